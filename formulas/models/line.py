@@ -1,0 +1,75 @@
+from decimal import Decimal
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from salon.models import Salon
+
+PEROXIDE_LIMIT_PERCENT = Decimal("12")  # Regulation (EC) 1223/2009, Annex III, entry 12
+
+
+class LineKind(models.TextChoices):
+    """How a demi-permanent line sets."""
+
+    ACIDIC = "acidic", _("acidic demi-permanent")
+    ALKALINE = "alkaline", _("alkaline demi-permanent")
+
+
+class ProductLine(models.Model):
+    """A line of toning shades with its developer, as the salon stocks it."""
+
+    salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="lines")
+    name = models.CharField(_("name"), max_length=80)
+    kind = models.CharField(_("kind"), max_length=10, choices=LineKind.choices)
+    developer_ratio = models.DecimalField(
+        _("developer per part of colour"),
+        max_digits=3,
+        decimal_places=2,
+        default=Decimal("1.5"),
+        validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(Decimal("3"))],
+        help_text=_("1.5 means one part colour to one and a half parts developer."),
+    )
+    developer_percent = models.DecimalField(
+        _("developer strength, % peroxide"),
+        max_digits=4,
+        decimal_places=2,
+        default=Decimal("1.9"),
+        validators=[MinValueValidator(Decimal("0")), MaxValueValidator(PEROXIDE_LIMIT_PERCENT)],
+    )
+    processing_minutes = models.PositiveSmallIntegerField(
+        _("processing time, minutes"),
+        default=20,
+        validators=[MinValueValidator(1), MaxValueValidator(90)],
+    )
+    is_active = models.BooleanField(_("in use"), default=True)
+    composition_changed_at = models.DateTimeField(
+        _("composition changed at"),
+        null=True,
+        blank=True,
+        help_text=_("A patch test placed before this moment no longer counts."),
+    )
+    data_version = models.PositiveIntegerField(
+        default=1, help_text=_("Raised with every change of the line or its shades.")
+    )
+
+    class Meta:
+        ordering = ["name", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["salon", "name"], name="line_name_once_per_salon"),
+            models.CheckConstraint(
+                condition=Q(developer_ratio__gt=0, processing_minutes__gt=0),
+                name="line_ratio_and_time_positive",
+            ),
+            models.CheckConstraint(
+                condition=Q(developer_percent__gte=0, developer_percent__lte=12),
+                name="line_peroxide_within_the_limit",
+            ),
+            models.CheckConstraint(
+                condition=Q(kind__in=LineKind.values), name="line_kind_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,46 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from formulas.models.shade import Shade
+from salon.append_only import AppendOnlyModel
+
+
+class MovementReason(models.TextChoices):
+    """Why stock changed."""
+
+    RECEIVED = "received", _("received")
+    MIXED = "mixed", _("mixed")
+    COUNTED = "counted", _("corrected by a count")
+    DISCARDED = "discarded", _("discarded")
+
+
+class StockMovement(AppendOnlyModel):
+    """Grams of a shade that came in (positive) or went out (negative); stock is their sum."""
+
+    shade = models.ForeignKey(Shade, on_delete=models.PROTECT, related_name="movements")
+    grams = models.DecimalField(_("grams"), max_digits=8, decimal_places=1)
+    reason = models.CharField(_("reason"), max_length=10, choices=MovementReason.choices)
+    batch = models.CharField(_("batch"), max_length=40, blank=True)
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["-recorded_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(grams=0), name="stock_movement_moves_something"
+            ),
+            models.CheckConstraint(
+                condition=Q(reason="counted")
+                | Q(reason="received", grams__gt=0)
+                | Q(reason__in=["mixed", "discarded"], grams__lt=0),
+                name="stock_movement_sign_fits_reason",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.shade} {self.grams} g"

@@ -1,0 +1,70 @@
+"""Who may open what. Every view carries one of these, decided before anything is drawn."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, TypeVar
+
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.db import models
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from salon.models import Role, Salon, Staff
+
+DESK = frozenset({Role.RECEPTIONIST, Role.STYLIST, Role.OWNER})
+BENCH = frozenset({Role.STYLIST, Role.OWNER})
+OWNER = frozenset({Role.OWNER})
+
+View = Callable[..., HttpResponseBase]
+M = TypeVar("M", bound=models.Model)
+
+
+class SalonRequest(HttpRequest):
+    """A request of someone signed in; `salon` is set by the middleware."""
+
+    user: Staff
+    salon: Salon
+
+
+def allow(roles: frozenset[Role]) -> Callable[[View], View]:
+    """Return a decorator that lets only `roles` in; others are sent to sign in or refused."""
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+            if not request.user.is_authenticated:
+                return _to_sign_in(request)
+            if request.user.role not in roles:
+                raise PermissionDenied(_("Your role does not open this page."))
+            response = view(request, *args, **kwargs)
+            # Health data must not stay in a shared computer's cache or back button.
+            response.headers.setdefault("Cache-Control", "no-store")
+            return response
+
+        guarded.allowed_roles = roles  # type: ignore[attr-defined]
+        return guarded
+
+    return decorate
+
+
+def _to_sign_in(request: HttpRequest) -> HttpResponse:
+    if request.headers.get("HX-Request"):
+        response = HttpResponse(status=401)
+        response["HX-Redirect"] = reverse("salon:sign_in")
+        return response
+    return redirect_to_login(request.get_full_path())
+
+
+def one_or_404(queryset: models.QuerySet[M], **lookup: Any) -> M:
+    """Return the one row of an already salon-bound queryset, or raise 404."""
+    try:
+        return queryset.get(**lookup)
+    except (queryset.model.DoesNotExist, ValueError, OverflowError):
+        raise Http404(_("This page does not exist, or belongs to another salon.")) from None
+
+
+def staff_or_404(request: SalonRequest, pk: int) -> Staff:
+    """Return a member of the request's salon."""
+    return one_or_404(Staff.objects.in_salon(request.salon), pk=pk)

@@ -1,0 +1,42 @@
+"""What every page needs: where the reader may go."""
+
+from typing import Any
+
+from django.http import HttpRequest
+from django.urls import NoReverseMatch, reverse
+from django.utils.translation import gettext as _
+
+from salon.models import Role
+
+_ALL = (Role.RECEPTIONIST, Role.STYLIST, Role.OWNER)
+_BENCH = (Role.STYLIST, Role.OWNER)
+
+
+def _places() -> list[tuple[str, str, tuple[Role, ...]]]:
+    return [
+        (_("Today"), "consult:today", _BENCH),
+        (_("Diary"), "clients:day", _ALL),
+        (_("Clients"), "clients:find", _ALL),
+        (_("Patch tests"), "clients:patch_worklist", _ALL),
+        (_("Histories"), "consult:histories", (Role.OWNER,)),
+        (_("Lines"), "formulas:lines", _BENCH),
+        (_("Workings"), "formulas:workings", _BENCH),
+        (_("Salon"), "salon:house", (Role.OWNER,)),
+    ]
+
+
+def navigation(request: HttpRequest) -> dict[str, Any]:
+    """Return `nav`: the places that the reader's role opens, the current one marked."""
+    if not getattr(request, "user", None) or not request.user.is_authenticated:
+        return {"nav": []}
+    role = request.user.role
+    nav = []
+    for label, name, roles in _places():
+        if role not in roles:
+            continue
+        try:
+            href = reverse(name)
+        except NoReverseMatch:
+            continue
+        nav.append({"label": label, "href": href, "current": request.path.startswith(href)})
+    return {"nav": nav}

@@ -1,0 +1,45 @@
+"""Two answers for whoever watches the process: it runs; it can serve."""
+
+import shutil
+from collections.abc import Callable
+
+from django.conf import settings
+from django.db import DatabaseError, connection
+from django.db.migrations.executor import MigrationExecutor
+from django.http import HttpRequest, HttpResponseBase, JsonResponse
+
+FREE_BYTES_NEEDED = 200 * 1024 * 1024
+
+
+class HealthMiddleware:
+    """Answer /healthz and /readyz before hosts, sessions and redirects are looked at."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        if request.path == "/healthz":
+            return JsonResponse({"status": "running"})
+        if request.path == "/readyz":
+            faults = readiness_faults()
+            return JsonResponse(
+                {"status": "not ready" if faults else "ready", "faults": faults},
+                status=503 if faults else 200,
+            )
+        return self.get_response(request)
+
+
+def readiness_faults() -> list[str]:
+    """Return what keeps the process from serving; empty when nothing does."""
+    faults = []
+    try:
+        connection.ensure_connection()
+        executor = MigrationExecutor(connection)
+        if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+            faults.append("migrations pending")
+    except DatabaseError:
+        faults.append("database unreachable")
+    settings.VAR_DIR.mkdir(parents=True, exist_ok=True)
+    if shutil.disk_usage(settings.VAR_DIR).free < FREE_BYTES_NEEDED:
+        faults.append("disk nearly full")
+    return faults

@@ -1,0 +1,19 @@
+"""The ground floor's own pages."""
+
+from django.contrib.auth.views import LogoutView
+from django.urls import path
+
+from salon import views
+
+app_name = "salon"
+urlpatterns = [
+    path("", views.home, name="home"),
+    path("sign-in/", views.SignIn.as_view(), name="sign_in"),
+    path("sign-out/", LogoutView.as_view(next_page="salon:sign_in"), name="sign_out"),
+    path("looks/", views.looks, name="looks"),
+    path("salon/", views.house, name="house"),
+    path("salon/team/new/", views.add_member, name="add_member"),
+    path("salon/team/<int:pk>/", views.change_member, name="change_member"),
+    path("salon/policy/", views.policy, name="policy"),
+    path("salon/record-of-changes/", views.record_of_changes, name="record_of_changes"),
+]

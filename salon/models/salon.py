@@ -1,0 +1,45 @@
+import datetime as dt
+import zoneinfo
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import F, Q
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+
+def validate_time_zone(value: str) -> None:
+    """Refuse a name that the time-zone database does not know."""
+    if value not in zoneinfo.available_timezones():
+        raise ValidationError(
+            gettext("“%(value)s” is not a time zone."), params={"value": value}
+        )
+
+
+class Salon(models.Model):
+    """One salon: every other record belongs to exactly one."""
+
+    name = models.CharField(_("name"), max_length=120)
+    time_zone = models.CharField(
+        _("time zone"), max_length=64, default="UTC", validators=[validate_time_zone]
+    )
+    currency = models.CharField(_("currency"), max_length=3, default="EUR")
+    phone = models.CharField(_("phone"), max_length=40, blank=True)
+    address = models.CharField(_("address"), max_length=200, blank=True)
+    opens_at = models.TimeField(_("opens at"), default=dt.time(9, 0))
+    closes_at = models.TimeField(_("closes at"), default=dt.time(19, 0))
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(opens_at__lt=F("closes_at")), name="salon_opens_before_it_closes"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def zone(self) -> zoneinfo.ZoneInfo:
+        """The salon's time zone."""
+        return zoneinfo.ZoneInfo(self.time_zone)

@@ -1,0 +1,85 @@
+"""Writes of the ground floor."""
+
+import datetime as dt
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from salon import audit, selectors
+from salon.models import Policy, Role, Salon, Staff
+
+
+class LastOwner(Exception):
+    """Raised when the change would leave the salon without an owner who can sign in."""
+
+
+@transaction.atomic
+def found_salon(
+    *, at: dt.datetime, owner_username: str, owner_name: str, password: str, **fields: Any
+) -> tuple[Salon, Staff]:
+    """Create a salon with its first owner and the default policy."""
+    salon = Salon(**fields)
+    salon.full_clean()
+    salon.save()
+    owner = _save_member(
+        salon=salon,
+        username=owner_username,
+        display_name=owner_name,
+        role=Role.OWNER,
+        password=password,
+    )
+    Policy.objects.create(salon=salon, number=1, recorded_at=at, recorded_by=owner)
+    audit.record_event("salon founded", target=salon, by=owner, at=at)
+    return salon, owner
+
+
+@transaction.atomic
+def add_member(*, by: Staff, at: dt.datetime, password: str, **fields: Any) -> Staff:
+    """Add someone to the actor's salon."""
+    _check_owner(by)
+    member = _save_member(salon=by.salon, password=password, **fields)
+    audit.record_event("member added", target=member, by=by, at=at, role=member.role)
+    return member
+
+
+@transaction.atomic
+def change_member(*, member: Staff, by: Staff, at: dt.datetime, **fields: Any) -> Staff:
+    """Change a member's role, column or right to sign in; an owner always remains."""
+    _check_owner(by)
+    for name, value in fields.items():
+        setattr(member, name, value)
+    member.full_clean()
+    member.save()
+    if not selectors.team(salon=by.salon).filter(role=Role.OWNER, is_active=True).exists():
+        raise LastOwner(_("The salon needs at least one owner who can sign in."))
+    audit.record_event("member changed", target=member, by=by, at=at, role=member.role)
+    return member
+
+
+@transaction.atomic
+def revise_policy(*, by: Staff, at: dt.datetime, **fields: int) -> Policy:
+    """Put a new policy in force; earlier ones stay on record."""
+    _check_owner(by)
+    current = selectors.policy_in_force(salon=by.salon)
+    policy = Policy(
+        salon=by.salon, number=current.number + 1, recorded_at=at, recorded_by=by, **fields
+    )
+    policy.full_clean()
+    policy.save()
+    audit.record_event("policy revised", target=policy, by=by, at=at, number=policy.number)
+    return policy
+
+
+def _save_member(*, password: str, **fields: Any) -> Staff:
+    member = Staff(**fields)
+    member.set_password(password)
+    member.full_clean()
+    member.save()
+    return member
+
+
+def _check_owner(by: Staff) -> None:
+    if by.role != Role.OWNER:
+        raise PermissionDenied(_("Only an owner may change this."))

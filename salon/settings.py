@@ -1,0 +1,231 @@
+"""Settings, read from the environment; the defaults are safe for production.
+
+`SALON_MODE=local` (what `make demo` and `make test` set) allows plain HTTP on this
+machine, a generated secret key and an embedded SQLite database.
+"""
+
+import sqlite3
+from pathlib import Path
+
+import django_stubs_ext
+import environ
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+from django.utils.translation import gettext_lazy as _
+
+django_stubs_ext.monkeypatch()
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+VAR_DIR = BASE_DIR / "var"
+
+env = environ.Env()
+MODE = env("SALON_MODE", default="production")
+LOCAL = MODE == "local"
+
+DEBUG = env.bool("DEBUG", default=False)
+SECRET_KEY = env("SECRET_KEY", default="")
+if not SECRET_KEY:
+    if not LOCAL:
+        raise ImproperlyConfigured("Set SECRET_KEY (50 random characters or more).")
+    from salon.local_secret import read_or_make
+
+    SECRET_KEY = read_or_make(VAR_DIR / "secret-key")
+SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", default=[])
+ALLOWED_HOSTS = env.list(
+    "ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"] if LOCAL else []
+)
+CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
+
+INSTALLED_APPS = [
+    "salon",
+    "formulas",
+    "clients",
+    "consult",
+    "axes",
+    "csp",
+    "django_htmx",
+    "phonenumber_field",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django.contrib.humanize",
+    "django.forms",
+]
+
+MIDDLEWARE = [
+    "salon.health.HealthMiddleware",
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "salon.middleware.SalonMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+
+ROOT_URLCONF = "salon.urls"
+WSGI_APPLICATION = "salon.wsgi.application"
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "salon.context.navigation",
+            ],
+        },
+    }
+]
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
+
+
+def _sqlite_journal_mode() -> str:
+    """Return WAL where SQLite's WAL-reset race is fixed, else DELETE.
+
+    The race stands in 3.7.0-3.51.2 and is fixed in 3.51.3, 3.50.7 and 3.44.6.
+    """
+    version = sqlite3.sqlite_version_info
+    fixed = version >= (3, 51, 3) or (version[:2], version[2]) in {
+        *(((3, 50), patch) for patch in range(7, 20)),
+        *(((3, 44), patch) for patch in range(6, 20)),
+    }
+    return "WAL" if fixed else "DELETE"
+
+
+DATABASES = {
+    "default": env.db_url("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'salon.sqlite3'}")
+}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    DATABASES["default"]["OPTIONS"] = {
+        # IMMEDIATE: a deferred transaction that turns into a writer fails with
+        # "database is locked" at once, however long the timeout is.
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": (
+            f"PRAGMA journal_mode={_sqlite_journal_mode()};"
+            "PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;"
+        ),
+    }
+else:
+    DATABASES["default"]["CONN_MAX_AGE"] = 60
+    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+
+AUTH_USER_MODEL = "salon.Staff"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 12},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "salon:sign_in"
+LOGIN_REDIRECT_URL = "salon:home"
+
+# One salon has one address: throttle by user and address together, never by address alone.
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_FAILURE_LIMIT = 6
+AXES_COOLOFF_TIME = 0.25  # hours
+AXES_RESET_ON_SUCCESS = True
+AXES_LOCKOUT_CALLABLE = "salon.views.locked_out"
+AXES_VERBOSE = False
+AXES_IPWARE_PROXY_COUNT = env.int("PROXY_COUNT", default=None)
+
+SESSION_COOKIE_AGE = 12 * 60 * 60
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_EXPIRE_AT_BROWSER_CLOSE = True
+CSRF_COOKIE_SAMESITE = "Lax"
+CSRF_FAILURE_VIEW = "salon.views.csrf_failure"
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000
+if not LOCAL:
+    SESSION_COOKIE_NAME = "__Host-salon-session"
+    SESSION_COOKIE_SECURE = True
+    CSRF_COOKIE_NAME = "__Host-salon-csrf"
+    CSRF_COOKIE_SECURE = True
+    SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", default=True)
+    SECURE_HSTS_SECONDS = env.int("SECURE_HSTS_SECONDS", default=31_536_000)
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = True
+    SECURE_HSTS_PRELOAD = True
+    if env.bool("BEHIND_TLS_PROXY", default=True):
+        SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "connect-src": [SELF],
+        "font-src": [SELF],
+        "form-action": [SELF],
+        "manifest-src": [SELF],
+        "worker-src": [SELF],
+        "img-src": [SELF, "blob:", "data:"],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+        "object-src": [NONE],
+    }
+}
+
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", _("English")), ("de", _("German"))]
+LOCALE_PATHS = [BASE_DIR / "salon" / "locale"]
+TIME_ZONE = "UTC"
+USE_TZ = True
+PHONENUMBER_DEFAULT_REGION = env("PHONE_REGION", default="IE")
+PHONENUMBER_DB_FORMAT = "E164"
+
+STATIC_URL = "static/"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+STATIC_ROOT = VAR_DIR / "static"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
+        if LOCAL
+        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+    },
+}
+WHITENOISE_USE_FINDERS = LOCAL
+MEDIA_ROOT = VAR_DIR / "media"
+
+EMAIL_BACKEND = env("EMAIL_BACKEND", default="django.core.mail.backends.console.EmailBackend")
+DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="salon@localhost")
+
+# Off only in the test settings: the live server's flush deletes rows between tests.
+APPEND_ONLY_TRIGGERS = True
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": env("LOG_LEVEL", default="WARNING")},
+}

@@ -1,0 +1,16 @@
+"""Settings of the test suite: the same product, faster hashing, triggers on request."""
+
+import os
+
+os.environ.setdefault("SALON_MODE", "local")
+os.environ.setdefault("SECRET_KEY", "tests-only-not-a-secret-tests-only-not-a-secret-0123")
+
+from salon.settings import *  # noqa: F403
+from salon.settings import DATABASES
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+APPEND_ONLY_TRIGGERS = False
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+if "DATABASE_URL" not in os.environ:
+    DATABASES["default"]["NAME"] = ":memory:"
+    DATABASES["default"]["OPTIONS"].pop("init_command")

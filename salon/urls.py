@@ -1,0 +1,10 @@
+"""The table of contents of the whole product."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("salon.house_urls")),
+    path("", include("clients.urls")),
+    path("", include("formulas.urls")),
+    path("", include("consult.urls")),
+]

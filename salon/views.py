@@ -1,0 +1,129 @@
+"""Sign-in and the owner's pages about the salon itself."""
+
+from django.contrib.auth.views import LoginView
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods
+
+from salon import access, selectors, services
+from salon.access import DESK, OWNER, SalonRequest, allow
+from salon.forms import MemberForm, NewMemberForm, PolicyForm
+from salon.models import Role
+from salon.submissions import once
+
+HOME_BY_ROLE = {
+    Role.RECEPTIONIST: "clients:day",
+    Role.STYLIST: "consult:today",
+    Role.OWNER: "consult:histories",
+}
+
+
+class SignIn(LoginView):
+    """Signing in with a name and a password."""
+
+    template_name = "salon/sign_in.html"
+    redirect_authenticated_user = True
+
+
+@allow(DESK)
+@require_GET
+def home(request: SalonRequest) -> HttpResponse:
+    """Lead everyone to the page that their day starts with."""
+    return redirect(HOME_BY_ROLE[Role(request.user.role)])
+
+
+@allow(OWNER)
+@require_GET
+def looks(request: SalonRequest) -> HttpResponse:
+    """Show every component in all its states."""
+    return render(request, "salon/looks.html")
+
+
+@allow(OWNER)
+@require_GET
+def house(request: SalonRequest) -> HttpResponse:
+    """Show who works here and which rules are in force."""
+    return render(
+        request,
+        "salon/house.html",
+        {
+            "team": selectors.team(salon=request.salon),
+            "policy": selectors.policy_in_force(salon=request.salon),
+        },
+    )
+
+
+@allow(OWNER)
+@once
+@require_http_methods(["GET", "POST"])
+def add_member(request: SalonRequest) -> HttpResponse:
+    """Add someone to the team."""
+    form = NewMemberForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        services.add_member(by=request.user, at=timezone.now(), **form.cleaned_data)
+        return redirect("salon:house")
+    return _form_page(request, form, _("Add someone"))
+
+
+@allow(OWNER)
+@require_http_methods(["GET", "POST"])
+def change_member(request: SalonRequest, pk: int) -> HttpResponse:
+    """Change someone's role, column or right to sign in."""
+    member = access.staff_or_404(request, pk)
+    form = MemberForm(request.POST or None, instance=member)
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.change_member(
+                member=access.staff_or_404(request, pk),
+                by=request.user,
+                at=timezone.now(),
+                **form.cleaned_data,
+            )
+            return redirect("salon:house")
+        except services.LastOwner as refusal:
+            form.add_error(None, str(refusal))
+    return _form_page(request, form, _("Change a member of the team"))
+
+
+@allow(OWNER)
+@once
+@require_http_methods(["GET", "POST"])
+def policy(request: SalonRequest) -> HttpResponse:
+    """Put another policy in force; show the earlier ones."""
+    current = selectors.policy_in_force(salon=request.salon)
+    form = PolicyForm(request.POST or None, initial=PolicyForm(instance=current).initial)
+    if request.method == "POST" and form.is_valid():
+        services.revise_policy(by=request.user, at=timezone.now(), **form.cleaned_data)
+        return redirect("salon:house")
+    history = selectors.policy_history(salon=request.salon)
+    status = 422 if form.errors else 200
+    return render(
+        request, "salon/policy.html", {"form": form, "history": history}, status=status
+    )
+
+
+@allow(OWNER)
+@require_GET
+def record_of_changes(request: SalonRequest) -> HttpResponse:
+    """Show who changed what, page by page."""
+    events = Paginator(selectors.record_of_changes(salon=request.salon), 50)
+    page = events.get_page(request.GET.get("page"))
+    return render(request, "salon/record_of_changes.html", {"page": page})
+
+
+def _form_page(request: SalonRequest, form: MemberForm, title: str) -> HttpResponse:
+    status = 422 if form.errors else 200
+    return render(request, "salon/member.html", {"form": form, "title": title}, status=status)
+
+
+def locked_out(request: HttpRequest, credentials: dict, *args: object) -> HttpResponse:
+    """Answer a sign-in that failed too often."""
+    return render(request, "salon/locked_out.html", status=429)
+
+
+def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """Answer a form whose page is too old, without losing the way back."""
+    return render(request, "salon/form_expired.html", status=403)

@@ -1,0 +1,65 @@
+"""Fixtures that every test may use: a salon, one person per role, the moment."""
+
+import datetime as dt
+from collections.abc import Callable, Iterator
+
+import pytest
+from django.db import connection
+from django.test import Client as Browser
+from django.utils import timezone
+
+from salon import triggers
+from salon.models import Role, Salon, Staff
+from tests.factories.salon import SalonFactory, StaffFactory
+
+
+@pytest.fixture
+def now() -> dt.datetime:
+    """The moment, whole seconds."""
+    return timezone.now().replace(microsecond=0)
+
+
+@pytest.fixture
+def salon(db: None) -> Salon:
+    return SalonFactory()
+
+
+@pytest.fixture
+def other_salon(db: None) -> Salon:
+    return SalonFactory(name="Elsewhere")
+
+
+@pytest.fixture
+def receptionist(salon: Salon) -> Staff:
+    return StaffFactory(salon=salon, role=Role.RECEPTIONIST)
+
+
+@pytest.fixture
+def stylist(salon: Salon) -> Staff:
+    return StaffFactory(salon=salon, role=Role.STYLIST, has_column=True)
+
+
+@pytest.fixture
+def owner(salon: Salon) -> Staff:
+    return StaffFactory(salon=salon, role=Role.OWNER)
+
+
+@pytest.fixture
+def client_for() -> Callable[[Staff], Browser]:
+    """Return a function that gives a signed-in test browser."""
+
+    def sign_in(user: Staff) -> Browser:
+        browser = Browser()
+        browser.force_login(user, backend="django.contrib.auth.backends.ModelBackend")
+        return browser
+
+    return sign_in
+
+
+@pytest.fixture
+def append_only_triggers(db: None) -> Iterator[None]:
+    """Install the refusing triggers for one test (its rollback removes them)."""
+    triggers.install(connection)
+    yield
+    if connection.vendor == "sqlite" and not connection.in_atomic_block:
+        triggers.remove(connection)

@@ -1,0 +1,26 @@
+"""The smallest valid rows of the formulary."""
+
+from decimal import Decimal
+
+import factory
+
+from formulas.models import LineKind, ProductLine, Shade
+from tests.factories.salon import SalonFactory
+
+
+class LineFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = ProductLine
+
+    salon = factory.SubFactory(SalonFactory)
+    name = factory.Sequence(lambda n: f"Line {n}")
+    kind = LineKind.ACIDIC
+
+
+class ShadeFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Shade
+
+    line = factory.SubFactory(LineFactory)
+    name = factory.Sequence(lambda n: f"8 natural {n}")
+    level = Decimal("8.0")
