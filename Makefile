@@ -1,0 +1,80 @@
+# Everything that a person or a machine does with this project, by name.
+SHELL := /bin/sh
+PYTHON ?= python3
+VENV ?= .venv
+PY := $(VENV)/bin/python
+PORT ?= 8000
+WORKERS ?= 2
+export SALON_MODE ?= local
+
+RUN_PACKAGES := libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-noto-core fonts-droid-fallback
+TEST_PACKAGES := chromium poppler-utils
+
+.PHONY: help demo test test-fast test-sqlite test-postgres test-browser check format bench screenshots locks clean libraries browser
+
+help: ## Say what there is
+	@grep -E '^[a-z-]+:.*## ' Makefile | sed 's/:.*## /\t/'
+
+$(PY):
+	@$(PYTHON) -c 'import ensurepip' 2>/dev/null || sh salon/tools/debian.sh "virtual environments" python3-venv
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/run.stamp: salon/requirements/run.txt | $(PY)
+	$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r $<
+	@touch $@
+
+$(VENV)/dev.stamp: salon/requirements/dev.txt $(VENV)/run.stamp
+	$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r $<
+	@touch $@
+
+libraries:
+	@sh salon/tools/debian.sh "printed cards" $(RUN_PACKAGES)
+
+browser:
+	@sh salon/tools/debian.sh "browser tests" $(TEST_PACKAGES)
+
+demo: $(VENV)/run.stamp libraries ## Start the invented salon on this machine
+	@$(PY) manage.py migrate --verbosity 0
+	@$(PY) manage.py demo --address "http://127.0.0.1:$(PORT)/"
+	@$(VENV)/bin/gunicorn salon.wsgi -c salon/gunicorn.py --bind 127.0.0.1:$(PORT) --workers 1
+
+test: $(VENV)/dev.stamp libraries browser test-sqlite test-postgres test-browser ## Run every test: SQLite, PostgreSQL, Chromium
+
+test-fast: $(VENV)/dev.stamp ## Run the quick tests on SQLite
+	$(PY) -m pytest -m "not browser and not slow and not postgres" -n $(WORKERS)
+
+test-sqlite: $(VENV)/dev.stamp
+	$(PY) -m pytest -m "not browser and not postgres" -n $(WORKERS)
+
+test-postgres: $(VENV)/dev.stamp
+	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "not browser" -n $(WORKERS) --ignore tests/formulas/engine --ignore tests/project
+
+test-browser: $(VENV)/dev.stamp browser
+	$(PY) -m pytest -m browser
+
+check: $(VENV)/dev.stamp ## Lint, format, types, imports, migrations, deployment settings
+	$(VENV)/bin/ruff check .
+	$(VENV)/bin/ruff format --check .
+	$(VENV)/bin/mypy .
+	$(VENV)/bin/lint-imports
+	$(PY) manage.py makemigrations --check --dry-run
+	SALON_MODE=production SECRET_KEY=check-only-0123456789-abcdefghijklmnopqrstuvwxyz-ABCDEFG \
+	  ALLOWED_HOSTS=salon.example DATABASE_URL=postgres://salon@db/salon \
+	  $(PY) manage.py check --deploy --fail-level WARNING
+
+format: $(VENV)/dev.stamp ## Put the code into its form
+	$(VENV)/bin/ruff check --fix .
+	$(VENV)/bin/ruff format .
+
+bench: $(VENV)/dev.stamp ## Measure the colour engine, side by side in one run
+	$(PY) -m formulas.engine.benchmark
+
+screenshots: $(VENV)/dev.stamp libraries browser ## Draw the README's pictures and the contact sheet anew
+	$(PY) -m tests.screenshots
+
+locks: $(VENV)/dev.stamp ## Resolve the dependencies again
+	$(VENV)/bin/pip-compile --quiet --upgrade -o salon/requirements/run.txt pyproject.toml
+	$(VENV)/bin/pip-compile --quiet --upgrade --extra test --extra check -c salon/requirements/run.txt -o salon/requirements/dev.txt pyproject.toml
+
+clean: ## Remove the virtual environment and the demo salon
+	rm -rf $(VENV) var

@@ -1,0 +1,15 @@
+"""How the web service runs: two processes of four threads, each renewed now and then."""
+
+import os
+
+bind = os.environ.get("BIND", "0.0.0.0:8000")
+worker_class = "gthread"
+workers = int(os.environ.get("WEB_WORKERS", "2"))
+threads = int(os.environ.get("WEB_THREADS", "4"))
+max_requests = 2000
+max_requests_jitter = 200
+timeout = 60
+graceful_timeout = 30
+worker_tmp_dir = "/dev/shm"  # a heartbeat file on a slow disk would kill healthy workers
+accesslog = None
+control_socket_disable = True

@@ -1,0 +1,104 @@
+"""Run a command with DATABASE_URL pointing at PostgreSQL: `with_postgres.py COMMAND...`.
+
+Uses DATABASE_URL if it is set, else a server on 127.0.0.1:5432 that lets `postgres` in,
+else a throw-away cluster from the machine's own binaries. Where none exists it says so
+loudly; with REQUIRE_POSTGRES=1 that is a failure.
+"""
+
+import contextlib
+import os
+import pwd
+import shutil
+import socket
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import psycopg
+
+LOCAL = "postgres://postgres@127.0.0.1:5432/postgres"
+BANNER = "!" * 72
+
+
+def answers(url: str) -> bool:
+    """Return whether a server answers at `url`."""
+    try:
+        psycopg.connect(url, connect_timeout=3).close()
+    except psycopg.Error:
+        return False
+    return True
+
+
+def binaries() -> Path | None:
+    """Return the folder of the newest installed server binaries."""
+    found = sorted(
+        Path("/usr/lib/postgresql").glob("*/bin/initdb"),
+        key=lambda path: int(path.parts[-3]),
+    )
+    if found:
+        return found[-1].parent
+    on_path = shutil.which("initdb")
+    return Path(on_path).resolve().parent if on_path else None
+
+
+def as_server_user() -> dict[str, object]:
+    """Return subprocess arguments that drop root, since the server refuses to run as root."""
+    if os.getuid() != 0:
+        return {}
+    for name in ("postgres", "nobody"):
+        with contextlib.suppress(KeyError):
+            user = pwd.getpwnam(name)
+            return {"user": user.pw_uid, "group": user.pw_gid, "extra_groups": []}
+    return {}
+
+
+@contextlib.contextmanager
+def throw_away_cluster(folder: Path) -> Iterator[str]:
+    """Start a cluster in a temporary folder; stop and remove it afterwards."""
+    drop = as_server_user()
+    with tempfile.TemporaryDirectory(prefix="salon-pg-") as temporary:
+        if drop:
+            os.chown(temporary, drop["user"], drop["group"])  # type: ignore[arg-type]
+        data = f"{temporary}/data"
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            port = free.getsockname()[1]
+        run = {"check": True, "stdout": subprocess.DEVNULL, "cwd": "/", **drop}
+        subprocess.run(
+            [folder / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "-N"],
+            **run,  # type: ignore[call-overload]
+        )
+        options = f"-p {port} -h 127.0.0.1 -k {temporary} -c fsync=off"
+        log = f"{temporary}/log"
+        subprocess.run([folder / "pg_ctl", "-D", data, "-l", log, "-o", options, "-w", "start"], **run)  # type: ignore[call-overload]
+        try:
+            yield f"postgres://postgres@127.0.0.1:{port}/postgres"
+        finally:
+            subprocess.run([folder / "pg_ctl", "-D", data, "-m", "immediate", "stop"], **run)  # type: ignore[call-overload]
+
+
+def run(command: list[str], url: str, how: str) -> int:
+    """Run `command` with DATABASE_URL set and return its exit code."""
+    print(f"PostgreSQL: {how}", flush=True)
+    return subprocess.run(command, check=False, env={**os.environ, "DATABASE_URL": url}).returncode
+
+
+def main(command: list[str]) -> int:
+    """Find a server, run `command`, return its exit code."""
+    given = os.environ.get("DATABASE_URL", "")
+    if given.startswith(("postgres", "pgsql")):
+        return run(command, given, "the server of DATABASE_URL")
+    if answers(LOCAL):
+        return run(command, LOCAL, "the server on 127.0.0.1:5432")
+    folder = binaries()
+    if folder:
+        with throw_away_cluster(folder) as url:
+            return run(command, url, f"a throw-away cluster from {folder}")
+    print(f"{BANNER}\nNo PostgreSQL here: the PostgreSQL tests DID NOT RUN.\n{BANNER}", flush=True)
+    return 1 if os.environ.get("REQUIRE_POSTGRES") == "1" else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

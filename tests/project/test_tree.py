@@ -1,0 +1,80 @@
+"""What the tree itself promises: locks without hosts, scripts without inline code."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+TOP_LEVEL = {
+    "README.md", "DEVELOPERS.md", "manage.py", "pyproject.toml", "salon", "clients", "formulas",
+    "consult", "templates", "static", "tests", "docker-compose.yml", "Makefile", "CHANGELOG.md",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("lock", sorted((ROOT / "salon" / "requirements").glob("*.txt")))
+def test_locks_name_hashes_and_no_host(lock: Path) -> None:
+    text = lock.read_text()
+
+    assert "--hash=sha256:" in text
+    assert "://" not in text
+    assert "--index" not in text
+
+
+def test_top_level_holds_what_the_design_names() -> None:
+    visible = {
+        path.name
+        for path in ROOT.iterdir()
+        if not path.name.startswith(".") and path.name not in {"var", "test-results"}
+    }
+
+    assert visible <= TOP_LEVEL
+
+
+@pytest.mark.parametrize(
+    "forbidden",
+    [
+        r"<script(?![^>]*(src=|type=\"application/json\"))",
+        r"<style\b",
+        r"\sstyle=",
+        r"\son[a-z]+=\"",
+        r"hx-on",
+        r"js:",
+    ],
+)
+def test_templates_hold_no_inline_code(forbidden: str) -> None:
+    """The content security policy would block it without a word to the user.
+
+    Printed pages are drawn by WeasyPrint, not by a browser: `templates/cards` is exempt.
+    """
+    hits = [
+        f"{path.relative_to(ROOT)}: {match.group(0)}"
+        for path in (ROOT / "templates").rglob("*.html")
+        if "cards" not in path.parts
+        for match in re.finditer(forbidden, path.read_text())
+    ]
+
+    assert hits == []
+
+
+def test_views_never_query_models_themselves() -> None:
+    hits = [
+        str(path.relative_to(ROOT))
+        for app in ("salon", "clients", "formulas", "consult")
+        for path in (ROOT / app).rglob("*.py")
+        if "views" in str(path.relative_to(ROOT)) and ".objects." in path.read_text()
+    ]
+
+    assert hits == []
+
+
+def test_modules_stay_under_300_lines() -> None:
+    long = {
+        str(path.relative_to(ROOT)): lines
+        for app in ("salon", "clients", "formulas", "consult", "tests")
+        for path in (ROOT / app).rglob("*.py")
+        if "migrations" not in path.parts
+        and (lines := len(path.read_text().splitlines())) > 300
+    }
+
+    assert long == {}
