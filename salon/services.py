@@ -50,7 +50,7 @@ def change_member(*, member: Staff, by: Staff, at: dt.datetime, **fields: Any) -
     _check_owner(by)
     for name, value in fields.items():
         setattr(member, name, value)
-    member.full_clean()
+    member.full_clean(exclude=["password"])
     member.save()
     if not selectors.team(salon=by.salon).filter(role=Role.OWNER, is_active=True).exists():
         raise LastOwner(_("The salon needs at least one owner who can sign in."))

@@ -214,6 +214,7 @@ STORAGES = {
     },
 }
 WHITENOISE_USE_FINDERS = LOCAL
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # WhiteNoise warns where it is missing
 MEDIA_ROOT = VAR_DIR / "media"
 
 EMAIL_BACKEND = env("EMAIL_BACKEND", default="django.core.mail.backends.console.EmailBackend")

@@ -1,0 +1,43 @@
+"""`manage.py found_salon`: the first step of a real installation."""
+
+import getpass
+import sys
+from argparse import ArgumentParser
+from typing import Any
+
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from salon import services
+
+
+class Command(BaseCommand):
+    """Create a salon and its first owner; the password is asked for, or read from a pipe."""
+
+    help = "Create a salon with its first owner."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--name", required=True, help="the salon's name")
+        parser.add_argument("--time-zone", required=True, help="for example Europe/Dublin")
+        parser.add_argument("--owner", required=True, help="the name that the owner signs in with")
+        parser.add_argument("--owner-name", required=True, help="the owner's name as shown")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        password = (
+            getpass.getpass("Password: ") if sys.stdin.isatty() else sys.stdin.readline().strip()
+        )
+        try:
+            validate_password(password)
+            salon, owner = services.found_salon(
+                at=timezone.now(),
+                owner_username=options["owner"],
+                owner_name=options["owner_name"],
+                password=password,
+                name=options["name"],
+                time_zone=options["time_zone"],
+            )
+        except ValidationError as error:
+            raise CommandError("; ".join(error.messages)) from error
+        self.stdout.write(f"{salon} is founded. {owner} signs in as {owner.username}.")

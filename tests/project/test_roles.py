@@ -1,0 +1,76 @@
+"""Every URL of the product as nobody, receptionist, stylist and owner, against one table."""
+
+from collections.abc import Iterator
+
+import pytest
+from django.test import Client as Browser
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from salon.access import BENCH, DESK, OWNER
+from salon.models import Role, Salon
+from tests.factories.salon import StaffFactory
+from tests.project.role_table import OPEN, TABLE
+
+ROLES = (None, Role.RECEPTIONIST, Role.STYLIST, Role.OWNER)
+SAMPLES = {"pk": 1, "day": "2026-11-25"}
+
+
+def _routes() -> Iterator[tuple[str, dict]]:
+    def walk(patterns: list, namespace: str) -> Iterator[tuple[str, dict]]:
+        for pattern in patterns:
+            if isinstance(pattern, URLResolver):
+                inner = f"{pattern.namespace}:" if pattern.namespace else namespace
+                yield from walk(pattern.url_patterns, inner)
+            elif isinstance(pattern, URLPattern):
+                yield f"{namespace}{pattern.name}", dict(pattern.pattern.converters)
+
+    yield from walk(get_resolver().url_patterns, "")
+
+
+ROUTES = dict(_routes())
+
+
+def test_the_table_names_every_route_and_no_other() -> None:
+    assert set(ROUTES) == set(TABLE) | OPEN
+
+
+def _address(name: str) -> str:
+    arguments = {
+        key: SAMPLES.get(key, 1 if type(converter).__name__ == "IntConverter" else "x")
+        for key, converter in ROUTES[name].items()
+    }
+    return reverse(name, kwargs=arguments)
+
+
+@pytest.mark.parametrize("name", sorted(TABLE))
+def test_a_route_opens_only_to_its_roles(client_for, salon: Salon, name: str) -> None:
+    """A stranger is sent to sign in; a wrong role gets 403; a right one gets past the gate.
+
+    Ids of the sample addresses do not exist, so past the gate means anything but 401/403.
+    """
+    address = _address(name)
+    people = {
+        role: client_for(StaffFactory(salon=salon, role=role)) if role else Browser()
+        for role in ROLES
+    }
+    for method in ("get", "post"):
+        for role, browser in people.items():
+            response = getattr(browser, method)(address)
+            if role is None:
+                assert response.status_code == 302, (name, method, role)
+                assert response.headers["Location"].startswith("/sign-in/"), (name, method)
+            elif role in TABLE[name]:
+                assert response.status_code not in {401, 403}, (name, method, role)
+            else:
+                assert response.status_code == 403, (name, method, role)
+
+
+def test_a_fragment_asked_for_by_a_stranger_leads_to_signing_in(db: None) -> None:
+    response = Browser().get("/day/", headers={"HX-Request": "true"})
+
+    assert response.status_code == 401
+    assert response.headers["HX-Redirect"] == "/sign-in/"
+
+
+def test_tiers_are_what_the_design_says() -> None:
+    assert OWNER < BENCH < DESK
