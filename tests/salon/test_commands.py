@@ -1,0 +1,59 @@
+import io
+import sqlite3
+from pathlib import Path
+from unittest import mock
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import connection
+
+from salon.models import Salon, Staff
+
+
+def _found(password: str, **options: str) -> str:
+    out = io.StringIO()
+    with mock.patch("sys.stdin", io.StringIO(password + "\n")):
+        call_command(
+            "found_salon", name="Corner House", owner="ada", owner_name="Ada", stdout=out,
+            **{"time_zone": "Europe/Dublin", **options},
+        )  # fmt: skip
+    return out.getvalue()
+
+
+@pytest.mark.django_db
+def test_founding_by_command_gives_an_owner_who_can_sign_in() -> None:
+    assert "Corner House is founded" in _found("three kettles and a lamp")
+
+    assert Staff.objects.get(username="ada").check_password("three kettles and a lamp")
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("password", "options", "said"),
+    [
+        ("short", {}, "too short"),
+        ("three kettles and a lamp", {"time_zone": "Mars/Olympus"}, "not a time zone"),
+    ],
+)
+def test_founding_refuses_with_the_reason_and_writes_nothing(password, options, said) -> None:
+    with pytest.raises(CommandError, match=said):
+        _found(password, **options)
+
+    assert not Salon.objects.exists()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_backup_is_whole_and_never_overwrites(tmp_path: Path) -> None:
+    if connection.vendor != "sqlite":
+        with pytest.raises(CommandError, match="pg_dump"):
+            call_command("backup", tmp_path / "copy.sqlite3")
+        return
+    Salon.objects.create(name="Corner House")
+
+    call_command("backup", tmp_path / "copy.sqlite3", stdout=io.StringIO())
+
+    with sqlite3.connect(tmp_path / "copy.sqlite3") as copy:
+        assert copy.execute("SELECT name FROM salon_salon").fetchall() == [("Corner House",)]
+    copy.close()
+    with pytest.raises(CommandError, match="exists"):
+        call_command("backup", tmp_path / "copy.sqlite3")
