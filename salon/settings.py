@@ -199,7 +199,7 @@ LANGUAGES = [("en", _("English")), ("de", _("German"))]
 LOCALE_PATHS = [BASE_DIR / "salon" / "locale"]
 TIME_ZONE = "UTC"
 USE_TZ = True
-PHONENUMBER_DEFAULT_REGION = env("PHONE_REGION", default="IE")
+PHONENUMBER_DEFAULT_REGION = env("PHONE_REGION", default="GB")
 PHONENUMBER_DB_FORMAT = "E164"
 
 STATIC_URL = "static/"
