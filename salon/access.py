@@ -5,7 +5,7 @@ from functools import wraps
 from typing import Any, TypeVar
 
 from django.contrib.auth.views import redirect_to_login
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import ObjectDoesNotExist, PermissionDenied
 from django.db import models
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.urls import reverse
@@ -61,7 +61,7 @@ def one_or_404(queryset: models.QuerySet[M], **lookup: Any) -> M:
     """Return the one row of an already salon-bound queryset, or raise 404."""
     try:
         return queryset.get(**lookup)
-    except (queryset.model.DoesNotExist, ValueError, OverflowError):
+    except (ObjectDoesNotExist, ValueError, OverflowError):
         raise Http404(_("This page does not exist, or belongs to another salon.")) from None
 
 

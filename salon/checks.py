@@ -1,5 +1,6 @@
 """System checks of the salon's own invariants (run by `check --database default`)."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.conf import settings
@@ -11,7 +12,7 @@ from salon import triggers
 
 @register(Tags.database)
 def append_only_triggers_stand(
-    app_configs: Any, databases: list[str] | None = None, **kwargs: Any
+    app_configs: Any, databases: Sequence[str] | None = None, **kwargs: Any
 ) -> list[CheckMessage]:
     """Report append-only tables that could be changed behind the models' back."""
     if not settings.APPEND_ONLY_TRIGGERS:

@@ -10,6 +10,7 @@ max_requests = 2000
 max_requests_jitter = 200
 timeout = 60
 graceful_timeout = 30
-worker_tmp_dir = "/dev/shm"  # a heartbeat file on a slow disk would kill healthy workers
+# A heartbeat file on a slow disk would kill healthy workers.
+worker_tmp_dir = "/dev/shm"  # noqa: S108
 accesslog = None
 control_socket_disable = True

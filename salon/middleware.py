@@ -13,8 +13,9 @@ class SalonMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
-        request.salon = request.user.salon if request.user.is_authenticated else None
-        if request.salon is None:
+        salon = request.user.salon if request.user.is_authenticated else None
+        request.salon = salon  # type: ignore[attr-defined]
+        if salon is None:
             return self.get_response(request)
-        with timezone.override(request.salon.zone):
+        with timezone.override(salon.zone):
             return self.get_response(request)

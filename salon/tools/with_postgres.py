@@ -15,6 +15,7 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import psycopg
 
@@ -43,7 +44,7 @@ def binaries() -> Path | None:
     return Path(on_path).resolve().parent if on_path else None
 
 
-def as_server_user() -> dict[str, object]:
+def as_server_user() -> dict[str, Any]:
     """Return subprocess arguments that drop root, since the server refuses to run as root."""
     if os.getuid() != 0:
         return {}
@@ -60,29 +61,30 @@ def throw_away_cluster(folder: Path) -> Iterator[str]:
     drop = as_server_user()
     with tempfile.TemporaryDirectory(prefix="salon-pg-") as temporary:
         if drop:
-            os.chown(temporary, drop["user"], drop["group"])  # type: ignore[arg-type]
+            os.chown(temporary, drop["user"], drop["group"])
         data = f"{temporary}/data"
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             port = free.getsockname()[1]
-        run = {"check": True, "stdout": subprocess.DEVNULL, "cwd": "/", **drop}
-        subprocess.run(
-            [folder / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "-N"],
-            **run,  # type: ignore[call-overload]
-        )
+
+        def server(program: str, *arguments: str) -> None:
+            quiet: dict[str, Any] = {"stdout": subprocess.DEVNULL, "cwd": "/", **drop}
+            subprocess.run([folder / program, "-D", data, *arguments], check=True, **quiet)
+
         options = f"-p {port} -h 127.0.0.1 -k {temporary} -c fsync=off"
-        log = f"{temporary}/log"
-        subprocess.run([folder / "pg_ctl", "-D", data, "-l", log, "-o", options, "-w", "start"], **run)  # type: ignore[call-overload]
+        server("initdb", "-U", "postgres", "-A", "trust", "-E", "UTF8", "-N")
+        server("pg_ctl", "-l", f"{temporary}/log", "-o", options, "-w", "start")
         try:
             yield f"postgres://postgres@127.0.0.1:{port}/postgres"
         finally:
-            subprocess.run([folder / "pg_ctl", "-D", data, "-m", "immediate", "stop"], **run)  # type: ignore[call-overload]
+            server("pg_ctl", "-m", "immediate", "stop")
 
 
 def run(command: list[str], url: str, how: str) -> int:
     """Run `command` with DATABASE_URL set and return its exit code."""
     print(f"PostgreSQL: {how}", flush=True)
-    return subprocess.run(command, check=False, env={**os.environ, "DATABASE_URL": url}).returncode
+    environment = {**os.environ, "DATABASE_URL": url}
+    return subprocess.run(command, check=False, env=environment).returncode
 
 
 def main(command: list[str]) -> int:
@@ -96,7 +98,7 @@ def main(command: list[str]) -> int:
     if folder:
         with throw_away_cluster(folder) as url:
             return run(command, url, f"a throw-away cluster from {folder}")
-    print(f"{BANNER}\nNo PostgreSQL here: the PostgreSQL tests DID NOT RUN.\n{BANNER}", flush=True)
+    print(f"{BANNER}\nNo PostgreSQL: the PostgreSQL tests DID NOT RUN.\n{BANNER}", flush=True)
     return 1 if os.environ.get("REQUIRE_POSTGRES") == "1" else 0
 
 

@@ -26,7 +26,11 @@ def test_founding_gives_an_owner_and_the_careful_rules(now: dt.datetime, db: Non
     policy = selectors.policy_in_force(salon=salon)
     assert owner.role == Role.OWNER
     assert owner.check_password("correct horse battery")
-    assert (policy.patch_lead_hours, policy.patch_valid_months, policy.minimum_age) == (48, 6, 16)
+    assert (policy.patch_lead_hours, policy.patch_valid_months, policy.minimum_age) == (
+        48,
+        6,
+        16,
+    )
 
 
 def test_a_salon_needs_a_time_zone_that_exists(now: dt.datetime, db: None) -> None:

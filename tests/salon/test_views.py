@@ -43,7 +43,9 @@ def test_signing_in_is_throttled_by_name_and_place_together(with_password: Staff
         browser.post("/sign-in/", {"username": with_password.username, "password": "wrong"})
 
     shut = browser.post("/sign-in/", {"username": with_password.username, "password": PASSWORD})
-    open_to_others = browser.post("/sign-in/", {"username": other.username, "password": PASSWORD})
+    open_to_others = browser.post(
+        "/sign-in/", {"username": other.username, "password": PASSWORD}
+    )
 
     assert shut.status_code == 429
     assert open_to_others.status_code == 302
@@ -89,7 +91,12 @@ def test_owner_adds_someone_who_can_sign_in(client_for, owner: Staff) -> None:
 def test_a_name_that_is_taken_is_refused_beside_the_field(client_for, owner: Staff) -> None:
     response = client_for(owner).post(
         "/salon/team/new/",
-        {"display_name": "B", "username": owner.username, "role": "stylist", "password": PASSWORD},
+        {
+            "display_name": "B",
+            "username": owner.username,
+            "role": "stylist",
+            "password": PASSWORD,
+        },
     )
 
     assert response.status_code == 422

@@ -21,13 +21,12 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--name", required=True, help="the salon's name")
         parser.add_argument("--time-zone", required=True, help="for example Europe/Dublin")
-        parser.add_argument("--owner", required=True, help="the name that the owner signs in with")
+        parser.add_argument("--owner", required=True, help="the owner's user name")
         parser.add_argument("--owner-name", required=True, help="the owner's name as shown")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        password = (
-            getpass.getpass("Password: ") if sys.stdin.isatty() else sys.stdin.readline().strip()
-        )
+        asked = sys.stdin.isatty()
+        password = getpass.getpass("Password: ") if asked else sys.stdin.readline().strip()
         try:
             validate_password(password)
             salon, owner = services.found_salon(
