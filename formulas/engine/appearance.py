@@ -1,0 +1,152 @@
+"""How a colour is read: warmth left, level, and how much deeper it is and looks.
+
+Warmth is measured against natural hair of the same depth, along the direction in which the
+starting colour exceeds it. What lies across that direction is the *cast* (greenish on one
+side, violet-red on the other): it neither adds nor removes warmth.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from formulas.engine.chart import LEVELS, Chart
+from formulas.engine.grid import Array
+
+# Starting warmth below this is none that a person could see; it keeps the percentage finite.
+SMALLEST_WARMTH = 2.0
+
+
+def perceived_lightness(lab: ArrayLike) -> Array:
+    """Return L**, the lightness that counts the brightness lent by chroma.
+
+    L** = L* + (2.5 - 0.025 L*) (0.116 abs(sin((h - 90) / 2)) + 0.085) C*
+
+    Parameters
+    ----------
+    lab : (..., 3) float array
+
+    Returns
+    -------
+    lightness : (...) float array
+
+    Notes
+    -----
+    Measured on colour patches; for hair it has not been shown, and for faces the effect
+    can be reversed (Shimakura & Sakata 2019).
+
+    References
+    ----------
+    .. [1] Fairchild & Pirrotta 1991, Color Res. Appl. 16(6):385-393.
+    """
+    values = np.asarray(lab, dtype=float)
+    lightness, a, b = values[..., 0], values[..., 1], values[..., 2]
+    chroma = np.hypot(a, b)
+    # abs(sin((h - 90)/2)) = sqrt((1 - cos(h - 90)) / 2), and C* cos(h - 90) = b*.
+    half_sine = np.sqrt(np.maximum(chroma * (chroma - b), 0.0) / 2.0)
+    return np.asarray(
+        lightness + (2.5 - 0.025 * lightness) * (0.116 * half_sine + 0.085 * chroma)
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Judge:
+    """Reads colours of one zone against its start and the chart.
+
+    Attributes
+    ----------
+    start_lab : (3,) float array
+        The dry colour that the client sees before toning.
+    chart : Chart
+    """
+
+    start_lab: Array
+    chart: Chart
+
+    @cached_property
+    def _natural(self) -> Array:
+        return self.chart.natural_lab
+
+    @cached_property
+    def _natural_looks(self) -> Array:
+        return perceived_lightness(self._natural)
+
+    @cached_property
+    def _excess(self) -> Array:
+        return self.start_lab[1:] - self._natural_ab(self.start_lab[0])
+
+    @cached_property
+    def starting_warmth(self) -> float:
+        """How far the start lies from natural hair of its depth, in units of a*b*."""
+        return max(float(np.hypot(*self._excess)), SMALLEST_WARMTH)
+
+    @cached_property
+    def axis(self) -> Array:
+        """Unit vector in (a*, b*) from natural hair to the start, (2,)."""
+        length = float(np.hypot(*self._excess))
+        if length < 1e-9:
+            return np.array([0.0, 1.0])
+        return self._excess / length
+
+    def _natural_ab(self, lightness: ArrayLike) -> Array:
+        return np.stack(
+            [np.interp(lightness, self._natural[:, 0], self._natural[:, k]) for k in (1, 2)],
+            axis=-1,
+        )
+
+    def warmth_left_percent(self, lab: ArrayLike) -> Array:
+        """Return the warmth left, % of the starting warmth; below 0 is ash.
+
+        `lab` (..., 3), result (...).
+        """
+        values = np.asarray(lab, dtype=float)
+        excess = values[..., 1:] - self._natural_ab(values[..., 0])
+        return np.asarray(100.0 * (excess @ self.axis) / self.starting_warmth)
+
+    def cast(self, lab: ArrayLike) -> Array:
+        """Return how far `lab` (..., 3) lies across the warm direction, in units of a*b*.
+
+        Positive is the greener side, negative the redder.
+        """
+        values = np.asarray(lab, dtype=float)
+        excess = values[..., 1:] - self._natural_ab(values[..., 0])
+        across = np.array([-self.axis[1], self.axis[0]])
+        return np.asarray(excess @ across)
+
+    def level(self, lab: ArrayLike) -> Array:
+        """Return the level of natural hair that is as dark by L*; beyond the chart, straight on."""
+        return _read_scale(np.asarray(lab, dtype=float)[..., 0], self._natural[:, 0])
+
+    def looks_level(self, lab: ArrayLike) -> Array:
+        """Return the level of natural hair that looks as dark, by L**."""
+        return _read_scale(perceived_lightness(lab), self._natural_looks)
+
+    def levels_deeper_measured(self, lab: ArrayLike) -> Array:
+        """Return by how many levels `lab` (..., 3) is darker than the start, by L*."""
+        return self.level(self.start_lab) - self.level(lab)
+
+    def levels_deeper_looks(self, lab: ArrayLike) -> Array:
+        """Return by how many levels `lab` (..., 3) looks darker than the start, by L**."""
+        return self.looks_level(self.start_lab) - self.looks_level(lab)
+
+    def lab_at(
+        self, *, lightness: ArrayLike, warmth_percent: ArrayLike, cast: ArrayLike
+    ) -> Array:
+        """Return the L*a*b* with this lightness, warmth left and cast; arrays broadcast."""
+        lightness, warmth, across = np.broadcast_arrays(lightness, warmth_percent, cast)
+        ab = (
+            self._natural_ab(lightness)
+            + (warmth / 100.0 * self.starting_warmth)[..., None] * self.axis
+            + np.asarray(across, float)[..., None] * np.array([-self.axis[1], self.axis[0]])
+        )
+        return np.concatenate([np.asarray(lightness, float)[..., None], ab], axis=-1)
+
+
+def _read_scale(values: Array, scale: Array) -> Array:
+    """Return the level at which the rising `scale` has each value, straight on at its ends."""
+    level = np.interp(values, scale, LEVELS)
+    top = (scale[-1] - scale[-2]) / 0.5
+    bottom = (scale[1] - scale[0]) / 0.5
+    level = np.where(values > scale[-1], LEVELS[-1] + (values - scale[-1]) / top, level)
+    return np.where(values < scale[0], LEVELS[0] - (scale[0] - values) / bottom, level)

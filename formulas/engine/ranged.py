@@ -1,0 +1,47 @@
+"""A number with its honest range."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+import numpy as np
+
+T = TypeVar("T")
+
+COVERAGE = 2.0  # two standard doubts: about 95 % where the doubts are normal
+
+
+@dataclass(frozen=True)
+class Ranged(Generic[T]):
+    """A value and the range that it lies in about nineteen times of twenty.
+
+    `value`, `low` and `high` have the same shape; low <= value <= high.
+    """
+
+    value: T
+    low: T
+    high: T
+
+    @classmethod
+    def from_pairs(cls, value: Any, pairs: Sequence[Sequence[Any]]) -> "Ranged[Any]":
+        """Return the range that one-at-a-time changes span, added in quadrature.
+
+        Parameters
+        ----------
+        value : float or array
+        pairs : sequence of (result with the input lower, result with the input higher)
+            Each input moved by one standard doubt. The doubts are taken as independent.
+
+        References
+        ----------
+        .. [1] JCGM 100:2008 (GUM), section 5.1: combined standard uncertainty, here kept
+           apart for either side.
+        """
+        middle = np.asarray(value, dtype=float)
+        changes = np.asarray(pairs, dtype=float) - middle
+        down = np.sqrt((np.minimum(changes.min(axis=1), 0.0) ** 2).sum(axis=0))
+        up = np.sqrt((np.maximum(changes.max(axis=1), 0.0) ** 2).sum(axis=0))
+        low, high = middle - COVERAGE * down, middle + COVERAGE * up
+        if middle.ndim == 0:
+            return cls(float(middle), float(low), float(high))  # type: ignore[arg-type]
+        return cls(middle, low, high)  # type: ignore[arg-type]
