@@ -1,0 +1,1 @@
+"""Drawings as inline SVG: attributes only, deterministic, no Django models."""
