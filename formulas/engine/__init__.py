@@ -8,9 +8,12 @@ from formulas.engine.chart import Chart
 from formulas.engine.deposit import Bed, prepare
 from formulas.engine.explain import Sentence, Term
 from formulas.engine.hair import Residual, Zone, undertone_from_word
+from formulas.engine.limit import LimitCurve, lies_beyond, limit
 from formulas.engine.lines import Line, demo_lines
 from formulas.engine.prediction import Prediction, predict
 from formulas.engine.ranged import Ranged
+from formulas.engine.ranking import Places, Ranked, places, rank
+from formulas.engine.search import Candidate, SearchResult, search
 from formulas.engine.shades import Shade
 
 # Raised with every change of a number or formula that a stored suggestion depends on.
@@ -19,19 +22,29 @@ VERSION = "1"
 __all__ = [
     "VERSION",
     "Bed",
+    "Candidate",
     "Chart",
     "Judge",
+    "LimitCurve",
     "Line",
+    "Places",
     "Prediction",
     "Ranged",
+    "Ranked",
     "Residual",
+    "SearchResult",
     "Sentence",
     "Shade",
     "Term",
     "Zone",
     "demo_lines",
+    "lies_beyond",
+    "limit",
     "perceived_lightness",
+    "places",
     "predict",
     "prepare",
+    "rank",
+    "search",
     "undertone_from_word",
 ]

@@ -1,7 +1,7 @@
 """How a colour is read: warmth left, level, and how much deeper it is and looks.
 
 Warmth is measured against natural hair of the same depth, along the direction in which the
-starting colour exceeds it. What lies across that direction is the *cast* (greenish on one
+exposed warmth of this hair exceeds it. What lies across that direction is the *cast* (greenish on one
 side, violet-red on the other): it neither adds nor removes warmth.
 """
 
@@ -14,8 +14,9 @@ from numpy.typing import ArrayLike
 from formulas.engine.chart import LEVELS, Chart
 from formulas.engine.grid import Array
 
-# Starting warmth below this is none that a person could see; it keeps the percentage finite.
-SMALLEST_WARMTH = 2.0
+# Less starting warmth than this (in units of a*b*) is hardly seen; percentages are then taken
+# of this much, so that they stay finite. Such hair starts below 100 %.
+SMALLEST_WARMTH = 5.0
 
 
 def perceived_lightness(lab: ArrayLike) -> Array:
@@ -58,10 +59,14 @@ class Judge:
     ----------
     start_lab : (3,) float array
         The dry colour that the client sees before toning.
+    warm_lab : (3,) float array
+        The colour of the pigmented fibres alone: it sets the direction of warmth, which
+        white fibres or a residual toner would blur.
     chart : Chart
     """
 
     start_lab: Array
+    warm_lab: Array
     chart: Chart
 
     @cached_property
@@ -73,25 +78,22 @@ class Judge:
         return perceived_lightness(self._natural)
 
     @cached_property
-    def _excess(self) -> Array:
-        return self.start_lab[1:] - self._natural_ab(self.start_lab[0])
-
-    @cached_property
     def starting_warmth(self) -> float:
-        """How far the start lies from natural hair of its depth, in units of a*b*."""
-        return max(float(np.hypot(*self._excess)), SMALLEST_WARMTH)
+        """What 100 % stands for: the start's warmth in units of a*b*, 5 at least."""
+        excess = self.start_lab[1:] - self._natural_ab(self.start_lab[0])
+        return max(float(excess @ self.axis), SMALLEST_WARMTH)
 
     @cached_property
     def axis(self) -> Array:
-        """Unit vector in (a*, b*) from natural hair to the start, (2,)."""
-        length = float(np.hypot(*self._excess))
-        if length < 1e-9:
-            return np.array([0.0, 1.0])
-        return self._excess / length
+        """Unit vector in (a*, b*) from natural hair to this hair's exposed warmth, (2,)."""
+        excess = self.warm_lab[1:] - self._natural_ab(self.warm_lab[0])
+        length = float(np.hypot(*excess))
+        return excess / length if length > 1e-9 else np.array([0.0, 1.0])
 
     def _natural_ab(self, lightness: ArrayLike) -> Array:
+        at = np.asarray(lightness, dtype=float)
         return np.stack(
-            [np.interp(lightness, self._natural[:, 0], self._natural[:, k]) for k in (1, 2)],
+            [np.interp(at, self._natural[:, 0], self._natural[:, k]) for k in (1, 2)],
             axis=-1,
         )
 
@@ -115,7 +117,7 @@ class Judge:
         return np.asarray(excess @ across)
 
     def level(self, lab: ArrayLike) -> Array:
-        """Return the level of natural hair that is as dark by L*; beyond the chart, straight on."""
+        """Return the level of natural hair that is as dark, by L*; straight on past the chart."""
         return _read_scale(np.asarray(lab, dtype=float)[..., 0], self._natural[:, 0])
 
     def looks_level(self, lab: ArrayLike) -> Array:

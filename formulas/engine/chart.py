@@ -185,8 +185,8 @@ def _default() -> Chart:
     rows = np.array(
         [[float(v) for v in row] for row in list(csv.reader(text.splitlines()))[1:]]
     )
-    level, lightness, a, b, hue, chroma = (
-        np.interp(LEVELS, rows[:, 0], rows[:, k]) for k in range(6)
+    lightness, a, b, hue, chroma = (
+        np.interp(LEVELS, rows[:, 0], rows[:, k]) for k in range(1, 6)
     )
     radians = np.radians(hue)
     warmth = np.stack([lightness, chroma * np.cos(radians), chroma * np.sin(radians)], axis=-1)

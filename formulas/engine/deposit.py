@@ -40,7 +40,9 @@ class Bed:
     Attributes
     ----------
     hair_ks : (31,) float array
-        K/S of the hair alone.
+        K/S of the hair alone, white fibres among it.
+    warm_ks : (31,) float array
+        K/S of its pigmented fibres.
     residual_ks : (31,) float array
         K/S of toner still present.
     neutral_loads, tone_loads : (n, 31) float arrays
@@ -49,6 +51,7 @@ class Bed:
     """
 
     hair_ks: Array
+    warm_ks: Array
     residual_ks: Array
     neutral_loads: Array
     tone_loads: Array
@@ -125,6 +128,7 @@ def prepare(
     learned = np.array([(strengths or {}).get(name, 1.0) for name in line.names])[:, None]
     return Bed(
         hair_ks=zone.hair_ks(chart),
+        warm_ks=chart.warmth_ks(zone.lifted_level, zone.undertone),
         residual_ks=residual_ks(zone.residual, porosity=zone.porosity, chart=chart),
         neutral_loads=factor * learned * np.stack([s.neutral_load(chart) for s in line.shades]),
         tone_loads=factor * learned * np.stack([s.tone_load(chart) for s in line.shades]),

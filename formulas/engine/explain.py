@@ -127,6 +127,9 @@ def sentences(
 ) -> tuple[Sentence, ...]:
     """Return plain sentences about a mix on a zone, the most telling first."""
     said = list(_about_depth(zone, line, bed, fractions, judge))
+    if float(judge.warmth_left_percent(judge.start_lab)) < 99.0:
+        text = "This hair shows hardly any warmth; percentages are of a small amount."
+        said.append(Sentence("little_warmth", text))
     warmth, deeper = (float(v) for v in _read(judge, bed.mixture_ks(fractions)))
     if warmth < -10:
         said.append(

@@ -9,6 +9,9 @@ from numpy.typing import ArrayLike, NDArray
 from formulas.engine.library import colour_science
 
 Array = NDArray[np.float64]
+Rows = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+Single = NDArray[np.float32]
 
 WAVELENGTHS_NM: Array = np.arange(400.0, 701.0, 10.0)
 BANDS = len(WAVELENGTHS_NM)

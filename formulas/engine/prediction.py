@@ -91,7 +91,8 @@ def show(ks: Array) -> tuple[Array, Array]:
 
 def judge_of(bed: Bed, chart: Chart) -> Judge:
     """Return the judge of a bed: its start is what the client sees before this toning."""
-    return Judge(reflectance_to_lab(to_reflectance(bed.base_ks)), chart)
+    start, warm = reflectance_to_lab(to_reflectance(np.stack([bed.base_ks, bed.warm_ks])))
+    return Judge(start, warm, chart)
 
 
 def _measure(zone: Zone, line: Line, parts: Mapping[str, float], **how: Any) -> dict[str, Any]:
@@ -149,6 +150,7 @@ def predict(
         If a name is unknown or a number is out of range.
     """
     chart = chart or Chart.default()
+    line = _only_named(line, parts)
     how: dict[str, Any] = {
         "minutes": minutes,
         "chart": chart,
@@ -177,13 +179,19 @@ def predict(
     )
 
 
+def _only_named(line: Line, parts: Mapping[str, float]) -> Line:
+    """Return the line with only the shades that the mix names: less to compute, same result."""
+    used = tuple(line.shade(name) for name in parts)
+    return replace(line, shades=used) if used else line
+
+
 def _doubts(zone: Zone, strength_doubt: float) -> list[list[tuple[Zone, float]]]:
     """Return pairs of zones and deposit scales, one pair per doubtful input."""
 
     def moved(name: str, step: float, low: float, high: float) -> list[tuple[Zone, float]]:
         value = getattr(zone, name)
         return [
-            (replace(zone, **{name: float(np.clip(value + sign * step, low, high))}), 1.0)
+            (replace(zone, **{name: float(np.clip(value + sign * step, low, high))}), 1.0)  # type: ignore[arg-type]
             for sign in (-1, 1)
         ]
 
