@@ -1,0 +1,40 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from clients.models.client import Client
+from salon.append_only import AppendOnlyModel
+
+
+class AlertKind(models.TextChoices):
+    """What an alert warns of."""
+
+    ALLERGY = "allergy", _("allergy")
+    REACTION = "reaction", _("reaction")
+    MEDICAL = "medical", _("medical note")
+    OTHER = "other", _("note")
+
+
+class ClientAlert(AppendOnlyModel):
+    """Something everyone must see before touching the client; lifted by a later row."""
+
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="alerts")
+    kind = models.CharField(_("kind"), max_length=10, choices=AlertKind.choices)
+    text = models.CharField(_("what to know"), max_length=200)
+    lifts = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="lifted_by"
+    )
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["-recorded_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(condition=~Q(text=""), name="alert_says_something"),
+        ]
+
+    def __str__(self) -> str:
+        return self.text

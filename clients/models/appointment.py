@@ -1,0 +1,104 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
+
+from clients.models.client import Client
+from clients.models.diary import Chair, Service
+from formulas.models import ProductLine
+from salon.append_only import AppendOnlyModel
+from salon.models import Salon
+
+
+class Status(models.TextChoices):
+    """Where an appointment stands."""
+
+    BOOKED = "booked", _("booked")
+    CHECKED_IN = "checked_in", _("checked in")
+    IN_SERVICE = "in_service", _("in service")
+    DONE = "done", _("done")
+    NO_SHOW = "no_show", _("did not come")
+    CANCELLED = "cancelled", _("cancelled")
+
+
+class AppointmentQuerySet(models.QuerySet["Appointment"]):
+    """Appointments with what a page shows of them."""
+
+    def for_salon(self, salon: Salon) -> "AppointmentQuerySet":
+        return self.filter(salon=salon)
+
+    def for_show(self) -> "AppointmentQuerySet":
+        return self.select_related("client", "stylist", "chair", "service", "line")
+
+    def standing(self) -> "AppointmentQuerySet":
+        """Those that take up time."""
+        return self.exclude(status__in=[Status.CANCELLED, Status.NO_SHOW])
+
+
+class Appointment(models.Model):
+    """A client, a stylist, a service and a time."""
+
+    salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="appointments")
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="appointments")
+    stylist = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="appointments"
+    )
+    chair = models.ForeignKey(Chair, on_delete=models.PROTECT, null=True, blank=True)
+    service = models.ForeignKey(Service, on_delete=models.PROTECT)
+    line = models.ForeignKey(
+        ProductLine,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        verbose_name=_("product line"),
+    )
+    starts_at = models.DateTimeField(_("starts at"))
+    ends_at = models.DateTimeField(_("ends at"))
+    status = models.CharField(max_length=12, choices=Status.choices, default=Status.BOOKED)
+    note = models.CharField(_("note"), max_length=300, blank=True)
+    cancel_reason = models.CharField(_("reason"), max_length=200, blank=True)
+    version = models.PositiveIntegerField(default=1, editable=False)
+
+    objects = AppointmentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["starts_at", "stylist__column_order", "pk"]
+        indexes = [
+            models.Index(fields=["salon", "starts_at"], name="appointment_by_day"),
+            models.Index(fields=["client", "starts_at"], name="appointment_by_client"),
+        ]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(ends_at__gt=F("starts_at")), name="appointment_ends_after_start"
+            ),
+            models.CheckConstraint(
+                condition=Q(status__in=Status.values), name="appointment_status_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.client} {self.starts_at:%Y-%m-%d %H:%M}"
+
+
+class AppointmentEvent(AppendOnlyModel):
+    """One change of an appointment: the diary shows the latest, the record keeps them all."""
+
+    appointment = models.ForeignKey(
+        Appointment, on_delete=models.PROTECT, related_name="events"
+    )
+    status = models.CharField(max_length=12, choices=Status.choices)
+    starts_at = models.DateTimeField()
+    stylist = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    reason = models.CharField(max_length=200, blank=True)
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["recorded_at", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.appointment_id} {self.status}"

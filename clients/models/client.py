@@ -1,0 +1,75 @@
+import datetime as dt
+import unicodedata
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+from phonenumber_field.modelfields import PhoneNumberField
+
+from salon.models import Salon
+
+
+def searchable(text: str) -> str:
+    """Return `text` without case and accents, for matching and never for showing."""
+    decomposed = unicodedata.normalize("NFKD", text.casefold())
+    plain = "".join(c for c in decomposed if not unicodedata.combining(c))
+    return " ".join(plain.replace("’", "'").split())
+
+
+class ClientQuerySet(models.QuerySet["Client"]):
+    """Clients of one salon, in the order of their names."""
+
+    def for_salon(self, salon: Salon) -> "ClientQuerySet":
+        return self.filter(salon=salon)
+
+
+class Client(models.Model):
+    """A person who comes to the salon; the name is kept as they give it, in one piece."""
+
+    salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="clients")
+    name = models.CharField(_("name"), max_length=120)
+    known_as = models.CharField(_("known as"), max_length=60, blank=True)
+    phone = PhoneNumberField(_("phone"), blank=True)
+    email = models.EmailField(_("e-mail"), blank=True)
+    birth_date = models.DateField(_("birth date"), null=True, blank=True)
+    preferred_stylist = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        verbose_name=_("preferred stylist"),
+    )
+    note = models.CharField(_("note for the desk"), max_length=300, blank=True)
+    search_name = models.CharField(max_length=200, editable=False, db_index=True)
+    registered_at = models.DateTimeField()
+    version = models.PositiveIntegerField(default=1, editable=False)
+
+    objects = ClientQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["search_name", "pk"]
+        indexes = [models.Index(fields=["salon", "phone"], name="client_by_phone")]
+        constraints = [
+            models.CheckConstraint(condition=~Q(name=""), name="client_has_a_name"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def called(self) -> str:
+        """How they like to be called."""
+        return self.known_as or self.name
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        self.search_name = searchable(f"{self.name} {self.known_as}")[:200]
+        super().save(*args, **kwargs)  # type: ignore[arg-type]
+
+    def age_on(self, day: dt.date) -> int | None:
+        """Return the age in full years on a day, or None where no birth date is known."""
+        if self.birth_date is None:
+            return None
+        born = self.birth_date
+        return day.year - born.year - ((day.month, day.day) < (born.month, born.day))

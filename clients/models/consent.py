@@ -1,0 +1,33 @@
+from django.conf import settings
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from clients.models.client import Client
+from salon.append_only import AppendOnlyModel
+
+
+class ConsentKind(models.TextChoices):
+    """What a client agrees to."""
+
+    HEALTH_RECORD = "health_record", _("keeping patch tests, allergies and answers")
+    PHOTOS = "photos", _("photos of the hair")
+    REMINDERS = "reminders", _("reminders")
+
+
+class Consent(AppendOnlyModel):
+    """A consent given or withdrawn, with the words it was given to; the latest row counts."""
+
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="consents")
+    kind = models.CharField(max_length=20, choices=ConsentKind.choices)
+    wording = models.CharField(max_length=400)
+    is_given = models.BooleanField()
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["-recorded_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.is_given}"

@@ -1,0 +1,36 @@
+from django.conf import settings
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from clients.models.client import Client
+from salon.append_only import AppendOnlyModel
+
+
+class Answer(models.TextChoices):
+    """What a client says to a safety question."""
+
+    YES = "yes", _("yes")
+    NO = "no", _("no")
+    SKIPPED = "skipped", _("not said")
+
+
+class SafetyAnswer(AppendOnlyModel):
+    """One answer to one question of `clients.safety`; the latest per question is in force."""
+
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="safety_answers")
+    question = models.CharField(max_length=40)
+    answer = models.CharField(max_length=8, choices=Answer.choices)
+    note = models.CharField(max_length=200, blank=True)
+    answered_at = models.DateTimeField()
+    answered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["-answered_at", "-pk"]
+        indexes = [
+            models.Index(fields=["client", "question", "-answered_at"], name="safety_latest"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.question} {self.answer}"
