@@ -1,0 +1,94 @@
+"""Whether a colour service may start: the one answer that every screen shows.
+
+A hard stop with its reasons and the next possible time. An owner's written override opens
+it, but never after a reaction, under the youngest age, or against a forbidding answer.
+"""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from clients.models import Answer, Appointment, Client, PatchOverride, SafetyAnswer
+from clients.patch_state import Code, PatchState, patch_state
+from clients.safety import BY_KEY, FORBIDDING
+from formulas.models import ProductLine
+from salon.models import Policy
+from salon.selectors import policy_in_force
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why the gate is shut."""
+
+    code: str
+    text: str
+    may_be_overridden: bool
+
+
+@dataclass(frozen=True)
+class Gate:
+    """The answer: open, or shut with reasons and the next possible time."""
+
+    reasons: tuple[Reason, ...]
+    state: PatchState
+    next_possible_at: dt.datetime | None
+    override: PatchOverride | None = None
+
+    @property
+    def is_open(self) -> bool:
+        """Whether colour may start."""
+        return not self.reasons
+
+    @property
+    def may_be_overridden(self) -> bool:
+        """Whether an owner could open it in writing."""
+        return bool(self.reasons) and all(r.may_be_overridden for r in self.reasons)
+
+
+def colour_gate(
+    *,
+    client: Client,
+    line: ProductLine,
+    at: dt.datetime,
+    appointment: Appointment | None = None,
+    policy: Policy | None = None,
+) -> Gate:
+    """Return whether colour of `line` may start for `client` at `at`."""
+    policy = policy or policy_in_force(salon=client.salon)
+    state = patch_state(client=client, line=line, at=at, policy=policy)
+    override = (
+        PatchOverride.objects.filter(appointment=appointment).first() if appointment else None
+    )
+    reasons = []
+    age = client.age_on(at.astimezone(client.salon.zone).date())
+    if age is None:
+        reasons.append(
+            Reason("age_unknown", _("No birth date is on record. Ask for it first."), False)
+        )
+    elif age < policy.minimum_age:
+        text = _("No colour under %(age)d years.") % {"age": policy.minimum_age}
+        reasons.append(Reason("under_age", text, False))
+    reasons += [
+        Reason(f"answer_{key}", str(BY_KEY[key].advice), False)
+        for key in _forbidding_answers(client, at)
+    ]
+    if state.blocks and (override is None or state.code is Code.REACTED):
+        reasons.append(Reason(state.code, state.reason, state.code is not Code.REACTED))
+    blocked = any(reason.code in {"under_age", Code.REACTED} for reason in reasons)
+    return Gate(
+        reasons=tuple(reasons),
+        state=state,
+        next_possible_at=None if blocked else state.next_possible_at,
+        override=override,
+    )
+
+
+def _forbidding_answers(client: Client, at: dt.datetime) -> list[str]:
+    """Return the forbidding questions whose latest answer is yes."""
+    latest: dict[str, str] = {}
+    for answer in SafetyAnswer.objects.filter(
+        client=client, question__in=FORBIDDING, answered_at__lte=at
+    ).order_by("answered_at", "pk"):
+        latest[answer.question] = answer.answer
+    return [key for key, answer in latest.items() if answer == Answer.YES]

@@ -1,0 +1,95 @@
+"""Check-in and the owner's override: the hard stop in front of every colour service."""
+
+import datetime as dt
+
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from clients.gate import Gate, colour_gate
+from clients.models import Appointment, PatchOverride, Status
+from clients.services.diary import record_change
+from salon import audit
+from salon.models import Role, Staff
+
+
+class CheckInRefused(Exception):
+    """Raised with the shut gate that explains why."""
+
+    def __init__(self, message: str, gate: Gate | None = None) -> None:
+        super().__init__(message)
+        self.gate = gate
+
+
+class OverrideRefused(Exception):
+    """Raised where not even an owner may open the gate."""
+
+
+def gate_of(appointment: Appointment, *, at: dt.datetime) -> Gate | None:
+    """Return the gate of an appointment; None where no colour is booked."""
+    if appointment.line is None:
+        return None
+    return colour_gate(
+        client=appointment.client, line=appointment.line, at=at, appointment=appointment
+    )
+
+
+@transaction.atomic
+def check_in(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
+    """Check a client in, unless the gate is shut."""
+    gate = gate_of(appointment, at=at)
+    if gate is not None and not gate.is_open:
+        raise CheckInRefused(" ".join(reason.text for reason in gate.reasons), gate)
+    return _advance(appointment, Status.BOOKED, Status.CHECKED_IN, by=by, at=at)
+
+
+@transaction.atomic
+def start_service(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
+    """Record that the stylist has begun."""
+    return _advance(appointment, Status.CHECKED_IN, Status.IN_SERVICE, by=by, at=at)
+
+
+@transaction.atomic
+def finish_service(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
+    """Record that the client is done."""
+    return _advance(appointment, Status.IN_SERVICE, Status.DONE, by=by, at=at)
+
+
+@transaction.atomic
+def record_override(
+    *, appointment: Appointment, reason: str, by: Staff, at: dt.datetime
+) -> PatchOverride:
+    """Open the gate of one appointment in writing; only an owner, and never for a reaction."""
+    if by.role != Role.OWNER:
+        raise PermissionDenied(_("Only an owner may record an override."))
+    gate = gate_of(appointment, at=at)
+    if gate is None or not gate.may_be_overridden:
+        raise OverrideRefused(
+            _("This cannot be overridden: a reaction, an age or an answer forbids colour.")
+            if gate and gate.reasons
+            else _("Nothing stands in the way: no override is needed.")
+        )
+    override = PatchOverride(
+        appointment=appointment, reason=reason.strip(), recorded_at=at, recorded_by=by
+    )
+    override.full_clean()
+    override.save()
+    audit.record_event("patch test overridden", target=appointment, by=by, at=at)
+    return override
+
+
+def _advance(
+    appointment: Appointment, expected: str, to: str, *, by: Staff, at: dt.datetime
+) -> Appointment:
+    taken = Appointment.objects.filter(pk=appointment.pk, status=expected).update(
+        status=to, version=appointment.version + 1
+    )
+    appointment.refresh_from_db()
+    if not taken:
+        raise CheckInRefused(
+            _("This appointment is already %(status)s.")
+            % {"status": appointment.get_status_display()}
+        )
+    record_change(appointment, by=by, at=at)
+    audit.record_event(f"appointment {to}", target=appointment, by=by, at=at)
+    return appointment

@@ -1,0 +1,102 @@
+"""Writes of the client register."""
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from clients.models import Answer, Client, ClientAlert, Consent, SafetyAnswer
+from clients.safety import BY_KEY
+from salon import audit
+from salon.models import Staff
+
+
+class StaleClient(Exception):
+    """Raised when someone else changed the client since the form was opened."""
+
+
+@transaction.atomic
+def register_client(*, by: Staff, at: dt.datetime, **fields: Any) -> Client:
+    """Add a client to the actor's salon."""
+    client = Client(salon=by.salon, registered_at=at, **fields)
+    client.full_clean()
+    client.save()
+    audit.record_event("client registered", target=client, by=by, at=at)
+    return client
+
+
+@transaction.atomic
+def change_client(
+    *, client: Client, expected_version: int, by: Staff, at: dt.datetime, **fields: Any
+) -> Client:
+    """Change what is known of a client, unless someone else did so in between."""
+    taken = Client.objects.filter(pk=client.pk, version=expected_version).update(
+        version=expected_version + 1
+    )
+    if not taken:
+        raise StaleClient(
+            _("Someone else changed this client meanwhile. Compare, then save again.")
+        )
+    client.refresh_from_db()
+    for name, value in fields.items():
+        setattr(client, name, value)
+    client.full_clean()
+    client.save()
+    audit.record_event("client changed", target=client, by=by, at=at, fields=sorted(fields))
+    return client
+
+
+@transaction.atomic
+def raise_alert(
+    *, client: Client, kind: str, text: str, by: Staff, at: dt.datetime
+) -> ClientAlert:
+    """Put up an alert that everyone sees."""
+    alert = ClientAlert(client=client, kind=kind, text=text, recorded_by=by, recorded_at=at)
+    alert.full_clean()
+    alert.save()
+    audit.record_event("alert raised", target=alert, by=by, at=at, alert_kind=kind)
+    return alert
+
+
+@transaction.atomic
+def lift_alert(*, alert: ClientAlert, text: str, by: Staff, at: dt.datetime) -> ClientAlert:
+    """Lift an alert by a further row that says why."""
+    lifting = ClientAlert(
+        client=alert.client, kind=alert.kind, text=text, lifts=alert, recorded_by=by, recorded_at=at
+    )  # fmt: skip
+    lifting.full_clean()
+    lifting.save()
+    audit.record_event("alert lifted", target=alert, by=by, at=at)
+    return lifting
+
+
+@transaction.atomic
+def record_consent(
+    *, client: Client, kind: str, wording: str, is_given: bool, by: Staff, at: dt.datetime
+) -> Consent:
+    """Record that a consent was given or withdrawn, with its words."""
+    consent = Consent.objects.create(
+        client=client, kind=kind, wording=wording, is_given=is_given, recorded_by=by, recorded_at=at
+    )  # fmt: skip
+    audit.record_event("consent recorded", target=consent, by=by, at=at, given=is_given)
+    return consent
+
+
+@transaction.atomic
+def answer_safety_questions(
+    *, client: Client, answers: Mapping[str, str], by: Staff, at: dt.datetime
+) -> list[SafetyAnswer]:
+    """Record the answers given at one sitting; earlier ones stay."""
+    rows = []
+    for key, answer in answers.items():
+        if key not in BY_KEY or answer not in Answer.values:
+            raise ValueError(f"{key!r}: {answer!r} is no answer to a question of the set")
+        rows.append(
+            SafetyAnswer.objects.create(
+                client=client, question=key, answer=answer, answered_at=at, answered_by=by
+            )
+        )
+    audit.record_event("safety answered", target=client, by=by, at=at, count=len(rows))
+    return rows
