@@ -1,4 +1,4 @@
-"""Writes of the diary. A booking claims its five-minute slots; the database keeps them single."""
+"""Writes of the diary. A booking claims five-minute slots; the database keeps them single."""
 
 import datetime as dt
 

@@ -64,8 +64,13 @@ def raise_alert(
 def lift_alert(*, alert: ClientAlert, text: str, by: Staff, at: dt.datetime) -> ClientAlert:
     """Lift an alert by a further row that says why."""
     lifting = ClientAlert(
-        client=alert.client, kind=alert.kind, text=text, lifts=alert, recorded_by=by, recorded_at=at
-    )  # fmt: skip
+        client=alert.client,
+        kind=alert.kind,
+        text=text,
+        lifts=alert,
+        recorded_by=by,
+        recorded_at=at,
+    )
     lifting.full_clean()
     lifting.save()
     audit.record_event("alert lifted", target=alert, by=by, at=at)
@@ -78,8 +83,13 @@ def record_consent(
 ) -> Consent:
     """Record that a consent was given or withdrawn, with its words."""
     consent = Consent.objects.create(
-        client=client, kind=kind, wording=wording, is_given=is_given, recorded_by=by, recorded_at=at
-    )  # fmt: skip
+        client=client,
+        kind=kind,
+        wording=wording,
+        is_given=is_given,
+        recorded_by=by,
+        recorded_at=at,
+    )
     audit.record_event("consent recorded", target=consent, by=by, at=at, given=is_given)
     return consent
 

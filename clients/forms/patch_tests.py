@@ -1,0 +1,88 @@
+import datetime as dt
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from clients.models import ReadingOutcome, Site
+from clients.selectors import lines_in_use
+from salon.models import Salon
+from salon.widgets import DateTimeInput, RadioCards
+
+
+class PlaceForm(forms.Form):
+    """Where, of which line and batch, and when a test is placed."""
+
+    line = forms.ModelChoiceField(
+        label=gettext_lazy("Product line"), queryset=None, empty_label=None
+    )
+    site = forms.ChoiceField(
+        label=gettext_lazy("Site"), choices=Site.choices, initial=Site.BEHIND_LEFT_EAR
+    )
+    site_number = forms.IntegerField(
+        label=gettext_lazy("Number of the site"),
+        min_value=1,
+        max_value=9,
+        initial=1,
+        required=False,
+        help_text=gettext_lazy("Where several products are tested at once."),
+    )
+    batch = forms.CharField(
+        label=gettext_lazy("Batch"),
+        max_length=40,
+        help_text=gettext_lazy("As printed on the tube or box."),
+    )
+    applied_at = forms.DateTimeField(
+        label=gettext_lazy("Placed at"), widget=DateTimeInput(), required=False
+    )
+
+    def __init__(self, *args: Any, salon: Salon, at: dt.datetime, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.at = at
+        self.fields["line"].queryset = lines_in_use(salon=salon)  # type: ignore[attr-defined]
+        self.fields["applied_at"].initial = at
+
+    def clean_site_number(self) -> int:
+        return self.cleaned_data["site_number"] or 1
+
+    def clean_applied_at(self) -> dt.datetime:
+        """Take now where nothing is given; refuse the future."""
+        moment: dt.datetime = self.cleaned_data["applied_at"] or self.at
+        if moment > self.at:
+            if moment - self.at < dt.timedelta(minutes=1):
+                return self.at
+            raise forms.ValidationError(_("This lies in the future. Place the test first."))
+        return moment
+
+
+class ReadingForm(forms.Form):
+    """What was seen on the skin."""
+
+    outcome = forms.ChoiceField(
+        label=gettext_lazy("What do you see?"),
+        choices=ReadingOutcome.choices,
+        widget=RadioCards(
+            more={
+                ReadingOutcome.NO_REACTION: gettext_lazy("Skin as before, nothing felt."),
+                ReadingOutcome.REACTION: gettext_lazy(
+                    "Any redness, itching, swelling, blister or burning, also earlier or later."
+                ),
+                ReadingOutcome.NOT_RETURNED: gettext_lazy("The test cannot be counted."),
+            }
+        ),
+    )
+    signs = forms.CharField(
+        label=gettext_lazy("Signs"),
+        max_length=200,
+        required=False,
+        help_text=gettext_lazy("What, how large, since when."),
+    )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if cleaned.get("outcome") == ReadingOutcome.REACTION and not cleaned.get("signs"):
+            self.add_error("signs", _("Describe what was seen."))
+        return cleaned
+
+
