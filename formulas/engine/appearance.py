@@ -1,8 +1,11 @@
 """How a colour is read: warmth left, level, and how much deeper it is and looks.
 
 Warmth is measured against natural hair of the same depth, along the direction in which the
-exposed warmth of this hair exceeds it. What lies across that direction is the *cast* (greenish on one
-side, violet-red on the other): it neither adds nor removes warmth.
+exposed warmth of this hair exceeds it. What lies across that direction is the *cast*
+(greenish on one side, violet-red on the other). A slight cast is forgiven; a strong one is
+not neutral either, so it counts as warmth not taken out: warmth = along + cast^2 / FULL_CAST.
+Without that term a vivid green would pass as neutral, and the lightest "neutral" colour
+that a deposit can leave would be one that no client wants.
 """
 
 from dataclasses import dataclass
@@ -17,6 +20,10 @@ from formulas.engine.grid import Array
 # Less starting warmth than this (in units of a*b*) is hardly seen; percentages are then taken
 # of this much, so that they stay finite. Such hair starts below 100 %.
 SMALLEST_WARMTH = 5.0
+
+# The cast that counts in full, in units of a*b*: a cast of 2 counts 0.2, of 5 counts 1.25, of
+# 20 counts 20 (model assumption).
+FULL_CAST = 20.0
 
 
 def perceived_lightness(lab: ArrayLike) -> Array:
@@ -80,8 +87,7 @@ class Judge:
     @cached_property
     def starting_warmth(self) -> float:
         """What 100 % stands for: the start's warmth in units of a*b*, 5 at least."""
-        excess = self.start_lab[1:] - self._natural_ab(self.start_lab[0])
-        return max(float(excess @ self.axis), SMALLEST_WARMTH)
+        return max(float(self._warmth(self.start_lab)), SMALLEST_WARMTH)
 
     @cached_property
     def axis(self) -> Array:
@@ -102,9 +108,13 @@ class Judge:
 
         `lab` (..., 3), result (...).
         """
+        return np.asarray(100.0 * self._warmth(lab) / self.starting_warmth)
+
+    def _warmth(self, lab: ArrayLike) -> Array:
+        """Return the warmth of `lab` (..., 3) in units of a*b*, (...)."""
         values = np.asarray(lab, dtype=float)
         excess = values[..., 1:] - self._natural_ab(values[..., 0])
-        return np.asarray(100.0 * (excess @ self.axis) / self.starting_warmth)
+        return np.asarray(excess @ self.axis + self.cast(values) ** 2 / FULL_CAST)
 
     def cast(self, lab: ArrayLike) -> Array:
         """Return how far `lab` (..., 3) lies across the warm direction, in units of a*b*.
@@ -137,9 +147,10 @@ class Judge:
     ) -> Array:
         """Return the L*a*b* with this lightness, warmth left and cast; arrays broadcast."""
         lightness, warmth, across = np.broadcast_arrays(lightness, warmth_percent, cast)
+        along = warmth / 100.0 * self.starting_warmth - across**2 / FULL_CAST
         ab = (
             self._natural_ab(lightness)
-            + (warmth / 100.0 * self.starting_warmth)[..., None] * self.axis
+            + along[..., None] * self.axis
             + np.asarray(across, float)[..., None] * np.array([-self.axis[1], self.axis[0]])
         )
         return np.concatenate([np.asarray(lightness, float)[..., None], ab], axis=-1)
