@@ -76,7 +76,9 @@ def lines_in_use(*, salon: Salon) -> QuerySet[ProductLine]:
 
 def alerts_in_force(*, client: Client) -> list[ClientAlert]:
     """Return alerts that no later row lifts."""
-    alerts = ClientAlert.objects.filter(client=client, lifted_by__isnull=True, lifts__isnull=True)
+    alerts = ClientAlert.objects.filter(
+        client=client, lifted_by__isnull=True, lifts__isnull=True
+    )
     return list(alerts.select_related("recorded_by"))
 
 
@@ -103,7 +105,9 @@ def day_appointments(*, salon: Salon, day: dt.date) -> list[Appointment]:
 def todays_clients(*, stylist: Staff, day: dt.date) -> list[Appointment]:
     """Return one stylist's appointments of a day."""
     return [
-        one for one in day_appointments(salon=stylist.salon, day=day) if one.stylist_id == stylist.pk
+        one
+        for one in day_appointments(salon=stylist.salon, day=day)
+        if one.stylist_id == stylist.pk
     ]
 
 
@@ -184,7 +188,9 @@ def client_timeline(*, client: Client) -> list[Entry]:
         ]
     for alert in ClientAlert.objects.filter(client=client).select_related("recorded_by"):
         entries.append(
-            Entry(alert.recorded_at, alert.get_kind_display(), alert.text, str(alert.recorded_by))
+            Entry(
+                alert.recorded_at, alert.get_kind_display(), alert.text, str(alert.recorded_by)
+            )
         )
     return sorted(entries, key=lambda entry: entry.at, reverse=True)
 

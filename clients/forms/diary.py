@@ -51,9 +51,7 @@ class BookingForm(WhenForm):
         empty_label=gettext_lazy("none, no colour"),
         help_text=gettext_lazy("For colour: the patch test is for one line."),
     )
-    chair = forms.ModelChoiceField(
-        label=gettext_lazy("Chair"), queryset=None, required=False
-    )
+    chair = forms.ModelChoiceField(label=gettext_lazy("Chair"), queryset=None, required=False)
     note = forms.CharField(label=gettext_lazy("Note"), max_length=300, required=False)
 
     field_order = ("service", "line", "stylist", "day", "time", "chair", "note")

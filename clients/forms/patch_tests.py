@@ -84,5 +84,3 @@ class ReadingForm(forms.Form):
         if cleaned.get("outcome") == ReadingOutcome.REACTION and not cleaned.get("signs"):
             self.add_error("signs", _("Describe what was seen."))
         return cleaned
-
-

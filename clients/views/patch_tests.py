@@ -1,0 +1,90 @@
+"""Placing and reading patch tests, the worklist, and the slip for the client."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods
+
+from clients import access, selectors, services
+from clients.forms import PlaceForm, ReadingForm
+from clients.patch_state import patch_state
+from salon.access import DESK, SalonRequest, allow
+from salon.selectors import policy_in_force
+from salon.submissions import once
+
+
+@allow(DESK)
+@once
+@require_http_methods(["GET", "POST"])
+def place(request: SalonRequest, pk: int) -> HttpResponse:
+    """Place a patch test."""
+    client = access.client_or_404(request, pk)
+    now = timezone.now()
+    form = PlaceForm(
+        request.POST or None,
+        salon=request.salon,
+        at=now,
+        initial={"line": request.GET.get("line")},
+    )
+    if request.method == "POST" and form.is_valid():
+        test = services.place_patch_test(
+            client=client, by=request.user, at=now, **form.cleaned_data
+        )
+        messages.success(request, _("The patch test is on record."))
+        return redirect("clients:patch_slip", test.pk)
+    context = {
+        "client": client,
+        "form": form,
+        "policy": policy_in_force(salon=request.salon),
+        "alerts": selectors.alerts_in_force(client=client),
+    }
+    return render(
+        request, "clients/place_patch_test.html", context, status=422 if form.errors else 200
+    )
+
+
+@allow(DESK)
+@once
+@require_http_methods(["GET", "POST"])
+def read(request: SalonRequest, pk: int) -> HttpResponse:
+    """Read a test, or record a late reaction to one that was clear."""
+    test = access.patch_test_or_404(request, pk)
+    now = timezone.now()
+    form = ReadingForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.record_patch_test_reading(
+                test=test, by=request.user, at=now, **form.cleaned_data
+            )
+            messages.success(request, _("The reading is on record."))
+            return redirect("clients:detail", test.client_id)
+        except services.ReadingRefused as refusal:
+            form.add_error(None, str(refusal))
+    context = {
+        "test": test,
+        "form": form,
+        "latest": selectors.latest_reading(test=test),
+        "state": patch_state(client=test.client, line=test.line, at=now),
+    }
+    return render(
+        request, "clients/read_patch_test.html", context, status=422 if form.errors else 200
+    )
+
+
+@allow(DESK)
+@require_GET
+def slip(request: SalonRequest, pk: int) -> HttpResponse:
+    """Show the slip that the client takes home, ready to print."""
+    test = access.patch_test_or_404(request, pk)
+    state = patch_state(client=test.client, line=test.line, at=timezone.now())
+    return render(request, "clients/patch_slip.html", {"test": test, "state": state})
+
+
+@allow(DESK)
+@require_GET
+def worklist(request: SalonRequest) -> HttpResponse:
+    """Show who must come in, whose reading is due, whose test runs out."""
+    work = selectors.patch_worklist(salon=request.salon, at=timezone.now())
+    return render(request, "clients/patch_worklist.html", {"work": work})
