@@ -1,0 +1,66 @@
+"""The engine's sentences, by code, in the reader's language."""
+
+from collections.abc import Mapping
+
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
+
+from formulas.engine import Sentence
+
+
+def say(sentence: Sentence) -> str:
+    """Return a sentence of the engine for the screen."""
+    return in_words(sentence.code, sentence.values, fallback=sentence.text)
+
+
+def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = "") -> str:
+    """Return the words of a code with its values; the engine's English where it is new."""
+    number = {k: _number(code, v) for k, v in values.items()}
+    share = _share(float(values["share"])) if "share" in values else ""
+    words = {
+        "clear_only": _("Clear alone adds shine and takes out no warmth."),
+        "no_opposite": _("This mix does not oppose the warmth, however much is laid on."),
+        "enough": _("It carries the pigment that this warmth needs."),
+        "lighter_than_lifted": _(
+            "Lighter than the lifted level: it carries %(share)s of the pigment needed."
+        ),
+        "partly": _("It carries %(share)s of the pigment needed to take the warmth out."),
+        "little_warmth": _(
+            "This hair shows hardly any warmth; percentages are of a small amount."
+        ),
+        "ash": _("It goes past neutral: the result will look ash."),
+        "green_cast": _("It leans towards green."),
+        "red_cast": _("It leans towards red-violet."),
+        "green_lean": _("It leans slightly towards green."),
+        "red_lean": _("It leans slightly towards red-violet."),
+        "build_up": _("Toner from the last visit is still there; this one builds up on it."),
+        "short_time": _("Rinsed before the line's %(minutes)s minutes it takes less."),
+        "porous": _("Porous hair takes toner faster and deeper, and loses it sooner."),
+        "on_aim": _("It meets the chosen warmth."),
+        "off_aim": _("It misses the chosen warmth by %(percent)s %%."),
+        "near_limit": _("Hardly any mix could be lighter at this warmth."),
+        "above_limit": _("%(levels)s levels deeper than the lightest that physics allows."),
+        "one_shade": _("One shade only."),
+        "last_bowl": _("The stock fills one such bowl only."),
+    }
+    return words[code] % {**number, "share": share} if code in words else fallback
+
+
+def _number(code: str, value: float | str) -> str:
+    if isinstance(value, str):
+        return value
+    return number_format(
+        round(float(value), 1 if code == "above_limit" else 0),
+        1 if code == "above_limit" else 0,
+    )
+
+
+def _share(share: float) -> str:
+    steps = [
+        (0.15, _("about a tenth")),
+        (0.29, _("about a quarter")),
+        (0.42, _("about a third")),
+        (0.58, _("about half")),
+        (0.8, _("about two thirds")),
+    ]
+    return next((words for limit, words in steps if share < limit), _("nearly all"))
