@@ -12,7 +12,7 @@ _DAY = dt.timedelta(days=1)
 _TWO_DAYS = dt.timedelta(hours=49)
 
 
-def tested(
+def place_and_read(
     built: House,
     client: Client,
     line: ProductLine,
@@ -45,15 +45,15 @@ def tell(built: House) -> None:
         client, line = built.clients[guest.name], built.lines[guest.line]
         match guest.story:
             case "waiting":
-                tested(built, client, line, now - _DAY, outcome=None)
+                place_and_read(built, client, line, now - _DAY, outcome=None)
             case "ready":
-                tested(built, client, line, now - 3 * _DAY, outcome=None)
+                place_and_read(built, client, line, now - 3 * _DAY, outcome=None)
             case "expired":
-                tested(built, client, line, now - 260 * _DAY)
+                place_and_read(built, client, line, now - 260 * _DAY)
             case "clear":
-                tested(built, client, line, now - built.random.randint(5, 90) * _DAY)
+                place_and_read(built, client, line, now - built.random.randint(5, 90) * _DAY)
             case "reacted":
-                tested(
+                place_and_read(
                     built,
                     client,
                     line,
@@ -62,11 +62,11 @@ def tell(built: House) -> None:
                     signs="Red, itching patch of about 2 cm since the first evening",
                 )
             case "not returned":
-                tested(
+                place_and_read(
                     built, client, line, now - 12 * _DAY, outcome=ReadingOutcome.NOT_RETURNED
                 )
             case "late reaction":
-                test = tested(built, client, line, now - 30 * _DAY)
+                test = place_and_read(built, client, line, now - 30 * _DAY)
                 desk.record_patch_test_reading(
                     test=test,
                     outcome=ReadingOutcome.REACTION,
@@ -75,7 +75,7 @@ def tell(built: House) -> None:
                     at=now - 24 * _DAY,
                 )
             case "void":
-                tested(built, client, line, now - 50 * _DAY)
+                place_and_read(built, client, line, now - 50 * _DAY)
                 desk.answer_safety_questions(
                     client=client,
                     answers={"black_henna": "yes"},
