@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from salon import access, selectors, services
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.forms import MemberForm, NewMemberForm, PolicyForm
+from salon.looks import sample_page
 from salon.models import Role
 from salon.submissions import once
 
@@ -39,7 +40,7 @@ def home(request: SalonRequest) -> HttpResponse:
 @require_GET
 def looks(request: SalonRequest) -> HttpResponse:
     """Show every component in all its states."""
-    return render(request, "salon/looks.html")
+    return render(request, "salon/looks.html", sample_page(at=timezone.localtime()))
 
 
 @allow(OWNER)

@@ -1,13 +1,21 @@
 """Template tags of the visual language: marks, strands, the head, the curve, the diary grid."""
 
+import zlib
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
+from typing import Any
 
 from django import template
 from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
+from salon.drawing.curve import curve_svg, levels, percent
+from salon.drawing.head import ZONES, head_svg
 from salon.drawing.icons import icon_svg
+from salon.drawing.island import curve_island, sentence
+from salon.drawing.plot import Curve, read_curve
 from salon.drawing.strand import strand_svg
 
 register = template.Library()
@@ -59,3 +67,49 @@ def diary_place(starts_at: datetime, ends_at: datetime, opens_at: datetime) -> s
     if first < 1:
         rows, first = max(1, rows + first - 1), 1
     return f"r-{min(first, 216)} d-{min(rows, 144)}"
+
+
+@register.simple_tag
+def head(zones: Sequence[Mapping[str, Any]], title: str = "") -> SafeString:
+    """Draw one head from zones `{zone, hex, note}`; a zone without `hex` is not read yet."""
+    labels = {"roots": _("Roots"), "mid_lengths": _("Mid-lengths"), "ends": _("Ends")}
+    colours = {z["zone"]: z.get("hex") or "" for z in zones}
+    notes = {z["zone"]: str(z.get("note") or "") for z in zones}
+    states = {
+        zone: notes.get(zone) or (_("read") if colours.get(zone) else _("not read yet"))
+        for zone in ZONES
+    }
+    said = title or ", ".join(f"{labels[zone]}: {states[zone]}" for zone in ZONES)
+    svg = head_svg(colours, labels=labels, notes=notes, title=said)
+    return mark_safe(f'<div class="head">{svg}</div>')  # noqa: S308 - escaped where drawn
+
+
+@register.inclusion_tag("components/curve.html")
+def tradeoff_curve(curve: Mapping[str, Any], readonly: bool = False) -> dict[str, Any]:
+    """Draw the choice plot; what `curve` holds is said in `salon.drawing.plot`."""
+    plot = read_curve(curve)
+    key = f"{zlib.crc32(repr(plot).encode()):08x}"
+    chosen = plot.mix_at(plot.chosen if plot.chosen is not None else _middle(plot))
+    shown = replace(plot, chosen=chosen.warmth) if chosen else plot
+    words = sentence(chosen) if chosen else _("No mix from this stock has been worked out yet.")
+    places = [(place, plot.mix_at(place.warmth)) for place in plot.places]
+    return {
+        "curve": plot,
+        "key": key,
+        "readonly": readonly,
+        "chosen": chosen,
+        "value": chosen.warmth if chosen else 100,
+        "sentence": words,
+        "svg": mark_safe(curve_svg(shown, title=words, key=key)),  # noqa: S308
+        "island": curve_island(plot),
+        "island_id": f"curve-data-{key}",
+        "rows": [
+            {"label": place.label, "warmth": percent(mix.warmth), "deeper": levels(mix.deeper)}
+            for place, mix in places
+            if mix
+        ],
+    }
+
+
+def _middle(plot: Curve) -> float:
+    return plot.places[len(plot.places) // 2].warmth if plot.places else 50.0

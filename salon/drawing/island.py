@@ -1,0 +1,54 @@
+"""What the curve's script needs, as plain data: it only moves what was drawn here."""
+
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from salon.drawing.curve import levels, percent, range_path
+from salon.drawing.plot import BOTTOM, LEFT, RIGHT, Curve, Mix
+
+
+def curve_island(curve: Curve) -> dict[str, Any]:
+    """Return the mixes with their places on the plot, their colours and their words."""
+    return {
+        "left": LEFT,
+        "right": RIGHT,
+        "bottom": BOTTOM,
+        "coolest": curve.coolest,
+        "mixes": [
+            {
+                "warmth": round(mix.warmth, 1),
+                "x": round(curve.x(mix.warmth), 1),
+                "y": round(curve.y(mix.deeper), 1),
+                "range": range_path(curve, mix),
+                "hex": mix.hex,
+                "damp": mix.damp_hex,
+                "label": mix.label,
+                "sentence": sentence(mix),
+            }
+            for mix in curve.mixes
+        ],
+        "places": [
+            {"key": place.key, "warmth": round(place.warmth, 1)} for place in curve.places
+        ],
+    }
+
+
+def sentence(mix: Mix) -> str:
+    """Say a mix in one sentence; the caller's own sentence comes first."""
+    if mix.sentence:
+        return mix.sentence
+    values = {"warmth": percent(mix.warmth), "deeper": levels(mix.deeper)}
+    if mix.deeper_low is None or mix.deeper_high is None:
+        return (
+            _("%(warmth)s of the warmth stays; the hair looks about %(deeper)s levels deeper.")
+            % values
+        )
+    values |= {"low": levels(mix.deeper_low), "high": levels(mix.deeper_high)}
+    return (
+        _(
+            "%(warmth)s of the warmth stays; the hair looks about %(deeper)s levels deeper"
+            " (between %(low)s and %(high)s)."
+        )
+        % values
+    )

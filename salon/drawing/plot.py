@@ -1,0 +1,132 @@
+"""The data of the trade-off plot, read from plain JSON-ready values, and its scales.
+
+`curve` is a mapping:
+    limit    [[warmth_left_percent, levels_deeper_looks], ...]  the line no mix can cross
+    mixes    [{warmth_left_percent, levels_deeper_looks, hex, damp_hex,
+              optional: label, sentence, warmth_low, warmth_high, deeper_low, deeper_high}, ...]
+    places   [{key, label, warmth_left_percent}, ...]           named places on the mixes
+    chosen   warmth_left_percent of the client's place, or None
+    start    {hex, damp_hex}                                    the hair as it is now
+    name     name of the form field (default "warmth_aim")
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+LEFT, RIGHT, TOP, BOTTOM = 78.0, 736.0, 64.0, 404.0
+WIDTH, HEIGHT = 760.0, 470.0
+MOST_MIXES = 72
+
+
+@dataclass(frozen=True)
+class Mix:
+    """One mix that stock can reach, as the plot needs it."""
+
+    warmth: float
+    deeper: float
+    hex: str
+    damp_hex: str
+    label: str = ""
+    sentence: str = ""
+    warmth_low: float | None = None
+    warmth_high: float | None = None
+    deeper_low: float | None = None
+    deeper_high: float | None = None
+
+
+@dataclass(frozen=True)
+class Place:
+    """A named place on the frontier."""
+
+    key: str
+    label: str
+    warmth: float
+
+
+@dataclass(frozen=True)
+class Curve:
+    """Everything drawn: warm and light at the start, cool and deep at the end."""
+
+    limit: tuple[tuple[float, float], ...]
+    mixes: tuple[Mix, ...]
+    places: tuple[Place, ...]
+    chosen: float | None
+    start: Mapping[str, str]
+    name: str = "warmth_aim"
+    coolest: float = field(init=False)
+    deepest: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        warmths = [m.warmth for m in self.mixes] + [w for w, _d in self.limit] or [0.0]
+        deepers = [m.deeper_high or m.deeper for m in self.mixes]
+        deepers += [d for w, d in self.limit if w >= min(warmths)]
+        lowest = min([m.warmth for m in self.mixes] or warmths)
+        object.__setattr__(self, "coolest", 10.0 * math.floor(min(lowest, 10.0) / 10.0))
+        object.__setattr__(self, "deepest", max(2.0, math.ceil(2 * max(deepers or [2])) / 2))
+
+    def x(self, warmth: float) -> float:
+        """Return the place across: the warmest at the left, whatever the language."""
+        return LEFT + (100.0 - warmth) / (100.0 - self.coolest) * (RIGHT - LEFT)
+
+    def y(self, deeper: float) -> float:
+        """Return the place down: the deeper the hair looks, the lower."""
+        return TOP + deeper / self.deepest * (BOTTOM - TOP)
+
+    def mix_at(self, warmth: float) -> Mix | None:
+        """Return the mix nearest to `warmth`, the lighter of two as near."""
+        return min(self.mixes, key=lambda m: (abs(m.warmth - warmth), m.deeper), default=None)
+
+
+def read_curve(curve: Mapping[str, Any]) -> Curve:
+    """Return the curve of plain values, sorted from warm to cool and thinned to be drawn."""
+    mixes = sorted((_mix(m) for m in curve.get("mixes", ())), key=lambda m: -m.warmth)
+    places = tuple(
+        Place(p["key"], str(p["label"]), float(p["warmth_left_percent"]))
+        for p in curve.get("places", ())
+    )
+    keep = [p.warmth for p in places]
+    if curve.get("chosen") is not None:
+        keep.append(float(curve["chosen"]))
+    return Curve(
+        limit=tuple(
+            sorted(
+                ((float(w), float(d)) for w, d in curve.get("limit", ())), key=lambda p: -p[0]
+            )
+        ),
+        mixes=thinned(mixes, keep=keep),
+        places=places,
+        chosen=None if curve.get("chosen") is None else float(curve["chosen"]),
+        start=curve.get("start") or {},
+        name=str(curve.get("name", "warmth_aim")),
+    )
+
+
+def thinned(mixes: Sequence[Mix], *, keep: Sequence[float]) -> tuple[Mix, ...]:
+    """Return at most about `MOST_MIXES`, evenly by warmth; those nearest to `keep` stay."""
+    if len(mixes) <= MOST_MIXES:
+        return tuple(mixes)
+    span = mixes[0].warmth - mixes[-1].warmth
+    wanted = [mixes[0].warmth - span * k / (MOST_MIXES - 1) for k in range(MOST_MIXES)]
+    stay = {
+        min(range(len(mixes)), key=lambda i: abs(mixes[i].warmth - w)) for w in [*wanted, *keep]
+    }
+    return tuple(mixes[i] for i in sorted(stay))
+
+
+def _mix(plain: Mapping[str, Any]) -> Mix:
+    bounds = {
+        key: float(plain[key])
+        for key in ("warmth_low", "warmth_high", "deeper_low", "deeper_high")
+        if plain.get(key) is not None
+    }
+    return Mix(
+        warmth=float(plain["warmth_left_percent"]),
+        deeper=float(plain["levels_deeper_looks"]),
+        hex=plain["hex"],
+        damp_hex=plain.get("damp_hex") or plain["hex"],
+        label=str(plain.get("label", "")),
+        sentence=str(plain.get("sentence", "")),
+        **bounds,
+    )
