@@ -159,4 +159,4 @@ def sample_page(*, at: datetime) -> dict[str, Any]:
             }
             for who, what, start, length, state in blocks
         ],
-    }  # fmt: skip
+    }
