@@ -144,7 +144,6 @@ def rank_for(
     return [
         {
             **_mix(result, one.candidate),
-            "parts": [list(part) for part in one.candidate.parts],
             "gap_levels": round(one.gap_levels, 2),
             "cost": None if one.cost is None else round(one.cost, 2),
             "bowls_in_stock": None
@@ -348,6 +347,7 @@ def _mix(result: engine.SearchResult, mix: engine.Candidate) -> dict[str, Any]:
         "hex": mix.hex,
         "damp_hex": _damp_hex(mix.lab, ks),
         "label": mix_in_words(mix.parts),
+        "parts": [list(part) for part in mix.parts],
         "cast": round(mix.cast, 2),
     }
 
