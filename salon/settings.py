@@ -194,11 +194,12 @@ CONTENT_SECURITY_POLICY = {
     }
 }
 
-LANGUAGE_CODE = "en"
-LANGUAGES = [("en", _("English")), ("de", _("German"))]
+LANGUAGE_CODE = "en-gb"
+LANGUAGES = [("en-gb", _("English")), ("de", _("German"))]
 LOCALE_PATHS = [BASE_DIR / "salon" / "locale"]
 TIME_ZONE = "UTC"
 USE_TZ = True
+FORMAT_MODULE_PATH = ["salon.formats"]
 PHONENUMBER_DEFAULT_REGION = env("PHONE_REGION", default="GB")
 PHONENUMBER_DB_FORMAT = "E164"
 

@@ -132,9 +132,11 @@ def test_team_page_asks_the_same_queries_for_any_team(
 ) -> None:
     StaffFactory.create_batch(12, salon=owner.salon)
 
-    # session, user with salon, team, policy
+    browser = client_for(owner)
+
+    # session, user, salon, team, policy
     with django_assert_max_num_queries(5):
-        client_for(owner).get("/salon/")
+        browser.get("/salon/")
 
 
 def test_process_and_readiness_answer_without_signing_in(db: None) -> None:
@@ -157,4 +159,4 @@ def test_times_are_shown_as_the_salons_clocks_do(client_for, owner: Staff) -> No
         patch_read_hours=48, patch_valid_months=6, minimum_age=16, records_keep_years=6,
     )  # fmt: skip
 
-    assert "July 2, 2026, 12:30 a.m." in client_for(owner).get("/salon/policy/").text
+    assert "2 July 2026, 00:30" in client_for(owner).get("/salon/policy/").text
