@@ -1,0 +1,18 @@
+"""Fill the demo salon: the same stories for the same seed and reference moment."""
+
+import datetime as dt
+
+from django.db import transaction
+
+from consult.demo import house, patch_stories, today_stories, visit_stories
+from salon.models import Salon
+
+
+@transaction.atomic
+def fill(*, now: dt.datetime, seed: int = 7) -> Salon:
+    """Create the demo salon as of `now`, through the services that the screens call."""
+    built = house.build(now=now.replace(microsecond=0), seed=seed)
+    visit_stories.tell(built)
+    patch_stories.tell(built)
+    today_stories.tell(built)
+    return built.salon

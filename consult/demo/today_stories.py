@@ -1,0 +1,77 @@
+"""Today's diary, half full whatever day it is, with something for everyone to do."""
+
+import datetime as dt
+
+from clients import services as desk
+from clients.models import Appointment
+from consult.demo.cast import OTHERS, REGULARS
+from consult.demo.house import House
+from consult.demo.patch_stories import place_and_read
+
+# (hour, minute, column, who, service): who stands by name; the columns are the stylists'.
+_TODAY = (
+    (9, 30, 0, "Ruth Penhaligon", "Cut and finish"),
+    (10, 30, 0, "Maeve O’Sullivan-Hartigan", "Tone and finish"),
+    (13, 0, 0, "Đặng Thị Minh Khuê", "Tone and finish"),
+    (15, 30, 0, "Дарина Коваленко", "Tone and finish"),
+    (10, 0, 1, "نور الحداد", "Tone and finish"),
+    (12, 0, 1, "Constance Featherstonehaugh", "Tone and finish"),
+    (14, 0, 1, "Samir Boutros", "Cut and finish"),
+    (16, 0, 1, "Ivana Horvat", "Tone and finish"),
+    (11, 0, 2, "Ελένη Παπαδοπούλου", "Tone and finish"),
+    (14, 30, 2, "Marguerite de la Tour-Beaumont-Castellane", "Tone and finish"),
+)
+_COMING = (
+    (2, 10, 0, "Aleksandra Wiśniewska"),
+    (2, 14, 1, "Bríd Uí Cheallacháin"),
+    (3, 11, 2, "Soraya Kermani"),
+    (5, 10, 0, "Siobhán Ní Mhaonaigh"),
+    (6, 12, 1, "Björk Ísleifsdóttir"),
+    (9, 15, 2, "Chiara Bellandi"),
+)
+
+
+def tell(built: House) -> None:
+    """Book today and the days to come; check the first regular in for the stylist."""
+    today = built.now.astimezone(built.salon.zone).date()
+    booked: dict[str, Appointment] = {}
+    for hour, minute, column, name, service in _TODAY:
+        booked[name] = _book(
+            built, day=today, clock=(hour, minute), column=column, name=name, service=service
+        )
+    for days, hour, column, name in _COMING:
+        day = today + dt.timedelta(days=days)
+        _book(
+            built, day=day, clock=(hour, 0), column=column, name=name, service="Tone and finish"
+        )
+    for name in ("Maeve O’Sullivan-Hartigan", "نور الحداد", "Ελένη Παπαδοπούλου"):
+        _check_in(built, booked[name])
+
+
+def _check_in(built: House, one: Appointment) -> None:
+    """Check someone in, with a fresh test where the regular one would not hold."""
+    moment = built.now
+    try:
+        desk.check_in(appointment=one, by=built.desk, at=moment)
+    except desk.CheckInRefused:
+        if one.line is None:
+            raise
+        placed = built.now - dt.timedelta(days=4)
+        place_and_read(built, one.client, one.line, placed)
+        desk.check_in(appointment=one, by=built.desk, at=moment)
+
+
+def _book(
+    built: House, *, day: dt.date, clock: tuple[int, int], column: int, name: str, service: str
+) -> Appointment:
+    guest = next(g for g in (*REGULARS, *OTHERS) if g.name == name)
+    offered = built.services[service]
+    return desk.book_appointment(
+        client=built.clients[name],
+        service=offered,
+        line=built.lines[guest.line] if offered.is_colour else None,
+        stylist=built.stylists[column],
+        starts_at=built.at(day, *clock),
+        by=built.desk,
+        at=built.now - dt.timedelta(days=8),
+    )

@@ -1,0 +1,212 @@
+"""Eighteen months of visits: each told step by step through the services of the screens."""
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from clients import services as desk
+from clients.models import Appointment, Client
+from clients.safety import QUESTIONS
+from consult import planning, selectors
+from consult.agreement import Pick, choose, sign_off
+from consult.bench import end_processing, mix_bowl, start_processing
+from consult.consultation import answer_safety, read_hair
+from consult.demo.cast import REGULARS, Guest
+from consult.demo.house import House
+from consult.demo.patch_stories import place_and_read
+from consult.formula import decide_formula
+from consult.models import Choice, Visit
+from consult.result import see_result
+from consult.visits import close_visit, open_visit
+from salon.models import Staff
+
+_MONTHS_BACK = 18
+_SAFE = {question.key: "no" for question in QUESTIONS}
+
+
+@dataclass(frozen=True)
+class Planned:
+    """One visit of the past that is still to be told."""
+
+    starts_at: dt.datetime
+    guest: Guest
+    stylist: Staff
+    number: int
+
+
+def tell(built: House) -> None:
+    """Tell every regular's visits in the order in which they happened."""
+    for planned in sorted(_plan(built), key=lambda one: (one.starts_at, one.guest.name)):
+        client = built.clients[planned.guest.name]
+        _keep_tested(built, planned, client)
+        booked = _book(built, planned, client)
+        if booked is not None:
+            tell_visit(built, planned, booked)
+
+
+def _plan(built: House) -> list[Planned]:
+    """Return the visits of all regulars; some have one due today (`today_stories`)."""
+    today = built.now.astimezone(built.salon.zone).date()
+    first = today - dt.timedelta(days=30 * _MONTHS_BACK)
+    planned = []
+    for place, guest in enumerate(REGULARS):
+        day = today - dt.timedelta(weeks=guest.weeks)
+        visits = []
+        while day > first:
+            hour = 9 + (place // 3) % 4 * 2
+            visits.append((built.at(day, hour, 30), place % 3))
+            day -= dt.timedelta(days=7 * guest.weeks + built.random.randint(-3, 6))
+        for number, (starts_at, column) in enumerate(reversed(visits)):
+            planned.append(Planned(starts_at, guest, built.stylists[column], number))
+    return planned
+
+
+def _keep_tested(built: House, planned: Planned, client: Client) -> None:
+    """Place a test three days before, where the last one would have run out."""
+    line = built.lines[planned.guest.line]
+    last = client.patch_tests.filter(line=line).first()
+    if last is None or planned.starts_at - last.applied_at > dt.timedelta(days=150):
+        place_and_read(built, client, line, planned.starts_at - dt.timedelta(days=3))
+
+
+def _book(built: House, planned: Planned, client: Client) -> Appointment | None:
+    """Book it with the stylist, or with the next who is free; None where all are taken."""
+    others = [one for one in built.stylists if one != planned.stylist]
+    for stylist in (planned.stylist, *others):
+        for shift in (0, 2, 4):
+            try:
+                return desk.book_appointment(
+                    client=client,
+                    service=built.services["Tone and finish"],
+                    line=built.lines[planned.guest.line],
+                    stylist=stylist,
+                    starts_at=planned.starts_at + dt.timedelta(hours=shift),
+                    by=built.desk,
+                    at=planned.starts_at - dt.timedelta(days=10),
+                )
+            except desk.BookingRefused:
+                continue
+    return None
+
+
+def tell_visit(
+    built: House, planned: Planned, booked: Appointment, *, upto: str = "closed"
+) -> Visit:
+    """Tell one visit from the check-in; stop before the step named `upto`."""
+    guest, by = planned.guest, booked.stylist
+    clock = booked.starts_at - dt.timedelta(minutes=4)
+    desk.check_in(appointment=booked, by=built.desk, at=clock)
+    visit = open_visit(appointment=booked, by=by, at=booked.starts_at)
+
+    def later(minutes: int) -> dt.datetime:
+        return booked.starts_at + dt.timedelta(minutes=minutes)
+
+    answer_safety(visit=visit, answers=_SAFE, by=by, at=later(1))
+    read_hair(
+        visit=visit, readings=_readings(built, guest), by=by, at=later(4),
+        facts={"length": built.random.choice(("chin", "shoulder", "long"))},
+    )  # fmt: skip
+    if upto == "choice":
+        return visit
+    aim = float(min(max(guest.keeps + built.random.randint(-4, 4), 0), 90))
+    groups = selectors.groups_of(selectors.readings_in_force(visit))
+    choice = choose(
+        visit=visit,
+        picks=[Pick(zones=key, warmth_aim_percent=aim) for key in groups],
+        by=by,
+        at=later(9),
+    )
+    if upto == "sign":
+        return visit
+    signed = sign_off(
+        visit=visit, choice=choice, method="typed", signed_name=guest.name, by=by, at=later(11)
+    )
+    for key in groups:
+        _mix(built, visit, key, by, later(13))
+    if upto == "bench":
+        return visit
+    _process(visit, by, later)
+    _see(built, visit, signed.choice, by, later(70))
+    close_visit(
+        visit=visit,
+        by=by,
+        at=later(80),
+        next_visit_date=(later(80) + dt.timedelta(weeks=guest.weeks or 6)).date(),
+    )
+    return visit
+
+
+def _readings(built: House, guest: Guest) -> dict[str, dict[str, object]]:
+    """Read the roots half a level darker than the rest now and then."""
+    lifted = Decimal(str(guest.lifted))
+    alike = {
+        "natural_level": Decimal(str(guest.natural)),
+        "lifted_level": lifted,
+        "undertone": Decimal(str(guest.undertone)),
+        "white_percent": guest.white,
+        "porosity": Decimal(str(guest.porosity)),
+    }
+    roots = dict(alike)
+    if built.random.random() < 0.3:
+        roots["lifted_level"] = lifted - Decimal("0.5")
+    return {"roots": roots, "mid_lengths": dict(alike), "ends": dict(alike)}
+
+
+def _mix(built: House, visit: Visit, key: str, by: Staff, at: dt.datetime) -> None:
+    """Take the first suggestion, weigh it with a little over or under, draw the stock."""
+    choice = selectors.choice_in_force(visit)
+    if choice is None:
+        raise ValueError("nothing was chosen")
+    aim = choice.places.get(zones=key).warmth_aim_percent
+    readings = selectors.readings_in_force(visit)
+    best = planning.ranked(visit, readings, key, aim=aim, bowl_grams=60.0, at=at, count=1)[0]
+    ids = dict(visit.line.shades.values_list("name", "pk"))
+    formula = decide_formula(
+        visit=visit,
+        zones_key=key,
+        parts={ids[name]: Decimal(part) for name, part in best["parts"]},
+        source="suggested",
+        bowl_grams=Decimal(60),
+        reasons=best["reasons"],
+        by=by,
+        at=at,
+    )
+    poured = {
+        line.shade_id: line.grams + Decimal(built.random.choice(("0", "0", "0.1", "0.2")))
+        for line in formula.lines.all()
+    }
+    mix_bowl(
+        visit=visit,
+        formula=formula,
+        poured=poured,
+        developer_grams=formula.developer_grams,
+        by=by,
+        at=at + dt.timedelta(minutes=5),
+    )
+
+
+def _process(visit: Visit, by: Staff, later: Callable[[int], dt.datetime]) -> None:
+    for bowl in selectors.bowls_of(visit):
+        start_processing(bowl=bowl, by=by, at=later(24))
+    minutes = visit.line.processing_minutes
+    for bowl in selectors.bowls_of(visit):
+        end_processing(bowl=bowl, by=by, at=later(24 + minutes))
+
+
+def _see(built: House, visit: Visit, choice: Choice, by: Staff, at: dt.datetime) -> None:
+    """See a result near the prediction, as an eye reads it: half levels, fives of percent."""
+    for place in choice.places.all():
+        predicted = place.predicted
+        level = round(2 * (predicted["level"]["value"] + built.random.gauss(0, 0.2))) / 2
+        warmth = predicted["warmth_left_percent"]["value"] + built.random.gauss(3, 6)
+        see_result(
+            visit=visit,
+            zones=place.zones,
+            level=Decimal(str(min(max(level, 1), 10))),
+            warmth_left_percent=int(min(max(5 * round(warmth / 5), -50), 150)),
+            evenness=built.random.choice(("even", "even", "even", "slight")),
+            client_word=built.random.choice(("pleased", "pleased", "fine")),
+            by=by,
+            at=at,
+        )
