@@ -6,6 +6,7 @@ in the grey booth in both themes, so its greys are fixed attributes and print as
 """
 
 from collections.abc import Iterable
+from itertools import pairwise
 
 from django.utils.formats import number_format
 from django.utils.html import escape
@@ -14,6 +15,7 @@ from django.utils.translation import gettext as _
 from salon.drawing.plot import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH, Curve, Mix
 
 BOLD = ' font-weight="650"'
+HALO = ' stroke="#c9c9c9" stroke-width="5" stroke-linejoin="round" paint-order="stroke"'
 INK, PAPER, BOOTH, FIELD, MID = "#0e0e0e", "#f6f6f6", "#969696", "#ababab", "#3e3e3e"
 
 
@@ -24,7 +26,8 @@ def curve_svg(curve: Curve, *, title: str, key: str) -> str:
         f'<svg class="curve__plot" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img"'
         f' aria-label="{escape(title)}" fill="none" font-size="16" data-plot="">'
         f"{_hatch(key)}{_field(curve)}{_beyond(curve, key)}{_band(curve)}{_axes(curve)}"
-        f"{_limit(curve)}{_mixes(curve)}{_places(curve)}{_now(curve)}{_chosen(curve, chosen)}"
+        f"{_limit(curve)}{_cross(curve, chosen)}{_mixes(curve)}{_places(curve)}{_now(curve)}"
+        f"{_chosen(curve, chosen)}"
         "</svg>"
     )
 
@@ -77,7 +80,7 @@ def _beyond(curve: Curve, key: str) -> str:
     region = [*points, (points[-1][0], TOP), (points[0][0], TOP)]
     d = _path(region) + "Z"
     words = _("No mix can be here: this cool and still this light")
-    plate = 8.2 * len(words) + 20
+    plate = 7.8 * len(words) + 24
     return (
         f'<path d="{d}" fill="{BOOTH}"/><path d="{d}" fill="url(#beyond-{key})"/>'
         f'<rect x="{RIGHT - plate - 8:.0f}" y="{TOP + 10}" width="{plate:.0f}" height="30"'
@@ -104,8 +107,8 @@ def _band(curve: Curve) -> str:
 
 def _axes(curve: Curve) -> str:
     parts = [f'<path d="M{LEFT} {TOP}V{BOTTOM}H{RIGHT}" stroke="{INK}" stroke-width="1.5"/>']
-    parts.append(_text(12, 24, _("Looks deeper by"), extra=BOLD))
-    parts.append(_text(12, 44, _("levels")))
+    parts.append(_text(12, 22, _("Looks deeper by"), extra=BOLD))
+    parts.append(_text(12, 41, _("levels")))
     for half in range(int(curve.deepest) + 1):
         y = curve.y(half)
         parts.append(
@@ -122,26 +125,34 @@ def _axes(curve: Curve) -> str:
         x = curve.x(warmth)
         parts.append(f'<path d="M{x:.1f} {BOTTOM}v7" stroke="{INK}" stroke-width="1.5"/>')
         anchor = "end" if x > RIGHT - 12 else "middle"
-        parts.append(_text(x, BOTTOM + 25, percent(warmth), anchor=anchor))
+        parts.append(_text(x, BOTTOM + 24, percent(warmth), anchor=anchor))
     parts.append(
-        _text(LEFT, HEIGHT - 14, _("Warmth left"), extra=BOLD)
-        + _text(RIGHT, HEIGHT - 14, _("0 % is as neutral as natural hair"), anchor="end")
+        _text(LEFT, HEIGHT - 9, _("Warmth left"), extra=BOLD)
+        + _text(RIGHT, HEIGHT - 9, _("0 % is as neutral as natural hair"), anchor="end")
     )
     return f'<g data-axes="">{"".join(parts)}</g>'
 
 
 def _mixes(curve: Curve) -> str:
+    """Return what stock can reach as a band of hair, each stretch in the colour it gives."""
     points = [(curve.x(m.warmth), curve.y(m.deeper)) for m in curve.mixes]
     if not points:
         return ""
-    dots = "".join(
-        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="7" fill="{escape(m.hex)}"/>'
-        for (x, y), m in zip(points, curve.mixes, strict=True)
+    ends = [((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in pairwise(points)]
+    starts = [(a[0] * 0.6 + b[0] * 0.4, a[1] * 0.6 + b[1] * 0.4) for a, b in pairwise(points)]
+    hair = "".join(
+        f'<path d="{_path([start, point, end])}" stroke="{escape(mix.hex)}" stroke-width="14"/>'
+        for start, point, end, mix in zip(
+            [points[0], *starts], points, [*ends, points[-1]], curve.mixes, strict=True
+        )
+    )
+    tips = "".join(
+        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="7" fill="{escape(mix.hex)}"/>'
+        for (x, y), mix in ((points[0], curve.mixes[0]), (points[-1], curve.mixes[-1]))
     )
     return (
-        f'<path d="{_path(points)}" stroke="{INK}" stroke-width="17" stroke-linejoin="round"'
-        f' stroke-linecap="round"/><path d="{_path(points)}" stroke="{MID}" stroke-width="14"'
-        f' stroke-linejoin="round" stroke-linecap="round"/>{dots}'
+        f'<path d="{_path(points)}" stroke="{INK}" stroke-width="19" stroke-linejoin="round"'
+        f' stroke-linecap="round"/>{tips}{hair}'
     )
 
 
@@ -162,7 +173,7 @@ def _places(curve: Curve) -> str:
             ' stroke-width="1.5"/>'
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="10" fill="{escape(mix.hex)}"'
             f' stroke="{INK}" stroke-width="3"/>'
-            f"{_text(x, at, place.label, anchor=anchor, extra=BOLD)}</g>"
+            f"{_text(x, at, place.label, anchor=anchor, extra=BOLD + HALO)}</g>"
         )
     return "".join(drawn)
 
@@ -179,15 +190,25 @@ def _now(curve: Curve) -> str:
     )
 
 
+def _cross(curve: Curve, mix: Mix | None) -> str:
+    """Return lines from the client's place to both axes, under everything else."""
+    d = (
+        f"M{LEFT} {curve.y(mix.deeper):.1f}H{curve.x(mix.warmth):.1f}V{BOTTOM}"
+        if mix
+        else "M0 0"
+    )
+    return (
+        f'<path data-cross="" d="{d}" stroke="{INK}" stroke-width="2" stroke-dasharray="7 5"/>'
+    )
+
+
 def _chosen(curve: Curve, mix: Mix | None) -> str:
-    """Return the client's place, with lines to both axes; hidden until there is one."""
+    """Return the client's place with its interval; hidden until there is one."""
     hidden = "" if mix else ' visibility="hidden"'
     mix = mix or Mix(0.0, 0.0, BOOTH, BOOTH)
     x, y = curve.x(mix.warmth), curve.y(mix.deeper)
     return (
         f'<g data-chosen=""{hidden}>'
-        f'<path data-cross="" d="M{LEFT} {y:.1f}H{x:.1f}V{BOTTOM}" stroke="{INK}"'
-        f' stroke-width="2" stroke-dasharray="7 5"/>'
         f'<path data-range="" d="{range_path(curve, mix)}" stroke="{PAPER}" stroke-width="3"/>'
         f'<g data-mark="" transform="translate({x:.1f} {y:.1f})">'
         f'<circle r="20" fill="{PAPER}" stroke="{INK}" stroke-width="3"/>'

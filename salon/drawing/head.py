@@ -13,14 +13,14 @@ from django.utils.html import escape
 from salon.drawing.colour import hex_to_lab, shifted
 from salon.drawing.strand import room
 
-WIDTH, HEIGHT = 400.0, 330.0
+WIDTH, HEIGHT = 400.0, 372.0
 MIDDLE = 200.0
 ZONES = ("roots", "mid_lengths", "ends")
 BORDERS = {"roots": (0.0, 0.27), "mid_lengths": (0.27, 0.68), "ends": (0.68, 1.0)}
-LABEL_AT = {"roots": 62.0, "mid_lengths": 158.0, "ends": 262.0}
+LABEL_AT = {"roots": 58.0, "mid_lengths": 168.0, "ends": 272.0}
 TONES = (-10.0, -5.0, -2.0, 3.0, 6.0, 9.0)
 HAIRS = 84
-DOME, RADIUS = 0.42, 88.0  # how far the hair lies on the head, and the head
+DOME, RADIUS = 0.4, 92.0  # how far the hair lies on the head, and the head
 INK = "#0e0e0e"
 
 
@@ -46,8 +46,8 @@ def head_svg(
 def _figure() -> str:
     """Return shoulders and neck, in a grey a little darker than the booth."""
     return (
-        '<path fill="#848484" d="M84 330C88 296 128 282 166 274L170 230H230L234 274'
-        'C272 282 312 296 316 330Z"/>'
+        '<path fill="#7c7c7c" d="M30 372C34 316 78 296 132 284C160 277 168 266 168 246H232'
+        'C232 266 240 277 268 284C322 296 366 316 370 372Z"/>'
     )
 
 
@@ -56,20 +56,22 @@ def _at(u: float, t: float) -> tuple[float, float]:
     angle = min(1.0, t / DOME) * math.pi / 2
     fallen = max(0.0, t - DOME) / (1 - DOME)
     across = math.sin(u * math.pi / 2)
-    radius = RADIUS * math.sin(angle) + 10 * math.sin(math.pi * fallen) - 6 * fallen**2
+    radius = RADIUS * math.sin(angle) + 9 * math.sin(math.pi * fallen * 0.8) - 13 * fallen**3
     tilt = 26 * math.sin(2 * angle) * (1 - u * u)  # seen a little from above
-    sag = 16 * (1 - u * u) * fallen
+    sag = 22 * (1 - u * u) * fallen
     x = MIDDLE + radius * across + 4 * math.sin(5 * fallen + 2 * u) * fallen
-    return x, 18 + RADIUS * 1.12 * (1 - math.cos(angle)) + 186 * fallen + tilt + sag
+    return x, 18 + RADIUS * 1.08 * (1 - math.cos(angle)) + 208 * fallen + tilt + sag
 
 
 @lru_cache(maxsize=1)
 def _hairs() -> list[tuple[float, float]]:
     dice = random.Random(11)  # noqa: S311 - a drawing, not a secret
-    return [
-        (-1 + 2 * (i + dice.uniform(0.1, 0.9)) / HAIRS, dice.choice(TONES))
-        for i in range(HAIRS)
-    ]
+    found = []
+    for i in range(HAIRS):
+        u = -1 + 2 * (i + dice.uniform(0.1, 0.9)) / HAIRS
+        rounded = dice.choice(TONES) - 9 * abs(u) ** 4  # darker where it turns away
+        found.append((u, min(TONES, key=lambda t, r=rounded: abs(t - r))))
+    return found
 
 
 def _run(u: float, start: float, end: float) -> str:
@@ -99,7 +101,8 @@ def _zone(zone: str, colour: str) -> str:
     reach = room(lab[0])
     by_tone: dict[float, list[str]] = {}
     for u, tone in _hairs():
-        by_tone.setdefault(tone, []).append(_run(u, start, end))
+        tip = 0.02 * math.sin(41 * u) if end == 1.0 else 0.0
+        by_tone.setdefault(tone, []).append(_run(u, start, end + tip))
     hairs = "".join(
         f'<path data-shift="{tone:g}" stroke="{shifted(lab, tone * reach)}"'
         f' stroke-width="1.5" d="{"".join(runs)}"/>'

@@ -15,8 +15,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-LEFT, RIGHT, TOP, BOTTOM = 78.0, 736.0, 64.0, 404.0
-WIDTH, HEIGHT = 760.0, 470.0
+LEFT, RIGHT, TOP, BOTTOM = 62.0, 604.0, 58.0, 346.0
+WIDTH, HEIGHT = 620.0, 402.0
 MOST_MIXES = 72
 
 

@@ -10,14 +10,18 @@ import math
 import random
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from salon.drawing.colour import hex_to_lab, shifted
 
 WIDTH, HEIGHT = 120.0, 168.0
-HAIRS = {"s": 26, "m": 44, "l": 64}
-DRY_TONES = (-13.0, -8.0, -4.0, 4.0, 8.0, 12.0)
-DAMP_TONES = (-16.0, -9.0, -4.0, 3.0, 6.0)
-DRY_SHINE, DAMP_SHINE = 13.0, 34.0
+TOP = 10.0  # below the clip that holds the lock
+HAIRS = {"s": 26, "m": 46, "l": 78}
+CLUMPS = 6
+DRY_TONES = (-12.0, -8.0, -4.0, 3.0, 6.0, 10.0)
+DAMP_TONES = (-8.0, -4.0, 2.0, 5.0)
+DRY_SHINE, DAMP_SHINE, GAP = 12.0, 36.0, -22.0
+CLIP = "#3e3e3e"
 
 
 @dataclass(frozen=True)
@@ -46,7 +50,8 @@ def strand_svg(colour: str, *, damp: bool = False, size: str = "m", label: str =
     return (
         f'<svg class="strand strand--{size}{kind}" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" {role}'
         f' data-strand="{colour}" fill="none" stroke-linecap="round">'
-        f'<path data-fill="" fill="{colour}" d="{silhouette(damp=damp)}"/>{paths}</svg>'
+        f'<path data-fill="" fill="{colour}" d="{silhouette(damp=damp)}"/>{paths}'
+        f'<rect x="8" y="3" width="{WIDTH - 16:g}" height="9" rx="2" fill="{CLIP}"/></svg>'
     )
 
 
@@ -56,43 +61,57 @@ def room(lightness: float) -> float:
 
 
 def silhouette(*, damp: bool) -> str:
-    """Return the outline of the lock: a blunt top, a waved body, a tip."""
-    left = [_place(0.0, t / 14, damp=damp) for t in range(15)]
-    right = [_place(1.0, t / 14, damp=damp) for t in range(14, -1, -1)]
-    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in left + right) + "Z"
+    """Return the outline: blunt at the clip, waved, one tip; damp hair has one per clump."""
+    cuts = [k / CLUMPS for k in range(CLUMPS + 1)] if damp else [0.0, 1.0]
+    outline = ""
+    for near, far in pairwise(cuts):
+        # a clump's own edges stay in it on the way down
+        left, right = near + (1e-6 if damp else 0), far - (1e-6 if damp else 0)
+        down = [_place(left, t / 14, damp=damp) for t in range(15)]
+        up = [_place(right, t / 14, damp=damp) for t in range(14, -1, -1)]
+        outline += "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in down + up) + "Z"
+    return outline
 
 
 def hairs(count: int, *, damp: bool, seed: int) -> list[Stroke]:
-    """Return single hairs and reflections, grouped by tone."""
+    """Return hairs, then gaps between clumps, then reflections, grouped by tone."""
     dice = random.Random(seed)  # noqa: S311 - a drawing, not a secret
-    tones = DAMP_TONES if damp else DRY_TONES
-    width = (3.0 if damp else 1.9) * 44 / count if count > 44 else (3.0 if damp else 1.9)
-    found: dict[tuple[float, float], list[str]] = {}
-    lengths: dict[tuple[float, float], float] = {}
+    fine = min(1.0, 46 / count)
+    found: dict[tuple[int, float, float], list[str]] = {}
+    lengths: dict[tuple[int, float, float], float] = {}
 
-    def lay(tone: float, thick: float, u: float, start: float, end: float) -> None:
-        key = (tone, thick)
+    def lay(
+        layer: int, tone: float, thick: float, *, u: float, run: tuple[float, float]
+    ) -> None:
+        key, (start, end) = (layer, tone, round(thick, 2)), run
         found.setdefault(key, []).append(_curve(u, start, end, damp=damp))
         lengths[key] = lengths.get(key, 0.0) + (end - start) * HEIGHT
 
+    tones = DAMP_TONES if damp else DRY_TONES
     for i in range(count):
         u = (i + dice.uniform(0.2, 0.8)) / count
-        if damp:
-            u = _clump(u, dice.uniform(0.35, 0.8))
         rounded = -5.0 * abs(2 * u - 1) ** 3
         tone = min(tones, key=lambda t: abs(t - (dice.choice(tones) + rounded)))
-        lay(tone, round(width, 2), u, 0.0, dice.uniform(0.93, 1.0))
-    for i in range(count // (3 if damp else 2)):
-        u = min(0.93, max(0.07, dice.gauss(0.44, 0.2)))
-        middle = 0.30 + 0.06 * math.sin(i * 2.4) + 0.05 * (u - 0.5)
-        half = dice.uniform(0.03, 0.10) if damp else dice.uniform(0.05, 0.13)
-        tone = DAMP_SHINE if damp else DRY_SHINE
-        lay(tone, 1.1 if damp else 1.4, u, middle - half, middle + half)
-        if i % 2:
-            lay(tone * 0.7, 1.1 if damp else 1.4, u, 0.66 - half * 0.7, 0.66 + half * 0.7)
+        lay(0, tone, 1.9 * fine, u=u, run=(0.0, dice.uniform(0.95, 1.0)))
+    if damp:
+        for k in range(1, CLUMPS):
+            lay(1, GAP, 1.3, u=k / CLUMPS - 0.004, run=(0.0, dice.uniform(0.6, 0.72)))
+    for i in range(count // (2 if damp else 1)):
+        u = min(0.95, max(0.05, dice.gauss(0.46, 0.2)))
+        if damp:  # on the crown of a clump
+            u = (math.floor(u * CLUMPS) + dice.uniform(0.3, 0.55)) / CLUMPS
+        middle = 0.30 + 0.05 * math.sin(i * 2.4) + 0.06 * (u - 0.5)
+        half = dice.uniform(0.03, 0.09) if damp else dice.uniform(0.05, 0.14)
+        shine = DAMP_SHINE if damp else DRY_SHINE
+        thick = (1.0 if damp else 0.9) * fine
+        lay(2, shine if i % 3 else shine * 0.6, thick, u=u, run=(middle - half, middle + half))
+        if i % 3 == 0:
+            lay(2, shine * 0.6, thick, u=u, run=(0.68 - half * 0.8, 0.68 + half * 0.8))
     return [
-        Stroke(tone, thick, "".join(found[tone, thick]), lengths[tone, thick] * thick)
-        for tone, thick in sorted(found)
+        Stroke(
+            tone, thick, "".join(found[layer, tone, thick]), lengths[layer, tone, thick] * thick
+        )
+        for layer, tone, thick in sorted(found)
     ]
 
 
@@ -110,13 +129,18 @@ def _place(u: float, t: float, *, damp: bool) -> tuple[float, float]:
     """Return the point at `u` across the lock and `t` down its length."""
     centre = WIDTH / 2 + 7.5 * math.sin(2.1 * math.pi * t + 0.4) * t
     body = 0.80 + 0.10 * math.sin(math.pi * min(1.0, t * 1.15))
-    tip = max(0.0, t - 0.62) / 0.38
-    body *= 1 - (0.74 if damp else 0.5) * tip**1.7
+    tip = max(0.0, t - 0.5) / 0.5
+    body *= 1 - 0.5 * tip**2.2
+    drop = 0.0
     if damp:
-        body *= 0.9
+        body *= 0.92
+        clump = min(CLUMPS - 1, math.floor(u * CLUMPS))
+        middle = (clump + 0.5) / CLUMPS
+        u = middle + (u - middle) * (1 - 0.8 * tip**1.4)
+        drop = (0, 5, -3, 3, -5, 1)[clump] * tip
     across = u - 0.5
     sag = 5 * (1 - (2 * across) ** 2) * t  # the middle hangs lowest
-    return centre + across * body * WIDTH, 5 + t * (HEIGHT - 15) + sag
+    return centre + across * body * WIDTH, TOP + t * (HEIGHT - TOP - 12) + sag + drop
 
 
 def _curve(u: float, start: float, end: float, *, damp: bool) -> str:
@@ -128,10 +152,3 @@ def _curve(u: float, start: float, end: float, *, damp: bool) -> str:
         cy = 2 * p[i][1] - (p[i - 1][1] + p[i + 1][1]) / 2
         parts.append(f"Q{cx:.1f} {cy:.1f} {p[i + 1][0]:.1f} {p[i + 1][1]:.1f}")
     return "".join(parts)
-
-
-def _clump(u: float, pull: float) -> float:
-    """Return `u` drawn towards the middle of its clump of damp hair."""
-    clumps = 6
-    middle = (math.floor(u * clumps) + 0.5) / clumps
-    return u + (middle - u) * pull

@@ -38,7 +38,7 @@
       mark.querySelector("[data-mark]").setAttribute("transform", `translate(${mix.x} ${mix.y})`);
       mark.querySelector("[data-colour]").setAttribute("fill", mix.hex);
       mark.querySelector("[data-range]").setAttribute("d", mix.range);
-      mark
+      plot
         .querySelector("[data-cross]")
         .setAttribute("d", `M${data.left} ${mix.y}H${mix.x}V${data.bottom}`);
       const dry = section.querySelector("[data-dry] svg");

@@ -6,7 +6,8 @@
   "use strict";
 
   function firstMistake(root) {
-    return root.querySelector(".errorlist.nonfield, [aria-invalid='true'], .field--invalid input");
+    const found = root.querySelector(".refusal, [aria-invalid='true'], .field--invalid input");
+    return found?.closest("[data-sample]") ? null : found;
   }
 
   function announce(words) {
