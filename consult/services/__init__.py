@@ -1,0 +1,71 @@
+"""Every write of consultation and bench."""
+
+from consult.services.agreement import (
+    ChoiceIncomplete,
+    Pick,
+    SigningRefused,
+    choose,
+    needs_guardian,
+    sign_off,
+)
+from consult.services.bench import (
+    BowlRefused,
+    MarkRefused,
+    end_processing,
+    mix_bowl,
+    start_processing,
+)
+from consult.services.cards import record_card
+from consult.services.consultation import (
+    AnswersMissing,
+    ReadingMissing,
+    answer_safety,
+    read_hair,
+)
+from consult.services.formula import (
+    FormulaRefused,
+    GateShut,
+    StraysFromSignOff,
+    decide_formula,
+)
+from consult.services.result import ResultRefused, see_result
+from consult.services.steps import OutOfOrder, StaleVisit
+from consult.services.visits import (
+    ClosingRefused,
+    OpeningRefused,
+    close_visit,
+    open_visit,
+    stop_visit,
+)
+
+__all__ = [
+    "AnswersMissing",
+    "BowlRefused",
+    "ChoiceIncomplete",
+    "ClosingRefused",
+    "FormulaRefused",
+    "GateShut",
+    "MarkRefused",
+    "OpeningRefused",
+    "OutOfOrder",
+    "Pick",
+    "ReadingMissing",
+    "ResultRefused",
+    "SigningRefused",
+    "StaleVisit",
+    "StraysFromSignOff",
+    "answer_safety",
+    "choose",
+    "close_visit",
+    "decide_formula",
+    "end_processing",
+    "mix_bowl",
+    "needs_guardian",
+    "open_visit",
+    "read_hair",
+    "record_card",
+    "see_result",
+    "sign_off",
+    "start_processing",
+    "stop_visit",
+]

@@ -1,0 +1,26 @@
+"""Lookups of the bench, always inside the request's salon."""
+
+from consult.models import BowlMixed, Formula, SignOff, Visit
+from salon.access import SalonRequest, one_or_404
+
+
+def visit_or_404(request: SalonRequest, pk: int) -> Visit:
+    """Return a visit of the request's salon, with what a page shows of it."""
+    return one_or_404(Visit.objects.for_salon(request.salon).for_show(), pk=pk)
+
+
+def formula_or_404(visit: Visit, pk: int) -> Formula:
+    """Return a formula of a visit."""
+    return one_or_404(Formula.objects.filter(visit=visit).select_related("line"), pk=pk)
+
+
+def bowl_or_404(visit: Visit, pk: int) -> BowlMixed:
+    """Return a bowl of a visit."""
+    return one_or_404(BowlMixed.objects.filter(visit=visit).select_related("formula"), pk=pk)
+
+
+def sign_off_or_404(visit: Visit, pk: int) -> SignOff:
+    """Return a sign-off of a visit."""
+    return one_or_404(
+        SignOff.objects.filter(visit=visit).select_related("witness", "choice"), pk=pk
+    )

@@ -1,0 +1,125 @@
+from decimal import Decimal
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from consult.models.visit import Visit
+from consult.zones import Zone
+from salon.append_only import AppendOnlyModel
+
+HALF_LEVELS = [Decimal(n) / 2 for n in range(2, 21)]
+
+
+class ZoneReading(AppendOnlyModel):
+    """What the stylist reads on one zone; the latest row of a zone is in force."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="zone_readings")
+    zone = models.CharField(_("zone"), max_length=12, choices=Zone.choices)
+    is_toned = models.BooleanField(_("tone this zone"), default=True)
+    natural_level = models.DecimalField(_("natural level"), max_digits=3, decimal_places=1)
+    lifted_level = models.DecimalField(_("lifted level"), max_digits=3, decimal_places=1)
+    undertone = models.DecimalField(
+        _("undertone"), max_digits=3, decimal_places=2, default=Decimal(0)
+    )
+    white_percent = models.PositiveSmallIntegerField(_("white hair, %"), default=0)
+    porosity = models.DecimalField(
+        _("porosity"), max_digits=3, decimal_places=2, default=Decimal(0)
+    )
+    note = models.CharField(_("note"), max_length=200, blank=True)
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(zone__in=Zone.values), name="reading_zone_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(natural_level__in=HALF_LEVELS, lifted_level__in=HALF_LEVELS),
+                name="reading_levels_in_half_steps",
+            ),
+            models.CheckConstraint(
+                condition=Q(undertone__gte=-1, undertone__lte=1),
+                name="reading_undertone_within_scale",
+            ),
+            models.CheckConstraint(
+                condition=Q(porosity__gte=-1, porosity__lte=1),
+                name="reading_porosity_within_scale",
+            ),
+            models.CheckConstraint(
+                condition=Q(white_percent__lte=100), name="reading_white_up_to_100"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.zone} {self.lifted_level}"
+
+
+class Texture(models.TextChoices):
+    """How thick one hair is."""
+
+    FINE = "fine", _("fine")
+    MEDIUM = "medium", _("medium")
+    COARSE = "coarse", _("coarse")
+
+
+class Density(models.TextChoices):
+    """How much hair there is."""
+
+    THIN = "fine", _("thin")
+    NORMAL = "normal", _("normal")
+    THICK = "thick", _("thick")
+
+
+class Length(models.TextChoices):
+    """How long the hair is."""
+
+    SHORT = "short", _("short")
+    SHOULDER = "shoulder", _("to the shoulder")
+    LONG = "long", _("below the shoulder")
+
+
+class HairFacts(AppendOnlyModel):
+    """What is true of the whole head; the latest row is in force."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="hair_facts")
+    texture = models.CharField(
+        _("texture"), max_length=8, choices=Texture.choices, default=Texture.MEDIUM
+    )
+    density = models.CharField(
+        _("density"), max_length=8, choices=Density.choices, default=Density.NORMAL
+    )
+    length = models.CharField(
+        _("length"), max_length=10, choices=Length.choices, default=Length.SHOULDER
+    )
+    scalp = models.CharField(_("scalp"), max_length=200, blank=True)
+    washes_since_toner = models.PositiveSmallIntegerField(
+        _("washes since the last toner"), null=True, blank=True
+    )
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(texture__in=Texture.values)
+                & Q(density__in=Density.values)
+                & Q(length__in=Length.values),
+                name="hair_facts_known_words",
+            ),
+            models.CheckConstraint(
+                condition=Q(washes_since_toner__isnull=True) | Q(washes_since_toner__lte=400),
+                name="hair_facts_washes_make_sense",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.texture} {self.density} {self.length}"

@@ -1,0 +1,69 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from consult.models.hair import HALF_LEVELS
+from consult.models.visit import Visit
+from consult.zones import GROUPS
+from salon.append_only import AppendOnlyModel
+
+
+class Evenness(models.TextChoices):
+    """How alike the hair is, from root to tip."""
+
+    EVEN = "even", _("even")
+    SLIGHT = "slight", _("slightly uneven")
+    UNEVEN = "uneven", _("uneven")
+
+
+class ClientWord(models.TextChoices):
+    """What the client says of it."""
+
+    PLEASED = "pleased", _("pleased")
+    FINE = "fine", _("fine")
+    NOT_YET = "not_yet", _("not what was hoped for")
+
+
+class ResultSeen(AppendOnlyModel):
+    """What the dry hair shows, by eye; a second look is a further row."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="results")
+    zones = models.CharField(max_length=40)
+    level = models.DecimalField(_("level, dry"), max_digits=3, decimal_places=1)
+    warmth_left_percent = models.SmallIntegerField(_("warmth left, %"))
+    undertone = models.DecimalField(
+        _("undertone"), max_digits=3, decimal_places=2, null=True, blank=True
+    )
+    evenness = models.CharField(
+        _("evenness"), max_length=8, choices=Evenness.choices, default=Evenness.EVEN
+    )
+    client_word = models.CharField(
+        _("the client's word"), max_length=8, choices=ClientWord.choices, blank=True
+    )
+    note = models.CharField(_("note"), max_length=400, blank=True)
+    seen_at = models.DateTimeField()
+    seen_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(zones__in=GROUPS), name="result_zones_known"),
+            models.CheckConstraint(
+                condition=Q(level__in=HALF_LEVELS), name="result_level_in_half_steps"
+            ),
+            models.CheckConstraint(
+                condition=Q(warmth_left_percent__gte=-50, warmth_left_percent__lte=150),
+                name="result_warmth_makes_sense",
+            ),
+            models.CheckConstraint(
+                condition=Q(evenness__in=Evenness.values)
+                & Q(client_word__in=[*ClientWord.values, ""]),
+                name="result_known_words",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.zones} {self.level}"

@@ -1,0 +1,61 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from consult.models.choice import Choice
+from consult.models.visit import Visit
+from salon.append_only import AppendOnlyModel
+from salon.models import Salon
+
+
+class Method(models.TextChoices):
+    """How someone signed."""
+
+    DRAWN = "drawn", _("drawn by hand")
+    TYPED = "typed", _("name typed")
+
+
+class SignOff(AppendOnlyModel):
+    """The client's agreement to a choice, frozen and chained to the salon's previous one.
+
+    `snapshot` is the canonical JSON of all that was shown (`consult.signing`), kept as the
+    very characters that were hashed. Numbers run without a gap within a salon.
+    """
+
+    salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="sign_offs")
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="sign_offs")
+    choice = models.OneToOneField(Choice, on_delete=models.PROTECT, related_name="sign_off")
+    number = models.PositiveIntegerField()
+    method = models.CharField(max_length=6, choices=Method.choices)
+    signed_name = models.CharField(_("name"), max_length=120)
+    guardian_of = models.CharField(_("signed as guardian of"), max_length=120, blank=True)
+    strokes = models.TextField(blank=True)
+    witness = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    signed_at = models.DateTimeField()
+    snapshot = models.TextField()
+    previous_digest = models.CharField(max_length=64)
+    digest = models.CharField(max_length=64)
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["number"]
+        constraints = [
+            models.UniqueConstraint(fields=["salon", "number"], name="sign_off_number_once"),
+            models.UniqueConstraint(
+                fields=["salon", "previous_digest"], name="sign_off_chain_never_forks"
+            ),
+            models.UniqueConstraint(fields=["salon", "digest"], name="sign_off_digest_once"),
+            models.CheckConstraint(condition=Q(number__gte=1), name="sign_off_number_from_one"),
+            models.CheckConstraint(
+                condition=~Q(signed_name=""), name="sign_off_names_who_signed"
+            ),
+            models.CheckConstraint(
+                condition=Q(method="typed") | (Q(method="drawn") & ~Q(strokes="")),
+                name="sign_off_is_not_empty",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.signed_name}"

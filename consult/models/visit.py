@@ -1,0 +1,134 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
+
+from clients.models import Appointment, Client
+from formulas.models import ProductLine
+from salon.append_only import AppendOnlyModel
+from salon.models import Salon
+
+
+class Status(models.TextChoices):
+    """The step of a visit that is due; `consult.states` says which may follow which."""
+
+    SAFETY = "safety", _("safety questions due")
+    HAIR = "hair", _("hair to be read")
+    CHOICE = "choice", _("choice due")
+    SIGN = "sign", _("sign-off due")
+    FORMULA = "formula", _("formula due")
+    BENCH = "bench", _("at the bench")
+    RESULT = "result", _("result to be seen")
+    CLOSING = "closing", _("ready to close")
+    CLOSED = "closed", _("closed")
+    STOPPED = "stopped", _("ended without colour")
+
+
+ENDED = (Status.CLOSED, Status.STOPPED)
+
+
+class VisitQuerySet(models.QuerySet["Visit"]):
+    """Visits of one salon."""
+
+    def for_salon(self, salon: Salon) -> "VisitQuerySet":
+        return self.filter(salon=salon)
+
+    def open(self) -> "VisitQuerySet":
+        return self.exclude(status__in=ENDED)
+
+    def closed(self) -> "VisitQuerySet":
+        return self.filter(status=Status.CLOSED)
+
+    def for_show(self) -> "VisitQuerySet":
+        return self.select_related(
+            "client", "stylist", "line", "appointment__service", "appointment__chair", "salon"
+        )
+
+
+class Visit(models.Model):
+    """One client in one chair: everything of the consultation and the bench hangs on it."""
+
+    salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="visits")
+    appointment = models.ForeignKey(
+        Appointment, on_delete=models.PROTECT, related_name="visits"
+    )
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="visits")
+    stylist = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="visits"
+    )
+    line = models.ForeignKey(ProductLine, on_delete=models.PROTECT, related_name="visits")
+    status = models.CharField(max_length=10, choices=Status.choices, default=Status.SAFETY)
+    opened_at = models.DateTimeField()
+    closed_at = models.DateTimeField(null=True, blank=True)
+    stop_reason = models.CharField(_("reason"), max_length=200, blank=True)
+    next_visit_date = models.DateField(_("next visit"), null=True, blank=True)
+    corrects = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="corrections",
+        verbose_name=_("visit that this one puts right"),
+    )
+    version = models.PositiveIntegerField(default=1, editable=False)
+
+    objects = VisitQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-opened_at", "-pk"]
+        indexes = [
+            models.Index(fields=["client", "-opened_at"], name="visit_by_client"),
+            models.Index(fields=["salon", "status", "-opened_at"], name="visit_by_salon"),
+        ]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["appointment"],
+                condition=~Q(status__in=["closed", "stopped"]),
+                name="one_open_visit_per_appointment",
+            ),
+            models.CheckConstraint(
+                condition=Q(status__in=Status.values), name="visit_status_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(closed_at__isnull=True) & ~Q(status__in=list(ENDED))
+                | Q(closed_at__isnull=False, status__in=list(ENDED)),
+                name="visit_has_ended_when_it_says_so",
+            ),
+            models.CheckConstraint(
+                condition=Q(closed_at__isnull=True) | Q(closed_at__gte=F("opened_at")),
+                name="visit_ends_after_it_opened",
+            ),
+            models.CheckConstraint(
+                condition=~Q(corrects=F("id")), name="visit_does_not_correct_itself"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.client} {self.opened_at:%Y-%m-%d}"
+
+    @property
+    def has_ended(self) -> bool:
+        """Whether nothing can be changed any more."""
+        return self.status in ENDED
+
+
+class VisitEvent(AppendOnlyModel):
+    """One change of a visit. The version is unique: two people cannot both make the next."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="events")
+    version = models.PositiveIntegerField()
+    kind = models.CharField(max_length=40)
+    status = models.CharField(max_length=10, choices=Status.choices)
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["version"]
+        constraints = [
+            models.UniqueConstraint(fields=["visit", "version"], name="visit_version_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.visit_id}.{self.version} {self.kind}"

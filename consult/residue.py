@@ -1,0 +1,52 @@
+"""What of the last toner is still on the hair, for the lengths that were not lifted again."""
+
+import datetime as dt
+
+from consult import selectors, zones
+from consult.models import MarkKind, Status, Visit
+from formulas.suggestion import LastToner
+
+# Regrowth is new hair; mid-lengths and ends carry the last toner (model assumption).
+KEEPS_TONER = frozenset({zones.Zone.MID_LENGTHS, zones.Zone.ENDS})
+
+
+def last_toned(visit: Visit) -> Visit | None:
+    """Return the client's last closed visit before this one."""
+    return (
+        Visit.objects.filter(
+            client=visit.client_id, status=Status.CLOSED, opened_at__lt=visit.opened_at
+        )
+        .order_by("-opened_at", "-pk")
+        .first()
+    )
+
+
+def of_last_visit(visit: Visit, *, at: dt.datetime) -> dict[str, LastToner]:
+    """Return the toner left by zone; none where the stylist gives no number of washes."""
+    facts = selectors.facts_in_force(visit)
+    if facts is None or facts.washes_since_toner is None:
+        return {}
+    last = last_toned(visit)
+    if last is None or last.line_id != visit.line_id:
+        return {}
+    left: dict[str, LastToner] = {}
+    for bowl in selectors.bowls_of(last):
+        toner = LastToner(
+            parts=tuple(
+                (line.shade.name, float(line.poured_grams)) for line in bowl.lines.all()
+            ),
+            minutes=_minutes(bowl),
+            washes=float(facts.washes_since_toner),
+        )
+        for zone in zones.split(bowl.formula.zones):
+            if zone in KEEPS_TONER:
+                left[zone] = toner
+    return left
+
+
+def _minutes(bowl) -> float:
+    marks = {mark.kind: mark.marked_at for mark in bowl.marks.all()}
+    if MarkKind.START in marks and MarkKind.END in marks:
+        taken = (marks[MarkKind.END] - marks[MarkKind.START]).total_seconds() / 60
+        return float(min(max(round(taken), 1), 90))
+    return float(bowl.formula.processing_minutes)

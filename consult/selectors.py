@@ -1,0 +1,145 @@
+"""Reads of one visit: what is in force of everything that was recorded."""
+
+from collections.abc import Iterable, Mapping
+
+from django.db.models import Prefetch, QuerySet
+
+from consult import zones
+from consult.models import (
+    BowlLine,
+    BowlMixed,
+    Choice,
+    Formula,
+    FormulaLine,
+    HairFacts,
+    ProcessingMark,
+    ResultSeen,
+    SignOff,
+    Visit,
+    ZoneReading,
+)
+
+
+def readings_in_force(visit: Visit) -> dict[str, ZoneReading]:
+    """Return the latest reading of each zone."""
+    rows = ZoneReading.objects.filter(visit=visit).order_by("pk")
+    return {row.zone: row for row in rows}
+
+
+def facts_in_force(visit: Visit) -> HairFacts | None:
+    """Return the latest facts about the whole head."""
+    return HairFacts.objects.filter(visit=visit).order_by("-pk").first()
+
+
+def groups_of(readings: Mapping[str, ZoneReading], facts: HairFacts | None = None) -> list[str]:
+    """Return the toned zones in groups that read alike, from the scalp outwards.
+
+    Where toner from the last visit is left on the lengths, the roots stand apart.
+    """
+    keeps_toner = facts is not None and facts.washes_since_toner is not None
+    alike: dict[tuple, list[str]] = {}
+    for zone in zones.Zone.values:
+        row = readings.get(zone)
+        if row is None or not row.is_toned:
+            continue
+        key = (
+            row.natural_level,
+            row.lifted_level,
+            row.undertone,
+            row.white_percent,
+            row.porosity,
+            keeps_toner and zone == zones.Zone.ROOTS,
+        )
+        alike.setdefault(key, []).append(zone)
+    return [zones.join(members) for members in alike.values()]
+
+
+def choice_in_force(visit: Visit) -> Choice | None:
+    """Return the latest choice with its places and, where it was signed, its sign-off."""
+    return (
+        Choice.objects.filter(visit=visit)
+        .select_related("sign_off__witness", "recorded_by")
+        .prefetch_related("places")
+        .order_by("-number")
+        .first()
+    )
+
+
+def sign_off_of(choice: Choice | None) -> SignOff | None:
+    """Return the sign-off of a choice, or None."""
+    return getattr(choice, "sign_off", None) if choice else None
+
+
+def sign_offs(visit: Visit) -> QuerySet[SignOff]:
+    """Return every sign-off of a visit, oldest first."""
+    return SignOff.objects.filter(visit=visit).select_related("witness", "choice")
+
+
+def _with_lines() -> Prefetch:
+    return Prefetch("lines", FormulaLine.objects.select_related("shade"))
+
+
+def formulas_in_force(visit: Visit, sign_off: SignOff | None) -> list[Formula]:
+    """Return the formulas that stand on a sign-off; a later one replaces what it overlaps."""
+    if sign_off is None:
+        return []
+    rows = (
+        Formula.objects.filter(visit=visit, sign_off=sign_off)
+        .select_related("line", "decided_by")
+        .prefetch_related(_with_lines())
+        .order_by("-pk")
+    )
+    return latest_of(rows)
+
+
+def latest_of(formulas: Iterable[Formula]) -> list[Formula]:
+    """Return, of formulas latest first, those that no later one overlaps; roots first."""
+    standing: list[Formula] = []
+    taken: set[str] = set()
+    for formula in formulas:
+        members = set(zones.split(formula.zones))
+        if not members & taken:
+            standing.append(formula)
+        taken |= members
+    order = {key: place for place, key in enumerate(zones.Zone.values)}
+    return sorted(standing, key=lambda one: order[zones.split(one.zones)[0]])
+
+
+def formula_history(visit: Visit) -> QuerySet[Formula]:
+    """Return every revision of every formula of a visit, latest first."""
+    return (
+        Formula.objects.filter(visit=visit)
+        .select_related("decided_by")
+        .prefetch_related(_with_lines())
+        .order_by("-pk")
+    )
+
+
+def bowls_of(visit: Visit) -> list[BowlMixed]:
+    """Return the bowls of a visit with their lines and marks, in order."""
+    return list(
+        BowlMixed.objects.filter(visit=visit)
+        .select_related("formula", "mixed_by")
+        .prefetch_related(
+            Prefetch("lines", BowlLine.objects.select_related("shade")),
+            Prefetch("marks", ProcessingMark.objects.select_related("marked_by")),
+        )
+        .order_by("number")
+    )
+
+
+def results_in_force(visit: Visit) -> dict[str, ResultSeen]:
+    """Return the latest result of each group of zones."""
+    rows = ResultSeen.objects.filter(visit=visit).select_related("seen_by").order_by("pk")
+    return {row.zones: row for row in rows}
+
+
+def zones_covered(keys: Iterable[str]) -> set[str]:
+    """Return all zones that some groups hold together."""
+    return {zone for key in keys for zone in zones.split(key)}
+
+
+def groups_toned(visit: Visit) -> list[str]:
+    """Return the groups of the choice that stands: those a result is expected for."""
+    choice = choice_in_force(visit)
+    return [place.zones for place in choice.places.all()] if choice else []

@@ -1,0 +1,187 @@
+"""The client's choice, and the signature under it."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from consult import planning, policies, selectors, signing, snapshot, strokes
+from consult.models import Choice, ChosenPlace, Method, SignOff, Status, Visit
+from consult.refusals import Refused
+from consult.services.steps import OutOfOrder, advance, check_reached
+from salon import audit
+from salon.models import AuditEvent, Salon, Staff
+from salon.selectors import policy_in_force
+
+ADULT_AGE = 18
+SIGN_OFF_LINKED = "sign-off linked"
+
+
+class ChoiceIncomplete(Refused):
+    """Raised when a group of zones has no place, or one that does not exist."""
+
+
+class SigningRefused(Refused):
+    """Raised when a sign-off is empty, or there is nothing new to sign."""
+
+
+@dataclass(frozen=True)
+class Pick:
+    """Where the client wants one group of zones to be."""
+
+    zones: str
+    warmth_aim_percent: float
+
+
+@transaction.atomic
+def choose(
+    *,
+    visit: Visit,
+    picks: Sequence[Pick],
+    by: Staff,
+    at: dt.datetime,
+    expected_version: int | None = None,
+) -> Choice:
+    """Record the client's place for every group of zones; the numbers are computed here."""
+    policies.check_can_work_on(by=by, visit=visit)
+    check_reached(visit, Status.CHOICE)
+    readings = selectors.readings_in_force(visit)
+    plans = planning.plans(visit, readings, at=at)
+    picked = {pick.zones: pick for pick in picks}
+    if set(picked) != set(plans):
+        raise ChoiceIncomplete(_("Choose a place for each part of the hair."))
+    earlier = Choice.objects.filter(visit=visit).count()
+    versions = next(iter(plans.values())).versions
+    advance(
+        visit,
+        to=Status.SIGN,
+        kind="place chosen",
+        by=by,
+        at=at,
+        expected_version=expected_version,
+        number=earlier + 1,
+    )
+    choice = Choice.objects.create(
+        visit=visit,
+        number=earlier + 1,
+        engine_version=versions["engine"],
+        data_version=versions["data"],
+        policy_number=policy_in_force(salon=visit.salon).number,
+        recorded_at=at,
+        recorded_by=by,
+    )
+    for key, plan in plans.items():
+        row = planning.chosen_place(plan, readings, visit, aim=picked[key].warmth_aim_percent)
+        ChosenPlace.objects.create(choice=choice, zones=key, **row)
+    return choice
+
+
+@transaction.atomic
+def sign_off(
+    *,
+    visit: Visit,
+    choice: Choice,
+    method: str,
+    signed_name: str,
+    by: Staff,
+    at: dt.datetime,
+    drawn: str = "",
+    guardian_of: str = "",
+    expected_version: int | None = None,
+) -> SignOff:
+    """Freeze the choice as shown, under the client's signature, in the salon's chain."""
+    policies.check_can_work_on(by=by, visit=visit)
+    check_reached(visit, Status.SIGN)
+    name = signed_name.strip()
+    _check_may_sign(visit, choice, name, guardian_of, at)
+    lines = _checked_strokes(method, drawn)
+    # One signature at a time within a salon: the next link needs the one before it.
+    salon = Salon.objects.select_for_update().get(pk=visit.salon_id)
+    last = SignOff.objects.filter(salon=salon).order_by("-number").first()
+    number = last.number + 1 if last else 1
+    previous = last.digest if last else signing.GENESIS
+    frozen = signing.canonical_json(
+        snapshot.of_choice(
+            visit,
+            choice,
+            signed={
+                "name": name,
+                "method": method,
+                "guardian_of": guardian_of,
+                "witness_id": by.pk,
+                "witness": by.display_name,
+                "at": signing.moment(at),
+                "strokes_sha256": signing.text_digest(lines),
+            },
+        )
+    )
+    digest = signing.link_digest(number=number, previous=previous, snapshot=frozen)
+    to = Status.FORMULA if visit.status == Status.SIGN else Status(visit.status)
+    advance(
+        visit,
+        to=to,
+        kind="choice signed",
+        by=by,
+        at=at,
+        expected_version=expected_version,
+        number=number,
+    )
+    row = SignOff.objects.create(
+        salon=salon,
+        visit=visit,
+        choice=choice,
+        number=number,
+        method=method,
+        signed_name=name,
+        guardian_of=guardian_of,
+        strokes=lines,
+        witness=by,
+        signed_at=at,
+        snapshot=frozen,
+        previous_digest=previous,
+        digest=digest,
+    )
+    audit.record_event(SIGN_OFF_LINKED, target=row, by=by, at=at, number=number, digest=digest)
+    return row
+
+
+def needs_guardian(visit: Visit, at: dt.datetime) -> bool:
+    """Return whether a guardian signs: the client is of age for colour but no adult."""
+    age = visit.client.age_on(at.astimezone(visit.salon.zone).date())
+    return age is not None and age < ADULT_AGE
+
+
+def _check_may_sign(
+    visit: Visit, choice: Choice, name: str, guardian_of: str, at: dt.datetime
+) -> None:
+    latest = selectors.choice_in_force(visit)
+    if latest is None or latest.pk != choice.pk:
+        raise SigningRefused(
+            _("The choice has changed meanwhile. Show the client the new one.")
+        )
+    if selectors.sign_off_of(latest):
+        raise OutOfOrder(_("This choice is signed already."))
+    if not any(c.isalpha() for c in name):
+        raise SigningRefused(_("Type the name of the person who signs."))
+    if needs_guardian(visit, at) and not guardian_of:
+        raise SigningRefused(_("Under %(age)d a guardian signs.") % {"age": ADULT_AGE})
+
+
+def _checked_strokes(method: str, drawn: str) -> str:
+    """Return the cleaned strokes, or refuse what cannot count as a signature."""
+    if method == Method.TYPED:
+        return ""
+    if method != Method.DRAWN:
+        raise SigningRefused(_("Sign with a finger, or type the name."))
+    try:
+        return strokes.cleaned(drawn)
+    except strokes.SignatureEmpty as refusal:
+        raise SigningRefused(str(refusal)) from refusal
+
+
+def recorded_digests(salon: Salon) -> Mapping[int, str]:
+    """Return the digests that the audit trail remembers, by number."""
+    events = AuditEvent.objects.filter(salon=salon, kind=SIGN_OFF_LINKED)
+    return {event.detail["number"]: event.detail["digest"] for event in events}

@@ -1,0 +1,181 @@
+"""The bench: bowls as weighed, processing as timed. Rows are only ever added."""
+
+import datetime as dt
+from collections.abc import Mapping
+from decimal import Decimal
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from consult import policies, selectors
+from consult.models import (
+    BowlLine,
+    BowlMixed,
+    Formula,
+    MarkKind,
+    ProcessingMark,
+    Status,
+    Visit,
+)
+from consult.refusals import Refused
+from consult.services.formula import check_may_mix
+from consult.services.steps import advance, check_reached
+from formulas import mixing
+from formulas import services as formulary
+from salon.models import Staff
+
+MOST_GRAMS = Decimal("999.9")
+
+
+class BowlRefused(Refused):
+    """Raised when what was poured cannot be recorded."""
+
+
+class MarkRefused(Refused):
+    """Raised when processing would start twice, or end before it began."""
+
+
+@transaction.atomic
+def mix_bowl(
+    *,
+    visit: Visit,
+    formula: Formula,
+    poured: Mapping[int, Decimal],
+    developer_grams: Decimal,
+    by: Staff,
+    at: dt.datetime,
+    batches: Mapping[int, str] | None = None,
+    developer_batch: str = "",
+    note: str = "",
+    expected_version: int | None = None,
+) -> BowlMixed:
+    """Record a bowl as the scale showed it, by shade id, and draw the stock down."""
+    policies.check_can_work_on(by=by, visit=visit)
+    check_reached(visit, Status.BENCH)
+    signed = check_may_mix(visit, at)
+    if formula not in selectors.formulas_in_force(visit, signed):
+        raise BowlRefused(_("This formula was replaced. Weigh the one that stands."))
+    lines = {line.shade_id: line for line in formula.lines.select_related("shade")}
+    _check_weights(lines.keys(), poured, developer_grams)
+    strength = _strength(formula, poured, developer_grams)
+    advance(
+        visit,
+        to=Status.BENCH,
+        kind="bowl mixed",
+        by=by,
+        at=at,
+        expected_version=expected_version,
+        formula=formula.pk,
+    )
+    bowl = BowlMixed.objects.create(
+        visit=visit,
+        formula=formula,
+        number=visit.bowls.count() + 1,
+        developer_grams=developer_grams,
+        developer_batch=developer_batch.strip(),
+        strength_percent=strength,
+        note=note.strip(),
+        mixed_at=at,
+        mixed_by=by,
+    )
+    for pk, line in lines.items():
+        batch = (batches or {}).get(pk, "").strip()
+        BowlLine.objects.create(
+            bowl=bowl,
+            shade=line.shade,
+            planned_grams=line.grams,
+            poured_grams=poured[pk],
+            batch=batch,
+        )
+        formulary.draw_stock(shade=line.shade, grams=poured[pk], batch=batch, by=by, at=at)
+    return bowl
+
+
+@transaction.atomic
+def start_processing(
+    *, bowl: BowlMixed, by: Staff, at: dt.datetime, expected_version: int | None = None
+) -> ProcessingMark:
+    """Record that a bowl is on the hair."""
+    visit = bowl.visit
+    policies.check_can_work_on(by=by, visit=visit)
+    if bowl.marks.exists():
+        raise MarkRefused(_("This bowl's time is running already."))
+    to = Status.BENCH if visit.status == Status.CLOSING else Status(visit.status)
+    advance(
+        visit,
+        to=to,
+        kind="processing started",
+        by=by,
+        at=at,
+        expected_version=expected_version,
+        bowl=bowl.number,
+    )
+    return ProcessingMark.objects.create(
+        bowl=bowl, kind=MarkKind.START, marked_at=at, started_at=at, marked_by=by
+    )
+
+
+@transaction.atomic
+def end_processing(
+    *, bowl: BowlMixed, by: Staff, at: dt.datetime, expected_version: int | None = None
+) -> ProcessingMark:
+    """Record that a bowl was rinsed; once every toned zone is, the result is due."""
+    visit = bowl.visit
+    policies.check_can_work_on(by=by, visit=visit)
+    marks = {mark.kind: mark for mark in bowl.marks.all()}
+    start = marks.get(MarkKind.START)
+    if start is None or MarkKind.END in marks:
+        raise MarkRefused(_("No time is running for this bowl."))
+    if at < start.marked_at:
+        raise MarkRefused(_("Processing cannot end before it began."))
+    others = [one for one in selectors.bowls_of(visit) if one.pk != bowl.pk]
+    rinsed = {
+        one.formula.zones
+        for one in others
+        if any(mark.kind == MarkKind.END for mark in one.marks.all())
+    } | {bowl.formula.zones}
+    needed = selectors.zones_covered(selectors.groups_toned(visit))
+    done = selectors.zones_covered(rinsed) >= needed
+    to = Status.RESULT if done and visit.status == Status.BENCH else Status(visit.status)
+    advance(
+        visit,
+        to=to,
+        kind="rinsed",
+        by=by,
+        at=at,
+        expected_version=expected_version,
+        bowl=bowl.number,
+    )
+    return ProcessingMark.objects.create(
+        bowl=bowl,
+        kind=MarkKind.END,
+        marked_at=at,
+        started_at=start.marked_at,
+        marked_by=by,
+    )
+
+
+def _strength(
+    formula: Formula, poured: Mapping[int, Decimal], developer_grams: Decimal
+) -> Decimal:
+    """Return the peroxide of the bowl as poured, or refuse it above the legal limit."""
+    if not developer_grams:
+        return Decimal(0)
+    ratio = developer_grams / sum(poured.values(), Decimal(0))
+    strength = mixing.strength_after_mixing(formula.developer_percent, ratio=ratio)
+    try:
+        mixing.check_peroxide(strength)
+    except mixing.MixingRefused as refusal:
+        raise BowlRefused(str(refusal)) from refusal
+    return strength.quantize(Decimal("0.01"))
+
+
+def _check_weights(
+    wanted: object, poured: Mapping[int, Decimal], developer_grams: Decimal
+) -> None:
+    if set(poured) != set(wanted):  # type: ignore[call-overload]
+        raise BowlRefused(_("Enter what the scale shows for each shade."))
+    if any(grams <= 0 for grams in poured.values()):
+        raise BowlRefused(_("Weights are above zero. A shade left out is another formula."))
+    if developer_grams < 0 or any(g > MOST_GRAMS for g in [*poured.values(), developer_grams]):
+        raise BowlRefused(_("No bowl holds that much. Check the weight."))

@@ -1,0 +1,115 @@
+"""What the stylist asks and sees before anything is chosen."""
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from clients import services as desk
+from clients.models import Answer
+from clients.safety import FORBIDDING, QUESTIONS
+from consult import policies, selectors
+from consult.models import HairFacts, Status, Visit, ZoneReading
+from consult.refusals import Refused
+from consult.services.steps import advance, check_reached
+from consult.zones import Zone
+from salon.models import Staff
+
+
+class AnswersMissing(Refused):
+    """Raised when a question that must be answered was not."""
+
+
+class ReadingMissing(Refused):
+    """Raised when a zone was left unread, or no zone is to be toned."""
+
+
+@transaction.atomic
+def answer_safety(
+    *,
+    visit: Visit,
+    answers: Mapping[str, str],
+    by: Staff,
+    at: dt.datetime,
+    expected_version: int | None = None,
+) -> Visit:
+    """Record the answers of today; one that forbids colour keeps the visit at this step."""
+    policies.check_can_work_on(by=by, visit=visit)
+    skippable = {q.key for q in QUESTIONS if q.may_be_skipped}
+    given = {
+        q.key: answers.get(q.key) or (Answer.SKIPPED if q.may_be_skipped else "")
+        for q in QUESTIONS
+    }
+    if not all(given.values()) or any(
+        answer == Answer.SKIPPED and key not in skippable for key, answer in given.items()
+    ):
+        raise AnswersMissing(_("Answer every question; only the last may be left open."))
+    forbidden = any(given[key] == Answer.YES for key in FORBIDDING)
+    to = Status.SAFETY if forbidden else Status(visit.status)
+    advance(
+        visit,
+        to=Status.HAIR if to == Status.SAFETY and not forbidden else to,
+        kind="safety answered",
+        by=by,
+        at=at,
+        expected_version=expected_version,
+    )
+    desk.answer_safety_questions(client=visit.client, answers=given, by=by, at=at)
+    return visit
+
+
+@transaction.atomic
+def read_hair(
+    *,
+    visit: Visit,
+    readings: Mapping[str, Mapping[str, Any]],
+    by: Staff,
+    at: dt.datetime,
+    facts: Mapping[str, Any] | None = None,
+    expected_version: int | None = None,
+) -> list[ZoneReading]:
+    """Record what every zone shows; a zone that reads as before gets no new row.
+
+    `readings` maps each zone to natural_level, lifted_level, undertone, white_percent,
+    porosity, is_toned and note. A change asks for a new choice.
+    """
+    policies.check_can_work_on(by=by, visit=visit)
+    check_reached(visit, Status.HAIR)
+    if set(readings) != set(Zone.values):
+        raise ReadingMissing(_("Read all three zones: roots, mid-lengths and ends."))
+    if not any(fields.get("is_toned", True) for fields in readings.values()):
+        raise ReadingMissing(_("Choose at least one zone to tone."))
+    before = selectors.readings_in_force(visit)
+    new = []
+    for zone in Zone.values:
+        row = ZoneReading(
+            visit=visit, zone=zone, recorded_at=at, recorded_by=by, **readings[zone]
+        )
+        row.full_clean()
+        if zone not in before or _reads_otherwise(before[zone], row):
+            new.append(row)
+    told = HairFacts(visit=visit, recorded_at=at, recorded_by=by, **(facts or {}))
+    told.full_clean()
+    to = Status.CHOICE if new or visit.status == Status.HAIR else Status(visit.status)
+    advance(visit, to=to, kind="hair read", by=by, at=at, expected_version=expected_version)
+    for row in new:
+        row.save()
+    told.save()
+    return new
+
+
+READING_FIELDS = (
+    "is_toned",
+    "natural_level",
+    "lifted_level",
+    "undertone",
+    "white_percent",
+    "porosity",
+    "note",
+)
+
+
+def _reads_otherwise(old: ZoneReading, new: ZoneReading) -> bool:
+    return any(getattr(old, name) != getattr(new, name) for name in READING_FIELDS)

@@ -1,0 +1,162 @@
+"""What will be mixed: decided by the stylist, under the client's signature."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from clients.gate import colour_gate
+from consult import planning, policies, selectors, zones
+from consult.models import ChosenPlace, Formula, FormulaLine, SignOff, Status, Visit
+from consult.refusals import Refused
+from consult.services.steps import advance, check_reached
+from consult.straying import strays
+from formulas import mixing
+from formulas.models import Shade
+from salon.models import Staff
+from salon.selectors import policy_in_force
+
+SCALE_STEP = Decimal("0.1")
+
+
+class FormulaRefused(Refused):
+    """Raised when a formula is impossible, unsafe or not what was signed."""
+
+
+class GateShut(Refused):
+    """Raised when colour may not start, with the reasons and the next possible time."""
+
+
+class StraysFromSignOff(FormulaRefused):
+    """Raised when a mix would land away from the place that the client signed for."""
+
+
+@transaction.atomic
+def decide_formula(
+    *,
+    visit: Visit,
+    zones_key: str,
+    parts: Mapping[int, Decimal | int],
+    source: str,
+    bowl_grams: Decimal,
+    by: Staff,
+    at: dt.datetime,
+    minutes: int | None = None,
+    reasons: Sequence[str] = (),
+    expected_version: int | None = None,
+) -> Formula:
+    """Add the next revision of a formula; earlier ones stay as they were.
+
+    `parts` maps shades' ids to parts. Refused without a sign-off of the choice that stands,
+    with a shut gate, and where the mix strays from what was signed.
+    """
+    policies.check_can_work_on(by=by, visit=visit)
+    check_reached(visit, Status.FORMULA)
+    signed = check_may_mix(visit, at)
+    places = _places_within(signed, zones_key)
+    shades = _checked_shades(visit, parts)
+    time = minutes or visit.line.processing_minutes
+    readings = selectors.readings_in_force(visit)
+    predicted = {}
+    for place in places:
+        predicted[place.zones] = planning.predict(
+            visit, readings, place.zones, parts=parts, minutes=time, at=at
+        )
+        reason = strays(signed=place.predicted, mix=predicted[place.zones])
+        if reason:
+            raise StraysFromSignOff(reason)
+    weights = _weighed(visit, parts, bowl_grams)
+    earlier = Formula.objects.filter(visit=visit, zones=zones_key).count()
+    standing = [f.zones for f in selectors.formulas_in_force(visit, signed)]
+    covered = selectors.zones_covered([*standing, zones_key])
+    needed = selectors.zones_covered(selectors.groups_toned(visit))
+    advance(
+        visit,
+        to=Status.BENCH if covered >= needed else Status.FORMULA,
+        kind="formula decided",
+        by=by,
+        at=at,
+        expected_version=expected_version,
+        zones=zones_key,
+        revision=earlier + 1,
+    )
+    versions = planning.versions(visit)
+    formula = Formula.objects.create(
+        visit=visit,
+        sign_off=signed,
+        line=visit.line,
+        zones=zones_key,
+        revision=earlier + 1,
+        source=source,
+        bowl_grams=bowl_grams,
+        developer_grams=mixing.developer_grams(
+            weights.total, ratio=visit.line.developer_ratio, scale_step=SCALE_STEP
+        ),
+        developer_ratio=visit.line.developer_ratio,
+        developer_percent=visit.line.developer_percent,
+        processing_minutes=time,
+        predicted=predicted,
+        reasons=list(reasons),
+        engine_version=versions["engine"],
+        data_version=versions["data"],
+        policy_number=policy_in_force(salon=visit.salon).number,
+        decided_at=at,
+        decided_by=by,
+    )
+    for pk, grams in weights.grams:
+        FormulaLine.objects.create(
+            formula=formula, shade=shades[pk], parts=parts[pk], grams=grams
+        )
+    return formula
+
+
+def _weighed(
+    visit: Visit, parts: Mapping[int, Decimal | int], bowl_grams: Decimal
+) -> mixing.Weights:
+    """Return the grams of each shade (by id) in a bowl of this weight with its developer."""
+    ratio = visit.line.developer_ratio
+    try:
+        mixing.check_peroxide(
+            mixing.strength_after_mixing(visit.line.developer_percent, ratio=ratio)
+        )
+        return mixing.parts_to_grams(
+            parts,  # type: ignore[arg-type]  the arithmetic takes any key
+            colour_grams=bowl_grams / (1 + ratio),
+            scale_step=SCALE_STEP,
+        )
+    except mixing.MixingRefused as refusal:
+        raise FormulaRefused(str(refusal)) from refusal
+
+
+def check_may_mix(visit: Visit, at: dt.datetime) -> SignOff:
+    """Return the sign-off that stands, or refuse: no signature, or a shut gate."""
+    gate = colour_gate(
+        client=visit.client, line=visit.line, at=at, appointment=visit.appointment
+    )
+    if not gate.is_open:
+        raise GateShut(" ".join(reason.text for reason in gate.reasons))
+    signed = selectors.sign_off_of(selectors.choice_in_force(visit))
+    if signed is None:
+        raise FormulaRefused(_("The choice is not signed. The client signs first."))
+    return signed
+
+
+def _places_within(signed: SignOff, zones_key: str) -> list[ChosenPlace]:
+    members = set(zones.split(zones_key))
+    places = [p for p in signed.choice.places.all() if set(zones.split(p.zones)) <= members]
+    if not places or selectors.zones_covered(p.zones for p in places) != members:
+        raise FormulaRefused(_("A bowl serves whole groups of zones, as they were signed."))
+    return places
+
+
+def _checked_shades(visit: Visit, parts: Mapping[int, Decimal | int]) -> dict[int, Shade]:
+    if not parts:
+        raise FormulaRefused(_("A formula needs at least one shade."))
+    if any(part <= 0 for part in parts.values()):
+        raise FormulaRefused(_("Parts are above zero. Take out a shade that is not wanted."))
+    shades = Shade.objects.filter(line=visit.line, is_active=True, pk__in=parts).in_bulk()
+    if len(shades) != len(parts):
+        raise FormulaRefused(_("This line has no such shade any more. Choose again."))
+    return shades

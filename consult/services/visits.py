@@ -1,0 +1,150 @@
+"""A visit opens, stops and closes."""
+
+import datetime as dt
+
+from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
+
+from clients import services as desk
+from clients.models import Appointment
+from clients.models import Status as Booking
+from consult import policies
+from consult.models import Status, Visit, VisitEvent
+from consult.refusals import Refused
+from consult.services.steps import advance
+from formulas.models import ProductLine
+from salon import audit
+from salon.models import Staff
+
+
+class OpeningRefused(Refused):
+    """Raised with the reason why a visit cannot open."""
+
+
+class ClosingRefused(Refused):
+    """Raised when something is still missing before a visit may close."""
+
+
+@transaction.atomic
+def open_visit(
+    *,
+    appointment: Appointment,
+    by: Staff,
+    at: dt.datetime,
+    line: ProductLine | None = None,
+    corrects: Visit | None = None,
+) -> Visit:
+    """Open the visit of a checked-in appointment; one that is open already is returned."""
+    visit = Visit(
+        salon=appointment.salon,
+        appointment=appointment,
+        client=appointment.client,
+        stylist=by,
+        line=line or appointment.line,
+        opened_at=at,
+        corrects=corrects,
+    )
+    if not policies.can_work_on(by=by, visit=visit):
+        policies.check_can_work_on(by=by, visit=visit)
+    standing = Visit.objects.open().filter(appointment=appointment).first()
+    if standing:
+        return standing
+    _check_may_open(visit)
+    try:
+        with transaction.atomic():
+            visit.save()
+    except IntegrityError:  # someone opened it in this very moment
+        return Visit.objects.open().get(appointment=appointment)
+    if appointment.status == Booking.CHECKED_IN:
+        desk.start_service(appointment=appointment, by=by, at=at)
+    VisitEvent.objects.create(
+        visit=visit,
+        version=visit.version,
+        kind="visit opened",
+        status=visit.status,
+        recorded_at=at,
+        recorded_by=by,
+    )
+    audit.record_event("visit opened", target=visit, by=by, at=at, version=visit.version)
+    return visit
+
+
+def _check_may_open(visit: Visit) -> None:
+    appointment, earlier = visit.appointment, visit.corrects
+    if visit.line_id is None:
+        raise OpeningRefused(_("No product line is booked: this appointment has no colour."))
+    if visit.line.salon_id != visit.salon_id:
+        raise OpeningRefused(_("This product line belongs to another salon."))
+    if earlier and (earlier.client_id != visit.client_id or not earlier.has_ended):
+        raise OpeningRefused(_("A correction follows an ended visit of the same client."))
+    redo_now = earlier is not None and earlier.appointment_id == appointment.pk
+    allowed = {Booking.CHECKED_IN, Booking.IN_SERVICE} | ({Booking.DONE} if redo_now else set())
+    if appointment.status not in allowed:
+        raise OpeningRefused(
+            _("Check the client in at the desk first: the appointment is %(status)s.")
+            % {"status": appointment.get_status_display()}
+        )
+    closed = Visit.objects.filter(appointment=appointment, status=Status.CLOSED)
+    if closed.exists() and not redo_now:
+        raise OpeningRefused(_("The visit of this appointment is closed."))
+
+
+@transaction.atomic
+def stop_visit(
+    *,
+    visit: Visit,
+    reason: str,
+    by: Staff,
+    at: dt.datetime,
+    expected_version: int | None = None,
+) -> Visit:
+    """End a visit before any colour went on, with the reason."""
+    policies.check_can_work_on(by=by, visit=visit)
+    if visit.bowls.exists():
+        raise ClosingRefused(_("Colour was mixed: record the result and close the visit."))
+    if not reason.strip():
+        raise ClosingRefused(_("Say why the visit ends."))
+    advance(
+        visit,
+        to=Status.STOPPED,
+        kind="visit stopped",
+        by=by,
+        at=at,
+        expected_version=expected_version,
+        fields={"closed_at": at, "stop_reason": reason.strip()[:200]},
+    )
+    _finish_booking(visit, by=by, at=at)
+    return visit
+
+
+@transaction.atomic
+def close_visit(
+    *,
+    visit: Visit,
+    by: Staff,
+    at: dt.datetime,
+    next_visit_date: dt.date | None = None,
+    expected_version: int | None = None,
+) -> Visit:
+    """Close a visit whose result is on record; from then on it can only be read."""
+    policies.check_can_work_on(by=by, visit=visit)
+    if visit.status != Status.CLOSING:
+        raise ClosingRefused(_("Record the result of every zone first."))
+    if next_visit_date and next_visit_date <= at.astimezone(visit.salon.zone).date():
+        raise ClosingRefused(_("The next visit lies in the future."))
+    advance(
+        visit,
+        to=Status.CLOSED,
+        kind="visit closed",
+        by=by,
+        at=at,
+        expected_version=expected_version,
+        fields={"closed_at": at, "next_visit_date": next_visit_date},
+    )
+    _finish_booking(visit, by=by, at=at)
+    return visit
+
+
+def _finish_booking(visit: Visit, *, by: Staff, at: dt.datetime) -> None:
+    if visit.appointment.status == Booking.IN_SERVICE:
+        desk.finish_service(appointment=visit.appointment, by=by, at=at)

@@ -1,0 +1,97 @@
+"""What a place on the trade-off means, in plain words with this hair's numbers.
+
+Wording that a client signs: a change of it raises `VERSION`, which the sign-off freezes.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
+
+from consult import zones
+
+VERSION = "1"
+
+
+def one_decimal(value: float) -> str:
+    """Return a number with one decimal in the reader's own digits; a true minus sign."""
+    return number_format(round(value, 1) + 0.0, 1).replace("-", "−")
+
+
+def whole(value: float) -> str:
+    """Return a whole number in the reader's own digits; a true minus sign."""
+    return number_format(round(value) + 0, 0).replace("-", "−")
+
+
+def half_level(value: float) -> str:
+    """Return a level rounded to the half steps that an eye reads."""
+    return number_format(round(value * 2) / 2, 1)
+
+
+def statement(*, key: str, lifted_level: float, predicted: Mapping[str, Any]) -> str:
+    """Say what will come out of it, and that it cannot be both cooler and lighter."""
+    warmth = predicted["warmth_left_percent"]
+    deeper = predicted["levels_deeper_looks"]
+    level = predicted["level"]
+    damp = predicted["damp_levels_deeper"]
+    said = [
+        _("%(zones)s: lifted to level %(level)s.")
+        % {"zones": zones.title(key), "level": half_level(lifted_level)},
+        _warmth(warmth),
+        _("It will look about %(deeper)s levels deeper than now (%(low)s to %(high)s).")
+        % {
+            "deeper": one_decimal(deeper["value"]),
+            "low": one_decimal(deeper["low"]),
+            "high": one_decimal(deeper["high"]),
+        },
+        _("Dry, that is about as dark as natural hair of level %(level)s.")
+        % {"level": half_level(level["value"])},
+        _("Damp, at the basin, it reads about %(damp)s levels deeper still.")
+        % {"damp": one_decimal(max(damp["value"], 0.0))},
+    ]
+    return " ".join(said)
+
+
+def _warmth(warmth: Mapping[str, float]) -> str:
+    values = {
+        "warmth": whole(warmth["value"]),
+        "low": whole(warmth["low"]),
+        "high": whole(warmth["high"]),
+    }
+    if warmth["value"] < -10:
+        text = _(
+            "No warmth stays, and the hair goes past neutral towards ash "
+            "(%(low)s to %(high)s %% of the warmth it shows now)."
+        )
+    elif warmth["value"] <= 10:
+        text = _(
+            "Hardly any of the warmth it shows now stays (%(warmth)s %%, "
+            "between %(low)s and %(high)s %%)."
+        )
+    else:
+        text = _(
+            "About %(warmth)s %% of the warmth it shows now stays "
+            "(between %(low)s and %(high)s %%)."
+        )
+    return text % values
+
+
+def understandings() -> list[str]:
+    """Return what the client agrees to have understood, beside the numbers."""
+    return [
+        _(
+            "Toner takes warmth out by laying on the opposite colour. That takes light out "
+            "too: cooler always looks deeper; no toner can be cooler and as light as before."
+        ),
+        _(
+            "These are predictions with a range. Screens differ; a strand test on my own hair "
+            "decides."
+        ),
+        _("Toner fades with washing, and warmth comes back with it."),
+        _(
+            "My answers to today's safety questions are true. A clear skin test lowers the "
+            "risk of a reaction and does not rule it out; I will say at once if anything "
+            "burns or itches."
+        ),
+    ]
