@@ -10,6 +10,7 @@ from formulas import mixing
 from formulas.mixing import MixingRefused
 
 WATER = Decimal(0)
+STEP = Decimal("0.1")
 
 
 def test_two_to_one_in_thirty_grams() -> None:
@@ -152,3 +153,98 @@ def test_bowl_grows_with_length_and_density() -> None:
     assert Decimal(20) <= short < long
     with pytest.raises(MixingRefused):
         mixing.suggested_bowl_grams(["beard"])
+
+
+def test_the_stylists_own_past_bowls_come_first() -> None:
+    past = [Decimal("52.5"), Decimal(48), Decimal(61), Decimal(200)]
+
+    assert mixing.suggested_bowl_grams(["roots"], past_grams=past) == 55
+    assert mixing.suggested_bowl_grams(["roots"], past_grams=[]) == 30
+
+
+def test_roots_take_as_much_whatever_the_length() -> None:
+    assert mixing.suggested_bowl_grams(
+        ["roots"], length="short"
+    ) == mixing.suggested_bowl_grams(["roots"], length="long")
+
+
+def test_the_smallest_top_up_stays_within_five_percent_and_is_smaller() -> None:
+    """24 g poured for 20 g of a 2:1 mix: 11.2 g keep a third within 5 %, 12 g keep it true."""
+    planned = {"a": Decimal(20), "b": Decimal(10)}
+
+    rescaled = mixing.rescale_after_over_pour(
+        planned, {"a": Decimal(24)}, scale_step=Decimal("0.1")
+    )
+
+    added = dict(rescaled.least_top_up)
+    assert added["a"] == 0
+    assert added["b"] == Decimal("11.2")
+    assert rescaled.least_extra_grams < rescaled.extra_grams
+    assert 0 < rescaled.least_error_percent <= 5
+
+
+def test_a_slip_within_the_tolerance_needs_no_top_up() -> None:
+    rescaled = mixing.rescale_after_over_pour(
+        {"a": Decimal(20), "b": Decimal(10)},
+        {"a": Decimal("20.4"), "b": Decimal(10)},
+        scale_step=Decimal("0.1"),
+    )
+
+    assert all(grams == 0 for _, grams in rescaled.least_top_up)
+    assert dict(rescaled.top_up) == {"a": Decimal(0), "b": Decimal("0.2")}
+
+
+@given(
+    planned=st.lists(st.integers(5, 60), min_size=2, max_size=3),
+    poured=st.lists(st.integers(0, 90), min_size=1, max_size=3),
+)
+def test_the_smallest_top_up_never_costs_more_and_never_takes_back(planned, poured) -> None:
+    names = [str(n) for n in range(len(planned))]
+    bowl = dict(zip(names, map(Decimal, planned), strict=True))
+    scale = dict(zip(names, map(Decimal, poured), strict=False))
+
+    rescaled = mixing.rescale_after_over_pour(bowl, scale, scale_step=Decimal("0.1"))
+
+    assert rescaled.least_extra_grams <= rescaled.extra_grams
+    assert all(grams >= 0 for _, grams in rescaled.least_top_up)
+    assert rescaled.least_error_percent <= mixing.over_pour.TOLERANCE_PERCENT
+
+
+@pytest.mark.parametrize("odd", [Decimal("NaN"), Decimal("Infinity"), Decimal("1e9")])
+def test_odd_numbers_are_refused_in_words(odd: Decimal) -> None:
+    for attempt in (
+        lambda: mixing.parts_to_grams({"a": odd}, colour_grams=Decimal(9), scale_step=STEP),
+        lambda: mixing.parts_to_grams({"a": 1}, colour_grams=odd, scale_step=STEP),
+        lambda: mixing.developer_grams(odd, ratio=Decimal(1), scale_step=STEP),
+        lambda: mixing.strength_after_mixing(odd, ratio=Decimal(1)),
+        lambda: mixing.check_peroxide(odd),
+        lambda: mixing.dilute_developer(
+            stronger=odd, weaker=WATER, wanted=Decimal(3), grams=Decimal(9)
+        ),
+        lambda: mixing.rescale_after_over_pour({"a": Decimal(9)}, {"a": odd}, scale_step=STEP),
+    ):
+        with pytest.raises(MixingRefused):
+            attempt()
+
+
+@pytest.mark.parametrize(
+    ("strong", "strong_parts", "weak", "weak_parts", "made"),
+    [(40, 3, 0, 1, 30), (40, 1, 0, 3, 10), (20, 1, 0, 1, 10), (40, 2, 10, 1, 30)],
+)
+def test_two_stocks_poured_together(strong, strong_parts, weak, weak_parts, made) -> None:
+    """Textbook dilution tables: 40 and water 3:1 is 30 vol; 2 x 40 and 1 x 10 is 30 vol."""
+    percent = mixing.strength_of_blend(
+        stronger=mixing.volumes_to_percent(Decimal(strong)),
+        stronger_grams=Decimal(strong_parts),
+        weaker=mixing.volumes_to_percent(Decimal(weak)),
+        weaker_grams=Decimal(weak_parts),
+    )
+
+    assert mixing.percent_to_volumes(percent) == made
+
+
+def test_developer_for_the_colour_as_weighed() -> None:
+    assert (
+        mixing.developer_grams(Decimal(21), ratio=Decimal("1.5"), scale_step=Decimal(1)) == 32
+    )
+    assert mixing.colour_grams_of(Decimal(60), ratio=Decimal("1.5")) == 24

@@ -1,0 +1,36 @@
+"""Mixing arithmetic: parts to grams, developer, peroxide, over-pours. Decimal, no database."""
+
+from formulas.mixing.bowl import suggested_bowl_grams
+from formulas.mixing.over_pour import Rescaled, rescale_after_over_pour
+from formulas.mixing.peroxide import (
+    PEROXIDE_LIMIT_PERCENT,
+    Dilution,
+    check_peroxide,
+    dilute_developer,
+    percent_to_volumes,
+    strength_after_mixing,
+    strength_of_blend,
+    volumes_to_percent,
+)
+from formulas.mixing.scale import SCALE_STEPS, MixingRefused
+from formulas.mixing.weights import Weights, colour_grams_of, developer_grams, parts_to_grams
+
+__all__ = [
+    "PEROXIDE_LIMIT_PERCENT",
+    "SCALE_STEPS",
+    "Dilution",
+    "MixingRefused",
+    "Rescaled",
+    "Weights",
+    "check_peroxide",
+    "colour_grams_of",
+    "developer_grams",
+    "dilute_developer",
+    "parts_to_grams",
+    "percent_to_volumes",
+    "rescale_after_over_pour",
+    "strength_after_mixing",
+    "strength_of_blend",
+    "suggested_bowl_grams",
+    "volumes_to_percent",
+]
