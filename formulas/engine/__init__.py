@@ -4,16 +4,18 @@ Takes and returns plain numbers and numpy arrays; knows no Django, database or c
 """
 
 from formulas.engine.appearance import Judge, perceived_lightness
+from formulas.engine.candidates import Candidate
 from formulas.engine.chart import Chart
 from formulas.engine.deposit import Bed, prepare
 from formulas.engine.explain import Sentence, Term
 from formulas.engine.hair import Residual, Zone, undertone_from_word
 from formulas.engine.limit import LimitCurve, lies_beyond, limit
 from formulas.engine.lines import Line, demo_lines
+from formulas.engine.placing import Places, places
 from formulas.engine.prediction import Prediction, predict
 from formulas.engine.ranged import Ranged
-from formulas.engine.ranking import Places, Ranked, places, rank
-from formulas.engine.search import Candidate, SearchResult, search
+from formulas.engine.ranking import Ranked, rank
+from formulas.engine.search import SearchResult, search
 from formulas.engine.shades import Shade
 
 # Raised with every change of a number or formula that a stored suggestion depends on.

@@ -127,7 +127,7 @@ class Judge:
         return np.asarray(excess @ across)
 
     def level(self, lab: ArrayLike) -> Array:
-        """Return the level of natural hair that is as dark, by L*; straight on past the chart."""
+        """Return the level of natural hair as dark, by L*; straight on past the chart."""
         return _read_scale(np.asarray(lab, dtype=float)[..., 0], self._natural[:, 0])
 
     def looks_level(self, lab: ArrayLike) -> Array:
@@ -141,6 +141,11 @@ class Judge:
     def levels_deeper_looks(self, lab: ArrayLike) -> Array:
         """Return by how many levels `lab` (..., 3) looks darker than the start, by L**."""
         return self.looks_level(self.start_lab) - self.looks_level(lab)
+
+    def levels_deeper_at(self, looks_lightness: ArrayLike) -> Array:
+        """Return by how many levels an L** (...) looks darker than the start."""
+        scale = _read_scale(np.asarray(looks_lightness, dtype=float), self._natural_looks)
+        return self.looks_level(self.start_lab) - scale
 
     def lab_at(
         self, *, lightness: ArrayLike, warmth_percent: ArrayLike, cast: ArrayLike

@@ -2,16 +2,13 @@
 
 A deposit only absorbs, so after it 0 <= R <= R_base in every band. At a fixed chromaticity
 the largest luminance under that ceiling is a linear programme (Schroedinger 1920 and MacAdam
-1935, with the hair itself as the ceiling in place of the perfect white); `object_colours`
-solves it, for thousands of chromaticities at once.
+1935, with the hair itself as the ceiling in place of the perfect white): `object_colours`.
 
 Why the line is a true bound. A warmth does not fix a chromaticity: at every lightness and
-every cast there is a colour that has it. So the line takes the best over all of them: for
-each warmth and cast it finds the largest lightness whose colour still lies inside the solid
-of reachable colours, and for each warmth it searches all casts. Then it takes the best over
-all cooler points, so that a mix which is both cooler and lighter than the line cannot exist;
-and between two points it stays below the curve (`_chords_below`), so that reading the line
-between its points claims no more than the points do.
+every cast there is a colour that has it. So for each warmth the line takes the best over all
+of them (`least_depth`), then over all cooler ones too, so that a mix which is both cooler
+and lighter than the line cannot exist. Between two points it stays below the curve
+(`_chords_below`), so that reading the line there claims no more than the points do.
 """
 
 from dataclasses import dataclass
@@ -33,6 +30,8 @@ from formulas.engine.least_depth import least_depths
 COOLEST_PERCENT = -20.0
 # Samples per step of the line that keep its chords below it.
 GUARDS = 4
+# What the finite search may miss of a narrow peak: the line is lowered by a hundredth.
+_MARGIN = 0.01
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,6 +108,7 @@ def limit_of(judge: Judge, ceiling: Array, *, points: int = 25) -> LimitCurve:
     coolest = min(COOLEST_PERCENT, start - 20.0)
     warmth = np.linspace(start, coolest, GUARDS * (points - 1) + 1)
     looks, measured, lab = least_depths(judge, ceiling, warmth)
+    looks, measured = (d - _MARGIN * np.clip(np.abs(d), 0.0, 1.0) for d in (looks, measured))
     return LimitCurve(
         warmth[::GUARDS], _chords_below(measured), _chords_below(looks), lab[::GUARDS].copy()
     )

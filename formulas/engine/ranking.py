@@ -1,4 +1,4 @@
-"""From all mixes to the few worth showing: a short list per aim, and three places.
+"""From all mixes to the few worth showing: a short list per aim.
 
 Order within an aim: distance to the aim, closeness to the limit, fewer shades, enough in
 stock to mix again, cost; then the names, so that ties always break the same way. The first
@@ -11,13 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from formulas.engine import checks
+from formulas.engine.candidates import Candidate, Readings, candidates, read_rows
 from formulas.engine.explain import Sentence
-from formulas.engine.search import Candidate, SearchResult
+from formulas.engine.grid import Array, Rows
+from formulas.engine.reasons import reasons
+from formulas.engine.search import SearchResult
 
 AIM_STEP_PERCENT = 2.0
 GAP_STEP_LEVELS = 0.1
-_WIDEST_PERCENT = 30.0
-_POOL = 400
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True)
@@ -36,6 +38,7 @@ class Ranked:
     bowls_in_stock : float or None
         How many such bowls the stock fills.
     reasons : tuple of Sentence
+        Why it stands where it stands: code, values, English text.
     """
 
     candidate: Candidate
@@ -61,7 +64,7 @@ def rank(result: SearchResult, aims: Sequence[float], *, k: int = 5) -> list[lis
     Returns
     -------
     ranked : one list per aim
-        Shorter than `k` only where the line has fewer mixes near the aim.
+        Shorter than `k` only where there are fewer mixes.
 
     Raises
     ------
@@ -69,49 +72,92 @@ def rank(result: SearchResult, aims: Sequence[float], *, k: int = 5) -> list[lis
         If a number is out of range.
     """
     count = checks.whole(k, name="k", low=1, high=50)
-    return [
-        _rank_one(
-            result, checks.number(aim, name="aims", unit="% warmth", low=-200, high=200), count
-        )
-        for aim in aims
+    numbers = [
+        checks.number(aim, name="aims", unit="% warmth", low=-400, high=400) for aim in aims
     ]
+    return [_rank_one(result, aim, count) for aim in numbers]
 
 
 def _rank_one(result: SearchResult, aim: float, k: int) -> list[Ranked]:
-    distance = np.abs(result.warmth - np.float32(aim))
-    reach = AIM_STEP_PERCENT
-    while True:
-        rows = np.flatnonzero(distance < reach)
-        if len(rows) >= 4 * k or reach > _WIDEST_PERCENT:
-            break
-        reach += AIM_STEP_PERCENT
-    # The lightest of each step can win; a pool by lightness holds them all, since the gap
-    # to the limit falls as lightness rises.
-    steps = (distance[rows] / AIM_STEP_PERCENT).astype(int)
-    order = np.lexsort((-result.lightness[rows], steps))
-    pool = rows[order][: max(_POOL, 8 * k)]
-    ranked = [_ranked(result, candidate, aim) for candidate in result.read(pool)]
-    return sorted(ranked, key=_key)[:k]
+    readings = read_rows(result.bed, result.judge, result.space, _contenders(result, aim, k))
+    gap = readings.looks - result.curve.at(readings.warmth)
+    best = _order(result, readings, gap, aim)[:k]
+    chosen = read_rows(result.bed, result.judge, result.space, readings.rows[best])
+    return [
+        _ranked(result, candidate, aim)
+        for candidate in candidates(chosen, result.bed.names, result.space)
+    ]
 
 
-def _key(one: Ranked) -> tuple:
-    parts = one.candidate.parts
-    return (
-        int(one.distance_percent / AIM_STEP_PERCENT + 1e-9),
-        int(max(one.gap_levels, 0.0) / GAP_STEP_LEVELS + 1e-9),
-        len(parts),
-        0 if one.bowls_in_stock is None or one.bowls_in_stock >= 2 else 1,
-        round(one.cost, 4) if one.cost is not None else 0.0,
-        round(one.distance_percent, 6),
-        sum(count for _, count in parts),
-        parts,
+def _contenders(result: SearchResult, aim: float, k: int) -> Rows:
+    """Return all row numbers that may be among the `k` best; the others provably are not."""
+    pool = result.pool
+    off_warmth, off_lightness = pool.tolerance
+    distance = np.abs(pool.warmth - np.float32(aim))
+    steps = 1
+    usable = len(distance) - int(np.isnan(distance).sum())
+    within = np.flatnonzero(distance < AIM_STEP_PERCENT + off_warmth)
+    while (distance[within] < steps * AIM_STEP_PERCENT - off_warmth).sum() < min(k, usable):
+        steps *= 2
+        within = np.flatnonzero(distance < steps * AIM_STEP_PERCENT + off_warmth)
+    near, light = distance[within], pool.lightness[within]
+    looks = result.judge.levels_deeper_at(light)
+    gap = looks - result.curve.at(pool.warmth[within])
+    darkest = result.judge.levels_deeper_at(light - off_lightness) - looks
+    off = float(darkest.max()) + off_warmth * _steepest(result)
+    kept = []
+    for step in range(steps):
+        low, high = step * AIM_STEP_PERCENT, (step + 1) * AIM_STEP_PERCENT
+        here = np.flatnonzero((near >= low - off_warmth) & (near < high + off_warmth))
+        if len(here) > k:
+            least = np.partition(np.maximum(gap[here], 0.0), k - 1)[k - 1] + off
+            highest = (np.floor(least / GAP_STEP_LEVELS + _ROUNDING) + 1.0) * GAP_STEP_LEVELS
+            here = here[gap[here] <= highest + off]
+        kept.append(here)
+    return np.asarray(pool.rows[within[np.unique(np.concatenate(kept))]])
+
+
+def _steepest(result: SearchResult) -> float:
+    curve = result.curve
+    return float(
+        np.abs(np.diff(curve.levels_deeper_looks) / np.diff(curve.warmth_left_percent)).max()
     )
+
+
+def _order(result: SearchResult, readings: Readings, gap: Array, aim: float) -> Rows:
+    shades, parts = result.space.decode(readings.rows)
+    distance = np.abs(readings.warmth - aim)
+    cost, bowls = _cost_and_bowls(result, shades, parts)
+    # The last key is the first to count.
+    names = [column for pair in zip(shades.T, parts.T, strict=True) for column in pair]
+    keys = [
+        *reversed(names),
+        parts.sum(axis=1),
+        distance.round(6),
+        cost.round(4),
+        bowls < 2.0,
+        (shades >= 0).sum(axis=1),
+        np.floor(np.maximum(gap, 0.0) / GAP_STEP_LEVELS + _ROUNDING),
+        np.floor(distance / AIM_STEP_PERCENT + _ROUNDING),
+    ]
+    return np.asarray(np.lexsort(keys))
+
+
+def _cost_and_bowls(result: SearchResult, shades: Rows, parts: Rows) -> tuple[Array, Array]:
+    """Return what one bowl of each mix costs and how many the stock fills (0, inf: unknown)."""
+    names = result.bed.names
+    grams = result.colour_grams * parts / parts.sum(axis=1, keepdims=True)
+    prices = np.array([(result.prices or {}).get(name, 0.0) for name in names])
+    stock = np.array([np.inf if result.stock is None else result.stock[n] for n in names])
+    with np.errstate(divide="ignore"):
+        bowls = np.where(parts > 0, stock[shades] / grams, np.inf).min(axis=1)
+    return (grams * prices[shades]).sum(axis=1), bowls
 
 
 def _ranked(result: SearchResult, candidate: Candidate, aim: float) -> Ranked:
     whole = sum(count for _, count in candidate.parts)
     grams = tuple(
-        (name, result.grams_per_fraction * count / whole) for name, count in candidate.parts
+        (name, result.colour_grams * count / whole) for name, count in candidate.parts
     )
     distance = abs(candidate.warmth_left_percent - aim)
     gap = candidate.levels_deeper_looks - float(result.curve.at(candidate.warmth_left_percent))
@@ -120,65 +166,7 @@ def _ranked(result: SearchResult, candidate: Candidate, aim: float) -> Ranked:
         cost = sum(weight * result.prices.get(name, 0.0) for name, weight in grams)
     if result.stock is not None:
         bowls = min(result.stock[name] / weight for name, weight in grams)
-    return Ranked(
-        candidate, distance, gap, grams, cost, bowls,
-        _reasons(candidate, distance, gap, bowls),
-    )  # fmt: skip
-
-
-def _reasons(
-    candidate: Candidate, distance: float, gap: float, bowls: float | None
-) -> tuple[Sentence, ...]:
-    said = []
-    if distance <= AIM_STEP_PERCENT:
-        said.append(Sentence("on_aim", "It meets the chosen warmth."))
-    else:
-        text = f"It misses the chosen warmth by {distance:.0f} %."
-        said.append(Sentence("off_aim", text, {"percent": distance}))
-    if gap <= 0.25:
-        said.append(Sentence("near_limit", "Hardly any mix could be lighter at this warmth."))
-    else:
-        text = f"It looks {gap:.1f} levels deeper than the lightest that physics allows."
-        said.append(Sentence("above_limit", text, {"levels": gap}))
-    count = len(candidate.parts)
-    if count == 1:
-        said.append(Sentence("one_shade", "One shade only."))
-    if abs(candidate.cast) > 3:
-        lean = "green_lean" if candidate.cast > 0 else "red_lean"
-        text = f"It leans slightly towards {'green' if candidate.cast > 0 else 'red-violet'}."
-        said.append(Sentence(lean, text, {"cast": candidate.cast}))
-    if bowls is not None and bowls < 2:
-        said.append(Sentence("last_bowl", "The stock fills one such bowl only."))
-    return tuple(said)
-
-
-@dataclass(frozen=True)
-class Places:
-    """Three places on the frontier: bright with some warmth, between, coolest and deeper."""
-
-    bright: Candidate
-    between: Candidate
-    cool: Candidate
-
-
-# The bright place keeps about this much of the warmth; the cool one aims at natural
-# neutrality; the third lies half-way. Where a line cannot reach so far, its own ends serve.
-BRIGHT_PERCENT = 70.0
-COOL_PERCENT = 5.0
-
-
-def places(result: SearchResult) -> Places:
-    """Return three places on a frontier, warmest first; they may coincide on a short one."""
-    frontier = result.frontier
-    coolest = frontier[-1].warmth_left_percent
-    start = max(float(result.judge.warmth_left_percent(result.judge.start_lab)), coolest)
-    cool_aim = max(COOL_PERCENT, coolest)
-    bright_aim = max(cool_aim, start - (100.0 - BRIGHT_PERCENT) / 100.0 * abs(start))
-    between_aim = (bright_aim + cool_aim) / 2.0
-
-    def nearest(aim: float) -> Candidate:
-        return min(
-            frontier, key=lambda c: (round(abs(c.warmth_left_percent - aim), 6), c.parts)
-        )
-
-    return Places(nearest(bright_aim), nearest(between_aim), nearest(cool_aim))
+    said = reasons(
+        candidate, distance=distance, gap=gap, cost=cost, bowls=bowls, near=AIM_STEP_PERCENT
+    )
+    return Ranked(candidate, distance, gap, grams, cost, bowls, said)

@@ -1,52 +1,100 @@
-"""Single-precision reading of many colours at once: warmth left and L**.
+"""Many colours at once: XYZ to warmth left and L**, in single precision.
 
-The same quantities as `appearance.Judge`, with cube roots and the chart's natural colour
-taken from fine tables. The tests hold it to the judge.
+The same quantities as `appearance.Judge`, with the chart's natural colour from a fine table.
+`tolerance` says how far they can be off, so that whoever picks by them can keep a margin
+and decide in double precision; the tests hold the reader to the judge.
 """
 
 import numpy as np
 
 from formulas.engine.appearance import FULL_CAST, Judge
 from formulas.engine.grid import Single
-CAST_TOLERANCE=1e9
 
-_STEPS_PER_LIGHTNESS = 64
+_STEPS_PER_LIGHTNESS = 256
+_EPSILON = 0.008856451679
+# Relative error of a value in single precision that a dozen steps have rounded.
+_ROUNDING = 1e-6
 
 
 class FastReader:
-    """Reads XYZ relative to white into warmth left (%) and L**; NaN where the cast is seen."""
+    """Reads XYZ relative to white into warmth left (%) and L**.
 
-    def __init__(self, judge: Judge) -> None:
-        grid = (np.arange(100 * _STEPS_PER_LIGHTNESS + 2) / _STEPS_PER_LIGHTNESS).astype(float)
+    Parameters
+    ----------
+    judge : Judge
+    most_rows : int
+        The most colours read at once.
+    """
+
+    def __init__(self, judge: Judge, most_rows: int) -> None:
+        # As far as L** can be: rows beyond white do not exist.
+        grid = np.arange(101 * _STEPS_PER_LIGHTNESS) / _STEPS_PER_LIGHTNESS
         natural = judge.lab_at(lightness=grid, warmth_percent=0.0, cast=0.0)[:, 1:]
         across = np.array([-judge.axis[1], judge.axis[0]])
         scale = 100.0 / judge.starting_warmth
-        self._along_natural = (natural @ judge.axis * scale).astype(np.float32)
-        self._across_natural = (natural @ across).astype(np.float32)
-        self._percent_per_cast_squared = np.float32(scale / FULL_CAST)
+        along, cast = natural @ judge.axis * scale, natural @ across
+        self._natural = (along + 1j * cast).astype(np.complex64)
         # a* = 500 (fx - fy), b* = 200 (fy - fz): warmth and cast as sums over (fx, fy, fz).
         to_ab = np.array([[500.0, 0.0], [-500.0, 200.0], [0.0, -200.0]])
-        self._from_f = np.stack(
-            [to_ab @ judge.axis * scale, to_ab @ across, to_ab[:, 0], to_ab[:, 1]], axis=1
-        ).astype(np.float32)
+        rows = [to_ab @ judge.axis * scale, to_ab @ across, to_ab[:, 0], to_ab[:, 1]]
+        self._from_f = np.stack(rows).astype(np.float32)
+        self._square = np.float32(scale / FULL_CAST)
+        self.tolerance = self._tolerance(judge, np.diff(along), np.diff(cast), scale)
+        self._f = np.empty((3, most_rows), np.float32)
+        self._sums = np.empty((4, most_rows), np.float32)
+        self._light = np.empty(most_rows, np.float32)
+        self._place = np.empty(most_rows, np.int64)
+        self._found = np.empty(most_rows, np.complex64)
+
+    @staticmethod
+    def _tolerance(
+        judge: Judge, along: np.ndarray, cast: np.ndarray, scale: float
+    ) -> tuple[float, float]:
+        """Return how far warmth (%) and L** can be off: half a table step, and rounding."""
+        largest_cast = 60.0
+        table = (
+            np.abs(along).max() + 2.0 * largest_cast * np.abs(cast).max() * scale / FULL_CAST
+        )
+        rounding = 700.0 * _ROUNDING * scale * (1.0 + 2.0 * largest_cast / FULL_CAST)
+        return float(table / 2.0 + rounding), 5e-3
 
     def read(self, xyz: Single, warmth: Single, lightness: Single) -> None:
-        """Read `xyz` (n, 3), 1 for white, into `warmth` and `lightness` (n,), all float32."""
-        f = np.cbrt(xyz)
-        if xyz.min() < 0.008856:
-            f = np.where(xyz > 0.008856452, f, xyz * 7.787037 + 0.13793103)
-        along, cast, a, b = (f @ self._from_f).T
-        light = 116.0 * f[:, 1] - 16.0
-        place = (light * _STEPS_PER_LIGHTNESS + 0.5).astype(np.int32)
-        np.subtract(along, self._along_natural[place], out=warmth)
-        leaning = cast - self._across_natural[place]
-        warmth += leaning * leaning * self._percent_per_cast_squared
-        warmth[np.abs(leaning) > CAST_TOLERANCE] = np.nan
-        chroma = np.sqrt(a * a + b * b)
-        half_sine = np.sqrt(np.maximum(chroma * (chroma - b), 0.0) * 0.5)
-        bright = half_sine
-        bright *= 0.116
-        chroma *= 0.085
-        bright += chroma
-        bright *= 2.5 - 0.025 * light
-        np.add(light, bright, out=lightness)
+        """Read `xyz` (3, n), 1 for white, into `warmth` and `lightness` (n,), all float32."""
+        rows = xyz.shape[1]
+        f, sums = self._f[:, :rows], self._sums[:, :rows]
+        light, place, natural = self._light[:rows], self._place[:rows], self._found[:rows]
+        np.cbrt(xyz, out=f)
+        if xyz.min() < _EPSILON:
+            np.copyto(
+                f, xyz * np.float32(7.787037) + np.float32(16 / 116), where=xyz < _EPSILON
+            )
+        np.matmul(self._from_f, f, out=sums)
+        along, cast, a, b = sums
+        np.multiply(f[1], np.float32(116.0), out=light)
+        light -= np.float32(16.0)
+        np.multiply(light, np.float32(_STEPS_PER_LIGHTNESS), out=warmth)
+        warmth += np.float32(0.5)
+        np.copyto(place, warmth, casting="unsafe")
+        np.take(self._natural, place, out=natural, mode="clip")
+        cast -= natural.imag
+        cast *= cast
+        cast *= self._square
+        along -= natural.real
+        np.add(along, cast, out=warmth)
+        # L** = L* + (2.5 - 0.025 L*) (0.116 sqrt(C* (C* - b*) / 2) + 0.085 C*)
+        chroma = f[0]
+        np.multiply(b, b, out=cast)
+        a *= a
+        a += cast
+        np.sqrt(a, out=chroma)
+        np.subtract(chroma, b, out=b)
+        b *= chroma
+        np.maximum(b, np.float32(0.0), out=b)
+        np.sqrt(b, out=b)
+        b *= np.float32(0.116 / np.sqrt(2.0))
+        chroma *= np.float32(0.085)
+        chroma += b
+        np.multiply(light, np.float32(-0.025), out=lightness)
+        lightness += np.float32(2.5)
+        lightness *= chroma
+        lightness += light

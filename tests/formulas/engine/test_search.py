@@ -9,11 +9,8 @@ import numpy as np
 import pytest
 
 from formulas import engine
-from formulas.engine.limit import CAST_TOLERANCE
-from formulas.engine.search import MixSpace, primitive_patterns
+from tests.formulas.engine.lines_for_tests import LINE, SMALL, sixty
 
-LINE = engine.demo_lines()["Tidepool"]
-SMALL = replace(LINE, shades=LINE.shades[20:29])
 ZONE = engine.Zone(7.5)
 
 
@@ -28,63 +25,58 @@ def _brute_force(line: engine.Line) -> list[dict[str, int]]:
     return mixes
 
 
-def test_sixty_shades_make_669710_mixes() -> None:
-    assert MixSpace(60, max_shades=3, max_parts=6).size == 669_710
+def _unbeaten(read: list[tuple[float, float]]) -> set[tuple[float, float]]:
+    return {
+        (round(w, 6), round(d, 6))
+        for w, d in read
+        if not any(
+            (w2 <= w and d2 < d - 1e-9) or (w2 < w - 1e-9 and d2 <= d) for w2, d2 in read
+        )
+    }
 
 
-def test_space_numbers_every_mix_once() -> None:
-    space = MixSpace(6, max_shades=3, max_parts=6)
-
-    decoded = {space.decode(row) for row in range(space.size)}
-
-    assert len(decoded) == space.size
-    assert all(gcd(*(parts for _, parts in mix)) == 1 for mix in decoded)
+def test_a_full_line_is_read_whole() -> None:
+    assert engine.search(ZONE, sixty()).evaluated == 669_710
 
 
-def test_patterns_of_three_in_six_parts() -> None:
-    # 20 ordered splits of 3 to 6 parts, less 2:2:2.
-    assert len(primitive_patterns(3, 6)) == 19
+@pytest.mark.parametrize("level", [5.0, 7.5, 10.0])
+def test_search_reads_as_predict_does(level: float) -> None:
+    zone = engine.Zone(level)
+    result = engine.search(zone, SMALL)
+    rows = np.array(random.Random(7).sample(range(result.space.size), 30))  # noqa: S311
 
-
-def test_search_reads_as_predict_does() -> None:
-    result = engine.search(ZONE, SMALL)
-    rows = random.Random(7).sample(range(result.space.size), 60)  # noqa: S311
-
-    for row, candidate in zip(rows, result.read(np.array(rows)), strict=True):
-        prediction = engine.predict(ZONE, SMALL, dict(candidate.parts))
+    for row, candidate in zip(rows, result.read(rows), strict=True):
+        prediction = engine.predict(zone, SMALL, dict(candidate.parts))
 
         assert candidate.warmth_left_percent == pytest.approx(
-            prediction.warmth_left_percent.value, abs=1e-6
+            prediction.warmth_left_percent.value, abs=1e-9
         )
         assert candidate.levels_deeper_looks == pytest.approx(
             prediction.levels_deeper_looks.value, abs=1e-9
         )
-        if abs(candidate.cast) < CAST_TOLERANCE - 0.01:
-            assert result.warmth[row] == pytest.approx(candidate.warmth_left_percent, abs=0.1)
+        assert candidate.lab == pytest.approx(prediction.dry_lab.value, abs=1e-9)
+        off = abs(result.pool.warmth[row] - candidate.warmth_left_percent)
+        assert off <= result.pool.tolerance[0]
 
 
-def test_frontier_is_that_of_brute_force() -> None:
-    result = engine.search(ZONE, SMALL)
-    read = [(mix, engine.predict(ZONE, SMALL, mix)) for mix in _brute_force(SMALL)]
-    inside = [
-        (p.warmth_left_percent.value, p.levels_deeper_looks.value)
-        for _, p in read
-        if abs(p.cast) <= CAST_TOLERANCE
-    ]
-    best = [
-        (w, d)
-        for w, d in inside
-        if not any(
-            (w2 <= w and d2 < d - 1e-9) or (w2 < w - 1e-9 and d2 <= d) for w2, d2 in inside
+@pytest.mark.parametrize("zone", [ZONE, engine.Zone(5.5, -0.6), engine.Zone(9.5, 0.4, 20.0)])
+def test_frontier_is_that_of_brute_force(zone: engine.Zone) -> None:
+    line = replace(LINE, shades=(*LINE.shades[21:24], LINE.shade("10 violet")))
+    result = engine.search(zone, line)
+    mixes = _brute_force(line)
+    labs = np.stack([engine.predict(zone, line, mix).dry_lab.value for mix in mixes])
+    read = list(
+        zip(
+            result.judge.warmth_left_percent(labs),
+            result.judge.levels_deeper_looks(labs),
+            strict=True,
         )
-    ]
+    )
 
     found = [(c.warmth_left_percent, c.levels_deeper_looks) for c in result.frontier]
 
-    assert len(read) == result.evaluated
-    assert sorted({(round(w, 6), round(d, 6)) for w, d in best}) == sorted(
-        (round(w, 6), round(d, 6)) for w, d in found
-    )
+    assert len(mixes) == result.evaluated
+    assert {(round(w, 6), round(d, 6)) for w, d in found} == _unbeaten(read)
 
 
 def test_along_the_frontier_depth_never_falls_while_warmth_falls() -> None:
@@ -99,16 +91,25 @@ def test_along_the_frontier_depth_never_falls_while_warmth_falls() -> None:
 
 
 def test_shuffled_shades_give_the_same_answer() -> None:
-    shuffled = list(SMALL.shades)
+    shuffled = list(LINE.shades)
     random.Random(3).shuffle(shuffled)  # noqa: S311
 
-    one = engine.search(ZONE, SMALL)
-    other = engine.search(ZONE, replace(SMALL, shades=tuple(shuffled)))
+    one = engine.search(ZONE, LINE)
+    other = engine.search(ZONE, replace(LINE, shades=tuple(shuffled)))
 
-    assert [c.parts for c in one.frontier] == [c.parts for c in other.frontier]
-    assert [r.candidate.parts for r in one.rank([40.0])[0]] == [
-        r.candidate.parts for r in other.rank([40.0])[0]
-    ]
+    assert one.frontier == other.frontier
+    assert one.rank([70.0, 40.0, 5.0]) == other.rank([70.0, 40.0, 5.0])
+
+
+def test_twins_are_told_apart_by_name() -> None:
+    twin = replace(LINE.shade("8 violet-blue"), name="8 violet-blue again")
+    line = replace(SMALL, shades=(twin, *LINE.shades[20:29]))
+
+    named = {name for c in engine.search(ZONE, line).frontier for name, _ in c.parts}
+
+    assert "8 violet-blue" in named
+    # Both together are the same colour as either alone, in twice the shades.
+    assert "8 violet-blue again" not in named
 
 
 def test_no_mix_asks_for_more_than_the_stock_holds() -> None:
@@ -116,7 +117,8 @@ def test_no_mix_asks_for_more_than_the_stock_holds() -> None:
 
     result = engine.search(ZONE, SMALL, grams_in_stock=stock, bowl_grams=60)
 
-    for candidate in result.frontier:
+    assert 0 < result.evaluated < result.space.size
+    for candidate in [*result.frontier, *(r.candidate for r in result.rank([40.0], k=20)[0])]:
         whole = sum(parts for _, parts in candidate.parts)
         for name, parts in candidate.parts:
             assert 24.0 * parts / whole <= stock[name] + 1e-6
@@ -127,37 +129,36 @@ def test_an_empty_stock_says_what_a_bowl_needs() -> None:
         engine.search(ZONE, SMALL, grams_in_stock={})
 
 
-def test_a_line_of_clear_alone_changes_nothing() -> None:
-    line = replace(LINE, shades=(LINE.shade("clear"),))
+def test_a_stock_that_fills_no_bowl_is_refused() -> None:
+    few = replace(SMALL, shades=SMALL.shades[:2])
 
-    result = engine.search(ZONE, line)
-
-    assert [c.parts for c in result.frontier] == [(("clear", 1),)]
-    assert result.frontier[0].warmth_left_percent == pytest.approx(100)
+    with pytest.raises(ValueError, match=r"grams_in_stock \[g\]: no mix"):
+        engine.search(ZONE, few, grams_in_stock=dict.fromkeys(few.names, 6.0))
 
 
-def test_places_run_from_bright_to_cool() -> None:
-    places = engine.places(engine.search(ZONE, LINE))
-
-    assert (
-        places.bright.warmth_left_percent
-        > places.between.warmth_left_percent
-        > places.cool.warmth_left_percent
-    )
-    assert places.bright.levels_deeper_looks < places.cool.levels_deeper_looks
+def test_a_line_of_clear_alone_is_refused() -> None:
+    with pytest.raises(ValueError, match="only clear"):
+        engine.search(ZONE, replace(LINE, shades=(LINE.shade("clear"),)))
 
 
-def test_ranking_puts_the_nearest_first_and_gives_reasons() -> None:
-    (ranked,) = engine.search(ZONE, LINE).rank([40.0], k=5)
+def test_one_shade_is_one_mix() -> None:
+    result = engine.search(ZONE, replace(LINE, shades=(LINE.shade("8 violet"),)))
 
-    assert len(ranked) == 5
-    assert all(one.distance_percent < 2.0 for one in ranked)
-    assert all(one.reasons for one in ranked)
+    assert [c.parts for c in result.frontier] == [(("8 violet", 1),)]
+    assert len(result.rank([40.0])[0]) == 1
+    assert engine.places(result).distinct == 1
 
 
 @pytest.mark.parametrize(
     ("argument", "value"),
-    [("max_shades", 0), ("max_shades", 9), ("max_parts", 1.5), ("bowl_grams", float("nan"))],
+    [
+        ("max_shades", 0),
+        ("max_shades", 9),
+        ("max_parts", 1.5),
+        ("bowl_grams", float("nan")),
+        ("grams_in_stock", {"8 violet": -1.0}),
+        ("price_per_gram", {"8 violet": float("inf")}),
+    ],
 )
 def test_bad_numbers_are_named(argument: str, value: float) -> None:
     with pytest.raises(ValueError, match=argument):

@@ -1,0 +1,92 @@
+"""The hot path: every mix of up to three shades, in single precision.
+
+K/S is additive, so for each pattern of parts the sums over pairs are laid out once, and a
+block "first shade + all later pairs" is one broadcast addition into a buffer that stays in
+cache. The root of Kubelka and Munk and the product with the weights follow in the same
+buffers: no memory is taken in the loop.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from formulas.engine.deposit import Bed
+from formulas.engine.grid import Array, Flags, Single, weights, white
+from formulas.engine.mixes import MixSpace, Pattern
+from formulas.engine.reading import FastReader
+
+BLOCK_ROWS = 4096
+
+
+def sweep(bed: Bed, space: MixSpace, reader: FastReader) -> tuple[Single, Single]:
+    """Return warmth left (%) and L** of every mix, (space.size,) each, single precision."""
+    loads = bed.loads.astype(np.float32)
+    base = (bed.base_ks + 1.0).astype(np.float32)  # m = K/S + 1; R = 1 / (m + sqrt(m^2 - 1))
+    projection = (weights() / white()).astype(np.float32)
+    most = most_rows(space.count)
+    root = np.empty((most, len(base)), np.float32)
+    product = np.empty((most, 3), np.float32)
+    xyz = np.empty((3, most), np.float32)
+    warmth = np.empty(space.size, np.float32)
+    lightness = np.empty(space.size, np.float32)
+    one = np.float32(1.0)
+    for pattern in space.patterns:
+        scaled = [np.float32(part / sum(pattern.parts)) * loads for part in pattern.parts]
+        for rows, mixed in _blocks(space, pattern, scaled, base):
+            n = len(mixed)
+            r = root[:n]
+            np.multiply(mixed, mixed, out=r)
+            np.subtract(r, one, out=r)
+            np.sqrt(r, out=r)
+            np.add(r, mixed, out=r)
+            np.divide(one, r, out=r)
+            np.matmul(r, projection, out=product[:n])
+            xyz[:, :n] = product[:n].T
+            here = slice(pattern.start + rows.start, pattern.start + rows.stop)
+            reader.read(xyz[:, :n], warmth[here], lightness[here])
+    return warmth, lightness
+
+
+def most_rows(count: int) -> int:
+    """Return the most rows that one block of `count` shades can hold."""
+    return BLOCK_ROWS + count * (count - 1) // 2
+
+
+def _blocks(
+    space: MixSpace, pattern: Pattern, scaled: list[Single], base: Single
+) -> Iterator[tuple[slice, Single]]:
+    """Yield (row slice within the pattern, K/S + 1 of those rows)."""
+    if len(pattern.parts) == 1:
+        yield slice(0, pattern.rows), scaled[0] + base
+        return
+    pairs = scaled[-2][space.first] + scaled[-1][space.second]
+    if len(pattern.parts) == 2:
+        pairs += base
+        for at in range(0, pattern.rows, BLOCK_ROWS):
+            rows = slice(at, min(at + BLOCK_ROWS, pattern.rows))
+            yield rows, pairs[rows]
+        return
+    heads = scaled[0] + base
+    buffer = np.empty((most_rows(space.count), pairs.shape[1]), np.float32)
+    filled, at = 0, 0
+    for i in range(space.count - 2):
+        tail = pairs[space.pair_from(i + 1) :]
+        np.add(tail, heads[i], out=buffer[filled : filled + len(tail)])
+        filled += len(tail)
+        if filled >= BLOCK_ROWS or i == space.count - 3:
+            yield slice(at, at + filled), buffer[:filled]
+            at, filled = at + filled, 0
+
+
+def too_little(space: MixSpace, pattern: Pattern, share: Array) -> Flags:
+    """Return which rows of a pattern ask for more of a shade than `share` of a bowl."""
+    whole = sum(pattern.parts)
+    short = [part / whole > share + 1e-9 for part in pattern.parts]
+    if len(pattern.parts) == 1:
+        return np.asarray(short[0])
+    pairs = short[-2][space.first] | short[-1][space.second]
+    if len(pattern.parts) == 2:
+        return np.asarray(pairs)
+    return np.concatenate(
+        [short[0][i] | pairs[space.pair_from(i + 1) :] for i in range(space.count - 2)]
+    )
