@@ -26,7 +26,7 @@ def curve_svg(curve: Curve, *, title: str, key: str) -> str:
         f'<svg class="curve__plot" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img"'
         f' aria-label="{escape(title)}" fill="none" font-size="16" data-plot="">'
         f"{_hatch(key)}{_field(curve)}{_beyond(curve, key)}{_band(curve)}{_axes(curve)}"
-        f"{_limit(curve)}{_cross(curve, chosen)}{_mixes(curve)}{_places(curve)}{_now(curve)}"
+        f"{_cross(curve, chosen)}{_mixes(curve)}{_limit(curve)}{_places(curve)}{_now(curve)}"
         f"{_chosen(curve, chosen)}"
         "</svg>"
     )
@@ -79,13 +79,17 @@ def _beyond(curve: Curve, key: str) -> str:
         return ""
     region = [*points, (points[-1][0], TOP), (points[0][0], TOP)]
     d = _path(region) + "Z"
-    words = _("No mix can be here: this cool and still this light")
-    plate = 7.8 * len(words) + 24
+    lines = (_("No mix can be here:"), _("this cool and still this light"))
+    plate = 7.2 * max(map(len, lines)) + 16
+    left, top = RIGHT - plate - 3, TOP + 3
     return (
         f'<path d="{d}" fill="{BOOTH}"/><path d="{d}" fill="url(#beyond-{key})"/>'
-        f'<rect x="{RIGHT - plate - 8:.0f}" y="{TOP + 10}" width="{plate:.0f}" height="30"'
-        f' fill="{INK}"/><text x="{RIGHT - plate / 2 - 8:.0f}" y="{TOP + 30.5}"'
-        f' text-anchor="middle" fill="{PAPER}" font-weight="600">{escape(words)}</text>'
+        f'<rect x="{left:.0f}" y="{top}" width="{plate:.0f}" height="43" fill="{INK}"/>'
+        + "".join(
+            f'<text x="{left + plate / 2:.0f}" y="{top + 17.5 + 18 * row}" text-anchor="middle"'
+            f' fill="{PAPER}" font-size="15" font-weight="600">{escape(words)}</text>'
+            for row, words in enumerate(lines)
+        )
     )
 
 
@@ -141,17 +145,17 @@ def _mixes(curve: Curve) -> str:
     ends = [((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in pairwise(points)]
     starts = [(a[0] * 0.6 + b[0] * 0.4, a[1] * 0.6 + b[1] * 0.4) for a, b in pairwise(points)]
     hair = "".join(
-        f'<path d="{_path([start, point, end])}" stroke="{escape(mix.hex)}" stroke-width="14"/>'
+        f'<path d="{_path([start, point, end])}" stroke="{escape(mix.hex)}" stroke-width="9"/>'
         for start, point, end, mix in zip(
             [points[0], *starts], points, [*ends, points[-1]], curve.mixes, strict=True
         )
     )
     tips = "".join(
-        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="7" fill="{escape(mix.hex)}"/>'
+        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4.5" fill="{escape(mix.hex)}"/>'
         for (x, y), mix in ((points[0], curve.mixes[0]), (points[-1], curve.mixes[-1]))
     )
     return (
-        f'<path d="{_path(points)}" stroke="{INK}" stroke-width="19" stroke-linejoin="round"'
+        f'<path d="{_path(points)}" stroke="{INK}" stroke-width="13" stroke-linejoin="round"'
         f' stroke-linecap="round"/>{tips}{hair}'
     )
 

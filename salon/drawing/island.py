@@ -15,6 +15,7 @@ def curve_island(curve: Curve) -> dict[str, Any]:
         "right": RIGHT,
         "bottom": BOTTOM,
         "coolest": curve.coolest,
+        "chosen": curve.chosen,
         "mixes": [
             {
                 "warmth": round(mix.warmth, 1),

@@ -18,6 +18,7 @@ from typing import Any
 LEFT, RIGHT, TOP, BOTTOM = 62.0, 604.0, 58.0, 346.0
 WIDTH, HEIGHT = 620.0, 402.0
 MOST_MIXES = 72
+ASHEST = -20.0  # cooler than this is far past neutral, and would squeeze the useful part
 
 
 @dataclass(frozen=True)
@@ -81,7 +82,8 @@ class Curve:
 
 def read_curve(curve: Mapping[str, Any]) -> Curve:
     """Return the curve of plain values, sorted from warm to cool and thinned to be drawn."""
-    mixes = sorted((_mix(m) for m in curve.get("mixes", ())), key=lambda m: -m.warmth)
+    known = [_mix(plain) for plain in curve.get("mixes", ())]
+    mixes = sorted((m for m in known if m.warmth >= ASHEST), key=lambda m: -m.warmth)
     places = tuple(
         Place(p["key"], str(p["label"]), float(p["warmth_left_percent"]))
         for p in curve.get("places", ())

@@ -101,7 +101,7 @@ def tradeoff_curve(curve: Mapping[str, Any], readonly: bool = False) -> dict[str
         "value": chosen.warmth if chosen else 100,
         "sentence": words,
         "svg": mark_safe(curve_svg(shown, title=words, key=key)),  # noqa: S308
-        "island": curve_island(plot),
+        "island": curve_island(shown),
         "island_id": f"curve-data-{key}",
         "rows": [
             {"label": place.label, "warmth": percent(mix.warmth), "deeper": levels(mix.deeper)}

@@ -31,7 +31,15 @@
       return best;
     }
 
+    function press() {
+      for (const button of section.querySelectorAll("[data-to]")) {
+        const place = data.places.find((p) => p.key === button.dataset.to);
+        button.setAttribute("aria-pressed", String(Math.round(place.warmth) === Number(slider.value)));
+      }
+    }
+
     function draw(mix) {
+      press();
       if (mix === shown) return;
       shown = mix;
       mark.setAttribute("visibility", "visible");
@@ -51,10 +59,6 @@
       label.hidden = !mix.label;
       slider.setAttribute("aria-valuetext", mix.sentence);
       plot.setAttribute("aria-label", mix.sentence);
-      for (const button of section.querySelectorAll("[data-to]")) {
-        const place = data.places.find((p) => p.key === button.dataset.to);
-        button.setAttribute("aria-pressed", String(nearest(place.warmth) === mix));
-      }
       section.dispatchEvent(new CustomEvent("curve:place", { bubbles: true, detail: mix }));
     }
 
@@ -100,7 +104,7 @@
         slider.dispatchEvent(new Event("change", { bubbles: true }));
       });
     }
-    moveTo(Number(slider.value));
+    draw(nearest(data.chosen ?? Number(slider.value)));
   }
 
   function mountAll(root) {
