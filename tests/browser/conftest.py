@@ -1,0 +1,70 @@
+"""Real Chromium against the live server; the clock moves by time-machine."""
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+
+import pytest
+import time_machine
+from playwright.sync_api import Browser, Page
+
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+DESK = {"width": 1440, "height": 900}
+TABLET = {"width": 1024, "height": 768}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark everything here as a browser test."""
+    for item in items:
+        if "tests/browser" in item.nodeid:
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
+    return {
+        **browser_type_launch_args,
+        "executable_path": os.environ.get("CHROMIUM") or shutil.which("chromium"),
+        "args": ["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
+    }
+
+
+@pytest.fixture
+def seat(browser: Browser, live_server) -> Iterator[Callable[..., Page]]:
+    """Return a function that gives someone a browser of their own, signed in."""
+    contexts = []
+
+    def sign_in(username: str, password: str, *, viewport: dict, touch: bool = False) -> Page:
+        context = browser.new_context(
+            base_url=live_server.url, viewport=viewport, has_touch=touch, locale="en-GB"
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.faults = []
+        page.on("pageerror", lambda error: page.faults.append(str(error)))
+        page.on(
+            "console",
+            lambda message: (
+                page.faults.append(message.text) if message.type == "error" else None
+            ),
+        )
+        page.goto("/sign-in/")
+        page.get_by_label("User name").fill(username)
+        page.get_by_label("Password").fill(password)
+        page.get_by_role("button", name="Sign in").click()
+        return page
+
+    yield sign_in
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def clock() -> Iterator[time_machine.Traveller]:
+    """Let the test move the time of the whole server; it goes on ticking."""
+    import datetime as dt
+
+    monday = dt.datetime(2026, 11, 23, 10, 0, tzinfo=dt.UTC)
+    with time_machine.travel(monday, tick=True) as coordinates:
+        yield coordinates
