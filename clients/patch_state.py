@@ -1,19 +1,14 @@
 """What the patch tests of a client and a line mean at a moment: computed, never stored.
 
-The diary, the check-in and the start of a formula all ask this one module.
+The diary, the check-in and the start of a formula all ask this one module. The rules
+themselves, free of the database, stand in `clients.patch_rules`.
 """
 
-import calendar
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
-from enum import StrEnum
 
-from django.utils import timezone
-from django.utils.formats import date_format
-from django.utils.translation import gettext as _
-
+from clients import person
 from clients.models import (
     Answer,
     Client,
@@ -22,83 +17,32 @@ from clients.models import (
     ReadingOutcome,
     SafetyAnswer,
 )
+from clients.patch_rules import Code, Known, PatchState, add_months, evaluate
 from clients.safety import VOIDING
 from formulas.models import ProductLine
 from salon.models import Policy
 from salon.selectors import policy_in_force
 
+__all__ = ["Code", "PatchState", "add_months", "patch_state", "patch_states"]
 
-class Code(StrEnum):
-    """The states that a client and a line can be in."""
-
-    NONE = "none"
-    WAITING = "waiting"
-    READY = "ready"
-    CLEAR = "clear"
-    EXPIRED = "expired"
-    REACTED = "reacted"
-    VOID = "void"
-
-
-@dataclass(frozen=True)
-class PatchState:
-    """The state at `at`, with what follows from it.
-
-    `test` is the test that it stands on; `next_possible_at` the first moment at which
-    colour could start if a test were placed at `at` (or is under way), None where the
-    client is blocked.
-    """
-
-    code: Code
-    at: dt.datetime
-    test: PatchTest | None = None
-    readable_at: dt.datetime | None = None
-    clear_until: dt.datetime | None = None
-    next_possible_at: dt.datetime | None = None
-
-    @property
-    def blocks(self) -> bool:
-        """Whether colour may not start."""
-        return self.code is not Code.CLEAR
-
-    @property
-    def label(self) -> str:
-        """The state in a word or two."""
-        return {
-            Code.NONE: _("No patch test"),
-            Code.WAITING: _("Test waiting"),
-            Code.READY: _("Ready to read"),
-            Code.CLEAR: _("Test clear"),
-            Code.EXPIRED: _("Test expired"),
-            Code.REACTED: _("Reacted: no colour"),
-            Code.VOID: _("Test void"),
-        }[self.code]
-
-    @property
-    def reason(self) -> str:
-        """The state as a sentence that says what to do."""
-        when = {
-            "readable": _when(self.readable_at),
-            "until": _when(self.clear_until),
-        }
-        return {
-            Code.NONE: _("No patch test is on record for this line. Place one."),
-            Code.WAITING: _("The patch test can be read from %(readable)s."),
-            Code.READY: _("The patch test is due: look at the site and record the reading."),
-            Code.CLEAR: _("The patch test is clear until %(until)s."),
-            Code.EXPIRED: _("The patch test ran out on %(until)s. Place a new one."),
-            Code.REACTED: _(
-                "There was a reaction to this line. No colour; refer to a doctor or pharmacist."
-            ),
-            Code.VOID: _("Something changed since the patch test. Place a new one."),
-        }[self.code] % when
+Pair = tuple[int, int]
 
 
 def patch_state(
-    *, client: Client, line: ProductLine, at: dt.datetime, policy: Policy | None = None
+    *,
+    client: Client,
+    line: ProductLine,
+    at: dt.datetime,
+    starts_at: dt.datetime | None = None,
+    policy: Policy | None = None,
 ) -> PatchState:
-    """Return the state of one client and line at `at`; three queries at most."""
-    return patch_states([(client, line)], at=at, policy=policy)[(client.pk, line.pk)]
+    """Return the state of one client and line, as known at `at`.
+
+    `starts_at` is the moment colour would start, where that is later than `at`.
+    """
+    pair = (client.pk, line.pk)
+    moments = {pair: starts_at} if starts_at else None
+    return patch_states([(client, line)], at=at, policy=policy, moments=moments)[pair]
 
 
 def patch_states(
@@ -106,105 +50,73 @@ def patch_states(
     *,
     at: dt.datetime,
     policy: Policy | None = None,
-    moments: dict[tuple[int, int], dt.datetime] | None = None,
-) -> dict[tuple[int, int], PatchState]:
-    """Return the states of many pairs by (client id, line id), in three queries.
+    moments: dict[Pair, dt.datetime] | None = None,
+) -> dict[Pair, PatchState]:
+    """Return the states of many pairs by (client id, line id), in four queries.
 
     `moments` may give a pair a moment of its own, such as the start of its appointment.
     What was recorded after `at` is never taken into account.
     """
-    wanted = {(client.pk, line.pk): line for client, line in pairs}
+    wanted = {(client.pk, line.pk): (client, line) for client, line in pairs}
     if not wanted:
         return {}
-    policy = policy or policy_in_force(salon=next(iter(wanted.values())).salon)
-    clients = {client for client, _line in wanted}
-    tests: dict[tuple[int, int], list[PatchTest]] = defaultdict(list)
-    for test in PatchTest.objects.filter(client__in=clients, applied_at__lte=at).order_by(
+    policy = policy or policy_in_force(salon=next(iter(wanted.values()))[1].salon)
+    entries = person.entries_of(client for client, _line in wanted.values())
+    tests, readings, voided = _records(entries, at)
+    reactions = _reactions(tests, readings)
+    states = {}
+    for pair, (client, line) in wanted.items():
+        root = person.root_id(client)
+        changes = [*voided[root], *(m for other, m in reactions[root] if other != line.pk)]
+        if line.composition_changed_at and line.composition_changed_at <= at:
+            changes.append(line.composition_changed_at)
+        known = Known(
+            tests=[(t, readings[t.pk]) for t in tests[root] if t.line_id == line.pk],
+            changed_at=changes,
+            at=at,
+            starts_at=max(at, (moments or {}).get(pair, at)),
+            zone=client.salon.zone,
+        )
+        states[pair] = evaluate(known, policy)
+    return states
+
+
+def _records(
+    entries: dict[int, int], at: dt.datetime
+) -> tuple[
+    dict[int, list[PatchTest]],
+    dict[int, list[PatchTestReading]],
+    dict[int, list[dt.datetime]],
+]:
+    """Return tests and voiding answers by person, readings by test."""
+    tests: dict[int, list[PatchTest]] = defaultdict(list)
+    for test in PatchTest.objects.filter(client__in=entries, applied_at__lte=at).order_by(
         "-applied_at", "-pk"
     ):
-        tests[test.client_id, test.line_id].append(test)
+        tests[entries[test.client_id]].append(test)
     readings: dict[int, list[PatchTestReading]] = defaultdict(list)
     for reading in PatchTestReading.objects.filter(
-        test__client__in=clients, read_at__lte=at
+        test__client__in=entries, read_at__lte=at
     ).order_by("read_at", "pk"):
         readings[reading.test_id].append(reading)
-    voided: dict[int, dt.datetime] = {}
+    voided: dict[int, list[dt.datetime]] = defaultdict(list)
     for answer in SafetyAnswer.objects.filter(
-        client__in=clients, question__in=VOIDING, answer=Answer.YES, answered_at__lte=at
-    ).order_by("answered_at"):
-        voided[answer.client_id] = answer.answered_at
-    return {
-        pair: _state(
-            tests.get(pair, []),
-            readings,
-            voided.get(pair[0]),
-            line,
-            policy,
-            recorded_at=at,
-            at=(moments or {}).get(pair, at),
-        )
-        for pair, line in wanted.items()
-    }
+        client__in=entries, question__in=VOIDING, answer=Answer.YES, answered_at__lte=at
+    ):
+        voided[entries[answer.client_id]].append(answer.answered_at)
+    return tests, readings, voided
 
 
-def _state(  # noqa: PLR0911  one return per state of the design
-    tests: list[PatchTest],
-    readings: dict[int, list[PatchTestReading]],
-    voided_at: dt.datetime | None,
-    line: ProductLine,
-    policy: Policy,
-    *,
-    recorded_at: dt.datetime,
-    at: dt.datetime,
-) -> PatchState:
-    lead = dt.timedelta(hours=policy.patch_lead_hours)
-    read_after = dt.timedelta(hours=policy.patch_read_hours)
-    if any(r.outcome == ReadingOutcome.REACTION for t in tests for r in readings[t.pk]):
-        reacted = next(
-            t
-            for t in tests
-            if any(r.outcome == ReadingOutcome.REACTION for r in readings[t.pk])
-        )
-        return PatchState(Code.REACTED, at, reacted)
-    fresh = recorded_at + max(lead, read_after)
-    if not tests:
-        return PatchState(Code.NONE, at, next_possible_at=fresh)
-    test = tests[0]
-    readable = test.applied_at + read_after
-    outcomes = [r.outcome for r in readings[test.pk]]
-    changed = [m for m in (voided_at, line.composition_changed_at) if m is not None]
-    if any(moment > test.applied_at for moment in changed):
-        return PatchState(Code.VOID, at, test, next_possible_at=fresh)
-    if ReadingOutcome.NO_REACTION in outcomes:
-        until = add_months(test.applied_at, policy.patch_valid_months)
-        if at > until:
-            return PatchState(Code.EXPIRED, at, test, clear_until=until, next_possible_at=fresh)
-        usable = max(test.applied_at + lead, readable)
-        if at < usable:
-            return PatchState(Code.WAITING, at, test, usable, next_possible_at=usable)
-        return PatchState(
-            Code.CLEAR, at, test, readable, clear_until=until, next_possible_at=at
-        )
-    if ReadingOutcome.NOT_RETURNED in outcomes:
-        return PatchState(Code.NONE, at, test, next_possible_at=fresh)
-    possible = max(readable, test.applied_at + lead)
-    if recorded_at < readable:
-        return PatchState(Code.WAITING, at, test, readable, next_possible_at=possible)
-    return PatchState(
-        Code.READY, at, test, readable, next_possible_at=max(possible, recorded_at)
-    )
-
-
-def add_months(moment: dt.datetime, months: int) -> dt.datetime:
-    """Return the same day so many calendar months later, or that month's last day.
-
-    Six months after 31 August is 28 February: never a day longer than six months.
-    """
-    month = moment.month - 1 + months
-    year, month = moment.year + month // 12, month % 12 + 1
-    day = min(moment.day, calendar.monthrange(year, month)[1])
-    return moment.replace(year=year, month=month, day=day)
-
-
-def _when(moment: dt.datetime | None) -> str:
-    return date_format(timezone.localtime(moment), "DATETIME_FORMAT") if moment else ""
+def _reactions(
+    tests: dict[int, list[PatchTest]], readings: dict[int, list[PatchTestReading]]
+) -> dict[int, list[tuple[int, dt.datetime]]]:
+    """Return, by person, which line caused a reaction and when it was seen."""
+    found: dict[int, list[tuple[int, dt.datetime]]] = defaultdict(list)
+    for root, own in tests.items():
+        for test in own:
+            found[root] += [
+                (test.line_id, reading.read_at)
+                for reading in readings[test.pk]
+                if reading.outcome == ReadingOutcome.REACTION
+            ]
+    return found

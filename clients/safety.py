@@ -2,8 +2,9 @@
 
 Sources: the warnings that Regulation (EC) 1223/2009, Annex III prints on hair dyes
 (severe reactions, black-henna tattoos, irritated scalp, earlier reactions), put as plain
-questions; and what UK NOS SKAHDBRBNS1 and SKAHDBR7 and Australia's SHBHCLS units ask of a
-consultation. Follow the manufacturer's instructions and local rules where they say more.
+questions; what UK NOS SKAHDBRBNS1 and SKAHDBR7 and Australia's SHBHCLS units ask of a
+consultation; and HSE's word on asthma from persulphates and henna. Follow the
+manufacturer's instructions and local rules where they say more.
 """
 
 from dataclasses import dataclass
@@ -40,6 +41,12 @@ QUESTIONS: tuple[Question, ...] = (
         _("Do not colour. Wait until the skin has healed; suggest a doctor or pharmacist."),
     ),
     Question(
+        "reaction_ever",
+        _("Ever a reaction to hair colour: itching, rash, swelling, trouble breathing?"),
+        Effect.FORBIDS,
+        _("Do not colour. Suggest that a doctor tests for an allergy to hair dye first."),
+    ),
+    Question(
         "reaction_since",
         _("Any reaction to hair colour, here or elsewhere, since the last visit?"),
         Effect.VOIDS,
@@ -62,6 +69,18 @@ QUESTIONS: tuple[Question, ...] = (
         _("Any new allergy since the last patch test?"),
         Effect.VOIDS,
         _("The earlier patch test no longer counts. Place a new one."),
+    ),
+    Question(
+        "skin",
+        _("A skin condition on the scalp, face or neck, such as eczema or psoriasis?"),
+        Effect.ADVISES,
+        _("Look at the skin. Where it is broken or sore, do not colour; suggest a doctor."),
+    ),
+    Question(
+        "asthma",
+        _("Asthma, or trouble breathing near lightening powder or henna?"),
+        Effect.ADVISES,
+        _("Lightening powder and henna can bring on asthma. Use dust-free powder, fresh air."),
     ),
     Question(
         "medication",

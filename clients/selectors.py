@@ -22,6 +22,7 @@ from clients.models import (
     Status,
 )
 from clients.models.client import searchable
+from clients.opening import day_bounds
 from clients.patch_state import Code, PatchState, patch_states
 from formulas.models import ProductLine
 from salon.models import Policy, Salon, Staff
@@ -86,13 +87,6 @@ def safety_answers_in_force(*, client: Client) -> dict[str, SafetyAnswer]:
     """Return the latest answer to each question."""
     answers = SafetyAnswer.objects.filter(client=client).order_by("answered_at", "pk")
     return {answer.question: answer for answer in answers.select_related("answered_by")}
-
-
-def day_bounds(*, salon: Salon, day: dt.date) -> tuple[dt.datetime, dt.datetime]:
-    """Return the first moment of a day and of the next, by the salon's clocks."""
-    start = dt.datetime.combine(day, dt.time(), tzinfo=salon.zone)
-    following = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=salon.zone)
-    return start, following
 
 
 def day_appointments(*, salon: Salon, day: dt.date) -> list[Appointment]:

@@ -2,9 +2,15 @@
 
 from clients.models.alert import AlertKind, ClientAlert
 from clients.models.appointment import Appointment, AppointmentEvent, Status
-from clients.models.client import Client
+from clients.models.client import Client, ContactBy, Household
+from clients.models.client_import import ClientImport, ImportStatus
 from clients.models.consent import Consent, ConsentKind
+from clients.models.desk_policy import DeskPolicy
 from clients.models.diary import Chair, Service, SlotClaim
+from clients.models.feed import CalendarFeed
+from clients.models.hair_history import HairHistoryEntry, HairWork, Origin
+from clients.models.hours import Absence, AbsenceKind, ClosedDay, OpeningHours, Weekday
+from clients.models.merge import ClientMerge, NotTheSame
 from clients.models.patch_test import (
     PatchOverride,
     PatchTest,
@@ -12,25 +18,52 @@ from clients.models.patch_test import (
     ReadingOutcome,
     Site,
 )
+from clients.models.reminder import Reminder, ReminderKind, ReminderStatus, ReminderTemplate
 from clients.models.safety_answer import Answer, SafetyAnswer
+from clients.models.search import SearchKey, SearchVariant
+from clients.models.waiting import Waiting, WaitingEntry
 
 __all__ = [
+    "Absence",
+    "AbsenceKind",
     "AlertKind",
     "Answer",
     "Appointment",
     "AppointmentEvent",
+    "CalendarFeed",
     "Chair",
     "Client",
     "ClientAlert",
+    "ClientImport",
+    "ClientMerge",
+    "ClosedDay",
     "Consent",
     "ConsentKind",
+    "ContactBy",
+    "DeskPolicy",
+    "HairHistoryEntry",
+    "HairWork",
+    "Household",
+    "ImportStatus",
+    "NotTheSame",
+    "OpeningHours",
+    "Origin",
     "PatchOverride",
     "PatchTest",
     "PatchTestReading",
     "ReadingOutcome",
+    "Reminder",
+    "ReminderKind",
+    "ReminderStatus",
+    "ReminderTemplate",
     "SafetyAnswer",
+    "SearchKey",
+    "SearchVariant",
     "Service",
     "Site",
     "SlotClaim",
     "Status",
+    "Waiting",
+    "WaitingEntry",
+    "Weekday",
 ]

@@ -57,6 +57,8 @@ class Appointment(models.Model):
     status = models.CharField(max_length=12, choices=Status.choices, default=Status.BOOKED)
     note = models.CharField(_("note"), max_length=300, blank=True)
     cancel_reason = models.CharField(_("reason"), max_length=200, blank=True)
+    is_walk_in = models.BooleanField(_("walked in"), default=False)
+    series = models.UUIDField(null=True, editable=False)  # repeat bookings made together
     version = models.PositiveIntegerField(default=1, editable=False)
 
     objects = AppointmentQuerySet.as_manager()

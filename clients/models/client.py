@@ -2,8 +2,9 @@ import datetime as dt
 import unicodedata
 
 from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 from phonenumber_field.modelfields import PhoneNumberField
 
@@ -22,6 +23,28 @@ class ClientQuerySet(models.QuerySet["Client"]):
 
     def for_salon(self, salon: Salon) -> "ClientQuerySet":
         return self.filter(salon=salon)
+
+    def not_merged(self) -> "ClientQuerySet":
+        """Leave out entries that turned out to be someone else's second one."""
+        return self.filter(merged_into__isnull=True)
+
+
+class ContactBy(models.TextChoices):
+    """How a client wishes to hear from the salon."""
+
+    EMAIL = "email", _("by e-mail")
+    PHONE = "phone", _("by phone")
+    NOTHING = "nothing", _("not at all")
+
+
+class Household(models.Model):
+    """Clients who belong together: a family, a shared phone."""
+
+    salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="households")
+    formed_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return str(self.pk)
 
 
 class Client(models.Model):
@@ -42,6 +65,30 @@ class Client(models.Model):
         verbose_name=_("preferred stylist"),
     )
     note = models.CharField(_("note for the desk"), max_length=300, blank=True)
+    contact_by = models.CharField(
+        _("reminders"), max_length=8, choices=ContactBy.choices, default=ContactBy.EMAIL
+    )
+    retone_weeks = models.PositiveSmallIntegerField(
+        _("weeks between tones"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(52)],
+    )
+    household = models.ForeignKey(
+        Household, on_delete=models.SET_NULL, null=True, blank=True, related_name="members"
+    )
+    merged_into = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="duplicates"
+    )
+    brought_by = models.ForeignKey(
+        "clients.ClientImport",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="clients",
+    )
+    last_booked_at = models.DateTimeField(null=True, editable=False)
     search_name = models.CharField(max_length=200, editable=False, db_index=True)
     registered_at = models.DateTimeField()
     version = models.PositiveIntegerField(default=1, editable=False)
@@ -53,6 +100,10 @@ class Client(models.Model):
         indexes = [models.Index(fields=["salon", "phone"], name="client_by_phone")]
         constraints = [
             models.CheckConstraint(condition=~Q(name=""), name="client_has_a_name"),
+            models.CheckConstraint(
+                condition=Q(merged_into__isnull=True) | ~Q(merged_into=F("pk")),
+                name="client_not_merged_into_itself",
+            ),
         ]
 
     def __str__(self) -> str:

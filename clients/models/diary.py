@@ -72,6 +72,8 @@ class Service(models.Model):
         processed = applied + dt.timedelta(minutes=self.processing_minutes)
         finished = processed + dt.timedelta(minutes=self.finish_minutes)
         parts = [(starts_at, applied), (processed, finished)]
+        if not self.processing_minutes:
+            parts = [(starts_at, finished)]
         return [(start, end) for start, end in parts if start < end]
 
 
@@ -79,7 +81,10 @@ class SlotClaim(models.Model):
     """Five minutes of a stylist or a chair, claimed once: two bookings cannot share them."""
 
     appointment = models.ForeignKey(
-        "clients.Appointment", on_delete=models.CASCADE, related_name="claims"
+        "clients.Appointment", on_delete=models.CASCADE, null=True, related_name="claims"
+    )
+    absence = models.ForeignKey(
+        "clients.Absence", on_delete=models.CASCADE, null=True, related_name="claims"
     )
     stylist = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
@@ -102,6 +107,10 @@ class SlotClaim(models.Model):
             models.CheckConstraint(
                 condition=Q(stylist__isnull=True) ^ Q(chair__isnull=True),
                 name="claim_of_a_stylist_or_a_chair",
+            ),
+            models.CheckConstraint(
+                condition=Q(appointment__isnull=True) ^ Q(absence__isnull=True),
+                name="claim_for_a_booking_or_an_absence",
             ),
         ]
 

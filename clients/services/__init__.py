@@ -1,9 +1,11 @@
 """Every write of the front desk."""
 
+from clients.services.claims import BookingRefused
 from clients.services.diary import (
     AlreadyChecked,
-    BookingRefused,
+    StaleAppointment,
     book_appointment,
+    book_series,
     cancel_appointment,
     move_appointment,
 )
@@ -14,6 +16,7 @@ from clients.services.gatekeeping import (
     finish_service,
     record_override,
     start_service,
+    undo_check_in,
 )
 from clients.services.patch_tests import (
     ReadingRefused,
@@ -36,9 +39,11 @@ __all__ = [
     "CheckInRefused",
     "OverrideRefused",
     "ReadingRefused",
+    "StaleAppointment",
     "StaleClient",
     "answer_safety_questions",
     "book_appointment",
+    "book_series",
     "cancel_appointment",
     "change_client",
     "check_in",
@@ -52,4 +57,5 @@ __all__ = [
     "record_patch_test_reading",
     "register_client",
     "start_service",
+    "undo_check_in",
 ]

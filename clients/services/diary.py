@@ -1,34 +1,31 @@
-"""Writes of the diary. A booking claims five-minute slots; the database keeps them single."""
+"""Writes of the diary: book, move, cancel. Overlaps are kept out by `claims`."""
 
 import datetime as dt
+import uuid
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from clients.models import (
-    Appointment,
-    AppointmentEvent,
-    Chair,
-    Client,
-    Service,
-    SlotClaim,
-    Status,
-)
+from clients import opening
+from clients.models import Appointment, AppointmentEvent, Chair, Client, Service, Status
 from clients.models.diary import SLOT_MINUTES
+from clients.services.claims import BookingRefused, claim_for_appointment, release
 from formulas.models import ProductLine
 from salon import audit
-from salon.models import Staff
+from salon.models import Salon, Staff
 
-_SLOT = dt.timedelta(minutes=SLOT_MINUTES)
-
-
-class BookingRefused(Exception):
-    """Raised with what is wrong with a time, a stylist or a chair."""
+MOST_REPEATS = 12
 
 
 class AlreadyChecked(BookingRefused):
     """Raised when an appointment can no longer be moved or cancelled."""
+
+
+class StaleAppointment(BookingRefused):
+    """Raised when someone else changed the appointment since it was shown."""
 
 
 @transaction.atomic
@@ -43,9 +40,13 @@ def book_appointment(
     line: ProductLine | None = None,
     chair: Chair | None = None,
     note: str = "",
+    is_walk_in: bool = False,
+    series: uuid.UUID | None = None,
 ) -> Appointment:
     """Book a time; the stylist's busy parts and the chair are then taken."""
-    starts_at = _checked_start(starts_at, service, at)
+    client = client.merged_into or client
+    _check_one_salon(by.salon, client, service, stylist, line, chair)
+    starts_at = checked_start(starts_at, service, by.salon, at)
     if service.is_colour and line is None:
         raise BookingRefused(_("Choose the product line: the patch test is for one line."))
     appointment = Appointment.objects.create(
@@ -58,11 +59,49 @@ def book_appointment(
         starts_at=starts_at,
         ends_at=starts_at + dt.timedelta(minutes=service.minutes),
         note=note,
+        is_walk_in=is_walk_in,
+        series=series,
     )
-    _claim(appointment)
+    claim_for_appointment(appointment)
+    _mark_as_regular(client, starts_at)
     record_change(appointment, by=by, at=at)
     audit.record_event("appointment booked", target=appointment, by=by, at=at)
     return appointment
+
+
+@transaction.atomic
+def book_series(
+    *,
+    every_weeks: int,
+    count: int,
+    starts_at: dt.datetime,
+    by: Staff,
+    at: dt.datetime,
+    **booking: object,
+) -> list[Appointment]:
+    """Book the same clock time every few weeks: all of them, or none and which clash."""
+    if not 2 <= count <= MOST_REPEATS or not 1 <= every_weeks <= 52:
+        raise BookingRefused(_("Repeat 2 to 12 times, every 1 to 52 weeks."))
+    local = timezone.localtime(starts_at, by.salon.zone)
+    series, booked, clashes = uuid.uuid4(), [], []
+    for number in range(count):
+        day = local.date() + dt.timedelta(weeks=every_weeks * number)
+        start = opening.instant(day, local.time(), by.salon.zone)
+        try:
+            with transaction.atomic():
+                one = book_appointment(
+                    starts_at=start,
+                    by=by,
+                    at=at,
+                    series=series,
+                    **booking,  # type: ignore[arg-type]
+                )
+            booked.append(one)
+        except BookingRefused as refusal:
+            clashes.append(f"{date_format(day, 'D j M Y')}: {refusal}")
+    if clashes:
+        raise BookingRefused(_("Nothing was booked.") + " " + " ".join(clashes))
+    return booked
 
 
 @transaction.atomic
@@ -73,20 +112,24 @@ def move_appointment(
     stylist: Staff,
     by: Staff,
     at: dt.datetime,
+    chair: Chair | None = None,
+    expected_version: int | None = None,
 ) -> Appointment:
-    """Move a booked appointment to another time or stylist."""
-    _check_still_booked(appointment)
-    appointment.starts_at = _checked_start(starts_at, appointment.service, at)
-    appointment.ends_at = appointment.starts_at + dt.timedelta(
-        minutes=appointment.service.minutes
-    )
-    appointment.stylist = stylist
-    appointment.version += 1
-    appointment.save()
-    appointment.claims.all().delete()
-    _claim(appointment)
-    record_change(appointment, by=by, at=at)
-    audit.record_event("appointment moved", target=appointment, by=by, at=at)
+    """Move a booked appointment to another time or stylist; None keeps the chair."""
+    _check_one_salon(by.salon, appointment, stylist, chair)
+    one = _locked_while_booked(appointment, expected_version)
+    one.starts_at = checked_start(starts_at, one.service, by.salon, at)
+    one.ends_at = one.starts_at + dt.timedelta(minutes=one.service.minutes)
+    one.stylist = stylist
+    one.chair = chair or one.chair
+    one.version += 1
+    one.save()
+    release(one)
+    claim_for_appointment(one)
+    _mark_as_regular(one.client, one.starts_at)
+    record_change(one, by=by, at=at)
+    audit.record_event("appointment moved", target=one, by=by, at=at)
+    appointment.refresh_from_db()
     return appointment
 
 
@@ -98,16 +141,21 @@ def cancel_appointment(
     by: Staff,
     at: dt.datetime,
     did_not_come: bool = False,
+    expected_version: int | None = None,
 ) -> Appointment:
     """Cancel an appointment, or record that the client did not come; its time is free again."""
-    _check_still_booked(appointment)
-    appointment.status = Status.NO_SHOW if did_not_come else Status.CANCELLED
-    appointment.cancel_reason = reason
-    appointment.version += 1
-    appointment.save()
-    appointment.claims.all().delete()
-    record_change(appointment, by=by, at=at, reason=reason)
-    audit.record_event("appointment ended", target=appointment, by=by, at=at)
+    _check_one_salon(by.salon, appointment)
+    one = _locked_while_booked(appointment, expected_version)
+    if did_not_come and at < one.starts_at:
+        raise BookingRefused(_("It has not begun yet: cancel it instead."))
+    one.status = Status.NO_SHOW if did_not_come else Status.CANCELLED
+    one.cancel_reason = reason
+    one.version += 1
+    one.save()
+    release(one)
+    record_change(one, by=by, at=at, reason=reason)
+    audit.record_event("appointment ended", target=one, by=by, at=at)
+    appointment.refresh_from_db()
     return appointment
 
 
@@ -126,68 +174,59 @@ def record_change(
     )
 
 
-def _check_still_booked(appointment: Appointment) -> None:
-    if appointment.status != Status.BOOKED:
-        raise AlreadyChecked(
-            _("This appointment is already %(status)s.")
-            % {"status": appointment.get_status_display()}
-        )
-
-
-def _checked_start(starts_at: dt.datetime, service: Service, at: dt.datetime) -> dt.datetime:
-    salon = service.salon
-    start = starts_at.replace(second=0, microsecond=0)
-    local = timezone.localtime(start, salon.zone)
-    end = timezone.localtime(start + dt.timedelta(minutes=service.minutes), salon.zone)
+def checked_start(
+    starts_at: dt.datetime, service: Service, salon: Salon, at: dt.datetime
+) -> dt.datetime:
+    """Return the start as an instant, or refuse: past, between steps, outside the hours."""
+    start = starts_at.astimezone(dt.UTC).replace(second=0, microsecond=0)
+    end = start + dt.timedelta(minutes=service.minutes)
+    local = start.astimezone(salon.zone)
     if start < at - dt.timedelta(minutes=SLOT_MINUTES):
         raise BookingRefused(_("This time has passed. Choose a later one."))
     if local.minute % SLOT_MINUTES:
         raise BookingRefused(_("Start on a full five minutes."))
-    if (
-        local.time() < salon.opens_at
-        or end.time() > salon.closes_at
-        or end.date() != local.date()
-    ):
+    hours = opening.hours_on(salon=salon, day=local.date())
+    if hours is None:
+        raise BookingRefused(_("The salon is closed on this day."))
+    if start < hours.opens_at or end > hours.closes_at:
         raise BookingRefused(
             _("The salon is open from %(opens)s to %(closes)s; this takes until %(end)s.")
             % {
-                "opens": salon.opens_at.strftime("%H:%M"),
-                "closes": salon.closes_at.strftime("%H:%M"),
-                "end": end.strftime("%H:%M"),
+                "opens": hours.opens_at.astimezone(salon.zone).strftime("%H:%M"),
+                "closes": hours.closes_at.astimezone(salon.zone).strftime("%H:%M"),
+                "end": end.astimezone(salon.zone).strftime("%H:%M"),
             }
         )
     return start
 
 
-def _claim(appointment: Appointment) -> None:
-    """Claim the slots, in one order for everyone: unsorted inserts would deadlock."""
-    claims = [
-        SlotClaim(appointment=appointment, stylist=appointment.stylist, slot_at=slot)
-        for start, end in appointment.service.busy_parts(appointment.starts_at)
-        for slot in _slots(start, end)
-    ]
-    if appointment.chair:
-        claims += [
-            SlotClaim(appointment=appointment, chair=appointment.chair, slot_at=slot)
-            for slot in _slots(appointment.starts_at, appointment.ends_at)
-        ]
-    try:
-        with transaction.atomic():
-            SlotClaim.objects.bulk_create(sorted(claims, key=_claim_order))
-    except IntegrityError as error:
-        taken = "chair" if "chair" in str(error) else "stylist"
-        raise BookingRefused(
-            _("%(chair)s is taken at this time.") % {"chair": appointment.chair}
-            if taken == "chair"
-            else _("%(stylist)s is busy at this time. Choose another time or stylist.")
-            % {"stylist": appointment.stylist}
-        ) from error
+def _locked_while_booked(appointment: Appointment, expected_version: int | None) -> Appointment:
+    """Return the row as it is now, held until the end of the transaction."""
+    one = (
+        Appointment.objects.select_for_update(of=("self",))
+        .select_related("service", "stylist__salon", "chair", "client")
+        .get(pk=appointment.pk)
+    )
+    if one.status != Status.BOOKED:
+        raise AlreadyChecked(
+            _("This appointment is already %(status)s.") % {"status": one.get_status_display()}
+        )
+    if expected_version is not None and one.version != expected_version:
+        raise StaleAppointment(
+            _("Someone else changed this appointment meanwhile. It is now at %(when)s.")
+            % {"when": date_format(timezone.localtime(one.starts_at), "D j M, H:i")}
+        )
+    return one
 
 
-def _claim_order(claim: SlotClaim) -> tuple[bool, int, dt.datetime]:
-    return (claim.chair_id is not None, claim.chair_id or claim.stylist_id or 0, claim.slot_at)
+def _mark_as_regular(client: Client, starts_at: dt.datetime) -> None:
+    """Remember the latest booking: who comes often is found first."""
+    Client.objects.filter(
+        Q(last_booked_at__isnull=True) | Q(last_booked_at__lt=starts_at), pk=client.pk
+    ).update(last_booked_at=starts_at)
 
 
-def _slots(start: dt.datetime, end: dt.datetime) -> list[dt.datetime]:
-    count = int((end - start) / _SLOT)
-    return [start + number * _SLOT for number in range(count)]
+def _check_one_salon(salon: Salon, *things: object) -> None:
+    for thing in things:
+        if thing is not None and thing.salon_id != salon.pk:  # type: ignore[attr-defined]
+            raise BookingRefused(_("This belongs to another salon."))

@@ -4,6 +4,7 @@ import datetime as dt
 
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
+from django.db.models import F
 from django.utils.translation import gettext as _
 
 from clients.gate import Gate, colour_gate
@@ -37,10 +38,21 @@ def gate_of(appointment: Appointment, *, at: dt.datetime) -> Gate | None:
 @transaction.atomic
 def check_in(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
     """Check a client in, unless the gate is shut."""
+    zone = appointment.salon.zone
+    if appointment.starts_at.astimezone(zone).date() != at.astimezone(zone).date():
+        raise CheckInRefused(_("This appointment is on another day. Move it to today first."))
     gate = gate_of(appointment, at=at)
     if gate is not None and not gate.is_open:
         raise CheckInRefused(" ".join(reason.text for reason in gate.reasons), gate)
     return _advance(appointment, Status.BOOKED, Status.CHECKED_IN, by=by, at=at)
+
+
+@transaction.atomic
+def undo_check_in(
+    *, appointment: Appointment, reason: str, by: Staff, at: dt.datetime
+) -> Appointment:
+    """Take back a check-in that was a mistake, with its reason."""
+    return _advance(appointment, Status.CHECKED_IN, Status.BOOKED, by=by, at=at, reason=reason)
 
 
 @transaction.atomic
@@ -79,10 +91,16 @@ def record_override(
 
 
 def _advance(
-    appointment: Appointment, expected: str, to: str, *, by: Staff, at: dt.datetime
+    appointment: Appointment,
+    expected: str,
+    to: str,
+    *,
+    by: Staff,
+    at: dt.datetime,
+    reason: str = "",
 ) -> Appointment:
     taken = Appointment.objects.filter(pk=appointment.pk, status=expected).update(
-        status=to, version=appointment.version + 1
+        status=to, version=F("version") + 1
     )
     appointment.refresh_from_db()
     if not taken:
@@ -90,6 +108,6 @@ def _advance(
             _("This appointment is already %(status)s.")
             % {"status": appointment.get_status_display()}
         )
-    record_change(appointment, by=by, at=at)
+    record_change(appointment, by=by, at=at, reason=reason)
     audit.record_event(f"appointment {to}", target=appointment, by=by, at=at)
     return appointment

@@ -1,0 +1,40 @@
+from django.conf import settings
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from salon.models import Salon
+
+
+class ImportStatus(models.TextChoices):
+    """Where an import stands."""
+
+    LOADED = "loaded", _("not yet taken in")
+    DONE = "done", _("taken in")
+    UNDONE = "undone", _("undone")
+
+
+class ClientImport(models.Model):
+    """A client list brought in from a file: looked at first, then taken in, and undoable."""
+
+    salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="client_imports")
+    file_name = models.CharField(max_length=120)
+    header = models.JSONField(default=list)
+    # The rows as read; emptied once they are taken in.
+    rows = models.JSONField(default=list)
+    mapping = models.JSONField(default=dict)
+    refused = models.JSONField(default=list)
+    row_count = models.PositiveIntegerField(default=0)
+    added_count = models.PositiveIntegerField(default=0)
+    status = models.CharField(
+        max_length=8, choices=ImportStatus.choices, default=ImportStatus.LOADED
+    )
+    loaded_at = models.DateTimeField()
+    loaded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["-loaded_at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.file_name

@@ -1,0 +1,23 @@
+import datetime as dt
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from salon.models import Salon
+
+
+class DeskPolicy(models.Model):
+    """How the front desk works: one row per salon, the defaults where there is none."""
+
+    salon = models.OneToOneField(
+        Salon, on_delete=models.PROTECT, primary_key=True, related_name="desk_policy"
+    )
+    desk_sees_medical_notes = models.BooleanField(
+        _("receptionists see medical notes"), default=False
+    )
+    history_years = models.PositiveSmallIntegerField(_("years of hair history"), default=2)
+    quiet_from = models.TimeField(_("no messages from"), default=dt.time(20, 0))
+    quiet_until = models.TimeField(_("until"), default=dt.time(8, 0))
+
+    def __str__(self) -> str:
+        return str(self.salon_id)

@@ -1,0 +1,100 @@
+"""Claims on five-minute slots: the database keeps each one single."""
+
+import datetime as dt
+from collections.abc import Iterable
+
+from django.db import IntegrityError, OperationalError, transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from clients.models import Absence, Appointment, Chair, SlotClaim
+from clients.models.diary import SLOT_MINUTES
+from salon.models import Staff
+
+SLOT = dt.timedelta(minutes=SLOT_MINUTES)
+Span = tuple[dt.datetime, dt.datetime]
+
+
+class BookingRefused(Exception):
+    """Raised with what is wrong with a time, a stylist or a chair."""
+
+
+def claim_for_appointment(appointment: Appointment) -> None:
+    """Take the stylist's busy parts and the chair for the whole time."""
+    claims = [
+        SlotClaim(appointment=appointment, stylist=appointment.stylist, slot_at=slot)
+        for slot in _slots(appointment.service.busy_parts(appointment.starts_at))
+    ]
+    if appointment.chair:
+        claims += [
+            SlotClaim(appointment=appointment, chair=appointment.chair, slot_at=slot)
+            for slot in _slots([(appointment.starts_at, appointment.ends_at)])
+        ]
+    _insert(claims, appointment.stylist, appointment.chair)
+
+
+def claim_for_absence(absence: Absence) -> None:
+    """Take a stylist's time for a break or a day off."""
+    claims = [
+        SlotClaim(absence=absence, stylist=absence.stylist, slot_at=slot)
+        for slot in _slots([(absence.starts_at, absence.ends_at)])
+    ]
+    _insert(claims, absence.stylist, None)
+
+
+def release(owner: Appointment | Absence) -> None:
+    """Give the slots back."""
+    owner.claims.all().delete()
+
+
+def _insert(claims: list[SlotClaim], stylist: Staff, chair: Chair | None) -> None:
+    """Insert in one order for everyone: unsorted inserts would deadlock."""
+    try:
+        with transaction.atomic():
+            SlotClaim.objects.bulk_create(sorted(claims, key=_order))
+    except IntegrityError as error:
+        raise BookingRefused(_who_is_taken(claims, stylist, chair)) from error
+    except OperationalError as error:  # two moves that want each other's time
+        if "deadlock" not in str(error).lower():
+            raise
+        raise BookingRefused(
+            _("Another desk is moving a booking to or from this time. Try again.")
+        ) from error
+
+
+def _who_is_taken(claims: list[SlotClaim], stylist: Staff, chair: Chair | None) -> str:
+    slots = [claim.slot_at for claim in claims]
+    standing = SlotClaim.objects.filter(slot_at__in=slots).order_by("slot_at")
+    taken = standing.filter(stylist=stylist).select_related("absence").first()
+    if taken is None and chair is not None:
+        taken = standing.filter(chair=chair).first()
+    when = timezone.localtime(
+        taken.slot_at if taken else min(slots), stylist.salon.zone
+    ).strftime("%H:%M")
+    if taken is not None and taken.chair_id:
+        return _("%(chair)s is taken at %(when)s. Choose another chair or time.") % {
+            "chair": chair,
+            "when": when,
+        }
+    if taken is not None and taken.absence:
+        return _("%(stylist)s is away at %(when)s: %(why)s. Choose another time.") % {
+            "stylist": stylist,
+            "when": when,
+            "why": taken.absence.get_kind_display(),
+        }
+    return _("%(stylist)s is busy at %(when)s. Choose another time or stylist.") % {
+        "stylist": stylist,
+        "when": when,
+    }
+
+
+def _order(claim: SlotClaim) -> tuple[bool, int, dt.datetime]:
+    return (claim.chair_id is not None, claim.chair_id or claim.stylist_id or 0, claim.slot_at)
+
+
+def _slots(spans: Iterable[Span]) -> list[dt.datetime]:
+    return [
+        start + number * SLOT
+        for start, end in spans
+        for number in range(int((end - start) / SLOT))
+    ]
