@@ -9,16 +9,16 @@ from clients import services as desk
 from clients.models import Appointment, Client
 from clients.safety import QUESTIONS
 from consult import planning, selectors
-from consult.agreement import Pick, choose, sign_off
-from consult.bench import end_processing, mix_bowl, start_processing
-from consult.consultation import answer_safety, read_hair
 from consult.demo.cast import REGULARS, Guest
 from consult.demo.house import House
 from consult.demo.patch_stories import place_and_read
-from consult.formula import decide_formula
-from consult.models import Choice, Visit
-from consult.result import see_result
-from consult.visits import close_visit, open_visit
+from consult.models import Choice, Formula, Length, Visit
+from consult.services.agreement import Pick, choose, sign_off
+from consult.services.bench import end_processing, mix_bowl, start_processing
+from consult.services.consultation import answer_safety, read_hair
+from consult.services.formula import decide_formula
+from consult.services.result import see_result
+from consult.services.visits import close_visit, open_visit
 from salon.models import Staff
 
 _MONTHS_BACK = 18
@@ -105,7 +105,7 @@ def tell_visit(
     answer_safety(visit=visit, answers=_SAFE, by=by, at=later(1))
     read_hair(
         visit=visit, readings=_readings(built, guest), by=by, at=later(4),
-        facts={"length": built.random.choice(("chin", "shoulder", "long"))},
+        facts={"length": built.random.choice(Length.values)},
     )  # fmt: skip
     if upto == "choice":
         return visit
@@ -122,8 +122,9 @@ def tell_visit(
     signed = sign_off(
         visit=visit, choice=choice, method="typed", signed_name=guest.name, by=by, at=later(11)
     )
-    for key in groups:
-        _mix(built, visit, key, by, later(13))
+    formulas = [_decide(visit, key, by, later(13)) for key in groups]
+    for formula in formulas:
+        _mix(built, visit, formula, by, later(18))
     if upto == "bench":
         return visit
     _process(visit, by, later)
@@ -153,8 +154,8 @@ def _readings(built: House, guest: Guest) -> dict[str, dict[str, object]]:
     return {"roots": roots, "mid_lengths": dict(alike), "ends": dict(alike)}
 
 
-def _mix(built: House, visit: Visit, key: str, by: Staff, at: dt.datetime) -> None:
-    """Take the first suggestion, weigh it with a little over or under, draw the stock."""
+def _decide(visit: Visit, key: str, by: Staff, at: dt.datetime) -> Formula:
+    """Take the first suggestion for one group of zones."""
     choice = selectors.choice_in_force(visit)
     if choice is None:
         raise ValueError("nothing was chosen")
@@ -162,7 +163,7 @@ def _mix(built: House, visit: Visit, key: str, by: Staff, at: dt.datetime) -> No
     readings = selectors.readings_in_force(visit)
     best = planning.ranked(visit, readings, key, aim=aim, bowl_grams=60.0, at=at, count=1)[0]
     ids = dict(visit.line.shades.values_list("name", "pk"))
-    formula = decide_formula(
+    return decide_formula(
         visit=visit,
         zones_key=key,
         parts={ids[name]: Decimal(part) for name, part in best["parts"]},
@@ -172,6 +173,10 @@ def _mix(built: House, visit: Visit, key: str, by: Staff, at: dt.datetime) -> No
         by=by,
         at=at,
     )
+
+
+def _mix(built: House, visit: Visit, formula: Formula, by: Staff, at: dt.datetime) -> None:
+    """Weigh a bowl with a little over now and then."""
     poured = {
         line.shade_id: line.grams + Decimal(built.random.choice(("0", "0", "0.1", "0.2")))
         for line in formula.lines.all()
@@ -182,7 +187,7 @@ def _mix(built: House, visit: Visit, key: str, by: Staff, at: dt.datetime) -> No
         poured=poured,
         developer_grams=formula.developer_grams,
         by=by,
-        at=at + dt.timedelta(minutes=5),
+        at=at,
     )
 
 
@@ -192,6 +197,7 @@ def _process(visit: Visit, by: Staff, later: Callable[[int], dt.datetime]) -> No
     minutes = visit.line.processing_minutes
     for bowl in selectors.bowls_of(visit):
         end_processing(bowl=bowl, by=by, at=later(24 + minutes))
+    visit.refresh_from_db()  # each bowl moved its own copy of the visit on
 
 
 def _see(built: House, visit: Visit, choice: Choice, by: Staff, at: dt.datetime) -> None:
