@@ -11,7 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from formulas import engine, suggestion
+from formulas import engine
+from formulas.bridge import Ground, ZoneInput, ground_of
 from formulas.models import ProductLine
 
 ANCHORS = 7
@@ -28,7 +29,18 @@ Parts = tuple[tuple[str, float], ...]
 def with_ranges(
     *,
     line: ProductLine,
-    zone: suggestion.ZoneInput,
+    zone: ZoneInput,
+    mixes: Sequence[Mapping[str, Any]],
+    minutes: float | None = None,
+) -> list[dict[str, Any]]:
+    """Return the mixes, warmest first as given, each with its low and high bounds."""
+    return ranged(ground=ground_of(line), zone=zone, mixes=mixes, minutes=minutes)
+
+
+def ranged(
+    *,
+    ground: Ground,
+    zone: ZoneInput,
     mixes: Sequence[Mapping[str, Any]],
     minutes: float | None = None,
 ) -> list[dict[str, Any]]:
@@ -37,8 +49,7 @@ def with_ranges(
         return []
     places = sorted({round(i) for i in np.linspace(0, len(mixes) - 1, ANCHORS)})
     anchors = tuple(tuple((str(n), float(p)) for n, p in mixes[i]["parts"]) for i in places)
-    key = tuple(suggestion.versions(line).values())
-    offsets = _offsets(key, zone, minutes, anchors, suggestion._Aside(line))
+    offsets = _offsets(ground, zone, minutes, anchors)
     found = [dict(mix) for mix in mixes]
     for name, of, _side in _KEYS:
         between = np.interp(range(len(mixes)), places, [one[name] for one in offsets])
@@ -49,22 +60,13 @@ def with_ranges(
 
 @lru_cache(maxsize=64)
 def _offsets(
-    key: tuple[str, ...],
-    zone: suggestion.ZoneInput,
-    minutes: float | None,
-    anchors: tuple[Parts, ...],
-    rows: Any,
+    ground: Ground, zone: ZoneInput, minutes: float | None, anchors: tuple[Parts, ...]
 ) -> list[dict[str, float]]:
     """Return the distances from the value to its bounds, at each anchor."""
-    line = rows.value
-    built, _stock, _prices = suggestion._line(line)
-    read = suggestion._zone(zone, built)
-    chart, strengths = suggestion.chart_for(line), suggestion.strengths_of(line)
+    read, line = ground.zone(zone), ground.in_use()
     offsets = []
     for parts in anchors:
-        told = engine.predict(
-            read, built, dict(parts), minutes=minutes, chart=chart, strengths=strengths
-        )
+        told = engine.predict(read, line, dict(parts), minutes=minutes, chart=ground.chart)
         offsets.append(
             {
                 name: getattr(getattr(told, of), side) - getattr(told, of).value

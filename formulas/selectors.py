@@ -2,12 +2,13 @@
 
 from decimal import Decimal
 
-from django.db.models import DecimalField, QuerySet, Sum, Value
+from django.db.models import Count, DecimalField, F, Q, QuerySet, Sum, Value
 from django.db.models.functions import Coalesce
 
-from formulas.engine import Chart
 from formulas.models import ChartEntry, ProductLine, Shade, StockMovement
 from salon.models import Salon
+
+_GRAMS: DecimalField = DecimalField(max_digits=9, decimal_places=1)
 
 
 def lines(*, salon: Salon) -> QuerySet[ProductLine]:
@@ -20,14 +21,34 @@ def active_lines(*, salon: Salon) -> QuerySet[ProductLine]:
     return lines(salon=salon).filter(is_active=True)
 
 
+def lines_at_a_glance(*, salon: Salon) -> QuerySet[ProductLine]:
+    """Return every line with `shade_count`, how many shades of it are in use."""
+    return lines(salon=salon).annotate(
+        shade_count=Count("shades", filter=Q(shades__is_active=True))
+    )
+
+
+def shades_with_stock(*, line: ProductLine) -> QuerySet[Shade]:
+    """Return the line's shades, also those no longer in use, each with `grams` in stock."""
+    return _with_grams(line.shades.all())
+
+
 def shades_in_stock(*, line: ProductLine) -> QuerySet[Shade]:
     """Return the line's shades in use, each with `grams` in stock."""
-    return line.shades.filter(is_active=True).annotate(
-        grams=Coalesce(
-            Sum("movements__grams"),
-            Value(Decimal(0)),
-            output_field=DecimalField(max_digits=9, decimal_places=1),
-        )
+    return shades_with_stock(line=line).filter(is_active=True)
+
+
+def shades_of_salon(*, salon: Salon) -> QuerySet[Shade]:
+    """Return every shade of the salon with its line and `grams` in stock."""
+    return _with_grams(Shade.objects.filter(line__salon=salon).select_related("line"))
+
+
+def shelf(*, salon: Salon) -> QuerySet[Shade]:
+    """Return the shades in use of lines in use, with `grams`, in the lines' order."""
+    return (
+        shades_of_salon(salon=salon)
+        .filter(is_active=True, line__is_active=True)
+        .order_by("line__name", "line", F("level").asc(nulls_last=True), "name")
     )
 
 
@@ -42,18 +63,37 @@ def movements(*, line: ProductLine) -> QuerySet[StockMovement]:
     return StockMovement.objects.filter(shade__line=line).select_related("shade", "recorded_by")
 
 
-def chart_entries(*, salon: Salon) -> list[ChartEntry]:
+def movements_of(*, shade: Shade) -> QuerySet[StockMovement]:
+    """Return what came in and went out of one shade, latest first."""
+    return StockMovement.objects.filter(shade=shade).select_related("recorded_by")
+
+
+def movements_of_salon(*, salon: Salon) -> QuerySet[StockMovement]:
+    """Return what came in and went out of the whole shelf, latest first."""
+    return StockMovement.objects.filter(shade__line__salon=salon).select_related(
+        "shade__line", "recorded_by"
+    )
+
+
+def chart_entries(*, salon_id: int) -> list[ChartEntry]:
     """Return the salon's own chart entries in force: the latest of each level and kind."""
     latest: dict[tuple[Decimal, str], ChartEntry] = {}
-    for entry in ChartEntry.objects.filter(salon=salon).order_by("recorded_at", "pk"):
+    rows = ChartEntry.objects.filter(salon=salon_id).select_related("recorded_by")
+    for entry in rows.order_by("recorded_at", "pk"):
         latest[entry.level, entry.kind] = entry
     return list(latest.values())
 
 
-def chart_of(*, salon: Salon) -> Chart:
-    """Return the salon's level chart: the default with its own entries put in."""
-    chart = Chart.default()
-    for entry in sorted(chart_entries(salon=salon), key=lambda e: (e.level, e.kind)):
-        lab = [entry.lightness, entry.green_red, entry.blue_yellow]
-        chart = chart.replaced(level=float(entry.level), kind=entry.kind, lab=lab)
-    return chart
+def chart_history(*, salon: Salon) -> QuerySet[ChartEntry]:
+    """Return every entry that the salon ever put into its chart, latest first."""
+    return (
+        ChartEntry.objects.filter(salon=salon)
+        .select_related("recorded_by")
+        .order_by("-recorded_at", "-pk")
+    )
+
+
+def _with_grams(shades: QuerySet[Shade]) -> QuerySet[Shade]:
+    return shades.annotate(
+        grams=Coalesce(Sum("movements__grams"), Value(Decimal(0)), output_field=_GRAMS)
+    )

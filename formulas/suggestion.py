@@ -5,41 +5,42 @@ that an old suggestion can be explained years later.
 """
 
 import datetime as dt
-import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field
-from functools import lru_cache
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from django.utils.translation import gettext as _
 
-from formulas import engine, selectors, wording
-from formulas.engine.colorimetry import lab_to_hex, reflectance_to_lab
-from formulas.engine.kubelka_munk import to_reflectance
-from formulas.engine.wet import wetting_ratio
+from formulas import bridge, engine, ranges, wording
+from formulas.bridge import LastToner, ZoneInput
+from formulas.engine.colorimetry import lab_to_hex
 from formulas.models import ProductLine
+from formulas.plain import damp_hex, limit_points, mix_data, mix_in_words, range_data, rounded
+from formulas.shelf import ShelfTooEmpty, search_shelf
+
+__all__ = [
+    "LastToner",
+    "ShelfTooEmpty",
+    "Suggestion",
+    "ZoneInput",
+    "predict_mix",
+    "rank_for",
+    "suggest",
+    "versions",
+    "washes_since",
+]
+
 
 PLACE_KEYS = ("bright", "between", "cool")
-
-
-@dataclass(frozen=True)
-class LastToner:
-    """What the last visit laid on this zone and how long ago, in washes."""
-
-    parts: tuple[tuple[str, float], ...]
-    minutes: float
-    washes: float
-
-
-@dataclass(frozen=True)
-class ZoneInput:
-    """A zone as read; plain numbers, see `engine.Zone`."""
-
-    lifted_level: float
-    undertone: float = 0.0
-    white_percent: float = 0.0
-    porosity: float = 0.0
-    residual: LastToner | None = None
+_MOST_DRAWN = 60
+_COOLEST_DRAWN = -25.0
+_RANGED = (
+    "level",
+    "warmth_left_percent",
+    "levels_deeper_measured",
+    "levels_deeper_looks",
+    "damp_levels_deeper",
+)
 
 
 @dataclass(frozen=True)
@@ -69,20 +70,16 @@ class Suggestion:
 def place_label(key: str) -> str:
     """Return the name of a place on the trade-off."""
     return {
-        "bright": _("Keep it bright"),
-        "between": _("In between"),
-        "cool": _("Coolest"),
+        "bright": _("Bright, some gold"),
+        "between": _("Balanced"),
+        "cool": _("Coolest, deepest"),
         "own": _("Own place"),
     }[key]
 
 
 def versions(line: ProductLine) -> dict[str, str]:
     """Return what a suggestion stands on: engine, line data and chart."""
-    chart = _chart_version(line)
-    return {
-        "engine_version": engine.VERSION,
-        "data_version": f"line {line.pk}.{line.data_version}, chart {chart}",
-    }
+    return dict(bridge.ground_of(line).versions)
 
 
 def suggest(
@@ -99,31 +96,30 @@ def suggest(
     ValueError
         If the stock fills no bowl of this line at all; the message says what is missing.
     """
-    result = _search(line, zone, minutes, bowl_grams)
+    ground = bridge.ground_of(line)
+    result = search_shelf(ground, zone, minutes, bowl_grams)
     found = engine.places(result)
-    start = result.judge.start_lab
-    damp = _damp_hex(start, result.bed.base_ks)
     places = [
         {"key": key, "warmth_left_percent": round(mix.warmth_left_percent, 2)}
         for key, mix in zip(PLACE_KEYS, (found.bright, found.between, found.cool), strict=True)
     ]
+    start = result.judge.start_lab
+    mixes = [mix_data(result, mix) for mix in _thinned(result.frontier, places)]
     return Suggestion(
         {
-            **versions(line),
+            **ground.versions,
             "line": line.name,
-            "zone": asdict(zone),
+            "zone": bridge.plain_zone(zone),
             "minutes": minutes or line.processing_minutes,
+            "bowl_grams": bowl_grams,
             "evaluated": result.evaluated,
-            "start": {"lab": _rounded(start), "hex": lab_to_hex(start), "damp_hex": damp},
-            "limit": [
-                [round(float(w), 2), round(float(d), 3)]
-                for w, d in zip(
-                    result.curve.warmth_left_percent,
-                    result.curve.levels_deeper_looks,
-                    strict=True,
-                )
-            ],
-            "mixes": [_mix(result, mix) for mix in _thinned(result.frontier, places)],
+            "start": {
+                "lab": rounded(start),
+                "hex": lab_to_hex(start),
+                "damp_hex": damp_hex(start, result.bed.base_ks),
+            },
+            "limit": limit_points(result.curve),
+            "mixes": ranges.ranged(ground=ground, zone=zone, mixes=mixes, minutes=minutes),
             "places": places,
         }
     )
@@ -139,16 +135,16 @@ def rank_for(
     bowl_grams: float = 60.0,
 ) -> list[dict[str, Any]]:
     """Return the short list for an aim, each mix with its reasons in words, as plain data."""
-    result = _search(line, zone, minutes, bowl_grams)
+    ground = bridge.ground_of(line)
+    result = search_shelf(ground, zone, minutes, bowl_grams)
     (ranked,) = result.rank([warmth_aim], k)
     return [
         {
-            **_mix(result, one.candidate),
+            **mix_data(result, one.candidate),
+            "grams": [[name, round(grams, 2)] for name, grams in one.grams],
             "gap_levels": round(one.gap_levels, 2),
             "cost": None if one.cost is None else round(one.cost, 2),
-            "bowls_in_stock": None
-            if one.bowls_in_stock is None
-            else round(one.bowls_in_stock, 1),
+            "bowls_in_stock": round(min(ground.stock[name] / g for name, g in one.grams), 1),
             "reasons": [wording.say(reason) for reason in one.reasons],
         }
         for one in ranked
@@ -170,40 +166,30 @@ def predict_mix(
     ValueError
         If a shade is not in the line or a number is out of range.
     """
-    engine_line, _stock, _prices = _line(line)
+    ground = bridge.ground_of(line)
     prediction = engine.predict(
-        _zone(zone, engine_line),
-        engine_line,
+        ground.zone(zone),
+        ground.in_use(),
         parts,
         minutes=minutes,
-        chart=chart_for(line),
-        strengths=strengths_of(line),
+        chart=ground.chart,
         developer_ratio=developer_ratio,
     )
     return {
-        **versions(line),
+        **ground.versions,
+        "zone": bridge.plain_zone(zone),
         "parts": [[name, float(part)] for name, part in parts.items()],
+        "label": mix_in_words(list(parts.items())),
         "minutes": minutes or line.processing_minutes,
         "start_hex": prediction.start_hex,
         "start_damp_hex": prediction.start_damp_hex,
         "dry_hex": prediction.dry_hex,
         "damp_hex": prediction.damp_hex,
-        "dry_lab": _rounded(prediction.dry_lab.value),
-        "damp_lab": _rounded(prediction.damp_lab.value),
-        **{
-            name: {
-                "value": round(getattr(prediction, name).value, 3),
-                "low": round(getattr(prediction, name).low, 3),
-                "high": round(getattr(prediction, name).high, 3),
-            }
-            for name in (
-                "level",
-                "warmth_left_percent",
-                "levels_deeper_measured",
-                "levels_deeper_looks",
-                "damp_levels_deeper",
-            )
-        },
+        "start_lab": rounded(prediction.start_lab),
+        "dry_lab": rounded(prediction.dry_lab.value),
+        "damp_lab": rounded(prediction.damp_lab.value),
+        **{name: range_data(getattr(prediction, name)) for name in _RANGED},
+        "cast": round(prediction.cast, 2),
         "terms": [asdict(term) for term in prediction.terms],
         "sentences": [wording.say(sentence) for sentence in prediction.sentences],
     }
@@ -214,165 +200,22 @@ def washes_since(*, last: dt.datetime, now: dt.datetime, washes_per_week: float 
     return max((now - last).days, 0) / 7.0 * washes_per_week
 
 
-def chart_for(line: ProductLine) -> engine.Chart:
-    """Return the chart of the line's salon, one object per version of it."""
-    return _chart(line.salon_id, _chart_version(line), _Aside(line))
-
-
-def _chart_version(line: ProductLine) -> str:
-    entries = selectors.chart_entries(salon=line.salon)
-    if not entries:
-        return "default"
-    text = repr(sorted(e.pk for e in entries))
-    return hashlib.sha256(text.encode()).hexdigest()[:10]
-
-
-@dataclass(frozen=True)
-class _Aside:
-    """Carries rows past a cache: equal to any other, so that they are no part of its key."""
-
-    value: Any = field(compare=False)
-
-
-@lru_cache(maxsize=16)
-def _chart(salon_id: int, version: str, line: _Aside) -> engine.Chart:
-    return selectors.chart_of(salon=line.value.salon)
-
-
-def _line(line: ProductLine) -> tuple[engine.Line, dict[str, float], dict[str, float]]:
-    """Return the engine's line, the stock and the prices, by shade name."""
-    shades = list(selectors.shades_in_stock(line=line))
-    built = engine.Line(
-        name=line.name,
-        kind=line.kind,
-        shades=tuple(
-            engine.Shade(
-                name=shade.name,
-                level=None if shade.level is None else float(shade.level),
-                tones=shade.tones,
-                neutral=shade.neutral,
-                reflectance=shade.reflectance,
-            )
-            for shade in shades
-        ),
-        developer_ratio=float(line.developer_ratio),
-        processing_minutes=float(line.processing_minutes),
-        developer_percent=float(line.developer_percent),
-    )
-    grams = {shade.name: float(getattr(shade, "grams", 0)) for shade in shades}
-    stock = {name: max(weight, 0.0) for name, weight in grams.items()}
-    prices = {shade.name: float(shade.price_per_gram) for shade in shades}
-    return built, stock, prices
-
-
-def strengths_of(line: ProductLine) -> dict[str, float]:
-    """Return the strengths that the salon has learned, by shade name."""
-    return {s.name: s.strength for s in line.shades.all() if s.strength != 1.0}
-
-
-def _zone(zone: ZoneInput, line: engine.Line) -> engine.Zone:
-    residual = None
-    if zone.residual:
-        known = {name: part for name, part in zone.residual.parts if name in line.names}
-        if known:
-            residual = engine.Residual(
-                line=line,
-                parts=known,
-                minutes=zone.residual.minutes,
-                washes=zone.residual.washes,
-            )
-    return engine.Zone(
-        lifted_level=zone.lifted_level,
-        undertone=zone.undertone,
-        white_percent=zone.white_percent,
-        porosity=zone.porosity,
-        residual=residual,
-    )
-
-
-def _search(
-    line: ProductLine, zone: ZoneInput, minutes: float | None, bowl_grams: float
-) -> engine.SearchResult:
-    built, stock, prices = _line(line)
-    # Stock counts in steps of ten grams, so that a bowl drawn elsewhere does not empty the
-    # cache; rounding down keeps every suggestion mixable.
-    steps = tuple(sorted((name, int(grams // 10) * 10) for name, grams in stock.items()))
-    return _cached_search(
-        (line.pk, line.data_version, _chart_version(line), engine.VERSION),
-        (zone, minutes, bowl_grams),
-        steps,
-        _Aside((line, built, prices)),
-    )
-
-
-@lru_cache(maxsize=24)
-def _cached_search(
-    key: tuple[Any, ...], how: tuple[Any, ...], stock: tuple[tuple[str, int], ...], rows: _Aside
-) -> engine.SearchResult:
-    line, built, prices = rows.value
-    zone, minutes, bowl_grams = how
-    return engine.search(
-        _zone(zone, built),
-        built,
-        minutes=minutes,
-        grams_in_stock={name: float(grams) for name, grams in stock},
-        bowl_grams=bowl_grams,
-        price_per_gram=prices,
-        chart=chart_for(line),
-        strengths=strengths_of(line),
-    )
-
-
 def _thinned(
     frontier: Sequence[engine.Candidate], places: list[dict[str, Any]]
 ) -> list[engine.Candidate]:
-    """Return at most about sixty of the frontier, with the places among them."""
-    shown = [mix for mix in frontier if mix.warmth_left_percent >= -25.0] or list(frontier)
-    step = max(1, len(shown) // 60)
+    """Return about sixty of the frontier, evenly by warmth, with the places among them."""
+    shown = [m for m in frontier if m.warmth_left_percent >= _COOLEST_DRAWN] or list(frontier)
     wanted = {place["warmth_left_percent"] for place in places}
-    return [
-        mix
-        for n, mix in enumerate(shown)
-        if n % step == 0 or round(mix.warmth_left_percent, 2) in wanted
-    ]
-
-
-def _mix(result: engine.SearchResult, mix: engine.Candidate) -> dict[str, Any]:
-    warmth, deeper = mix.warmth_left_percent, mix.levels_deeper_looks
-    ks = to_ks_of(result, mix)
-    return {
-        "warmth_left_percent": round(warmth, 2),
-        "levels_deeper_looks": round(deeper, 3),
-        "levels_deeper_measured": round(mix.levels_deeper_measured, 3),
-        "hex": mix.hex,
-        "damp_hex": _damp_hex(mix.lab, ks),
-        "label": mix_in_words(mix.parts),
-        "parts": [list(part) for part in mix.parts],
-        "cast": round(mix.cast, 2),
-    }
-
-
-def to_ks_of(result: engine.SearchResult, mix: engine.Candidate) -> Any:
-    """Return K/S (31,) after a mix."""
-    return result.bed.mixture_ks(result.bed.fractions(dict(mix.parts)))
-
-
-def mix_in_words(parts: Sequence[tuple[str, float]]) -> str:
-    """Return "2 parts 8 natural, 1 part 8 violet-blue"."""
-    words = []
-    for name, part in parts:
-        count = f"{part:g}"
-        words.append(
-            _("%(count)s part %(shade)s") % {"count": count, "shade": name}
-            if part == 1
-            else _("%(count)s parts %(shade)s") % {"count": count, "shade": name}
-        )
-    return ", ".join(words)
-
-
-def _damp_hex(lab: Any, ks: Any) -> str:
-    return lab_to_hex(reflectance_to_lab(to_reflectance(ks * float(wetting_ratio(lab[0])))))
-
-
-def _rounded(lab: Any) -> list[float]:
-    return [round(float(value), 2) for value in lab]
+    if len(shown) <= _MOST_DRAWN:
+        return shown
+    warmest, coolest = shown[0].warmth_left_percent, shown[-1].warmth_left_percent
+    step = (warmest - coolest) / (_MOST_DRAWN - 1)
+    kept, due = [], warmest
+    for mix in shown:
+        warmth = mix.warmth_left_percent
+        if warmth <= due + 1e-9 or mix is shown[-1]:
+            kept.append(mix)
+            due = min(due, warmth) - step
+        elif round(warmth, 2) in wanted:
+            kept.append(mix)
+    return kept

@@ -1,5 +1,6 @@
 """The engine's sentences, by code, in the reader's language."""
 
+import math
 from collections.abc import Mapping
 
 from django.utils.formats import number_format
@@ -15,7 +16,7 @@ def say(sentence: Sentence) -> str:
 
 def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = "") -> str:
     """Return the words of a code with its values; the engine's English where it is new."""
-    number = {k: _number(code, v) for k, v in values.items()}
+    number = {k: _number(k, v) for k, v in values.items()}
     share = _share(float(values["share"])) if "share" in values else ""
     words = {
         "clear_only": _("Clear alone adds shine and takes out no warmth."),
@@ -41,18 +42,23 @@ def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = ""
         "near_limit": _("Hardly any mix could be lighter at this warmth."),
         "above_limit": _("%(levels)s levels deeper than the lightest that physics allows."),
         "one_shade": _("One shade only."),
+        "several_shades": _("%(shades)s shades in one bowl."),
+        "bowls_in_stock": _("The stock fills %(bowls)s such bowls."),
+        "cost": _("One bowl costs %(cost)s."),
         "last_bowl": _("The stock fills one such bowl only."),
     }
     return words[code] % {**number, "share": share} if code in words else fallback
 
 
-def _number(code: str, value: float | str) -> str:
+_DECIMALS = {"levels": 1, "cost": 2}
+
+
+def _number(name: str, value: float | str) -> str:
     if isinstance(value, str):
         return value
-    return number_format(
-        round(float(value), 1 if code == "above_limit" else 0),
-        1 if code == "above_limit" else 0,
-    )
+    places = _DECIMALS.get(name, 0)
+    whole = math.floor(value) if name == "bowls" else value
+    return number_format(round(float(whole), places) + 0.0, places)
 
 
 def _share(share: float) -> str:

@@ -1,23 +1,17 @@
 import datetime as dt
 import json
+import re
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
-from formulas import services, suggestion
+from formulas import engine, services, suggestion, wording
 from formulas.models import ProductLine, StockMovement
 from formulas.suggestion import LastToner, ZoneInput
 from salon.models import Staff
 
 ZONE = ZoneInput(lifted_level=7.5, undertone=0.1)
-
-
-@pytest.fixture
-def line(owner: Staff, now: dt.datetime) -> ProductLine:
-    line = services.load_demo_line(name="Tidepool", by=owner, at=now)
-    for shade in line.shades.all():
-        services.receive_stock(shade=shade, grams=Decimal(120), by=owner, at=now)
-    return line
 
 
 def test_suggestion_is_plain_data_that_names_what_it_stands_on(line: ProductLine) -> None:
@@ -62,7 +56,7 @@ def test_a_shade_that_ran_out_is_not_suggested(
 def test_an_empty_shelf_says_so(owner: Staff, now: dt.datetime) -> None:
     line = services.load_demo_line(name="Slatecliff", by=owner, at=now)
 
-    with pytest.raises(ValueError, match="grams_in_stock"):
+    with pytest.raises(suggestion.ShelfTooEmpty, match="Receive stock"):
         suggestion.suggest(line=line, zone=ZONE)
 
 
@@ -111,14 +105,99 @@ def test_a_chart_that_gets_darker_as_the_level_rises_is_refused(
 
 
 def test_stock_is_the_sum_of_its_movements(
-    line: ProductLine, stylist: Staff, now: dt.datetime
+    line: ProductLine, stylist: Staff, owner: Staff, now: dt.datetime
 ) -> None:
     from formulas.selectors import stock_of
 
     shade = line.shades.first()
     assert shade
     services.draw_stock(shade=shade, grams=Decimal("12.5"), by=stylist, at=now)
-    services.count_stock(shade=shade, grams=Decimal(100), by=stylist, at=now)
+    services.count_stock(shade=shade, grams=Decimal(100), by=owner, at=now)
 
     assert stock_of(shade=shade) == 100
     assert StockMovement.objects.filter(shade=shade).count() == 3
+
+
+def test_ranges_along_the_frontier_agree_with_full_predictions(line: ProductLine) -> None:
+    """Interpolated between seven anchors; every fifth mix is predicted in full beside it."""
+    mixes = suggestion.suggest(line=line, zone=ZONE).as_json()["mixes"]
+
+    for mix in mixes[::5]:
+        told = suggestion.predict_mix(line=line, zone=ZONE, parts=dict(mix["parts"]))
+        deeper, warmth = told["levels_deeper_looks"], told["warmth_left_percent"]
+        assert mix["deeper_low"] == pytest.approx(deeper["low"], abs=0.25)
+        assert mix["deeper_high"] == pytest.approx(deeper["high"], abs=0.25)
+        assert mix["warmth_low"] == pytest.approx(warmth["low"], abs=8)
+        assert mix["warmth_high"] == pytest.approx(warmth["high"], abs=8)
+
+
+def test_drawn_mixes_run_from_warm_to_cool_and_are_few(line: ProductLine) -> None:
+    mixes = suggestion.suggest(line=line, zone=ZONE).as_json()["mixes"]
+
+    warmth = [mix["warmth_left_percent"] for mix in mixes]
+    assert warmth == sorted(warmth, reverse=True)
+    assert 20 < len(mixes) <= 70
+
+
+def test_a_retired_shade_is_not_suggested_yet_its_last_toner_counts(
+    line: ProductLine, owner: Staff, now: dt.datetime
+) -> None:
+    last = LastToner(parts=(("8 violet-blue", 1.0),), minutes=20, washes=2)
+    zone = ZoneInput(lifted_level=7.5, residual=last)
+    before = suggestion.suggest(line=line, zone=zone).as_json()
+    shade = line.shades.get(name="8 violet-blue")
+    services.change_shade(shade=shade, by=owner, at=now, is_active=False)
+
+    after = suggestion.suggest(line=line, zone=zone).as_json()
+
+    assert after["start"] == before["start"]
+    assert all(n != "8 violet-blue" for mix in after["mixes"] for n, _ in mix["parts"])
+
+
+def test_a_learned_strength_deepens_the_prediction(line: ProductLine) -> None:
+    before = suggestion.predict_mix(line=line, zone=ZONE, parts={"8 violet-blue": 1})
+    line.shades.filter(name="8 violet-blue").update(strength=1.4)
+
+    after = suggestion.predict_mix(line=line, zone=ZONE, parts={"8 violet-blue": 1})
+
+    deeper = "levels_deeper_looks"
+    assert after[deeper]["value"] > before[deeper]["value"]
+
+
+def test_stock_is_counted_in_steps_that_never_promise_too_much() -> None:
+    from formulas.bridge import usable_stock
+
+    coarse = usable_stock({"a": 23.9, "b": 130.0, "c": 5000.0, "d": 0.0}, bowl_colour_grams=24)
+
+    assert coarse == {"a": 23.0, "b": 120.0, "c": 240.0, "d": 0.0}
+
+
+@pytest.mark.parametrize("grams", [0, -5, float("nan"), 1e9])
+def test_an_impossible_bowl_is_refused(line: ProductLine, grams: float) -> None:
+    with pytest.raises(ValueError, match="1000"):
+        suggestion.suggest(line=line, zone=ZONE, bowl_grams=grams)
+
+
+def test_two_questions_to_the_database_are_enough(
+    line: ProductLine, django_assert_num_queries
+) -> None:
+    with django_assert_num_queries(2):  # shades with stock; the salon's chart entries
+        suggestion.suggest(line=line, zone=ZONE)
+
+
+def test_every_sentence_of_the_engine_has_its_words() -> None:
+    folder = Path(engine.__file__).parent
+    codes = {
+        code
+        for path in folder.glob("*.py")
+        for code in re.findall(r'Sentence\(\s*"(\w+)"', path.read_text())
+    }
+
+    assert codes
+    assert {code for code in codes if not wording.in_words(code, VALUES)} == set()
+
+
+VALUES = {
+    "share": 0.4, "percent": 3, "levels": 0.4, "minutes": 20, "cast": 5, "warmth": -12,
+    "deeper": 1, "bowls": 3, "cost": 4.2, "shades": 2,
+}  # fmt: skip

@@ -1,0 +1,201 @@
+"""Rows of the formulary as the engine's own objects, read once per request.
+
+What is costly is kept per process under a key made of everything it depends on: the engine's
+version, every number of the line and its shades, the chart, the zone. A changed row makes a
+new key; nothing has to be thrown away by hand.
+"""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any
+
+from formulas import engine, selectors
+from formulas.models import ChartEntry, EntryKind, ProductLine, Shade
+
+_MOST_BOWLS = 10
+
+
+@dataclass(frozen=True)
+class LastToner:
+    """What the last visit laid on this zone and how long ago, in washes."""
+
+    parts: tuple[tuple[str, float], ...]
+    minutes: float
+    washes: float
+
+
+@dataclass(frozen=True)
+class ZoneInput:
+    """A zone as read; plain numbers, see `engine.Zone`."""
+
+    lifted_level: float
+    undertone: float = 0.0
+    white_percent: float = 0.0
+    porosity: float = 0.0
+    residual: LastToner | None = None
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What a line's suggestions stand on; equal where `key` is equal.
+
+    `whole` also holds the shades no longer in use: a past visit may have laid them on.
+    """
+
+    key: str
+    line: engine.Line | None = field(compare=False)
+    whole: engine.Line | None = field(compare=False)
+    chart: engine.Chart = field(compare=False)
+    stock: Mapping[str, float] = field(compare=False)
+    prices: Mapping[str, float] = field(compare=False)
+    versions: Mapping[str, str] = field(compare=False)
+
+    def in_use(self) -> engine.Line:
+        """Return the line of the shades in use, or refuse in words where there are none."""
+        if self.line is None:
+            raise ValueError("shades: this line has no shade in use")
+        return self.line
+
+    def zone(self, read: ZoneInput) -> engine.Zone:
+        """Return the engine's zone, with what is left of the last toner."""
+        residual = None
+        if read.residual and self.whole:
+            known = {n: p for n, p in read.residual.parts if n in self.whole.names}
+            if known:
+                residual = engine.Residual(
+                    line=self.whole,
+                    parts=known,
+                    minutes=read.residual.minutes,
+                    washes=read.residual.washes,
+                )
+        plain = {k: v for k, v in vars(read).items() if k != "residual"}
+        return engine.Zone(**plain, residual=residual)
+
+
+def ground_of(line: ProductLine) -> Ground:
+    """Return what a line's suggestions stand on: two queries."""
+    shades = list(selectors.shades_with_stock(line=line))
+    entries = selectors.chart_entries(salon_id=line.salon_id)
+    used = [shade for shade in shades if shade.is_active]
+    chart_version = _chart_version(entries)
+    recipe = {
+        "kind": str(line.kind),
+        "developer_ratio": float(line.developer_ratio),
+        "processing_minutes": float(line.processing_minutes),
+        "developer_percent": float(line.developer_percent),
+    }
+    numbers = [_numbers(shade) for shade in shades]
+    text = json.dumps([engine.VERSION, line.name, recipe, numbers, chart_version])
+    return Ground(
+        key=hashlib.sha256(text.encode()).hexdigest(),
+        line=_engine_line(line, used, recipe),
+        whole=_engine_line(line, shades, recipe),
+        chart=chart_from(entries),
+        stock={shade.name: max(float(shade.grams), 0.0) for shade in used},  # type: ignore[attr-defined]
+        prices={shade.name: float(shade.price_per_gram) for shade in used},
+        versions={
+            "engine_version": engine.VERSION,
+            "data_version": f"line {line.pk}.{line.data_version}, chart {chart_version}",
+        },
+    )
+
+
+def usable_stock(stock: Mapping[str, float], *, bowl_colour_grams: float) -> dict[str, float]:
+    """Return stock in coarse steps, rounded down, so that what is cached stays mixable.
+
+    Below two bowls whole grams count, above that whole bowls, up to ten: a bowl drawn
+    elsewhere rarely changes the answer.
+    """
+    coarse = {}
+    for name, grams in stock.items():
+        bowls = min(int(grams // bowl_colour_grams), _MOST_BOWLS)
+        coarse[name] = float(int(grams)) if bowls < 2 else bowls * bowl_colour_grams
+    return coarse
+
+
+def chart_from(entries: list[ChartEntry]) -> engine.Chart:
+    """Return the level chart with a salon's own entries put in, one object per content."""
+    return _chart(
+        tuple(
+            (
+                float(e.level),
+                str(e.kind),
+                str(e.standing),
+                e.lightness,
+                e.green_red,
+                e.blue_yellow,
+            )
+            for e in sorted(entries, key=lambda e: (e.level, e.kind))
+        )
+    )
+
+
+@lru_cache(maxsize=16)
+def _chart(entries: tuple[tuple[float, str, str, float, float, float], ...]) -> engine.Chart:
+    default = engine.Chart.default()
+    if not entries:
+        return default
+    lab = {"natural": default.natural_lab.copy(), "warmth": default.warmth_lab.copy()}
+    standing = [list(pair) for pair in default.standing]
+    for level, kind, stands, *colour in entries:
+        at = round((level - 1.0) * 2)
+        lab[kind][at] = colour
+        standing[at][kind == "warmth"] = stands
+    return engine.Chart.from_lab(
+        natural_lab=lab["natural"],
+        warmth_lab=lab["warmth"],
+        standing=[(natural, warmth) for natural, warmth in standing],
+    )
+
+
+def _chart_version(entries: list[ChartEntry]) -> str:
+    if not entries:
+        return "default"
+    text = repr(sorted(entry.pk for entry in entries))
+    return hashlib.sha256(text.encode()).hexdigest()[:10]
+
+
+def _engine_line(
+    line: ProductLine, shades: list[Shade], recipe: Mapping[str, Any]
+) -> engine.Line | None:
+    if not shades:
+        return None
+    return engine.Line(name=line.name, shades=tuple(map(engine_shade, shades)), **recipe)
+
+
+def check_shade(shade: Shade) -> None:
+    """Refuse, as a ValueError that says why, a shade that the engine cannot work with."""
+    engine_shade(shade).load(engine.Chart.default())
+
+
+def default_colour(*, level: Decimal, kind: str) -> tuple[float, float, float]:
+    """Return the model's own L*a*b* of a level in half steps, rounded as the chart shows it."""
+    chart = engine.Chart.default()
+    table = chart.natural_lab if kind == EntryKind.NATURAL else chart.warmth_lab
+    lightness, green_red, blue_yellow = table[round((float(level) - 1.0) * 2)]
+    return round(float(lightness), 2), round(float(green_red), 2), round(float(blue_yellow), 2)
+
+
+def engine_shade(shade: Shade) -> engine.Shade:
+    """Return a shade as the engine knows it, with the strength that the salon has learned."""
+    return engine.Shade(**_numbers(shade))
+
+
+def _numbers(shade: Shade) -> dict[str, Any]:
+    return {
+        "name": shade.name,
+        "level": None if shade.level is None else float(shade.level),
+        "tones": dict(shade.tones),
+        "neutral": float(shade.neutral),
+        "strength": float(shade.strength),
+        "reflectance": shade.reflectance,
+    }
+
+
+def plain_zone(zone: ZoneInput) -> dict[str, Any]:
+    """Return a zone as plain data, to be frozen with what was shown."""
+    return asdict(zone)

@@ -1,0 +1,37 @@
+"""Every write of the formulary."""
+
+from formulas.services.chart import ChartRefused, replace_chart_entry, restore_chart_entry
+from formulas.services.demo import load_demo_line
+from formulas.services.lines import (
+    StaleLine,
+    add_line,
+    change_composition,
+    change_line,
+)
+from formulas.services.shades import ShadeRefused, add_shade, change_shade
+from formulas.services.stock import (
+    StockRefused,
+    count_stock,
+    discard_stock,
+    draw_stock,
+    receive_stock,
+)
+
+__all__ = [
+    "ChartRefused",
+    "ShadeRefused",
+    "StaleLine",
+    "StockRefused",
+    "add_line",
+    "add_shade",
+    "change_composition",
+    "change_line",
+    "change_shade",
+    "count_stock",
+    "discard_stock",
+    "draw_stock",
+    "load_demo_line",
+    "receive_stock",
+    "replace_chart_entry",
+    "restore_chart_entry",
+]

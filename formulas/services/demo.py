@@ -1,0 +1,40 @@
+"""The engine's invented lines, as a salon's own."""
+
+import datetime as dt
+from decimal import Decimal
+
+from django.db import transaction
+
+from formulas.engine import demo_lines
+from formulas.models import ProductLine, Shade
+from formulas.services.lines import add_line
+from salon.models import Staff
+
+
+@transaction.atomic
+def load_demo_line(
+    *, name: str, by: Staff, at: dt.datetime, tube_price: Decimal = Decimal("7.20")
+) -> ProductLine:
+    """Add one of the engine's invented lines with all its shades, without stock."""
+    source = demo_lines()[name]
+    line = add_line(
+        by=by,
+        at=at,
+        name=source.name,
+        kind=source.kind,
+        developer_ratio=Decimal(str(source.developer_ratio)),
+        developer_percent=Decimal(str(source.developer_percent)),
+        processing_minutes=int(source.processing_minutes),
+    )
+    Shade.objects.bulk_create(
+        Shade(
+            line=line,
+            name=shade.name,
+            level=None if shade.level is None else Decimal(str(shade.level)),
+            tones=dict(shade.tones),
+            neutral=shade.neutral,
+            tube_price=tube_price,
+        )
+        for shade in source.shades
+    )
+    return line

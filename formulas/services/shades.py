@@ -1,0 +1,63 @@
+"""Writes of shades. Every one raises the line's version, on which suggestions stand."""
+
+import datetime as dt
+from typing import Any
+
+from django.db import transaction
+
+from formulas import bridge, policies
+from formulas.models import ProductLine, Shade
+from formulas.services.lines import take_version
+from salon import audit
+from salon.models import Staff
+
+
+class ShadeRefused(ValueError):
+    """Raised when the engine cannot work with a shade; says why."""
+
+
+@transaction.atomic
+def add_shade(
+    *,
+    line: ProductLine,
+    by: Staff,
+    at: dt.datetime,
+    expected_version: int | None = None,
+    **fields: Any,
+) -> Shade:
+    """Add a shade to a line."""
+    policies.check_can_change_lines(by=by, line=line)
+    take_version(line, expected_version)
+    shade = Shade(line=line, **fields)
+    _save(shade)
+    audit.record_event("shade added", target=shade, by=by, at=at)
+    return shade
+
+
+@transaction.atomic
+def change_shade(
+    *,
+    shade: Shade,
+    by: Staff,
+    at: dt.datetime,
+    expected_version: int | None = None,
+    **fields: Any,
+) -> Shade:
+    """Change a shade; what was suggested with the earlier one names the earlier version."""
+    policies.check_can_change_lines(by=by, line=shade.line)
+    take_version(shade.line, expected_version)
+    shade.refresh_from_db()
+    for name, value in fields.items():
+        setattr(shade, name, value)
+    _save(shade)
+    audit.record_event("shade changed", target=shade, by=by, at=at, fields=sorted(fields))
+    return shade
+
+
+def _save(shade: Shade) -> None:
+    shade.full_clean()
+    try:
+        bridge.check_shade(shade)
+    except ValueError as error:
+        raise ShadeRefused(str(error)) from error
+    shade.save()

@@ -1,0 +1,100 @@
+"""Writes of the shelf: rows are only ever added, stock is their sum."""
+
+import datetime as dt
+from decimal import Decimal
+
+from django.db import transaction
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
+
+from formulas import policies, selectors
+from formulas.models import MovementReason, Shade, StockMovement
+from salon import audit
+from salon.models import Staff
+
+MOST_GRAMS = Decimal(100_000)
+
+
+class StockRefused(ValueError):
+    """Raised when a weight makes no sense, or more would leave the shelf than stands there."""
+
+
+@transaction.atomic
+def receive_stock(
+    *, shade: Shade, grams: Decimal, by: Staff, at: dt.datetime, batch: str = ""
+) -> StockMovement:
+    """Put grams of a shade on the shelf."""
+    policies.check_can_handle_stock(by=by, shade=shade)
+    _check_weight(grams)
+    return _move(shade, grams, MovementReason.RECEIVED, by=by, at=at, batch=batch)
+
+
+@transaction.atomic
+def draw_stock(
+    *, shade: Shade, grams: Decimal, by: Staff, at: dt.datetime, batch: str = ""
+) -> StockMovement:
+    """Take what was mixed off the shelf; what was poured is recorded even if it exceeds it.
+
+    The bowl is a fact; a shelf that goes below zero shows that a delivery was not entered.
+    """
+    policies.check_can_handle_stock(by=by, shade=shade)
+    _check_weight(grams)
+    return _move(shade, -grams, MovementReason.MIXED, by=by, at=at, batch=batch)
+
+
+@transaction.atomic
+def discard_stock(
+    *, shade: Shade, grams: Decimal, by: Staff, at: dt.datetime, batch: str = ""
+) -> StockMovement:
+    """Take what was thrown away off the shelf; never more than stands there."""
+    policies.check_can_correct_stock(by=by, shade=shade)
+    _check_weight(grams)
+    there = _held(shade)
+    if grams > there:
+        raise StockRefused(
+            _("Only %(grams)s g are on the shelf. Count it first.")
+            % {"grams": number_format(max(there, Decimal(0)), 1)}
+        )
+    return _move(shade, -grams, MovementReason.DISCARDED, by=by, at=at, batch=batch)
+
+
+@transaction.atomic
+def count_stock(
+    *, shade: Shade, grams: Decimal, by: Staff, at: dt.datetime
+) -> StockMovement | None:
+    """Set the shelf to what was counted; nothing is recorded where it already agrees."""
+    policies.check_can_correct_stock(by=by, shade=shade)
+    if grams:
+        _check_weight(grams)
+    difference = grams - _held(shade)
+    if not difference:
+        return None
+    return _move(shade, difference, MovementReason.COUNTED, by=by, at=at)
+
+
+def _held(shade: Shade) -> Decimal:
+    """Return the grams on the shelf; nobody else moves it in between."""
+    Shade.objects.select_for_update().get(pk=shade.pk)
+    return selectors.stock_of(shade=shade)
+
+
+def _check_weight(grams: Decimal) -> None:
+    if not grams.is_finite() or not Decimal("0.1") <= grams <= MOST_GRAMS:
+        raise StockRefused(_("Enter a weight between 0.1 g and 100 kg."))
+
+
+def _move(
+    shade: Shade, grams: Decimal, reason: str, *, by: Staff, at: dt.datetime, batch: str = ""
+) -> StockMovement:
+    movement = StockMovement(
+        shade=shade,
+        grams=grams,
+        reason=reason,
+        batch=batch.strip(),
+        recorded_by=by,
+        recorded_at=at,
+    )
+    movement.full_clean()
+    movement.save()
+    audit.record_event("stock moved", target=movement, by=by, at=at, reason=str(reason))
+    return movement
