@@ -21,7 +21,8 @@ from consult.services.result import see_result
 from consult.services.visits import close_visit, open_visit
 from salon.models import Staff
 
-_MONTHS_BACK = 18
+# The first regulars have been coming for eighteen months, the others for five.
+_LONG, _MONTHS_BACK, _MONTHS_BACK_NEWER = 9, 18, 5
 _SAFE = {question.key: "no" for question in QUESTIONS}
 
 
@@ -48,9 +49,10 @@ def tell(built: House) -> None:
 def _plan(built: House) -> list[Planned]:
     """Return the visits of all regulars; some have one due today (`today_stories`)."""
     today = built.now.astimezone(built.salon.zone).date()
-    first = today - dt.timedelta(days=30 * _MONTHS_BACK)
     planned = []
     for place, guest in enumerate(REGULARS):
+        months = _MONTHS_BACK if place < _LONG else _MONTHS_BACK_NEWER
+        first = today - dt.timedelta(days=30 * months)
         day = today - dt.timedelta(weeks=guest.weeks)
         visits = []
         while day > first:
