@@ -10,6 +10,7 @@ from django.db import models
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django_htmx.middleware import HtmxDetails
 
 from salon.models import Role, Salon, Staff
 
@@ -26,6 +27,7 @@ class SalonRequest(HttpRequest):
 
     user: Staff
     salon: Salon
+    htmx: HtmxDetails
 
 
 def allow(roles: frozenset[Role]) -> Callable[[View], View]:
