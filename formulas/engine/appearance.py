@@ -147,6 +147,11 @@ class Judge:
         scale = _read_scale(np.asarray(looks_lightness, dtype=float), self._natural_looks)
         return self.looks_level(self.start_lab) - scale
 
+    @property
+    def lightness_per_level(self) -> float:
+        """The most L** that one level of the scale takes."""
+        return float(np.diff(self._natural_looks).max() / 0.5)
+
     def lab_at(
         self, *, lightness: ArrayLike, warmth_percent: ArrayLike, cast: ArrayLike
     ) -> Array:

@@ -1,72 +1,102 @@
 """The frontier: mixes that no other mix beats in both coolness and lightness."""
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from formulas.engine.candidates import Candidate
+from formulas.engine.candidates import Readings
 from formulas.engine.grid import Rows, Single
+from formulas.engine.mixes import MixSpace
 
 _SAME = 9  # decimals within which two readings are one
+_MOST_BINS = 20000
 
 
-def may_lead(
-    warmth: Single, lightness: Single, tolerance: tuple[float, float], slack: float = 0.0
-) -> Rows:
-    """Return the places that may lie on the frontier; all others provably do not.
+@dataclass(frozen=True, eq=False)
+class Pool:
+    """Mixes at hand for ranking.
+
+    Attributes
+    ----------
+    evaluated : int
+        How many mixes were read or bounded: all that the stock can fill.
+    rows : (n,) int array
+        Their row numbers.
+    warmth, lightness : (n,) float32 arrays
+        Warmth left (%) and L**; -inf in `lightness` where the stock is too short.
+    tolerance : (float, float)
+        How far warmth and L** can be off.
+    """
+
+    evaluated: int
+    rows: Rows
+    warmth: Single
+    lightness: Single
+    tolerance: tuple[float, float]
+
+
+class Floor:
+    """What a mix must reach at its warmth so as not to be beaten for certain.
+
+    Warmth is cut into bins wider than its tolerance. A mix two bins cooler is cooler indeed;
+    if it is lighter too, by more than the tolerances together, it beats the warmer one.
 
     Parameters
     ----------
-    warmth, lightness : (n,) float32 arrays
-        Warmth left (%) and L**; NaN in `warmth` where a mix is left out.
+    low, high : float
+        Range of warmth left; cooler mixes are never held to be beaten. [%]
     tolerance : (float, float)
-        How far either can be off.
-    slack : float
-        Keep also what lies this far below, in L**.
-
-    Notes
-    -----
-    Warmth is cut into bins wider than its tolerance. A mix two bins cooler is cooler indeed;
-    if it is lighter too, by more than the tolerances together, it beats the warmer one.
+        How far warmth (%) and L** of a mix can be off.
     """
-    valid = np.flatnonzero(~np.isnan(warmth))
-    if not len(valid):
-        return valid
-    w = warmth if len(valid) == len(warmth) else warmth[valid]
-    light = lightness if len(valid) == len(warmth) else lightness[valid]
-    width = max(4.0 * tolerance[0], 0.02)
-    low, high = float(w.min()), float(w.max())
-    width = max(width, (high - low) / 20000.0)
-    bins = ((w - np.float32(low)) * np.float32(1.0 / width)).astype(np.int64)
-    best = np.full(int(bins.max()) + 1, -np.inf, np.float32)
-    # The best of a sample first: it spares most rows the slower exact maximum.
-    sample = slice(None, None, 16)
-    np.maximum.at(best, bins[sample], light[sample])
-    near = np.flatnonzero(light > np.maximum.accumulate(best)[bins])
-    np.maximum.at(best, bins[near], light[near])
-    cooler = np.concatenate([[-np.inf, -np.inf], np.maximum.accumulate(best)[:-2]])
-    floor = (cooler - 2.0 * tolerance[1] - slack).astype(np.float32)
-    return valid[light >= floor[bins]]
+
+    def __init__(self, low: float, high: float, tolerance: tuple[float, float]) -> None:
+        width = max(4.0 * tolerance[0], 0.02, (high - low) / _MOST_BINS)
+        self._low = np.float32(low)
+        self._per_percent = np.float32(1.0 / width)
+        self._margin = np.float32(2.0 * tolerance[1])
+        self._best = np.full(int((high - low) / width) + 2, -np.inf, np.float32)
+        self._so_far = self._best.copy()
+        self._beaten_below = self._best.copy()
+
+    def bins(self, warmth: Single) -> Rows:
+        """Return the bin of each warmth (n,)."""
+        place = (warmth - self._low) * self._per_percent
+        return np.clip(place, 0, len(self._best) - 1).astype(np.int64)
+
+    def rise(self, bins: Rows, lightness: Single) -> None:
+        """Raise the floor to the mixes with these bins and L** (n,)."""
+        better = np.flatnonzero(lightness > self._so_far[bins])
+        if not len(better):
+            return
+        np.maximum.at(self._best, bins[better], lightness[better])
+        np.maximum.accumulate(self._best, out=self._so_far)
+        self._beaten_below[2:] = self._so_far[:-2] - self._margin
+
+    def passing(self, bins: Rows, lightness: Single, slack: float = 0.0) -> Rows:
+        """Return the places that may not be beaten, or lie no more than `slack` (L**) below."""
+        return np.flatnonzero(lightness >= (self._beaten_below - np.float32(slack))[bins])
 
 
-def leading(found: Sequence[Candidate]) -> list[Candidate]:
-    """Return those of `found` that no other beats, warmest first.
+def may_lead(pool: Pool) -> Rows:
+    """Return the row numbers that may lie on the frontier; all others provably do not."""
+    floor = Floor(float(pool.warmth.min()), float(pool.warmth.max()), pool.tolerance)
+    bins = floor.bins(pool.warmth)
+    # A sample first: it spares most rows the slower exact maximum.
+    floor.rise(bins[::16], pool.lightness[::16])
+    floor.rise(bins, pool.lightness)
+    here = floor.passing(bins, pool.lightness)
+    return np.asarray(pool.rows[here[pool.lightness[here] > -np.inf]])
+
+
+def leading(readings: Readings, space: MixSpace) -> Rows:
+    """Return the row numbers that no other row beats, warmest first.
 
     Of mixes that read the same, the one with fewer shades stays, then by name.
     """
-
-    def key(one: Candidate) -> tuple:
-        return (
-            round(one.warmth_left_percent, _SAME),
-            round(one.levels_deeper_looks, _SAME),
-            len(one.parts),
-            one.parts,
-        )
-
-    kept: list[Candidate] = []
-    lightest = np.inf
-    for one in sorted(found, key=key):
-        if round(one.levels_deeper_looks, _SAME) < lightest:
-            kept.append(one)
-            lightest = round(one.levels_deeper_looks, _SAME)
-    return kept[::-1]
+    shades, parts = space.decode(readings.rows)
+    warmth, looks = readings.warmth.round(_SAME), readings.looks.round(_SAME)
+    names = [column for pair in zip(shades.T, parts.T, strict=True) for column in pair]
+    # The last key is the first to count.
+    order = np.lexsort([*reversed(names), (shades >= 0).sum(axis=1), looks, warmth])
+    before = np.concatenate([[np.inf], np.minimum.accumulate(looks[order])[:-1]])
+    return np.asarray(readings.rows[order[looks[order] < before]][::-1])

@@ -35,10 +35,12 @@ class MixSpace:
 
     def __init__(self, count: int, *, max_shades: int, max_parts: int) -> None:
         self.count = count
+        self.max_parts = max_parts
+        self.most = min(max_shades, count)  # shades in one mix
         self.first, self.second = np.triu_indices(count, k=1)
         self.patterns: list[Pattern] = []
         start = 0
-        for shades in range(1, min(max_shades, count) + 1):
+        for shades in range(1, self.most + 1):
             rows = comb(count, shades)
             for parts in primitive_patterns(shades, max_parts):
                 self.patterns.append(Pattern(parts, start, rows))
@@ -49,11 +51,6 @@ class MixSpace:
     def pair_from(self, shade: int) -> int:
         """Return the place of the first pair whose first shade is `shade`."""
         return shade * (self.count - 1) - shade * (shade - 1) // 2
-
-    def pairs_ending(self, shade: int) -> Rows:
-        """Return the places of the pairs (i, shade), i rising."""
-        i = np.arange(shade)
-        return np.asarray(i * (self.count - 1) - i * (i - 1) // 2 + shade - i - 1)
 
     @cached_property
     def tails(self) -> Rows:

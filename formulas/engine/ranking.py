@@ -94,8 +94,9 @@ def _contenders(result: SearchResult, aim: float, k: int) -> Rows:
     pool = result.pool
     off_warmth, off_lightness = pool.tolerance
     distance = np.abs(pool.warmth - np.float32(aim))
+    distance[pool.lightness == -np.inf] = np.inf
     steps = 1
-    usable = len(distance) - int(np.isnan(distance).sum())
+    usable = int(np.count_nonzero(distance < np.inf))
     within = np.flatnonzero(distance < AIM_STEP_PERCENT + off_warmth)
     while (distance[within] < steps * AIM_STEP_PERCENT - off_warmth).sum() < min(k, usable):
         steps *= 2
@@ -109,8 +110,9 @@ def _contenders(result: SearchResult, aim: float, k: int) -> Rows:
     for step in range(steps):
         low, high = step * AIM_STEP_PERCENT, (step + 1) * AIM_STEP_PERCENT
         here = np.flatnonzero((near >= low - off_warmth) & (near < high + off_warmth))
-        if len(here) > k:
-            least = np.partition(np.maximum(gap[here], 0.0), k - 1)[k - 1] + off
+        certain = here[(near[here] > low + off_warmth) & (near[here] < high - off_warmth)]
+        if len(certain) >= k:
+            least = np.partition(np.maximum(gap[certain], 0.0), k - 1)[k - 1] + off
             highest = (np.floor(least / GAP_STEP_LEVELS + _ROUNDING) + 1.0) * GAP_STEP_LEVELS
             here = here[gap[here] <= highest + off]
         kept.append(here)

@@ -8,12 +8,15 @@ and decide in double precision; the tests hold the reader to the judge.
 import numpy as np
 
 from formulas.engine.appearance import FULL_CAST, Judge
-from formulas.engine.grid import Single
+from formulas.engine.colorimetry import lab_to_xyz
+from formulas.engine.grid import Single, white
 
 _STEPS_PER_LIGHTNESS = 256
 _EPSILON = 0.008856451679
 # Relative error of a value in single precision that a dozen steps have rounded.
 _ROUNDING = 1e-6
+# At h = 90 the half sine is a difference of equals, rounded; then it is small, too. [L**]
+_NEAR_YELLOW = 5e-3
 
 
 class FastReader:
@@ -39,24 +42,38 @@ class FastReader:
         rows = [to_ab @ judge.axis * scale, to_ab @ across, to_ab[:, 0], to_ab[:, 1]]
         self._from_f = np.stack(rows).astype(np.float32)
         self._square = np.float32(scale / FULL_CAST)
-        self.tolerance = self._tolerance(judge, np.diff(along), np.diff(cast), scale)
+        self._scale = float(scale)
+        self._table_steps = np.abs(np.diff(along)).max(), np.abs(np.diff(cast)).max()
+        # No mix is lighter than the start in any band, so its f are the largest.
+        self._largest_f = np.cbrt(lab_to_xyz(judge.start_lab) / white()) + 0.01
+        self.widest_cast = 0.0
         self._f = np.empty((3, most_rows), np.float32)
         self._sums = np.empty((4, most_rows), np.float32)
         self._light = np.empty(most_rows, np.float32)
         self._place = np.empty(most_rows, np.int64)
         self._found = np.empty(most_rows, np.complex64)
 
-    @staticmethod
-    def _tolerance(
-        judge: Judge, along: np.ndarray, cast: np.ndarray, scale: float
+    def tolerance(
+        self, *, relative: float = 0.0, widest: float | None = None
     ) -> tuple[float, float]:
-        """Return how far warmth (%) and L** can be off: half a table step, and rounding."""
-        largest_cast = 60.0
-        table = (
-            np.abs(along).max() + 2.0 * largest_cast * np.abs(cast).max() * scale / FULL_CAST
-        )
-        rounding = 700.0 * _ROUNDING * scale * (1.0 + 2.0 * largest_cast / FULL_CAST)
-        return float(table / 2.0 + rounding), 5e-3
+        """Return how far warmth (%) and L** can be off.
+
+        Parameters
+        ----------
+        relative : float
+            Relative error of the XYZ that are read. [unitless]
+        widest : float, optional
+            The strongest cast among them; that of all colours read so far if left out. [a*b*]
+        """
+        widest = self.widest_cast if widest is None else widest
+        # The cube root thirds a relative error; on its linear part 0.07 is the most.
+        off = np.maximum(self._largest_f / 3.0, 0.07) * relative + self._largest_f * _ROUNDING
+        along, across, a, b = np.abs(self._from_f) @ off
+        steepest = 2.0 * widest / FULL_CAST * self._scale  # % warmth per unit of cast
+        step_along, step_across = self._table_steps
+        warmth = along + step_along / 2.0 + steepest * (across + step_across / 2.0)
+        # L** moves with L*, and with chroma by less than 0.7 (at h = 270 and L* = 0).
+        return float(warmth), float(116.0 * off[1] + 0.7 * np.hypot(a, b) + _NEAR_YELLOW)
 
     def read(self, xyz: Single, warmth: Single, lightness: Single) -> None:
         """Read `xyz` (3, n), 1 for white, into `warmth` and `lightness` (n,), all float32."""
@@ -77,6 +94,7 @@ class FastReader:
         np.copyto(place, warmth, casting="unsafe")
         np.take(self._natural, place, out=natural, mode="clip")
         cast -= natural.imag
+        self.widest_cast = max(self.widest_cast, float(cast.max()), -float(cast.min()))
         cast *= cast
         cast *= self._square
         along -= natural.real

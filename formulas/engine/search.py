@@ -2,7 +2,8 @@
 
 Only primitive ratios are counted (1:1 and 2:2 are one mix): 669,710 mixes for 60 shades.
 Single precision finds the mixes that may lead (`sweep`), double precision decides among
-them (`frontier`), so the answer is that of `predict`.
+them (`frontier`), so the answer is that of `predict`. Four shades (8 million mixes and more)
+go the way of `pruned`, which is exact as well.
 """
 
 from collections.abc import Mapping, Sequence
@@ -11,37 +12,26 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from formulas.engine import checks
+from formulas.engine import checks, pruned
 from formulas.engine.appearance import Judge
 from formulas.engine.candidates import Candidate, candidates, read_rows
 from formulas.engine.chart import Chart
 from formulas.engine.deposit import Bed, prepare
-from formulas.engine.frontier import leading, may_lead
-from formulas.engine.grid import Array, Rows, Single
+from formulas.engine.frontier import Pool, leading, may_lead
+from formulas.engine.grid import Array, Rows
 from formulas.engine.hair import Zone
 from formulas.engine.kubelka_munk import to_reflectance
 from formulas.engine.limit import LimitCurve, limit_of
 from formulas.engine.lines import Line
-from formulas.engine.mixes import MixSpace
+from formulas.engine.mixes import MOST_SHADES, MixSpace
 from formulas.engine.prediction import judge_of
 from formulas.engine.reading import FastReader
-from formulas.engine.sweep import most_rows, sweep, too_little
+from formulas.engine.sweep import most_rows, sweep
 
 if TYPE_CHECKING:
     from formulas.engine.ranking import Ranked
 
-MOST_SHADES = 3
 MOST_PARTS = 8
-
-
-@dataclass(frozen=True, eq=False)
-class Pool:
-    """Mixes at hand for ranking: row numbers, how they read, and how far that can be off."""
-
-    rows: Rows
-    warmth: Single
-    lightness: Single
-    tolerance: tuple[float, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +41,7 @@ class SearchResult:
     Attributes
     ----------
     evaluated : int
-        How many mixes were read: all that the stock can fill.
+        How many mixes were read or bounded: all that the stock can fill.
     frontier : tuple of Candidate
         No other mix is both cooler and lighter; warmest first.
     curve : LimitCurve
@@ -105,7 +95,7 @@ def search(
     minutes : float, optional
         Processing time. [min]
     max_shades : int
-        1 to 3. [count]
+        1 to 4. [count]
     max_parts : int
         Whole parts in all, 1 to 8. [count]
     grams_in_stock : mapping of shade name to grams, optional
@@ -138,24 +128,41 @@ def search(
     bed = prepare(zone, usable, minutes=minutes, chart=chart, strengths=strengths)
     judge = judge_of(bed, chart)
     space = MixSpace(len(usable.shades), max_shades=max_shades, max_parts=max_parts)
-    reader = FastReader(judge, most_rows(space.count))
-    warmth, lightness = sweep(bed, space, reader)
+    share = None
     if grams_in_stock is not None:
-        _leave_out_short(warmth, space, bed, grams_in_stock, colour_grams)
-    rows = may_lead(warmth, lightness, reader.tolerance)
-    found = candidates(read_rows(bed, judge, space, rows), bed.names, space)
+        share = np.array([grams_in_stock[name] / colour_grams for name in bed.names])
+    pool = _pool(bed, judge, space, share)
+    if not pool.evaluated:
+        raise ValueError(
+            f"grams_in_stock [g]: no mix fills the {colour_grams:.1f} g of colour in a bowl, "
+            f"given {dict(grams_in_stock or {})}"
+        )
+    best = leading(read_rows(bed, judge, space, may_lead(pool)), space)
     return SearchResult(
-        evaluated=int(len(warmth) - np.isnan(warmth).sum()),
-        frontier=tuple(leading(found)),
+        evaluated=pool.evaluated,
+        frontier=tuple(candidates(read_rows(bed, judge, space, best), bed.names, space)),
         curve=limit_of(judge, to_reflectance(bed.base_ks)),
         bed=bed,
         judge=judge,
         space=space,
-        pool=Pool(np.arange(space.size), warmth, lightness, reader.tolerance),
+        pool=pool,
         colour_grams=colour_grams,
         stock=grams_in_stock,
         prices=price_per_gram,
     )
+
+
+def _pool(bed: Bed, judge: Judge, space: MixSpace, share: Array | None) -> Pool:
+    """Return every mix, or with four shades those not beaten for certain."""
+    if share is not None and share.min() >= 1.0:
+        share = None
+    if space.most > 3:
+        slack = pruned.SLACK_LEVELS * judge.lightness_per_level
+        return pruned.keep_unbeaten(bed, judge, space, slack=slack, share=share)
+    reader = FastReader(judge, most_rows(space.count))
+    warmth, lightness = sweep(bed, space, reader, share)
+    evaluated = int(np.count_nonzero(lightness > -np.inf))
+    return Pool(evaluated, np.arange(space.size), warmth, lightness, reader.tolerance())
 
 
 def in_stock(
@@ -190,24 +197,3 @@ def check_by_shade(values: Mapping[str, float] | None, *, name: str) -> None:
     """Raise ValueError where a mapping by shade holds a negative or infinite number."""
     for shade, value in (values or {}).items():
         checks.number(value, name=f"{name}[{shade!r}]", unit="by gram", low=0, high=1e9)
-
-
-def bowl_share(bed: Bed, stock: Mapping[str, float], colour_grams: float) -> Array:
-    """Return how much of one bowl's colour each shade's stock can be, (n,), 1 for a bowl."""
-    return np.array([stock[name] / colour_grams for name in bed.names])
-
-
-def _leave_out_short(
-    warmth: Single, space: MixSpace, bed: Bed, stock: Mapping[str, float], colour_grams: float
-) -> None:
-    share = bowl_share(bed, stock, colour_grams)
-    if share.min() >= 1.0:
-        return
-    for pattern in space.patterns:
-        end = pattern.start + pattern.rows
-        warmth[pattern.start : end][too_little(space, pattern, share)] = np.nan
-    if np.isnan(warmth).all():
-        raise ValueError(
-            f"grams_in_stock [g]: no mix fills the {colour_grams:.1f} g of colour in a bowl, "
-            f"given {dict(stock)}"
-        )

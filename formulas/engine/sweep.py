@@ -18,8 +18,22 @@ from formulas.engine.reading import FastReader
 BLOCK_ROWS = 4096
 
 
-def sweep(bed: Bed, space: MixSpace, reader: FastReader) -> tuple[Single, Single]:
-    """Return warmth left (%) and L** of every mix, (space.size,) each, single precision."""
+def sweep(
+    bed: Bed, space: MixSpace, reader: FastReader, share: Array | None = None
+) -> tuple[Single, Single]:
+    """Return warmth left (%) and L** of every mix, (space.size,) each, single precision.
+
+    Parameters
+    ----------
+    bed : Bed
+    space : MixSpace
+        Of up to three shades.
+    reader : FastReader
+        For at least `most_rows(bed)` rows.
+    share : (n,) float array, optional
+        Stock of each shade as a share of a bowl's colour: L** is -inf where a mix asks for
+        more.
+    """
     loads = bed.loads.astype(np.float32)
     base = (bed.base_ks + 1.0).astype(np.float32)  # m = K/S + 1; R = 1 / (m + sqrt(m^2 - 1))
     projection = (weights() / white()).astype(np.float32)
@@ -44,6 +58,9 @@ def sweep(bed: Bed, space: MixSpace, reader: FastReader) -> tuple[Single, Single
             xyz[:, :n] = product[:n].T
             here = slice(pattern.start + rows.start, pattern.start + rows.stop)
             reader.read(xyz[:, :n], warmth[here], lightness[here])
+        if share is not None:
+            mine = lightness[pattern.start : pattern.start + pattern.rows]
+            mine[_too_little(space, pattern, share)] = -np.inf
     return warmth, lightness
 
 
@@ -78,7 +95,7 @@ def _blocks(
             at, filled = at + filled, 0
 
 
-def too_little(space: MixSpace, pattern: Pattern, share: Array) -> Flags:
+def _too_little(space: MixSpace, pattern: Pattern, share: Array) -> Flags:
     """Return which rows of a pattern ask for more of a shade than `share` of a bowl."""
     whole = sum(pattern.parts)
     short = [part / whole > share + 1e-9 for part in pattern.parts]
