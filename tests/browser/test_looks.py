@@ -1,0 +1,256 @@
+"""The page of all components in Chromium: pressed, dragged, read out, measured.
+
+Outside checks: axe-core's rules (WCAG 2.2 A and AA); lightness of drawn strands against the
+CIE L* of the colour asked for, from the pixels that Chromium painted.
+"""
+
+import io
+from collections.abc import Callable, Iterator
+
+import numpy as np
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.conf import settings
+from django.test import Client
+from PIL import Image
+from playwright.sync_api import Browser, Page, expect
+
+from salon.drawing.colour import lab_to_hex, lightness
+from salon.drawing.strand import strand_svg
+from salon.models import Role
+from tests.browser.conftest import DESK, TABLET
+from tests.factories.salon import StaffFactory
+
+UPRIGHT = {"width": 820, "height": 1180}
+
+
+@pytest.fixture
+def looks(
+    transactional_db: None, browser: Browser, live_server
+) -> Iterator[Callable[..., Page]]:
+    """Return a function that opens the page as the owner."""
+    signed_in = Client()
+    signed_in.force_login(
+        StaffFactory(role=Role.OWNER), backend="django.contrib.auth.backends.ModelBackend"
+    )
+    name = settings.SESSION_COOKIE_NAME
+    cookie = {"name": name, "value": signed_in.cookies[name].value, "url": live_server.url}
+    contexts = []
+
+    def open_page(*, viewport: dict = TABLET, theme: str = "light") -> Page:
+        context = browser.new_context(
+            base_url=live_server.url, viewport=viewport, color_scheme=theme, locale="en-GB"
+        )
+        contexts.append(context)
+        context.add_cookies([cookie])
+        page = context.new_page()
+        page.faults = []
+        page.on("pageerror", lambda error: page.faults.append(str(error)))
+        page.on(
+            "console",
+            lambda said: page.faults.append(said.text) if said.type == "error" else None,
+        )
+        page.goto("/looks/")
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("viewport", [TABLET, UPRIGHT, DESK], ids=["lying", "upright", "desk"])
+def test_axe_finds_nothing(looks: Callable[..., Page], viewport: dict, theme: str) -> None:
+    page = looks(viewport=viewport, theme=theme)
+
+    found = Axe().run(page).response["violations"]
+
+    assert [(v["id"], v["nodes"][0]["html"]) for v in found] == []
+    assert page.faults == []
+
+
+@pytest.mark.parametrize("width", [1024, 820, 512, 360])
+def test_nothing_runs_out_of_the_page(looks: Callable[..., Page], width: int) -> None:
+    """512 is a tablet at 200 % zoom."""
+    page = looks(viewport={"width": width, "height": 700})
+
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+def test_everything_to_press_is_large_enough(looks: Callable[..., Page]) -> None:
+    page = looks()
+
+    small = page.evaluate(
+        """() => [...document.querySelectorAll(
+               'button, summary, select, input:not([type=hidden]), a.button, .nav a, .tick')]
+             .filter(e => e.checkVisibility() && !e.closest('dialog'))
+             .filter(e => !e.matches('[type=checkbox], [type=radio]'))
+             .map(e => [e.outerHTML.slice(0, 80), e.getBoundingClientRect()])
+             .filter(([, box]) => box.height < 43.5 || box.width < 43.5)
+             .map(([html, box]) => `${html} ${box.width}x${box.height}`)"""
+    )
+
+    assert small == []
+
+
+def test_the_place_is_dragged_in_the_plot(looks: Callable[..., Page]) -> None:
+    page = looks()
+    mark = page.locator("[data-curve] [data-mark]").bounding_box()
+    before = page.locator("[data-sentence]").inner_text()
+    slider = page.locator("[data-curve] input[type=range]")
+
+    page.mouse.move(mark["x"] + mark["width"] / 2, mark["y"] + mark["height"] / 2)
+    page.mouse.down()
+    page.mouse.move(mark["x"] + 160, mark["y"] + 40, steps=6)
+    page.mouse.up()
+
+    assert int(slider.input_value()) < 45
+    assert page.locator("[data-sentence]").inner_text() != before
+    expect(slider).to_be_focused()
+
+
+def test_arrow_keys_move_the_place_and_are_read_out(looks: Callable[..., Page]) -> None:
+    page = looks()
+    slider = page.locator("[data-curve] input[type=range]")
+    start = int(slider.input_value())
+
+    slider.focus()
+    page.keyboard.press("ArrowRight")  # to the right is cooler, as in the plot
+    assert int(slider.input_value()) == start - 1
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("PageUp")
+
+    assert int(slider.input_value()) > start
+    assert (
+        slider.get_attribute("aria-valuetext") == page.locator("[data-sentence]").inner_text()
+    )
+
+
+def test_the_slider_stops_where_stock_ends(looks: Callable[..., Page]) -> None:
+    page = looks()
+    slider = page.locator("[data-curve] input[type=range]")
+
+    slider.focus()
+    page.keyboard.press("Home")
+    lowest = int(slider.input_value())
+    page.keyboard.press("End")
+
+    assert lowest == -4
+    assert int(slider.input_value()) == 94
+
+
+def test_script_and_server_colour_a_strand_alike(looks: Callable[..., Page]) -> None:
+    page = looks()
+
+    page.get_by_role("button", name="Cool", exact=True).click()
+
+    drawn = page.locator("[data-dry] svg")
+    colour = drawn.get_attribute("data-strand")
+    strokes = drawn.locator("[data-shift]").evaluate_all(
+        "hairs => hairs.map(h => h.getAttribute('stroke'))"
+    )
+    expected = strand_svg(colour, size="l")
+    assert len(strokes) > 5
+    assert all(f'stroke="{stroke}"' in expected for stroke in strokes)
+    expect(page.get_by_role("button", name="Cool", exact=True)).to_have_attribute(
+        "aria-pressed", "true"
+    )
+
+
+@pytest.mark.parametrize("damp", [False, True])
+@pytest.mark.parametrize("asked", [20, 35, 50, 65, 80])
+def test_a_strand_is_as_light_as_its_colour(
+    looks: Callable[..., Page], asked: int, damp: bool
+) -> None:
+    page = looks()
+    colour = lab_to_hex((asked, 6.0, 14.0))
+    svg = strand_svg(colour, damp=damp, size="l").replace("<rect", '<rect visibility="hidden"')
+    page.set_content(f'<div id="lock">{svg.replace("<svg", "<svg width=480 height=672")}</div>')
+
+    shot = page.locator("#lock svg").screenshot(omit_background=True)
+    pixels = np.asarray(Image.open(io.BytesIO(shot)).convert("RGBA"), dtype=float) / 255
+    hair = pixels[pixels[..., 3] == 1.0][:, :3]
+    linear = np.where(hair <= 0.04045, hair / 12.92, ((hair + 0.055) / 1.055) ** 2.4)
+    mean = 116 * np.cbrt((linear @ [0.2126, 0.7152, 0.0722]).mean()) - 16
+
+    assert mean == pytest.approx(lightness(colour), abs=2.0)
+
+
+def test_the_stepper_counts_within_its_limits(looks: Callable[..., Page]) -> None:
+    page = looks()
+    stepper = page.locator(".stepper", has=page.locator("[name=level]")).first
+    field = stepper.locator("input")
+
+    stepper.get_by_role("button", name="More").click()
+    assert field.input_value() == "8"
+    for _ in range(6):
+        more = stepper.get_by_role("button", name="More")
+        if more.is_enabled():
+            more.click()
+
+    assert field.input_value() == "10"
+    expect(stepper.get_by_role("button", name="More")).to_be_disabled()
+    field.press("ArrowDown")
+    assert field.input_value() == "9.5"
+
+
+def test_a_signature_is_drawn_kept_and_cleared(looks: Callable[..., Page]) -> None:
+    page = looks()
+    pad = page.locator("[data-signature] canvas")
+    pad.scroll_into_view_if_needed()
+    box = pad.bounding_box()
+
+    page.mouse.move(box["x"] + 40, box["y"] + 60)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 160, box["y"] + 110, steps=8)
+    page.mouse.up()
+
+    assert page.locator("[data-strokes]").input_value().startswith('[{"')
+    assert page.locator("[data-picture]").input_value().startswith("data:image/png;base64,")
+    page.get_by_role("button", name="Clear").click()
+    assert page.locator("[data-strokes]").input_value() == ""
+    assert page.locator("[data-picture]").input_value() == ""
+
+
+def test_timers_tell_their_state_in_words(looks: Callable[..., Page]) -> None:
+    page = looks()
+
+    running, over, ended = page.locator("[data-timer]").all()
+
+    expect(running.get_by_text("Running")).to_be_visible()
+    expect(over.get_by_text("Time is up")).to_be_visible()
+    assert over.locator("[data-left]").inner_text().startswith("+2:")
+    expect(ended.locator("[data-gone]")).to_have_text("5:20")
+
+
+def test_the_theme_is_chosen_and_survives_a_reload(looks: Callable[..., Page]) -> None:
+    page = looks()
+
+    page.locator(".menu > summary").click()
+    page.get_by_label("Dark").check(force=True)
+    page.reload()
+
+    assert page.evaluate("document.documentElement.dataset.theme") == "dark"
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(24, 24, 24)"
+
+
+def test_a_dialog_takes_focus_and_gives_it_back(looks: Callable[..., Page]) -> None:
+    page = looks()
+    opener = page.get_by_role("button", name="Open a dialog")
+
+    opener.focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("dialog")).to_be_visible()
+    page.keyboard.press("Escape")
+
+    expect(opener).to_be_focused()
+
+
+def test_the_booth_is_the_same_grey_in_both_themes(looks: Callable[..., Page]) -> None:
+    page = looks()
+    grey = "getComputedStyle(document.querySelector('.booth')).backgroundColor"
+
+    light = page.evaluate(grey)
+    page.emulate_media(color_scheme="dark")
+
+    assert page.evaluate(grey) == light == "rgb(150, 150, 150)"
