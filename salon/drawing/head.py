@@ -70,7 +70,8 @@ def _hairs() -> list[tuple[float, float]]:
     for i in range(HAIRS):
         u = -1 + 2 * (i + dice.uniform(0.1, 0.9)) / HAIRS
         rounded = dice.choice(TONES) - 9 * abs(u) ** 4  # darker where it turns away
-        found.append((u, min(TONES, key=lambda t, r=rounded: abs(t - r))))
+        _distance, tone = min((abs(tone - rounded), tone) for tone in TONES)
+        found.append((u, tone))
     return found
 
 
