@@ -37,6 +37,15 @@ def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = ""
         "build_up": _("Toner from the last visit is still there; this one builds up on it."),
         "short_time": _("Rinsed before the line's %(minutes)s minutes it takes less."),
         "porous": _("Porous hair takes toner faster and deeper, and loses it sooner."),
+        "resistant": _("Hair of low porosity takes less in the same time."),
+        "white": _("%(percent)s %% white: white fibres show the tone clearest."),
+        "long_time": _("Past the line's %(minutes)s minutes hardly more is taken up."),
+        "damp": _("Damp it reads about %(levels)s levels deeper than dry."),
+        "neutral_alone": _(
+            "A neutral alone deepens more than it cools; a tone opposite takes warmth out."
+        ),
+        "adds_warmth": _("It adds warmth."),
+        "no_deposit": _("Nothing is taken up yet."),
         "on_aim": _("It meets the chosen warmth."),
         "off_aim": _("It misses the chosen warmth by %(percent)s %%."),
         "near_limit": _("Hardly any mix could be lighter at this warmth."),
@@ -63,6 +72,7 @@ def _number(name: str, value: float | str) -> str:
 
 def _share(share: float) -> str:
     steps = [
+        (0.07, _("less than a tenth")),
         (0.15, _("about a tenth")),
         (0.29, _("about a quarter")),
         (0.42, _("about a third")),

@@ -70,11 +70,16 @@ class Judge:
         The colour of the pigmented fibres alone: it sets the direction of warmth, which
         white fibres or a residual toner would blur.
     chart : Chart
+    bare_lab : (3,) float array, optional
+        The hair without toner from the last visit: its warmth is the 100 %, so that a zone
+        that still holds toner starts below it and visits stay comparable. The start, if
+        left out.
     """
 
     start_lab: Array
     warm_lab: Array
     chart: Chart
+    bare_lab: Array | None = None
 
     @cached_property
     def _natural(self) -> Array:
@@ -86,8 +91,18 @@ class Judge:
 
     @cached_property
     def starting_warmth(self) -> float:
-        """What 100 % stands for: the start's warmth in units of a*b*, 5 at least."""
-        return max(float(self._warmth(self.start_lab)), SMALLEST_WARMTH)
+        """What 100 % stands for: the bare hair's warmth in units of a*b*, 5 at least."""
+        return max(self._own_warmth, SMALLEST_WARMTH)
+
+    @cached_property
+    def _own_warmth(self) -> float:
+        bare = self.start_lab if self.bare_lab is None else self.bare_lab
+        return float(self._warmth(bare))
+
+    @property
+    def has_little_warmth(self) -> bool:
+        """Whether percentages are of a small amount (see `SMALLEST_WARMTH`)."""
+        return self._own_warmth < SMALLEST_WARMTH
 
     @cached_property
     def axis(self) -> Array:
@@ -104,7 +119,7 @@ class Judge:
         )
 
     def warmth_left_percent(self, lab: ArrayLike) -> Array:
-        """Return the warmth left, % of the starting warmth; below 0 is ash.
+        """Return the warmth left, % of the hair's own warmth; below 0 is ash.
 
         `lab` (..., 3), result (...).
         """

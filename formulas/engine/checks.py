@@ -8,15 +8,28 @@ def number(value: Any, *, name: str, unit: str, low: float, high: float) -> floa
     """Return `value` as a float within low..high, or raise ValueError."""
     try:
         result = float(value)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         raise ValueError(f"{name} [{unit}] must be a number, given {value!r}") from None
     if not math.isfinite(result) or not low <= result <= high:
         raise ValueError(f"{name} [{unit}] must be within {low:g}..{high:g}, given {value!r}")
     return result
 
 
-def whole(value: Any, *, name: str, low: int, high: int) -> int:
+def whole(value: Any, *, name: str, low: int, high: int, unit: str = "count") -> int:
     """Return `value` as an int within low..high, or raise ValueError."""
-    if isinstance(value, bool) or value != int(value) or not low <= value <= high:
-        raise ValueError(f"{name} [count] must be whole, within {low}..{high}, given {value!r}")
-    return int(value)
+    try:
+        result = float("nan") if isinstance(value, bool) else float(value)
+    except (TypeError, ValueError, OverflowError):
+        result = float("nan")
+    if not result.is_integer() or not low <= result <= high:
+        raise ValueError(
+            f"{name} [{unit}] must be whole, within {low}..{high}, given {value!r}"
+        )
+    return int(result)
+
+
+def one_of(value: Any, choices: Any, *, name: str) -> Any:
+    """Return `value` if it is one of `choices`, or raise ValueError that lists them."""
+    if value not in choices:
+        raise ValueError(f"{name} must be one of {', '.join(choices)}; given {value!r}")
+    return value

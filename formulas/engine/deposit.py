@@ -6,31 +6,17 @@ Additive K/S of dyes on fibre: Allen 1980, eq. 20; Safi & Amirshahi 2023 (Sci. R
 Kubelka-Munk the more reliable model for dyed textile.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from formulas.engine import checks
 from formulas.engine.chart import Chart
-from formulas.engine.grid import Array
+from formulas.engine.grid import BANDS, Array
 from formulas.engine.hair import Residual, Zone
 from formulas.engine.lines import Line
-
-# The uptake curve's bend: early uptake runs as the square root of time (Tate et al. 1993,
-# J. Soc. Cosmet. Chem. 44:347-371), late it levels off (form and number: model assumption).
-SATURATION = 2.0
-# Porous hair takes dye faster (Tate et al. 1993: diffusion about 12 times faster in bleached
-# hair, with a large spread; among lightened hair the model takes twice as fast per unit).
-PACE_PER_POROSITY = 2.0
-# ... and ends a little deeper, since porous ends grab (common practice, no source; size is a
-# model assumption). It may hold less acid dye: see HALF_LIFE_WASHES.
-HOLD_PER_POROSITY = 0.12
-# Washes after which half of a demi-permanent toner is gone: 10 to 12 washes and more for it
-# to fade out (trade and textbook texts) make about 5 for half (model assumption). Bleached
-# hair fades faster (Cheng et al. 2009): porosity shortens it.
-HALF_LIFE_WASHES = {"alkaline": 6.0, "acidic": 5.0}
-FADE_PER_POROSITY = 1.3
+from formulas.engine.uptake import dilution, kept, porosity_factor, time_factor
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,8 +32,14 @@ class Bed:
     residual_ks : (31,) float array
         K/S of toner still present.
     neutral_loads, tone_loads : (n, 31) float arrays
-        K/S that each shade adds per unit weight fraction, with dilution and uptake.
+        K/S that each shade adds per unit weight fraction, with everything in `factors`.
+        A measured swatch stands among the neutral ones.
     names : tuple of n str
+    parts : tuple of n mappings of part ("neutral", a family or "swatch") to K/S (31,)
+        The same loads before `factors`: the line's own recipe and time, normal porosity.
+    factors : mapping of "time", "porosity", "developer" to float
+    learned : (n,) float array
+        Learned strengths.
     """
 
     hair_ks: Array
@@ -56,6 +48,9 @@ class Bed:
     neutral_loads: Array
     tone_loads: Array
     names: tuple[str, ...]
+    parts: tuple[Mapping[str, Array], ...]
+    factors: Mapping[str, float]
+    learned: Array
 
     @property
     def base_ks(self) -> Array:
@@ -76,7 +71,7 @@ class Bed:
             If a name is not in the line, a part is not positive, or there are none.
         """
         if not parts:
-            raise ValueError("parts must name at least one shade")
+            raise ValueError("parts [parts] must name at least one shade, given none")
         values = np.zeros(len(self.names))
         for name, part in parts.items():
             if name not in self.names:
@@ -112,7 +107,7 @@ def prepare(
         Processing time; the line's own if left out. [min]
     chart : Chart, optional
     strengths : mapping of shade name to factor, optional
-        Learned strengths; 1 where a name is missing. [unitless]
+        Learned strengths, 0.05 to 20; 1 where a name is missing. [unitless]
     developer_ratio : float, optional
         Parts of developer to one of colour, where it differs from the line's.
 
@@ -122,57 +117,54 @@ def prepare(
         If a number is out of range.
     """
     chart = chart or Chart.default()
-    factor = uptake(minutes, line=line, porosity=zone.porosity) * dilution(
-        line, developer_ratio
-    )
-    learned = np.array([(strengths or {}).get(name, 1.0) for name in line.names])[:, None]
+    factors = {
+        "time": time_factor(minutes, line=line),
+        "porosity": porosity_factor(minutes, line=line, porosity=zone.porosity),
+        "developer": dilution(line, developer_ratio),
+    }
+    learned = np.array([_learned(strengths, name) for name in line.names])
+    parts = tuple(shade.loads(chart) for shade in line.shades)
+    scale = learned[:, None] * float(np.prod(list(factors.values())))
+    tones = [_total(load for part, load in p.items() if part not in _PLAIN) for p in parts]
+    neutrals = [_total(load for part, load in p.items() if part in _PLAIN) for p in parts]
     return Bed(
         hair_ks=zone.hair_ks(chart),
         warm_ks=chart.warmth_ks(zone.lifted_level, zone.undertone),
         residual_ks=residual_ks(zone.residual, porosity=zone.porosity, chart=chart),
-        neutral_loads=factor * learned * np.stack([s.neutral_load(chart) for s in line.shades]),
-        tone_loads=factor * learned * np.stack([s.tone_load(chart) for s in line.shades]),
+        neutral_loads=scale * np.stack(neutrals),
+        tone_loads=scale * np.stack(tones),
         names=line.names,
+        parts=parts,
+        factors=factors,
+        learned=learned,
     )
 
 
-def uptake(minutes: float | None, *, line: Line, porosity: float = 0.0) -> float:
-    """Return how much of the line's nominal deposit the hair takes; 1 at its own time.
-
-    u(t) = sqrt((1 - exp(-k p t/T)) / (1 - exp(-k))) (1 + h * porosity), k = SATURATION,
-    p = PACE_PER_POROSITY ** porosity: early as sqrt(t), late level. [unitless]
-    """
-    t = line.processing_minutes if minutes is None else minutes
-    t = checks.number(t, name="minutes", unit="min", low=0, high=180)
-    pace = PACE_PER_POROSITY**porosity * t / line.processing_minutes
-    share = np.expm1(-SATURATION * pace) / np.expm1(-SATURATION)
-    return float(np.sqrt(share) * (1.0 + HOLD_PER_POROSITY * porosity))
+_PLAIN = {"neutral", "swatch"}
 
 
-def dilution(line: Line, developer_ratio: float | None) -> float:
-    """Return the concentration of pigment against the line's own recipe. [unitless]"""
-    if developer_ratio is None:
-        return 1.0
-    ratio = checks.number(
-        developer_ratio, name="developer_ratio", unit="parts", low=0.1, high=10
-    )
-    return (1.0 + line.developer_ratio) / (1.0 + ratio)
+def _total(loads: Iterable[Array]) -> Array:
+    return sum(loads, start=np.zeros(BANDS))
 
 
-def kept(washes: float, *, kind: str, porosity: float = 0.0) -> float:
-    """Return the share of a toner that is left after a number of washes. [unitless]"""
-    count = checks.number(washes, name="washes", unit="count", low=0, high=1000)
-    half = HALF_LIFE_WASHES[kind] / FADE_PER_POROSITY**porosity
-    return float(0.5 ** (count / half))
+def _learned(strengths: Mapping[str, float] | None, name: str) -> float:
+    value = (strengths or {}).get(name, 1.0)
+    return checks.number(value, name=f"strength of {name}", unit="factor", low=0.05, high=20)
 
 
 def residual_ks(residual: Residual | None, *, porosity: float, chart: Chart) -> Array:
-    """Return K/S of toner still present, (31,)."""
+    """Return K/S of toner still present on hair of a porosity, (31,)."""
     if residual is None:
-        return np.zeros_like(chart.natural_ks(5.0))
-    line = residual.line
+        return np.zeros(BANDS)
+    line, before = residual.line, residual.porosity
+    parts = line.resolved(residual.parts)
+    used = replace(line, shades=tuple(line.shade(name) for name in parts))
     bed = prepare(
-        Zone(lifted_level=10.0, porosity=porosity), line, minutes=residual.minutes, chart=chart
+        Zone(lifted_level=10.0, porosity=porosity if before is None else before),
+        used,
+        minutes=residual.minutes,
+        chart=chart,
+        strengths=residual.strengths,
     )
     left = kept(residual.washes, kind=line.kind, porosity=porosity)
-    return left * (bed.fractions(residual.parts) @ bed.loads)
+    return left * (bed.fractions(parts) @ bed.loads)

@@ -1,6 +1,6 @@
-"""Why a prediction is what it is: terms that add up, and plain sentences."""
+"""Plain sentences about a mix on a zone, the most telling first."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -12,31 +12,22 @@ from formulas.engine.grid import Array
 from formulas.engine.hair import Zone
 from formulas.engine.kubelka_munk import to_reflectance
 from formulas.engine.lines import Line
+from formulas.engine.needed import pigment_carried
+from formulas.engine.shades import Shade
+from formulas.engine.terms import Term, read, residual_term, terms
 
-_STEPS = 24
-_NEUTRAL_ENOUGH_PERCENT = 20.0
+__all__ = ["Sentence", "Term", "pigment_carried", "residual_term", "sentences", "terms"]
 
-
-@dataclass(frozen=True)
-class Term:
-    """How far one part of the deposit moved the result.
-
-    Attributes
-    ----------
-    shade : str
-        Name of the shade.
-    part : str
-        "neutral" or "tone".
-    warmth_percent : float
-        Change of the warmth left; negative takes warmth out. [%]
-    levels_deeper : float
-        Change of the depth as it looks. [levels]
-    """
-
-    shade: str
-    part: str
-    warmth_percent: float
-    levels_deeper: float
+# From where on a screen should say it (model assumptions; the numbers stand beside them).
+ASH_PERCENT = -10.0
+MORE_WARMTH_PERCENT = 105.0
+CAST = 5.0
+BUILD_UP_LEVELS = 0.1
+SHORT_TIME = 0.75
+LONG_TIME = 1.25
+POROUS = 0.5
+WHITE_PERCENT = 25.0
+DAMP_LEVELS = 1.0
 
 
 @dataclass(frozen=True)
@@ -48,74 +39,6 @@ class Sentence:
     values: Mapping[str, float | str] = field(default_factory=dict)
 
 
-def terms(bed: Bed, fractions: Array, judge: Judge) -> tuple[Term, ...]:
-    """Return what each load did; the terms add up to the whole change.
-
-    Each load's share is the integral of its own pull along the straight way from no deposit
-    to all of it, so that no order of the shades is preferred.
-
-    Parameters
-    ----------
-    bed : Bed
-    fractions : (n,) float array
-        Weight fractions.
-    judge : Judge
-
-    References
-    ----------
-    .. [1] Aumann & Shapley 1974, Values of Non-Atomic Games (from memory).
-    """
-    labels: list[tuple[str, str]] = []
-    loads: list[Array] = []
-    for i in np.flatnonzero(fractions):
-        for part, table in (("neutral", bed.neutral_loads), ("tone", bed.tone_loads)):
-            load = fractions[i] * table[i]
-            if load.any():
-                labels.append((bed.names[i], part))
-                loads.append(load)
-    if not loads:
-        return ()
-    stack = np.stack(loads)
-    whole = stack.sum(axis=0)
-    places = (np.arange(_STEPS) + 0.5) / _STEPS
-    half = 0.5 / _STEPS
-    shares = np.zeros((len(loads), 2))
-    for place in places:
-        here = bed.base_ks + place * whole
-        ends = [
-            _read(
-                judge,
-                here + np.stack([np.zeros_like(load) + sign * half * load for load in stack]),
-            )
-            for sign in (-1, 1)
-        ]
-        shares += ends[1] - ends[0]
-    change = _read(judge, bed.base_ks + whole) - _read(judge, bed.base_ks)
-    total = shares.sum(axis=0)
-    shares += (change - total) / len(loads)  # what the finite steps left over
-    return tuple(
-        Term(name, part, float(warmth), float(levels))
-        for (name, part), (warmth, levels) in zip(labels, shares, strict=True)
-    )
-
-
-def _read(judge: Judge, ks: Array) -> Array:
-    lab = reflectance_to_lab(to_reflectance(ks))
-    return np.stack([judge.warmth_left_percent(lab), judge.levels_deeper_looks(lab)], axis=-1)
-
-
-def pigment_carried(bed: Bed, fractions: Array, judge: Judge) -> float | None:
-    """Return the deposit as a share of what would bring the warmth down to a fifth.
-
-    1 or more: it carries enough. None: no amount of this mix gets there.
-    """
-    deposit = fractions @ bed.loads
-    scales = np.geomspace(0.05, 40.0, 400)
-    warmth = _read(judge, bed.base_ks + scales[:, None] * deposit)[:, 0]
-    enough = np.flatnonzero(warmth <= _NEUTRAL_ENOUGH_PERCENT)
-    return float(1.0 / scales[enough[0]]) if len(enough) else None
-
-
 def sentences(
     zone: Zone,
     line: Line,
@@ -123,79 +46,126 @@ def sentences(
     fractions: Array,
     judge: Judge,
     *,
-    minutes: float | None,
+    minutes: float | None = None,
+    damp_levels: float = 0.0,
 ) -> tuple[Sentence, ...]:
-    """Return plain sentences about a mix on a zone, the most telling first."""
-    said = list(_about_depth(zone, line, bed, fractions, judge))
-    if float(judge.warmth_left_percent(judge.start_lab)) < 99.0:
-        text = "This hair shows hardly any warmth; percentages are of a small amount."
-        said.append(Sentence("little_warmth", text))
-    warmth, deeper = (float(v) for v in _read(judge, bed.mixture_ks(fractions)))
-    if warmth < -10:
-        said.append(
-            Sentence(
-                "ash", "It goes past neutral: the result will look ash.", {"warmth": warmth}
-            )
-        )
+    """Return plain sentences about a mix on a zone, the most telling first.
+
+    Parameters
+    ----------
+    zone : Zone
+    line : Line
+        With the bed's shades, in its order.
+    bed : Bed
+    fractions : (n,) float array
+    judge : Judge
+    minutes : float, optional
+        Processing time. [min]
+    damp_levels : float
+        How much deeper the damp result reads. [levels]
+    """
     lab = reflectance_to_lab(to_reflectance(bed.mixture_ks(fractions)))
-    cast = float(judge.cast(lab))
-    if cast > 5:
-        said.append(Sentence("green_cast", "It leans towards green.", {"cast": cast}))
-    elif cast < -5:
-        said.append(Sentence("red_cast", "It leans towards red-violet.", {"cast": cast}))
-    if bed.residual_ks.max() > 0.02 * bed.hair_ks.max():
-        said.append(
-            Sentence(
-                "build_up",
-                "Toner from the last visit is still there; this one builds up on it.",
-                {"deeper": deeper},
-            )
-        )
-    if minutes is not None and minutes < 0.75 * line.processing_minutes:
-        said.append(
-            Sentence(
-                "short_time",
-                f"Rinsed before the line's {line.processing_minutes:g} minutes it takes less.",
-                {"minutes": line.processing_minutes},
-            )
-        )
-    if zone.porosity >= 0.5:
-        said.append(
-            Sentence(
-                "porous", "Porous hair takes toner faster and deeper, and loses it sooner."
-            )
-        )
-    return tuple(said)
+    return (
+        *_about_pigment(zone, line, bed, fractions, judge),
+        *_about_tint(lab, judge),
+        *_about_hair(zone, bed, judge),
+        *_about_time(line, minutes),
+        *_about_damp(damp_levels),
+    )
 
 
-def _about_depth(
+def _about_pigment(
     zone: Zone, line: Line, bed: Bed, fractions: Array, judge: Judge
-) -> list[Sentence]:
-    levels = [
-        (shade.level, share)
-        for shade, share in zip(line.shades, fractions, strict=True)
-        if shade.level is not None and share > 0
-    ]
-    if not levels:
-        return [Sentence("clear_only", "Clear alone adds shine and takes out no warmth.")]
-    mean = sum(level * share for level, share in levels) / sum(share for _, share in levels)
+) -> Iterator[Sentence]:
+    used = [(line.shades[i], float(fractions[i])) for i in np.flatnonzero(fractions)]
+    if all(shade.is_clear for shade, _ in used):
+        yield Sentence("clear_only", "Clear alone adds shine and takes out no warmth.")
+        return
+    deposit = fractions @ bed.loads
+    if not deposit.any():
+        yield Sentence("no_deposit", "Nothing is taken up yet.")
+        return
+    warmth = float(read(judge, bed.base_ks + deposit)[0])
     carried = pigment_carried(bed, fractions, judge)
-    if carried is None:
-        text = "This mix does not oppose the warmth, however much of it is laid on."
-        return [Sentence("no_opposite", text)]
-    if carried >= 1:
+    if carried is not None and carried >= 1:
         text = "It carries the pigment that this warmth needs."
-        return [Sentence("enough", text, {"share": carried})]
-    share = _share_in_words(carried)
-    if mean > zone.lifted_level:
-        text = f"Lighter than the lifted level: it carries {share} of the pigment needed."
-        return [Sentence("lighter_than_lifted", text, {"share": carried})]
-    text = f"It carries {share} of the pigment needed to take the warmth out."
-    return [Sentence("partly", text, {"share": carried})]
+        yield Sentence("enough", text, {"share": carried})
+    elif not (fractions @ bed.tone_loads).any() and carried is None:
+        text = "A neutral alone deepens more than it cools; a tone opposite takes warmth out."
+        yield Sentence("neutral_alone", text, {"warmth": warmth})
+    elif carried is None:
+        text = "This mix does not oppose the warmth, however much of it is laid on."
+        yield Sentence("no_opposite", text)
+    elif _mean_level(used) > zone.lifted_level:
+        text = (
+            f"Lighter than the lifted level: it carries {share_in_words(carried)} "
+            "of the pigment needed."
+        )
+        yield Sentence("lighter_than_lifted", text, {"share": carried})
+    else:
+        share = share_in_words(carried)
+        text = f"It carries {share} of the pigment needed to take the warmth out."
+        yield Sentence("partly", text, {"share": carried})
 
 
-def _share_in_words(share: float) -> str:
+def _mean_level(used: Sequence[tuple[Shade, float]]) -> float:
+    """Return the mean level of the shades that have one, clear left out; 0 if none has."""
+    known = [(shade.level, share) for shade, share in used if shade.level is not None]
+    whole = sum(share for _, share in known)
+    return sum(level * share for level, share in known) / whole if whole else 0.0
+
+
+def _about_tint(lab: Array, judge: Judge) -> Iterator[Sentence]:
+    warmth, cast = float(judge.warmth_left_percent(lab)), float(judge.cast(lab))
+    if judge.has_little_warmth:
+        text = "This hair shows hardly any warmth; percentages are of a small amount."
+        yield Sentence("little_warmth", text)
+    if warmth < ASH_PERCENT:
+        text = "It goes past neutral: the result will look ash."
+        yield Sentence("ash", text, {"warmth": warmth})
+    elif warmth > MORE_WARMTH_PERCENT and abs(cast) <= CAST:
+        yield Sentence("adds_warmth", "It adds warmth.", {"warmth": warmth})
+    if cast > CAST:
+        yield Sentence("green_cast", "It leans towards green.", {"cast": cast})
+    elif cast < -CAST:
+        yield Sentence("red_cast", "It leans towards red-violet.", {"cast": cast})
+
+
+def _about_hair(zone: Zone, bed: Bed, judge: Judge) -> Iterator[Sentence]:
+    before = residual_term(bed, judge)
+    if before is not None and before.levels_deeper > BUILD_UP_LEVELS:
+        text = "Toner from the last visit is still there; this one builds up on it."
+        yield Sentence("build_up", text, {"deeper": before.levels_deeper})
+    if zone.porosity >= POROUS:
+        text = "Porous hair takes toner faster and deeper, and loses it sooner."
+        yield Sentence("porous", text)
+    elif zone.porosity <= -POROUS:
+        yield Sentence("resistant", "Hair of low porosity takes less in the same time.")
+    if zone.white_percent >= WHITE_PERCENT:
+        text = f"{zone.white_percent:.0f} % white: white fibres show the tone clearest."
+        yield Sentence("white", text, {"percent": zone.white_percent})
+
+
+def _about_time(line: Line, minutes: float | None) -> Iterator[Sentence]:
+    own = line.processing_minutes
+    if minutes is not None and minutes < SHORT_TIME * own:
+        text = f"Rinsed before the line's {own:g} minutes it takes less."
+        yield Sentence("short_time", text, {"minutes": own})
+    elif minutes is not None and minutes > LONG_TIME * own:
+        text = f"Past the line's {own:g} minutes hardly more is taken up."
+        yield Sentence("long_time", text, {"minutes": own})
+
+
+def _about_damp(damp_levels: float) -> Iterator[Sentence]:
+    if damp_levels >= DAMP_LEVELS:
+        text = f"Damp it reads about {damp_levels:.1f} levels deeper than dry."
+        yield Sentence("damp", text, {"levels": damp_levels})
+
+
+def share_in_words(share: float) -> str:
+    """Return a share below one as people say it: "about a third"."""
     words = [
+        (0.07, "less than a tenth"),
         (0.15, "about a tenth"),
         (0.29, "about a quarter"),
         (0.42, "about a third"),

@@ -1,13 +1,11 @@
 """A zone of lightened hair, from the stylist's reading to K/S."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from formulas.engine import checks
-from formulas.engine.chart import UNDERTONE_TURN_DEG, Chart
+from formulas.engine.chart import Chart
 from formulas.engine.grid import Array
 from formulas.engine.kubelka_munk import to_ks, to_reflectance
 from formulas.engine.shades import white_hair_ks
@@ -17,6 +15,8 @@ if TYPE_CHECKING:
 
 # Hue angles of the trade's words for exposed warmth (model assumption, from the chart).
 UNDERTONE_WORDS: Mapping[str, float] = {
+    "red-brown": 36.0,
+    "red": 43.0,
     "red-orange": 50.0,
     "orange": 59.0,
     "yellow-orange": 71.0,
@@ -24,26 +24,46 @@ UNDERTONE_WORDS: Mapping[str, float] = {
     "yellow": 82.0,
     "pale yellow": 88.0,
 }
+SAME_UNDERTONE: Mapping[str, str] = {"golden": "gold", "orange-yellow": "yellow-orange"}
 
 
 @dataclass(frozen=True)
 class Residual:
     """Toner still present from the last visit.
 
+    The zone's level and undertone are then those of the hair beneath it.
+
     Attributes
     ----------
     line : Line
     parts : mapping of shade name to parts
+        Any positive numbers; only their proportion counts.
     minutes : float or None
-        How long it processed; None for the line's own time. [min]
+        How long it processed, 0 to 180; None for the line's own time. [min]
     washes : float
-        Washes since. [count]
+        Washes since, 0 to 1000. [count]
+    porosity : float or None
+        Of the hair when it was laid on, -1 to 1; None: as the zone's now. [unitless]
+    strengths : mapping of shade name to factor
+        Learned strengths; 1 where a name is missing. [unitless]
     """
 
     line: "Line"
     parts: Mapping[str, float]
     minutes: float | None = None
     washes: float = 0.0
+    porosity: float | None = None
+    strengths: Mapping[str, float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.line.resolved(self.parts)
+        if self.minutes is not None:
+            checks.number(self.minutes, name="minutes of residual", unit="min", low=0, high=180)
+        checks.number(self.washes, name="washes", unit="count", low=0, high=1000)
+        if self.porosity is not None:
+            checks.number(
+                self.porosity, name="porosity of residual", unit="-1..1", low=-1, high=1
+            )
 
 
 @dataclass(frozen=True)
@@ -61,6 +81,11 @@ class Zone:
     porosity : float
         -1 (low) .. 0 (normal) .. +1 (high). [unitless]
     residual : Residual or None
+
+    Raises
+    ------
+    ValueError
+        If a number is out of range or not a number.
     """
 
     lifted_level: float
@@ -76,7 +101,12 @@ class Zone:
         checks.number(self.porosity, name="porosity", unit="-1..1", low=-1, high=1)
 
     def hair_ks(self, chart: Chart) -> Array:
-        """Return K/S of the hair alone, (31,): white and pigmented fibres side by side."""
+        """Return K/S of the hair alone, (31,).
+
+        White and pigmented fibres lie side by side, so their reflectances average. What is
+        laid on later is added to K/S of that average, as if every fibre took its share (model
+        assumption: fibre by fibre the result would be a little warmer).
+        """
         pigmented = chart.warmth_ks(self.lifted_level, self.undertone)
         if self.white_percent == 0:
             return pigmented
@@ -90,16 +120,17 @@ class Zone:
 def undertone_from_word(word: str, *, level: float, chart: Chart | None = None) -> float:
     """Return the undertone, -1..1, that a trade word means at a level.
 
+    A word is a hue; what it means on the scale depends on the chart's own hue at that level.
+    Hues beyond the scale give its end.
+
     Raises
     ------
     ValueError
         If the word is not known; the message lists those that are.
     """
-    key = word.strip().lower()
+    key = " ".join(str(word).strip().lower().replace("_", " ").split())
+    key = SAME_UNDERTONE.get(key, key)
     if key not in UNDERTONE_WORDS:
         raise ValueError(f"undertone {word!r}: use one of {', '.join(UNDERTONE_WORDS)}")
-    lab = (chart or Chart.default()).warmth_lab
-    levels = np.arange(1.0, 10.01, 0.5)
-    hue = np.degrees(np.arctan2(lab[:, 2], lab[:, 1]))
-    own = float(np.interp(level, levels, hue))
-    return float(np.clip((UNDERTONE_WORDS[key] - own) / UNDERTONE_TURN_DEG, -1.0, 1.0))
+    checks.number(level, name="level", unit="level", low=1, high=10)
+    return (chart or Chart.default()).undertone_at_hue(UNDERTONE_WORDS[key], level=level)

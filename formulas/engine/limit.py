@@ -97,9 +97,10 @@ def limit(zone: Zone, *, chart: Chart | None = None, points: int = 25) -> LimitC
     count = checks.whole(points, name="points", low=2, high=200)
     chart = chart or Chart.default()
     warm_ks = chart.warmth_ks(zone.lifted_level, zone.undertone)
-    base = zone.hair_ks(chart) + residual_ks(zone.residual, porosity=zone.porosity, chart=chart)
-    start, warm = reflectance_to_lab(to_reflectance(np.stack([base, warm_ks])))
-    return limit_of(Judge(start, warm, chart), to_reflectance(base), points=count)
+    hair = zone.hair_ks(chart)
+    base = hair + residual_ks(zone.residual, porosity=zone.porosity, chart=chart)
+    start, warm, bare = reflectance_to_lab(to_reflectance(np.stack([base, warm_ks, hair])))
+    return limit_of(Judge(start, warm, chart, bare), to_reflectance(base), points=count)
 
 
 def limit_of(judge: Judge, ceiling: Array, *, points: int = 25) -> LimitCurve:

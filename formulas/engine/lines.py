@@ -39,15 +39,20 @@ class Line:
     developer_percent: float = 1.9
 
     def __post_init__(self) -> None:
-        if self.kind not in KINDS:
-            raise ValueError(
-                f"kind of {self.name}: {self.kind!r} is none of {', '.join(KINDS)}"
-            )
+        if not str(self.name).strip():
+            raise ValueError(f"name of a line must not be empty, given {self.name!r}")
+        checks.one_of(self.kind, KINDS, name=f"kind of {self.name}")
         if not self.shades:
-            raise ValueError(f"shades of {self.name}: a line needs at least one shade")
-        repeated = [n for n, k in Counter(s.name for s in self.shades).items() if k > 1]
+            raise ValueError(
+                f"shades of {self.name} [count]: a line needs at least one, given none"
+            )
+        count = Counter(shade.name for shade in self.shades)
+        repeated = [name for name, times in count.items() if times > 1]
         if repeated:
-            raise ValueError(f"shades of {self.name}: {repeated[0]!r} stands there twice")
+            raise ValueError(
+                f"shades of {self.name}: every name may stand there once, "
+                f"given twice: {repeated[0]!r}"
+            )
         checks.number(
             self.developer_ratio, name="developer_ratio", unit="parts", low=0.1, high=5
         )
@@ -64,11 +69,53 @@ class Line:
         return tuple(shade.name for shade in self.shades)
 
     def shade(self, name: str) -> Shade:
-        """Return the shade with this name, or raise ValueError that lists those it has."""
-        for shade in self.shades:
-            if shade.name == name:
-                return shade
-        raise ValueError(f"{self.name} has no shade {name!r}; it has {', '.join(self.names)}")
+        """Return the shade with this name, or raise ValueError that lists those it has.
+
+        Capitals and spaces do not matter; strength and tone may stand in any order.
+        """
+        exact = {shade.name: shade for shade in self.shades}
+        if name in exact:
+            return exact[name]
+        for alike in (_folded, _as_words):
+            wanted = alike(name)
+            for shade in self.shades:
+                if wanted is not None and alike(shade.name) == wanted:
+                    return shade
+        raise ValueError(
+            f"parts: {self.name} has no shade {name!r}; it has {', '.join(self.names)}"
+        )
+
+    def resolved(self, parts: Mapping[str, float]) -> dict[str, float]:
+        """Return parts by the line's own names; a shade named twice gets both.
+
+        Raises
+        ------
+        ValueError
+            If a name is unknown, a part is not positive, or there are none.
+        """
+        if not parts:
+            raise ValueError("parts [parts] must name at least one shade, given none")
+        found: dict[str, float] = {}
+        for name, part in parts.items():
+            own = self.shade(name).name
+            value = checks.number(
+                part, name=f"parts of {name}", unit="parts", low=1e-6, high=1e6
+            )
+            found[own] = found.get(own, 0.0) + value
+        return found
+
+
+def _folded(name: str) -> str:
+    return " ".join(str(name).casefold().split())
+
+
+def _as_words(name: str) -> tuple[object, ...] | None:
+    """Return what plain words say, however they are put; None where they say nothing known."""
+    try:
+        shade = Shade.from_words(name)
+    except ValueError:
+        return None
+    return shade.level, tuple(sorted(shade.tones.items()))
 
 
 @cache
@@ -76,7 +123,9 @@ def demo_lines() -> Mapping[str, Line]:
     """Return the two invented lines by name (data/demo_lines.csv, data/demo_shades.csv)."""
     folder = resources.files("formulas.engine").joinpath("data")
     shades: dict[str, list[Shade]] = {}
-    for row in csv.DictReader(folder.joinpath("demo_shades.csv").read_text().splitlines()):
+    for row in csv.DictReader(
+        folder.joinpath("demo_shades.csv").read_text("utf-8").splitlines()
+    ):
         shades.setdefault(row["line"], []).append(Shade.from_words(row["shade"]))
     return {
         row["name"]: Line(
@@ -87,5 +136,7 @@ def demo_lines() -> Mapping[str, Line]:
             processing_minutes=float(row["processing_minutes"]),
             developer_percent=float(row["developer_percent"]),
         )
-        for row in csv.DictReader(folder.joinpath("demo_lines.csv").read_text().splitlines())
+        for row in csv.DictReader(
+            folder.joinpath("demo_lines.csv").read_text("utf-8").splitlines()
+        )
     }

@@ -7,45 +7,47 @@ from typing import Any
 
 import numpy as np
 
+from formulas.engine import checks
 from formulas.engine.appearance import Judge
 from formulas.engine.chart import Chart
 from formulas.engine.colorimetry import lab_to_hex, reflectance_to_lab
 from formulas.engine.deposit import Bed, prepare
-from formulas.engine.explain import Sentence, Term, sentences, terms
+from formulas.engine.doubts import STRENGTH_DOUBT, Case, doubtful_pairs
+from formulas.engine.explain import Sentence, sentences
 from formulas.engine.grid import Array
 from formulas.engine.hair import Zone
 from formulas.engine.kubelka_munk import to_reflectance
 from formulas.engine.lines import Line
 from formulas.engine.ranged import Ranged
+from formulas.engine.terms import Term, residual_term, terms
 from formulas.engine.wet import wetting_ratio
-
-# What a stylist's reading can be off by, and how far a strength can differ from the line's
-# data: half a level is the step in which levels are read; the others are model assumptions.
-LEVEL_DOUBT = 0.25
-UNDERTONE_DOUBT = 0.25
-POROSITY_DOUBT = 0.35
-STRENGTH_DOUBT = 0.12
 
 
 @dataclass(frozen=True, eq=False)
 class Prediction:
-    """A predicted result; every number with its range (see `Ranged`).
+    """A predicted result; every predicted number with its range (see `Ranged`).
 
     Attributes
     ----------
     start_lab, start_damp_lab : (3,) float arrays
-        The zone before toning.
+        The zone as read, before toning, L*a*b* (D65, 10 degrees).
     dry_lab, damp_lab : Ranged of (3,) float arrays
+        After toning.
     level : Ranged
         Level of natural hair that is as dark.
     warmth_left_percent : Ranged
-        0 is as neutral as natural hair, below 0 is ash.
+        100 is the hair without any toner, 0 is as neutral as natural hair, below 0 is ash.
     levels_deeper_measured, levels_deeper_looks : Ranged
         By how many levels darker than the start, by L* and as it looks.
     damp_levels_deeper : Ranged
         By how many levels damp hair reads deeper than dry.
     cast : float
         Off-direction tint in units of a*b*; positive greener, negative redder.
+    terms : tuple of Term
+        What moved warmth and depth how far; they add up to the whole change.
+    residual_term : Term or None
+        What toner from the last visit had done before; not part of that sum.
+    sentences : tuple of Sentence
     """
 
     start_lab: Array
@@ -59,6 +61,7 @@ class Prediction:
     damp_levels_deeper: Ranged[float]
     cast: float
     terms: tuple[Term, ...]
+    residual_term: Term | None
     sentences: tuple[Sentence, ...]
 
     @cached_property
@@ -82,36 +85,21 @@ class Prediction:
         return lab_to_hex(self.damp_lab.value)
 
 
-def show(ks: Array) -> tuple[Array, Array]:
-    """Return (dry, damp) L*a*b* of K/S (..., 31), each (..., 3)."""
+def show(ks: Array, *, wetting: float = 1.0) -> tuple[Array, Array]:
+    """Return (dry, damp) L*a*b* of K/S (..., 31), each (..., 3).
+
+    `wetting` is a factor on the wetting ratio, which is never less than 1.
+    """
     dry = reflectance_to_lab(to_reflectance(ks))
-    ratio = wetting_ratio(dry[..., 0])[..., None]
+    ratio = np.maximum(wetting * wetting_ratio(dry[..., 0]), 1.0)[..., None]
     return dry, reflectance_to_lab(to_reflectance(ks * ratio))
 
 
 def judge_of(bed: Bed, chart: Chart) -> Judge:
     """Return the judge of a bed: its start is what the client sees before this toning."""
-    start, warm = reflectance_to_lab(to_reflectance(np.stack([bed.base_ks, bed.warm_ks])))
-    return Judge(start, warm, chart)
-
-
-def _measure(zone: Zone, line: Line, parts: Mapping[str, float], **how: Any) -> dict[str, Any]:
-    """Return every number of one prediction, without ranges."""
-    scale = how.pop("scale", 1.0)
-    chart = how["chart"]
-    bed = prepare(zone, line, **how)
-    judge = judge_of(bed, chart)
-    deposit = scale * (bed.fractions(parts) @ bed.loads)
-    dry, damp = show(bed.base_ks + deposit)
-    return {
-        "dry_lab": dry,
-        "damp_lab": damp,
-        "level": float(judge.level(dry)),
-        "warmth_left_percent": float(judge.warmth_left_percent(dry)),
-        "levels_deeper_measured": float(judge.levels_deeper_measured(dry)),
-        "levels_deeper_looks": float(judge.levels_deeper_looks(dry)),
-        "damp_levels_deeper": float(judge.level(dry) - judge.level(damp)),
-    }
+    ks = np.stack([bed.base_ks, bed.warm_ks, bed.hair_ks])
+    start, warm, bare = reflectance_to_lab(to_reflectance(ks))
+    return Judge(start, warm, chart, bare)
 
 
 def predict(
@@ -134,11 +122,12 @@ def predict(
     parts : mapping of shade name to parts
         Any positive numbers; only their proportion counts.
     minutes : float, optional
-        Processing time; the line's own if left out. [min]
+        Processing time, 0 to 180; the line's own if left out. [min]
     chart, strengths, developer_ratio : optional
         See `deposit.prepare`.
     strength_doubt : float
-        Relative standard doubt of the shades' strength; narrower after learning. [unitless]
+        Relative standard doubt of the shades' strength, 0 to 0.5; narrower after learning.
+        [unitless]
 
     Returns
     -------
@@ -149,23 +138,28 @@ def predict(
     ValueError
         If a name is unknown or a number is out of range.
     """
+    checks.number(strength_doubt, name="strength_doubt", unit="share", low=0, high=0.5)
     chart = chart or Chart.default()
-    line = _only_named(line, parts)
+    named = line.resolved(parts)
+    # Only the shades that the mix names: less to compute, same result.
+    used = replace(line, shades=tuple(line.shade(name) for name in named))
     how: dict[str, Any] = {
         "minutes": minutes,
         "chart": chart,
         "strengths": strengths,
         "developer_ratio": developer_ratio,
     }
-    middle = _measure(zone, line, parts, **how)
-    doubts = [
-        [_measure(z, line, parts, **how, scale=scale) for z, scale in pair]
-        for pair in _doubts(zone, strength_doubt)
-    ]
-    bed = prepare(zone, line, **how)
+    bed = prepare(zone, used, **how)
+    judge, fractions = judge_of(bed, chart), bed.fractions(named)
+    middle = _measure(bed, judge, fractions, Case(zone))
+    doubts = []
+    for pair in doubtful_pairs(zone, strength_doubt=strength_doubt):
+        moved = []
+        for case in pair:
+            other = bed if case.zone == zone else prepare(case.zone, used, **how)
+            moved.append(_measure(other, judge_of(other, chart), fractions, case))
+        doubts.append(moved)
     start, start_damp = show(bed.base_ks)
-    judge = judge_of(bed, chart)
-    fractions = bed.fractions(parts)
     return Prediction(
         start_lab=start,
         start_damp_lab=start_damp,
@@ -175,29 +169,29 @@ def predict(
         },
         cast=float(judge.cast(middle["dry_lab"])),
         terms=terms(bed, fractions, judge),
-        sentences=sentences(zone, line, bed, fractions, judge, minutes=minutes),
+        residual_term=residual_term(bed, judge),
+        sentences=sentences(
+            zone,
+            used,
+            bed,
+            fractions,
+            judge,
+            minutes=minutes,
+            damp_levels=middle["damp_levels_deeper"],
+        ),
     )
 
 
-def _only_named(line: Line, parts: Mapping[str, float]) -> Line:
-    """Return the line with only the shades that the mix names: less to compute, same result."""
-    used = tuple(line.shade(name) for name in parts)
-    return replace(line, shades=used) if used else line
-
-
-def _doubts(zone: Zone, strength_doubt: float) -> list[list[tuple[Zone, float]]]:
-    """Return pairs of zones and deposit scales, one pair per doubtful input."""
-
-    def moved(name: str, step: float, low: float, high: float) -> list[tuple[Zone, float]]:
-        value = getattr(zone, name)
-        return [
-            (replace(zone, **{name: float(np.clip(value + sign * step, low, high))}), 1.0)  # type: ignore[arg-type]
-            for sign in (-1, 1)
-        ]
-
-    return [
-        moved("lifted_level", LEVEL_DOUBT, 1.0, 10.0),
-        moved("undertone", UNDERTONE_DOUBT, -1.0, 1.0),
-        moved("porosity", POROSITY_DOUBT, -1.0, 1.0),
-        [(zone, 1.0 - strength_doubt), (zone, 1.0 + strength_doubt)],
-    ]
+def _measure(bed: Bed, judge: Judge, fractions: Array, case: Case) -> dict[str, Any]:
+    """Return every number of one prediction, without ranges."""
+    deposit = case.deposit * (fractions @ bed.loads)
+    dry, damp = show(bed.base_ks + deposit, wetting=case.wetting)
+    return {
+        "dry_lab": dry,
+        "damp_lab": damp,
+        "level": float(judge.level(dry)),
+        "warmth_left_percent": float(judge.warmth_left_percent(dry)),
+        "levels_deeper_measured": float(judge.levels_deeper_measured(dry)),
+        "levels_deeper_looks": float(judge.levels_deeper_looks(dry)),
+        "damp_levels_deeper": float(judge.level(dry) - judge.level(damp)),
+    }

@@ -13,60 +13,15 @@ from typing import Any
 
 import numpy as np
 
-from formulas.engine import checks
+from formulas.engine import checks, pigments
 from formulas.engine.chart import Chart
-from formulas.engine.grid import WAVELENGTHS_NM, Array, checked_reflectance
+from formulas.engine.grid import WAVELENGTHS_NM, Array, checked_reflectance, weights
 from formulas.engine.kubelka_munk import to_ks
+from formulas.engine.pigments import FAMILIES, SAME_TONE, STRENGTHS, TONES
 from formulas.engine.recovery import recover_reflectance
 
 # White (unpigmented) hair, slightly yellow: model assumption.
 WHITE_HAIR_LAB = (82.0, -0.3, 9.0)
-
-# Tone pigment per unit amount, as a multiple of the neutral load's mean K/S at that level:
-# 3 to 4 meets the trade facts, 1 does not (model assumption).
-TONE_STRENGTH = 3.0
-
-# Width of an absorption band: dyes on fibre absorb over about 100 nm at half height
-# (sigma 45 nm; model assumption).
-BAND_SIGMA_NM = 45.0
-
-
-@dataclass(frozen=True)
-class Family:
-    """A pigment family: bands as (centre in nm, weight), and its strength per part."""
-
-    bands: tuple[tuple[float, float], ...]
-    power: float
-    source: str
-
-
-# Band centres: nitro dyes and indoanilines, J. Soc. Cosmet. Chem. 35 (1984) p. 307 Table IV
-# and 24 (1973) p. 114 Table V; Acid Blue 9. Powers: blue and green are the strongest per
-# part (common practice, no source).
-FAMILIES: Mapping[str, Family] = {
-    "yellow": Family(((430.0, 1.0),), 1.0, "model assumption"),
-    "orange": Family(((471.0, 1.0),), 1.0, "2-nitro-p-phenylenediamine, 471 nm"),
-    "red": Family(((513.0, 1.0),), 1.0, "N1,N4-bis(2-hydroxyethyl) nitro dye, 513 nm"),
-    "violet": Family(((554.0, 1.0),), 1.0, "indoaniline, 554 nm"),
-    "blue": Family(((629.0, 1.0),), 1.25, "Acid Blue 9, 628-630 nm"),
-    "green": Family(((653.0, 0.8), (430.0, 0.4)), 1.25, "2-methoxyindamine, 653 nm; yellow"),
-}
-
-# Trade words for tones and how strongly they are laid in (model assumption).
-TONES: Mapping[str, Mapping[str, float]] = {
-    "natural": {},
-    "clear": {},
-    "violet": {"violet": 1.0},
-    "blue": {"blue": 1.0},
-    "violet-blue": {"violet": 0.5, "blue": 0.5},
-    "pearl": {"violet": 0.35, "blue": 0.15},
-    "green": {"green": 1.0},
-    "gold": {"yellow": 0.7, "orange": 0.3},
-    "copper": {"orange": 0.6, "red": 0.4},
-    "red": {"red": 1.0},
-    "beige": {"yellow": 0.25, "violet": 0.2},
-}
-STRENGTHS: Mapping[str, float] = {"slight": 0.1, "soft": 0.3, "": 0.6, "strong": 1.25}
 
 
 @dataclass(frozen=True)
@@ -80,13 +35,19 @@ class Shade:
     level : float or None
         1 to 10; None for clear.
     tones : mapping of family to amount
-        Amount 1 is a plain full-bodied tone. [unitless]
+        Amount 1 is a plain full-bodied tone, 0 to 5. [unitless]
     neutral : float
         Share of the neutral load, 0 to 1.5. [unitless]
     strength : float
-        Factor on the whole load, learned from results. [unitless]
+        Factor on the whole load, 0.05 to 20. [unitless]
     reflectance : (31,) array or None
-        Measured swatch on white hair; it replaces level, tones and neutral in the load.
+        Measured swatch on white hair, 400 to 700 nm; it replaces level, tones and neutral in
+        the load. See `grid.resample` for spectra on other wavelengths.
+
+    Raises
+    ------
+    ValueError
+        If the name is empty, a family unknown, or a number out of range.
     """
 
     name: str
@@ -97,45 +58,52 @@ class Shade:
     reflectance: Any = None
 
     def __post_init__(self) -> None:
-        if not self.name.strip():
-            raise ValueError("name of a shade must not be empty")
+        if not isinstance(self.name, str) or not self.name.strip():
+            raise ValueError(f"name of a shade must not be empty, given {self.name!r}")
         if self.level is not None:
             checks.number(
                 self.level, name=f"level of {self.name}", unit="level", low=1, high=10
             )
         for family, amount in self.tones.items():
-            if family not in FAMILIES:
-                raise ValueError(
-                    f"tones of {self.name}: {family!r} is none of {', '.join(FAMILIES)}"
-                )
+            checks.one_of(family, FAMILIES, name=f"tones of {self.name}")
             checks.number(amount, name=f"{family} of {self.name}", unit="amount", low=0, high=5)
+        if self.level is None and any(self.tones.values()) and self.reflectance is None:
+            raise ValueError(
+                f"level of {self.name} [level]: a shade with tone pigments needs one, 1..10 "
+                "(neutral 0 if it is all tone); given None, which is clear"
+            )
         checks.number(
             self.neutral, name=f"neutral of {self.name}", unit="share", low=0, high=1.5
         )
         checks.number(
             self.strength, name=f"strength of {self.name}", unit="factor", low=0.05, high=20
         )
+        if self.reflectance is not None:
+            self._swatch()
 
     @classmethod
     def from_words(cls, name: str) -> "Shade":
         """Return a shade read from plain words: "8 strong violet-blue", "10 natural", "clear".
+
+        Parameters
+        ----------
+        name : str
+            A level, a tone, and if wanted slight, soft or strong; "natural" may stand
+            beside a tone.
 
         Raises
         ------
         ValueError
             If a word is not known; the message lists the words that are.
         """
-        words = re.sub(r"\s+", " ", name.strip().lower())
+        words = re.sub(r"\s+", " ", str(name).strip().lower())
         if words == "clear":
             return cls("clear", None)
-        match = re.fullmatch(r"(\d+(?:\.5)?) (?:(slight|soft|strong) )?([a-z-]+)", words)
-        if not match or match[3] not in TONES or match[3] == "clear":
-            raise ValueError(
-                f"shade {name!r}: write a level 1-10, optionally slight, soft or strong, "
-                f"and one of {', '.join(tone for tone in TONES if tone != 'clear')}; or clear"
-            )
-        amount = STRENGTHS[match[2] or ""]
-        tones = {family: amount * share for family, share in TONES[match[3]].items()}
+        match = re.fullmatch(r"(\d+(?:\.\d+)?) (.+)", words)
+        if not match:
+            raise ValueError(_unknown(name))
+        strength, tone = _strength_and_tone(match[2].split(" "), name)
+        tones = {family: strength * share for family, share in TONES[tone].items()}
         return cls(words, float(match[1]), tones)
 
     @property
@@ -143,23 +111,37 @@ class Shade:
         """Whether it carries no pigment at all."""
         return self.level is None and self.reflectance is None
 
-    def neutral_load(self, chart: Chart) -> Array:
-        """Return K/S of its neutral background, (31,)."""
+    def loads(self, chart: Chart) -> dict[str, Array]:
+        """Return K/S of its parts by name, each (31,): "neutral", then its families.
+
+        A measured swatch cannot be told apart and is all "swatch".
+        """
         if self.reflectance is not None:
-            return np.maximum(to_ks(self._swatch()) - white_hair_ks(), 0.0) * self.strength
+            deposit = np.maximum(to_ks(self._swatch()) - white_hair_ks(), 0.0)
+            return {"swatch": self.strength * deposit}
         if self.level is None:
-            return np.zeros(len(WAVELENGTHS_NM))
-        return self.strength * self.neutral * _natural_load(chart, self.level)
+            return {}
+        natural = _natural_load(chart, self.level)
+        seen = float(natural @ weights()[:, 1]) / 100.0  # as the eye weighs the bands
+        scale = self.strength * pigments.TONE_STRENGTH * seen
+        return {
+            "neutral": self.strength * self.neutral * natural,
+            **{
+                family: scale * amount * FAMILIES[family].power * pigments.band(family)
+                for family, amount in self.tones.items()
+                if amount
+            },
+        }
+
+    def neutral_load(self, chart: Chart) -> Array:
+        """Return K/S of its neutral background (or of its measured swatch), (31,)."""
+        loads = self.loads(chart)
+        return loads.get("swatch", loads.get("neutral", np.zeros(len(WAVELENGTHS_NM))))
 
     def tone_load(self, chart: Chart) -> Array:
         """Return K/S of its tone pigments, (31,)."""
-        if self.reflectance is not None or self.level is None or not self.tones:
-            return np.zeros(len(WAVELENGTHS_NM))
-        scale = TONE_STRENGTH * _natural_load(chart, self.level).mean() * self.strength
-        return scale * sum(
-            amount * FAMILIES[family].power * band(family)
-            for family, amount in self.tones.items()
-        )
+        tones = [load for part, load in self.loads(chart).items() if part in FAMILIES]
+        return np.sum(tones, axis=0) if tones else np.zeros(len(WAVELENGTHS_NM))
 
     def load(self, chart: Chart) -> Array:
         """Return K/S of the shade, (31,): neutral and tone together."""
@@ -169,26 +151,41 @@ class Shade:
         swatch = checked_reflectance(self.reflectance, name=f"reflectance of {self.name}")
         if swatch.shape != WAVELENGTHS_NM.shape:
             raise ValueError(
-                f"reflectance of {self.name} needs {len(WAVELENGTHS_NM)} values "
-                f"(400 to 700 nm), given {swatch.shape}; see grid.resample"
+                f"reflectance of {self.name} [unitless] needs {len(WAVELENGTHS_NM)} values "
+                f"(400 to 700 nm), given shape {swatch.shape}; see grid.resample"
             )
         return swatch
 
 
-def band(family: str) -> Array:
-    """Return the absorption of one pigment family, (31,), peak near its weight."""
-    return np.asarray(
-        sum(
-            weight * np.exp(-0.5 * ((WAVELENGTHS_NM - centre) / BAND_SIGMA_NM) ** 2)
-            for centre, weight in FAMILIES[family].bands
-        )
+def _strength_and_tone(words: list[str], name: str) -> tuple[float, str]:
+    """Return how strong a tone and which; words may stand in any order."""
+    said = [word for word in words if word != "plain"]
+    strengths = [word for word in said if word in STRENGTHS]
+    rest = [word for word in said if word not in STRENGTHS]
+    if "natural" in rest or "neutral" in rest:
+        # "10 soft violet-blue natural": every shade has a neutral background already.
+        rest = [word for word in rest if word not in {"natural", "neutral"}] or ["natural"]
+    tone = "-".join(rest)
+    tone = SAME_TONE.get(tone, tone)
+    if tone not in TONES or len(strengths) > 1:
+        raise ValueError(_unknown(name))
+    return STRENGTHS[strengths[0] if strengths else "plain"], tone
+
+
+def _unknown(name: str) -> str:
+    strengths = ", ".join(word for word in STRENGTHS if word != "plain")
+    return (
+        f"shade {name!r}: write a level 1..10, if wanted one of {strengths}, "
+        f"and one of {', '.join(TONES)}; or clear"
     )
 
 
 @cache
 def white_hair_ks() -> Array:
     """Return K/S of white hair, (31,)."""
-    return to_ks(recover_reflectance(WHITE_HAIR_LAB))
+    ks = to_ks(recover_reflectance(WHITE_HAIR_LAB))
+    ks.flags.writeable = False
+    return ks
 
 
 def _natural_load(chart: Chart, level: float) -> Array:
