@@ -15,7 +15,8 @@ from django.utils.translation import gettext as _
 from salon.drawing.plot import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH, Curve, Mix
 
 BOLD = ' font-weight="650"'
-HALO = ' stroke="#c9c9c9" stroke-width="5" stroke-linejoin="round" paint-order="stroke"'
+# A copy of the words under the words: WeasyPrint knows no paint-order.
+HALO = ' aria-hidden="true" stroke="#c9c9c9" stroke-width="5" stroke-linejoin="round"'
 INK, PAPER, BOOTH, FIELD, MID = "#0e0e0e", "#f6f6f6", "#969696", "#ababab", "#3e3e3e"
 
 
@@ -177,7 +178,8 @@ def _places(curve: Curve) -> str:
             ' stroke-width="1.5"/>'
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="10" fill="{escape(mix.hex)}"'
             f' stroke="{INK}" stroke-width="3"/>'
-            f"{_text(x, at, place.label, anchor=anchor, extra=BOLD + HALO)}</g>"
+            f"{_text(x, at, place.label, anchor=anchor, extra=BOLD + HALO)}"
+            f"{_text(x, at, place.label, anchor=anchor, extra=BOLD)}</g>"
         )
     return "".join(drawn)
 

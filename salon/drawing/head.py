@@ -38,8 +38,8 @@ def head_svg(
         for i, zone in enumerate(ZONES)
     )
     return (
-        f'<svg viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="{escape(title)}"'
-        f' fill="none" stroke-linecap="round">{_figure()}{body}{_borders()}{words}</svg>'
+        f'<svg viewBox="-30 0 {WIDTH + 60:g} {HEIGHT:g}" role="img"'
+        f' aria-label="{escape(title)}" fill="none" stroke-linecap="round">{_figure()}{body}{_borders()}{words}</svg>'
     )
 
 

@@ -1,17 +1,14 @@
 /*
- * Find a client from anywhere: "/" opens the box, the arrow keys walk the results, Enter in the
- * box opens the first. A page with its own box is given the focus instead of the dialog.
+ * Find a client from anywhere: F2 (or Ctrl+K) opens the box, the arrow keys walk the results,
+ * Enter in the box opens the first. A page with its own box is given the focus instead. No
+ * single character is used: speech input would set it off (WCAG 2.2, 2.1.4).
  */
 (function () {
   "use strict";
 
-  function isTyping(element) {
-    return element.closest("input, select, textarea, [contenteditable]");
-  }
-
   document.addEventListener("keydown", (event) => {
-    if (event.key !== "/" || event.ctrlKey || event.metaKey || event.altKey) return;
-    if (isTyping(event.target) || document.querySelector("dialog[open]")) return;
+    const asked = event.key === "F2" || (event.key === "k" && (event.ctrlKey || event.metaKey));
+    if (!asked || document.querySelector("dialog[open]")) return;
     event.preventDefault();
     const own = document.getElementById("find");
     if (own) own.focus();
