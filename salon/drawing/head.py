@@ -39,7 +39,8 @@ def head_svg(
     )
     return (
         f'<svg viewBox="-30 0 {WIDTH + 60:g} {HEIGHT:g}" role="img"'
-        f' aria-label="{escape(title)}" fill="none" stroke-linecap="round">{_figure()}{body}{_borders()}{words}</svg>'
+        f' aria-label="{escape(title)}" fill="none" stroke-linecap="round">'
+        f"{_figure()}{body}{_borders()}{words}</svg>"
     )
 
 
