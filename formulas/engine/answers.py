@@ -93,6 +93,7 @@ def searched(
 ) -> Answer:
     """Return the frontier, the best mixes for each aim, and how many were evaluated."""
     result = search(zone, line, minutes=minutes, max_shades=max_shades, max_parts=max_parts)
+    frontier = [_mix(candidate) for candidate in result.frontier]
     ranked = [
         {
             "aim": aim,
@@ -108,11 +109,11 @@ def searched(
         "zone": _reading(zone),
         "line": line.name,
         "evaluated": result.evaluated,
-        "frontier": [_mix(candidate) for candidate in result.frontier],
+        "frontier": frontier,
         "ranked": ranked,
     }
     text = [f"{result.evaluated} mixes evaluated, {len(result.frontier)} on the frontier"]
-    for mix in ranked or data["frontier"]:
+    for mix in ranked or frontier:
         aim = f"aim {mix['aim']:g} %, {mix['rank']}: " if "aim" in mix else ""
         text.append(f"{aim}{_mix_in_words(mix)}")
         text.extend(f"    {reason}" for reason in mix.get("reasons", ()))

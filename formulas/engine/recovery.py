@@ -15,10 +15,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from formulas.engine.colorimetry import reflectance_to_lab, reflectance_to_xyz, xyz_to_lab
-from formulas.engine.grid import WAVELENGTHS_NM, Array, weights
+from formulas.engine.grid import BANDS, WAVELENGTHS_NM, Array, weights
 
 _ITERATIONS = 60
 _CLOSE = 1e-7
+_MISS = 1e-3
 
 
 def recover_reflectance(lab: ArrayLike) -> Array:
@@ -43,11 +44,21 @@ def recover_reflectance(lab: ArrayLike) -> Array:
     if target.ndim == 0 or target.shape[-1] != 3 or not np.all(np.isfinite(target)):
         raise ValueError(f"lab needs 3 finite values on its last axis, given {target}")
     flat = target.reshape(-1, 3)
-    reflectance = _solve(flat)
+    if flat[:, 0].min() <= 0.0 or flat[:, 0].max() >= 100.0:
+        worst = flat[int(np.abs(flat[:, 0] - 50.0).argmax())]
+        raise ValueError(f"lab [L*a*b*] needs an L* between 0 and 100, given {worst.tolist()}")
+    try:
+        with np.errstate(over="ignore", invalid="ignore"):  # steps towards impossible colours
+            reflectance = _solve(flat)
+    except np.linalg.LinAlgError:
+        reflectance = np.full((len(flat), BANDS), np.nan)
     miss = np.abs(reflectance_to_lab(reflectance) - flat).max(axis=1)
-    if np.any(miss > 1e-3):
-        worst = flat[int(miss.argmax())].round(2)
-        raise ValueError(f"lab {worst.tolist()}: no smooth reflectance within 0..1 shows it")
+    missed = ~(miss < _MISS)  # where it is not a number, too
+    if missed.any():
+        worst = flat[int(np.flatnonzero(missed)[0])].round(2)
+        raise ValueError(
+            f"lab [L*a*b*] {worst.tolist()}: no smooth reflectance within 0..1 shows it"
+        )
     return reflectance.reshape(*target.shape[:-1], -1)
 
 
