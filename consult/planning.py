@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -13,7 +13,6 @@ from consult.models import Place, Visit, ZoneReading
 from consult.refusals import Refused
 from consult.selectors import facts_in_force, groups_of
 from formulas import suggestion
-from formulas.ranges import with_ranges
 from formulas.selectors import shades_in_stock
 
 Readings = Mapping[str, ZoneReading]
@@ -30,7 +29,11 @@ class Plan:
     key: str
     zone: suggestion.ZoneInput
     suggestion: suggestion.Suggestion
-    mixes: list[dict[str, Any]] = field(repr=False)
+
+    @property
+    def mixes(self) -> list[dict[str, Any]]:
+        """The frontier, warmest first."""
+        return list(self.suggestion.data["mixes"])
 
     @property
     def versions(self) -> dict[str, str]:
@@ -38,10 +41,9 @@ class Plan:
         data = self.suggestion.data
         return {"engine": data["engine_version"], "data": data["data_version"]}
 
-    def curve(self, *, chosen: float | None, lifted_level: float) -> dict[str, Any]:
-        """Return what the choice plot draws; each mix says what it means."""
-        drawn = self.suggestion.curve(chosen=chosen, name=field_name(self.key))
-        return {**drawn, "mixes": self.mixes}
+    def curve(self, *, chosen: float | None) -> dict[str, Any]:
+        """Return what the choice plot draws."""
+        return self.suggestion.curve(chosen=chosen, name=field_name(self.key))
 
     def nearest(self, aim: float) -> dict[str, Any]:
         """Return the mix of the frontier nearest to an aim, the lighter of two as near."""
@@ -57,7 +59,7 @@ class Plan:
         """Return the named place that an aim means, or "own"."""
         mix = self.nearest(aim)
         for place in self.suggestion.data["places"]:
-            if self.nearest(place["warmth_left_percent"]) is mix:
+            if self.nearest(place["warmth_left_percent"]) == mix:
                 return str(place["key"])
         return Place.OWN
 
@@ -88,8 +90,7 @@ def plan(visit: Visit, key: str, zone: suggestion.ZoneInput) -> Plan:
         found = suggestion.suggest(line=visit.line, zone=zone)
     except ValueError as error:
         raise NothingToMix(str(error)) from error
-    mixes = with_ranges(line=visit.line, zone=zone, mixes=found.data["mixes"])
-    return Plan(key, zone, found, mixes)
+    return Plan(key, zone, found)
 
 
 def plans(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, Plan]:

@@ -143,3 +143,10 @@ def groups_toned(visit: Visit) -> list[str]:
     """Return the groups of the choice that stands: those a result is expected for."""
     choice = choice_in_force(visit)
     return [place.zones for place in choice.places.all()] if choice else []
+
+
+def choice_numbered(visit: Visit, pk: object) -> Choice | None:
+    """Return one choice of a visit by its id as a form gives it, or None."""
+    if not str(pk).isdecimal() or len(str(pk)) > 18:
+        return None
+    return Choice.objects.filter(visit=visit, pk=int(str(pk))).first()

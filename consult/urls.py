@@ -1,2 +1,37 @@
+"""The bench's table of contents."""
+
+from django.urls import path
+
+from consult.views import (
+    agreement,
+    bench,
+    consultation,
+    formula,
+    papers,
+    records,
+    result,
+    today,
+)
+
 app_name = "consult"
-urlpatterns: list = []
+urlpatterns = [
+    path("today/", today.today, name="today"),
+    path("appointments/<int:pk>/visit/", today.open_visit, name="open"),
+    path("visits/<int:pk>/", consultation.visit, name="visit"),
+    path("visits/<int:pk>/stop/", result.stop, name="stop"),
+    path("visits/<int:pk>/safety/", consultation.safety, name="safety"),
+    path("visits/<int:pk>/hair/", consultation.hair, name="hair"),
+    path("visits/<int:pk>/choice/", agreement.choice, name="choice"),
+    path("visits/<int:pk>/sign/", agreement.sign, name="sign"),
+    path("visits/<int:pk>/formula/", formula.formula, name="formula"),
+    path("visits/<int:pk>/formula/prediction/", formula.prediction, name="prediction"),
+    path("visits/<int:pk>/bench/", bench.bench, name="bench"),
+    path("visits/<int:pk>/bench/rescale/", bench.rescale, name="rescale"),
+    path("visits/<int:pk>/bench/<int:bowl>/start/", bench.start, name="start"),
+    path("visits/<int:pk>/bench/<int:bowl>/end/", bench.end, name="end"),
+    path("visits/<int:pk>/result/", result.result, name="result"),
+    path("visits/<int:pk>/card/", result.card, name="card"),
+    path("visits/<int:pk>/card.pdf", papers.card_pdf, name="card_pdf"),
+    path("clients/<int:pk>/tones/", records.tones, name="tones"),
+    path("histories/", records.histories, name="histories"),
+]

@@ -11,10 +11,10 @@ from salon.append_only import AppendOnlyModel
 class Place(models.TextChoices):
     """Where on the trade-off the client wants to be."""
 
-    BRIGHT = "bright", _("Keep it bright")
-    BETWEEN = "between", _("In between")
-    COOL = "cool", _("Coolest")
-    OWN = "own", _("A place of their own")
+    BRIGHT = "bright", _("Bright, some gold")
+    BETWEEN = "between", _("Balanced")
+    COOL = "cool", _("Coolest, deepest")
+    OWN = "own", _("Own place")
 
 
 class Choice(AppendOnlyModel):

@@ -132,3 +132,24 @@ class VisitEvent(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"{self.visit_id}.{self.version} {self.kind}"
+
+    @property
+    def words(self) -> str:
+        """What happened, for the screen."""
+        return str(EVENT_WORDS.get(self.kind, self.kind))
+
+
+EVENT_WORDS = {
+    "visit opened": _("visit begun"),
+    "safety answered": _("safety questions answered"),
+    "hair read": _("hair read"),
+    "place chosen": _("place chosen"),
+    "choice signed": _("choice signed"),
+    "formula decided": _("formula decided"),
+    "bowl mixed": _("bowl mixed"),
+    "processing started": _("processing started"),
+    "rinsed": _("rinsed"),
+    "result seen": _("result seen"),
+    "visit closed": _("visit closed"),
+    "visit stopped": _("visit ended without colour"),
+}

@@ -1,0 +1,77 @@
+"""Printed pages: a template in, one PDF out. The only place that knows WeasyPrint.
+
+Styles and faces come from disk; nothing is fetched from anywhere. A page that must be one
+sheet is set smaller, in steps, until it is.
+"""
+
+import base64
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from django.contrib.staticfiles import finders
+from django.template.loader import render_to_string
+
+STYLES = ("css/print.css", "css/card.css")
+FACES = "css/fonts.css"
+SIZES = ("", "smaller", "smallest")
+
+
+class DoesNotFit(ValueError):
+    """Raised when a page does not fit its sheet at any size."""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A printed page."""
+
+    content: bytes
+    pages: int
+    size: str
+
+
+def printed(template: str, context: Mapping[str, Any], *, pages: int = 1) -> Sheet:
+    """Return a template as PDF on at most `pages` sheets, set smaller where it must be."""
+    # Imported late: it takes half a second and is needed on no screen.
+    from weasyprint import CSS, HTML
+    from weasyprint.text.fonts import FontConfiguration
+    from weasyprint.urls import URLFetcher
+
+    fetcher = URLFetcher(allowed_protocols=["data"], allow_redirects=False)
+    fonts = FontConfiguration()
+    styles = [CSS(string=text, font_config=fonts, url_fetcher=fetcher) for text in _styles()]
+    for size in SIZES:
+        html = render_to_string(template, {**context, "size": size})
+        document = HTML(string=html, url_fetcher=fetcher).render(
+            stylesheets=styles, font_config=fonts
+        )
+        if len(document.pages) <= pages:
+            content = document.write_pdf(pdf_variant="pdf/ua-1")
+            return Sheet(content, len(document.pages), size)
+    raise DoesNotFit(f"{template} needs {len(document.pages)} sheets, {pages} allowed")
+
+
+@lru_cache(maxsize=1)
+def _styles() -> tuple[str, ...]:
+    """Return the style sheets, the faces with their files inside."""
+    return (_with_files(FACES), *(_path(name).read_text() for name in STYLES))
+
+
+def _with_files(name: str) -> str:
+    path = _path(name)
+
+    def inside(match: re.Match[str]) -> str:
+        data = (path.parent / match.group(1)).resolve().read_bytes()
+        return f'url("data:font/woff2;base64,{base64.b64encode(data).decode()}")'
+
+    return re.sub(r'url\("([^"]+)"\)', inside, path.read_text())
+
+
+def _path(name: str) -> Path:
+    found = finders.find(name)
+    if not found:
+        raise FileNotFoundError(name)
+    return Path(found)

@@ -1,0 +1,23 @@
+"""Text in, Python values out; nothing here saves."""
+
+from consult.forms.agreement import ChoiceForm, SignForm
+from consult.forms.bench import BowlForm, CloseForm, ResultForm, StopForm
+from consult.forms.formula import FormulaForm, part_name, parts_from_text
+from consult.forms.hair import FactsForm, HairForm, ZoneForm
+from consult.forms.safety import SafetyForm
+
+__all__ = [
+    "BowlForm",
+    "ChoiceForm",
+    "CloseForm",
+    "FactsForm",
+    "FormulaForm",
+    "HairForm",
+    "ResultForm",
+    "SafetyForm",
+    "SignForm",
+    "StopForm",
+    "ZoneForm",
+    "part_name",
+    "parts_from_text",
+]

@@ -1,0 +1,52 @@
+"""The client's place, and the signature under it."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from consult.forms.fields import Number
+from consult.models import Method
+from consult.planning import field_name
+from consult.zones import title
+from salon.widgets import Segments
+
+
+class ChoiceForm(forms.Form):
+    """One aim for each group of zones: warmth to keep, in percent."""
+
+    def __init__(self, *args: Any, keys: Sequence[str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.keys = list(keys)
+        for key in keys:
+            self.fields[field_name(key)] = Number(
+                label=title(key),
+                min_value=-200,
+                max_value=200,
+                error_messages={"required": _("Choose a place on the line.")},
+            )
+
+    @property
+    def aims(self) -> Mapping[str, float]:
+        """Return the cleaned aim of each group."""
+        return {key: float(self.cleaned_data[field_name(key)]) for key in self.keys}
+
+
+class SignForm(forms.Form):
+    """How, and by whom, the choice is signed."""
+
+    method = forms.ChoiceField(
+        label=_("How"), choices=Method.choices, initial=Method.DRAWN, widget=Segments()
+    )
+    signed_name = forms.CharField(
+        label=_("Name of the person who signs"),
+        max_length=120,
+        widget=forms.TextInput({"autocomplete": "off"}),
+    )
+    signature_strokes = forms.CharField(required=False, widget=forms.HiddenInput())
+    choice = forms.IntegerField(widget=forms.HiddenInput(), min_value=1)
+    has_understood = forms.BooleanField(
+        label=_("I have read this, or had it read to me, and agree."),
+        error_messages={"required": _("The client has to agree first.")},
+    )

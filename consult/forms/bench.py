@@ -1,0 +1,129 @@
+"""What the scale showed, and what the hair shows."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from consult.forms.fields import Number, WholeNumber
+from consult.models import ClientWord, Evenness, Formula
+from consult.zones import GROUPS
+from salon.widgets import DateInput, Segments, Stepper
+
+_GRAMS = {"min_value": Decimal("0.1"), "max_value": Decimal("999.9"), "decimal_places": 1}
+
+
+class BowlForm(forms.Form):
+    """One bowl, line by line: planned, and as the scale showed it."""
+
+    formula = forms.IntegerField(widget=forms.HiddenInput(), min_value=1)
+    developer_grams = Number(
+        label=_("Developer"),
+        min_value=Decimal(0),
+        max_value=Decimal("999.9"),
+        decimal_places=1,
+        widget=Stepper({"step": "0.1"}, unit="g"),
+    )
+    developer_batch = forms.CharField(label=_("Batch"), required=False, max_length=40)
+    note = forms.CharField(label=_("Note"), required=False, max_length=200)
+
+    def __init__(
+        self,
+        *args: Any,
+        mix: Formula,
+        batches: dict[int, str] | None = None,
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.mix = mix
+        self.lines = list(mix.lines.all())
+        self.initial.setdefault("formula", mix.pk)
+        self.initial.setdefault("developer_grams", mix.developer_grams)
+        for line in self.lines:
+            pk = line.shade_id
+            self.fields[f"poured-{pk}"] = Number(
+                label=line.shade.name,
+                initial=line.grams,
+                widget=Stepper({"step": "0.1"}, unit="g"),
+                **_GRAMS,
+            )
+            self.fields[f"in_bowl-{pk}"] = forms.BooleanField(
+                label=_("In the bowl"), required=False
+            )
+            self.fields[f"batch-{pk}"] = forms.CharField(
+                label=_("Batch"),
+                required=False,
+                max_length=40,
+                initial=(batches or {}).get(pk, ""),
+            )
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return the lines in the order of weighing, each with its fields."""
+        return [
+            {
+                "line": line,
+                "poured": self[f"poured-{line.shade_id}"],
+                "in_bowl": self[f"in_bowl-{line.shade_id}"],
+                "batch": self[f"batch-{line.shade_id}"],
+            }
+            for line in self.lines
+        ]
+
+    @property
+    def poured(self) -> dict[int, Decimal]:
+        """Return the cleaned weights by shade id."""
+        return {
+            line.shade_id: self.cleaned_data[f"poured-{line.shade_id}"] for line in self.lines
+        }
+
+    @property
+    def batches(self) -> dict[int, str]:
+        """Return the cleaned batches by shade id."""
+        return {
+            line.shade_id: self.cleaned_data[f"batch-{line.shade_id}"] for line in self.lines
+        }
+
+
+class ResultForm(forms.Form):
+    """What one group of zones shows, dry."""
+
+    zones = forms.ChoiceField(choices=[(k, k) for k in GROUPS], widget=forms.HiddenInput())
+    level = Number(
+        label=_("Level, dry"),
+        min_value=Decimal(1),
+        max_value=Decimal(10),
+        step_size=Decimal("0.5"),
+        widget=Stepper({"step": "0.5"}),
+    )
+    warmth_left_percent = WholeNumber(
+        label=_("Warmth left"),
+        min_value=-50,
+        max_value=150,
+        widget=Stepper({"step": "5"}, unit="%"),
+        help_text=_("100 is the warmth before toning, 0 natural hair, below 0 ash."),
+    )
+    evenness = forms.ChoiceField(
+        label=_("Evenness"), choices=Evenness.choices, initial="even", widget=Segments()
+    )
+    client_word = forms.ChoiceField(
+        label=_("The client's word"),
+        choices=ClientWord.choices,
+        required=False,
+        widget=Segments(),
+    )
+    note = forms.CharField(
+        label=_("Note"), required=False, max_length=400, widget=forms.Textarea({"rows": 2})
+    )
+
+
+class CloseForm(forms.Form):
+    """When the client should come again."""
+
+    next_visit_date = forms.DateField(label=_("Next visit"), required=False, widget=DateInput())
+
+
+class StopForm(forms.Form):
+    """Why a visit ends without colour."""
+
+    reason = forms.CharField(label=_("Reason"), max_length=200)

@@ -1,0 +1,59 @@
+"""Numbers as people type them, and the controls that only the bench has."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+_TYPED = str.maketrans(
+    {"−": "-", "٫": ".", "،": ".", "’": "", "'": "", "\u00a0": "", "\u202f": ""}
+)
+
+
+def plain_number(text: Any) -> Any:
+    """Return a typed number with a point: "7,5", "−2" and Arabic digits are understood."""
+    if not isinstance(text, str):
+        return text
+    told = text.strip().translate(_TYPED)
+    if told.count(",") == 1 and "." not in told:
+        told = told.replace(",", ".")
+    return "".join(_digit(character) for character in told)
+
+
+def _digit(character: str) -> str:
+    return str(int(character)) if character.isdecimal() else character
+
+
+class Number(forms.DecimalField):
+    """A decimal number, typed with a point or a comma."""
+
+    def to_python(self, value: Any) -> Decimal | None:
+        return super().to_python(plain_number(value))
+
+
+class WholeNumber(forms.IntegerField):
+    """A whole number in any digits."""
+
+    def to_python(self, value: Any) -> int | None:
+        return super().to_python(plain_number(value))
+
+
+class Undertone(forms.NumberInput):
+    """A slider from more orange to more golden under strands to compare with.
+
+    `colours` maps a level to the strands' colours at `steps`; the page's script recolours
+    them as the level moves. Without it the slider works alone.
+    """
+
+    input_type = "range"
+    template_name = "consult/widgets/undertone.html"
+
+    def __init__(self, attrs: dict[str, Any] | None = None) -> None:
+        super().__init__({"min": "-1", "max": "1", "step": "0.1", **(attrs or {})})
+        self.steps: list[float] = []
+        self.colours: list[str] = []
+
+    def get_context(self, name: str, value: Any, attrs: dict | None) -> dict[str, Any]:
+        context = super().get_context(name, value, attrs)
+        context["widget"]["strands"] = list(zip(self.steps, self.colours, strict=True))
+        return context

@@ -1,0 +1,231 @@
+"""Reads across visits: the day's clients, what was promised and came out, who drifts."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Count, Max, Prefetch, Q, QuerySet
+
+from clients.models import Appointment, Client
+from clients.patch_state import PatchState
+from clients.selectors import day_appointments, states_of
+from consult import selectors
+from consult.models import (
+    BowlLine,
+    BowlMixed,
+    Choice,
+    ChosenPlace,
+    Formula,
+    FormulaLine,
+    MarkKind,
+    ResultSeen,
+    Status,
+    Visit,
+)
+from salon.models import Salon, Staff
+
+
+@dataclass(frozen=True)
+class ToldGroup:
+    """One group of zones of a visit: what was promised, mixed and seen."""
+
+    zones: str
+    place: ChosenPlace
+    formula: Formula | None
+    bowl: BowlMixed | None
+    result: ResultSeen | None
+
+    @property
+    def promised(self) -> dict[str, Any]:
+        """The prediction that counts: of the formula where there is one, else of the place."""
+        if self.formula and self.zones in self.formula.predicted:
+            return dict(self.formula.predicted[self.zones])
+        return dict(self.place.predicted)
+
+    @property
+    def level_drift(self) -> float | None:
+        """Levels by which the result is lighter (positive) than predicted."""
+        if self.result is None:
+            return None
+        return float(self.result.level) - float(self.promised["level"]["value"])
+
+    @property
+    def warmth_drift(self) -> float | None:
+        """Warmth, in percent, that the result shows more (positive) than predicted."""
+        if self.result is None:
+            return None
+        return self.result.warmth_left_percent - float(
+            self.promised["warmth_left_percent"]["value"]
+        )
+
+    @property
+    def within_range(self) -> bool:
+        """Whether warmth and level were both seen within their predicted ranges.
+
+        Levels are read in half steps: a quarter either way cannot be told.
+        """
+        if self.result is None:
+            return False
+        warmth, level = self.promised["warmth_left_percent"], self.promised["level"]
+        return (
+            warmth["low"] - 5 <= self.result.warmth_left_percent <= warmth["high"] + 5
+            and level["low"] - 0.25 <= float(self.result.level) <= level["high"] + 0.25
+        )
+
+    @property
+    def minutes(self) -> int | None:
+        """How long the bowl was on the hair."""
+        if self.bowl is None:
+            return None
+        marks = {mark.kind: mark.marked_at for mark in self.bowl.marks.all()}
+        if MarkKind.START in marks and MarkKind.END in marks:
+            return round((marks[MarkKind.END] - marks[MarkKind.START]).total_seconds() / 60)
+        return None
+
+
+@dataclass(frozen=True)
+class ToldVisit:
+    """A visit with its groups, as a history shows it."""
+
+    visit: Visit
+    groups: list[ToldGroup]
+
+
+def told(visits: QuerySet[Visit]) -> list[ToldVisit]:
+    """Return visits with all that a history shows, in a fixed number of queries."""
+    rows = visits.select_related("stylist", "line", "client", "corrects").prefetch_related(
+        Prefetch("choices", Choice.objects.order_by("-number").prefetch_related("places")),
+        Prefetch(
+            "formulas",
+            Formula.objects.order_by("-pk").prefetch_related(
+                Prefetch("lines", FormulaLine.objects.select_related("shade"))
+            ),
+        ),
+        Prefetch(
+            "bowls",
+            BowlMixed.objects.order_by("-number").prefetch_related(
+                "marks", Prefetch("lines", BowlLine.objects.select_related("shade"))
+            ),
+        ),
+        Prefetch("results", ResultSeen.objects.order_by("-pk")),
+        "corrections",
+    )
+    return [ToldVisit(visit, _groups(visit)) for visit in rows]
+
+
+def _groups(visit: Visit) -> list[ToldGroup]:
+    choice = next(iter(visit.choices.all()), None)
+    if choice is None:
+        return []
+    formulas = selectors.latest_of(visit.formulas.all())
+    bowls, results = list(visit.bowls.all()), list(visit.results.all())
+    groups = []
+    for place in choice.places.all():
+        members = set(place.zones.split(","))
+        formula = next((f for f in formulas if members <= set(f.zones.split(","))), None)
+        bowl = next((b for b in bowls if formula and b.formula_id == formula.pk), None)
+        result = next((r for r in results if r.zones == place.zones), None)
+        groups.append(ToldGroup(place.zones, place, formula, bowl, result))
+    return groups
+
+
+def last_visits(client: Client, *, before: dt.datetime, count: int = 3) -> list[ToldVisit]:
+    """Return a client's last closed visits, latest first."""
+    return told(Visit.objects.closed().filter(client=client, opened_at__lt=before)[:count])
+
+
+def tones_of(client: Client) -> QuerySet[Visit]:
+    """Return every toning visit of a client, latest first; `told` fills them."""
+    return Visit.objects.closed().filter(client=client)
+
+
+@dataclass(frozen=True)
+class Seat:
+    """One of today's appointments with the patch state and the visit that goes with it."""
+
+    appointment: Appointment
+    state: PatchState | None
+    visit: Visit | None
+
+
+def todays_seats(
+    *, salon: Salon, stylist: Staff | None, day: dt.date, at: dt.datetime
+) -> list[Seat]:
+    """Return the day's colour and other appointments of one stylist, or of everyone."""
+    booked = [
+        one
+        for one in day_appointments(salon=salon, day=day)
+        if stylist is None or one.stylist_id == stylist.pk
+    ]
+    states = states_of(booked, at=at)
+    visits: dict[int, Visit] = {}
+    for visit in Visit.objects.filter(appointment__in=booked).order_by("pk"):
+        visits[visit.appointment_id] = visit
+    return [Seat(one, states.get(one.pk), visits.get(one.pk)) for one in booked]
+
+
+def unfinished(*, salon: Salon, before: dt.datetime) -> QuerySet[Visit]:
+    """Return visits of earlier days that were never closed."""
+    return Visit.objects.for_salon(salon).open().filter(opened_at__lt=before).for_show()
+
+
+@dataclass(frozen=True)
+class ClientHistory:
+    """How a client's tones came out, in one line."""
+
+    client: Client
+    count: int
+    last_at: dt.datetime
+    redone: int
+    level_drift: float | None
+    warmth_drift: float | None
+    within: int
+    seen: int
+
+
+def toned_clients(*, salon: Salon) -> QuerySet[Client]:
+    """Return clients with closed visits, the latest first."""
+    closed = Q(visits__status=Status.CLOSED)
+    return (
+        Client.objects.filter(salon=salon)
+        .annotate(
+            tones=Count("visits", filter=closed, distinct=True),
+            last_toned_at=Max("visits__closed_at", filter=closed),
+        )
+        .filter(tones__gt=0)
+        .order_by("-last_toned_at", "pk")
+    )
+
+
+def client_histories(clients: Sequence[Client]) -> list[ClientHistory]:
+    """Return one line for each client, in the order given."""
+    by_client: dict[int, list[ToldVisit]] = defaultdict(list)
+    for one in told(Visit.objects.closed().filter(client__in=clients)):
+        by_client[one.visit.client_id].append(one)
+    return [_history(client, by_client[client.pk]) for client in clients]
+
+
+def _history(client: Client, visits: list[ToldVisit]) -> ClientHistory:
+    seen = [g for one in visits for g in one.groups if g.result is not None]
+    return ClientHistory(
+        client=client,
+        count=len(visits),
+        last_at=visits[0].visit.opened_at,
+        redone=sum(one.visit.corrects_id is not None for one in visits),
+        level_drift=_mean(g.level_drift for g in seen),
+        warmth_drift=_mean(g.warmth_drift for g in seen),
+        within=sum(g.within_range for g in seen),
+        seen=len(seen),
+    )
+
+
+def _mean(values: Iterable[float | None]) -> float | None:
+    known = [value for value in values if value is not None]
+    return sum(known) / len(known) if known else None
+
+
+def told_one(visit: Visit) -> ToldVisit:
+    """Return one visit with its groups."""
+    return told(Visit.objects.filter(pk=visit.pk))[0]

@@ -1,0 +1,119 @@
+"""Small filters of the visit's pages: zones, levels and mixes in words."""
+
+from typing import Any
+
+from django import template
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
+
+from consult import statement, zones
+from formulas.suggestion import mix_in_words
+
+register = template.Library()
+
+
+@register.filter
+def zones_title(key: str) -> str:
+    """Say a group of zones at the start of a line."""
+    return zones.title(key)
+
+
+@register.filter
+def zones_words(key: str) -> str:
+    """Say a group of zones inside a sentence."""
+    return zones.words(key)
+
+
+@register.filter
+def level(value: Any) -> str:
+    """Return a level in half steps, in the reader's own digits."""
+    return statement.half_level(float(value))
+
+
+@register.filter
+def tenth(value: Any) -> str:
+    """Return a number with one decimal, in the reader's own digits."""
+    return statement.one_decimal(float(value))
+
+
+@register.filter
+def signed(value: Any) -> str:
+    """Return a number with one decimal and its sign."""
+    said = statement.one_decimal(float(value))
+    return f"+{said}" if float(value) > 0.049 else said
+
+
+@register.filter
+def whole(value: Any) -> str:
+    """Return a whole number, in the reader's own digits."""
+    return statement.whole(float(value))
+
+
+@register.filter
+def signed_whole(value: Any) -> str:
+    """Return a whole number with its sign."""
+    said = statement.whole(float(value))
+    return f"+{said}" if round(float(value)) > 0 else said
+
+
+@register.filter
+def grams(value: Any) -> str:
+    """Return grams with one decimal, in the reader's own digits."""
+    return number_format(value, 1)
+
+
+@register.filter
+def mix_words(formula: Any) -> str:
+    """Say a formula: "2 parts 8 natural, 1 part 8 violet-blue"."""
+    return mix_in_words([(line.shade.name, float(line.parts)) for line in formula.lines.all()])
+
+
+@register.filter
+def unlocalized(value: Any) -> str:
+    """Return a number as forms send it: a point, no grouping."""
+    return f"{value.normalize():f}"
+
+
+@register.filter
+def plain(value: Any) -> str:
+    """Return a decimal without trailing zeros, in the reader's own digits."""
+    said = f"{value.normalize():f}"
+    return number_format(said, len(said.partition(".")[2]))
+
+
+@register.filter
+def unlocalized_number(value: Any) -> int:
+    """Return a count for choosing between singular and plural; a half counts as several."""
+    return 1 if value == 1 else 2
+
+
+@register.filter
+def unlocalized_whole(value: Any) -> str:
+    """Return a whole number as an address carries it."""
+    return str(round(float(value)))
+
+
+@register.filter
+def undertone_words(value: Any) -> str:
+    """Say an undertone from more orange (-1) to more golden (+1)."""
+    place = float(value)
+    if place <= -0.75:
+        return _("much more orange")
+    if place <= -0.25:
+        return _("more orange")
+    if place < 0.25:
+        return _("as the chart")
+    return _("more golden") if place < 0.75 else _("much more golden")
+
+
+@register.filter
+def porosity_words(value: Any) -> str:
+    """Say a porosity from low (-1) to high (+1)."""
+    names = {
+        -1: _("low"),
+        -0.5: _("rather low"),
+        0: _("normal"),
+        0.5: _("rather high"),
+        1: _("high"),
+    }
+    return names[min(names, key=lambda place: abs(place - float(value)))]

@@ -1,0 +1,128 @@
+"""The choice, and the signature under it."""
+
+from typing import Any
+
+from django.http import HttpResponse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from consult import planning, selectors, services, statement, wishes
+from consult.forms import ChoiceForm, SignForm
+from consult.models import Choice, Status, Visit
+from consult.planning import NothingToMix
+from consult.views.doors import at_step, attempt, go_on, lead, page
+from salon.access import BENCH, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+@at_step(Status.CHOICE)
+def choice(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Show the trade-off of each group of zones; record where the client wants to be."""
+    now = timezone.now()
+    readings = selectors.readings_in_force(visit)
+    try:
+        plans = planning.plans(visit, readings, at=now)
+    except NothingToMix as refusal:
+        return page(request, visit, "choice", {"nothing": str(refusal), "groups": []})
+    form = ChoiceForm(request.POST or None, keys=list(plans))
+    tried = attempt(
+        request,
+        visit,
+        form,
+        lambda data, version: services.choose(
+            visit=visit,
+            picks=[services.Pick(key, aim) for key, aim in form.aims.items()],
+            by=request.user,
+            at=now,
+            expected_version=version,
+        ),
+    )
+    if tried.saved:
+        return go_on(request, visit)
+    standing = selectors.choice_in_force(visit)
+    groups = [
+        _group(plan, readings, form, standing, request.GET.get("aim", ""))
+        for plan in plans.values()
+    ]
+    context = {"form": form, "groups": groups, "signed": selectors.sign_off_of(standing)}
+    return page(request, visit, "choice", context, tried)
+
+
+def _group(
+    plan: planning.Plan,
+    readings: planning.Readings,
+    form: ChoiceForm,
+    standing: Choice | None,
+    asked: str,
+) -> dict[str, Any]:
+    """Return a group with its curve, its client's place marked."""
+    name = planning.field_name(plan.key)
+    aim = None
+    if standing:
+        aim = next(
+            (p.warmth_aim_percent for p in standing.places.all() if p.zones == plan.key), None
+        )
+    if asked.lstrip("-").isdecimal() and asked.isascii() and len(asked) < 5:
+        aim = float(asked)
+    if form.is_bound and form.is_valid():
+        aim = form.aims[plan.key]
+    if aim is None:
+        aim = plan.suggestion.data["places"][1]["warmth_left_percent"]
+    return {
+        "key": plan.key,
+        "curve": plan.curve(chosen=aim),
+        "reading": readings[plan.key.split(",")[0]],
+        "wish": wishes.cool_and_light(plan),
+        "errors": form[name].errors,
+        "evaluated": plan.suggestion.data["evaluated"],
+    }
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+@at_step(Status.SIGN)
+def sign(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Show what the choice means; take the signature."""
+    now = timezone.now()
+    standing = selectors.choice_in_force(visit)
+    if standing is None:
+        return lead(request, "consult:choice", visit.pk)
+    minor = services.needs_guardian(visit, now)
+    initial = {
+        "signed_name": "" if minor else visit.client.name,
+        "choice": standing.pk,
+        "method": "drawn",
+    }
+    form = SignForm(request.POST or None, initial=initial)
+    shown = selectors.choice_numbered(visit, form["choice"].value()) or standing
+    tried = attempt(
+        request,
+        visit,
+        form,
+        lambda data, version: services.sign_off(
+            visit=visit,
+            choice=shown,
+            method=data["method"],
+            signed_name=data["signed_name"],
+            drawn=data["signature_strokes"],
+            guardian_of=visit.client.name if minor else "",
+            by=request.user,
+            at=now,
+            expected_version=version,
+        ),
+    )
+    if tried.saved:
+        return go_on(request, visit)
+    context = {
+        "form": form,
+        "choice": standing,
+        "signed": selectors.sign_off_of(standing),
+        "earlier": [s for s in selectors.sign_offs(visit) if s.choice_id != standing.pk],
+        "understandings": statement.understandings(),
+        "is_minor": minor,
+    }
+    return page(request, visit, "sign", context, tried)

@@ -1,0 +1,170 @@
+"""The bench: weigh, start, rinse."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST
+
+from consult import access, selectors, services, weighing
+from consult.forms import BowlForm
+from consult.models import BowlMixed, Formula, MarkKind, Status, Visit
+from consult.refusals import Refused
+from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page, posted_version
+from formulas.mixing import MixingRefused
+from salon.access import BENCH, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+@at_step(Status.BENCH)
+def bench(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Show what is to be weighed and what is on the hair; record a bowl as poured."""
+    formulas = _standing(visit)
+    batches = weighing.batches_in_use(visit.line)
+    posted, tried = None, Attempt()
+    if request.method == "POST":
+        posted = BowlForm(request.POST, mix=_posted_formula(request, formulas), batches=batches)
+        tried = attempt(
+            request,
+            visit,
+            posted,
+            lambda data, version: services.mix_bowl(
+                visit=visit,
+                formula=posted.mix,
+                poured=posted.poured,
+                batches=posted.batches,
+                developer_grams=data["developer_grams"],
+                developer_batch=data["developer_batch"],
+                note=data["note"],
+                by=request.user,
+                at=timezone.now(),
+                expected_version=version,
+            ),
+        )
+        if tried.saved:
+            messages.success(request, _("The bowl is on record and off the shelf."))
+            return lead(request, "consult:bench", visit.pk)
+    bowls = selectors.bowls_of(visit)
+    context = {
+        "sheets": [_sheet(one, posted, batches, bowls) for one in formulas],
+        "bowls": [_timed(bowl) for bowl in bowls],
+    }
+    return page(request, visit, "bench", context, tried)
+
+
+def _standing(visit: Visit) -> list[Formula]:
+    signed = selectors.sign_off_of(selectors.choice_in_force(visit))
+    return selectors.formulas_in_force(visit, signed)
+
+
+def _posted_formula(request: SalonRequest, formulas: list[Formula]) -> Formula:
+    found = next((f for f in formulas if str(f.pk) == request.POST.get("formula")), None)
+    if found is None:
+        raise Http404(_("This formula does not stand in this visit."))
+    return found
+
+
+def _sheet(
+    one: Formula, posted: BowlForm | None, batches: dict[int, str], bowls: list[BowlMixed]
+) -> dict[str, Any]:
+    """Return the weighing sheet of a formula, with what was typed where it was refused."""
+    is_posted = posted is not None and posted.mix.pk == one.pk
+    form = posted if is_posted and posted else BowlForm(mix=one, batches=batches)
+    return {
+        "formula": one,
+        "form": form,
+        "mixed": sum(bowl.formula_id == one.pk for bowl in bowls),
+        "is_posted": is_posted,
+    }
+
+
+def _timed(bowl: BowlMixed) -> dict[str, Any]:
+    """Return a bowl with its times, and by how much it was rinsed early or late."""
+    marks = {mark.kind: mark for mark in bowl.marks.all()}
+    started, ended = marks.get(MarkKind.START), marks.get(MarkKind.END)
+    minutes = (
+        round((ended.marked_at - started.marked_at).total_seconds() / 60)
+        if started and ended
+        else None
+    )
+    off = None if minutes is None else minutes - bowl.formula.processing_minutes
+    return {
+        "bowl": bowl,
+        "started_at": started.marked_at if started else None,
+        "stopped_at": ended.marked_at if ended else None,
+        "minutes": minutes,
+        "early": -off if off is not None and off < -1 else None,
+        "late": off if off is not None and off > 1 else None,
+    }
+
+
+@allow(BENCH)
+@require_POST
+@at_step(Status.BENCH)
+def rescale(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Answer what is still to be poured after an over-pour: a fragment of the sheet."""
+    form = BowlForm(request.POST, mix=_posted_formula(request, _standing(visit)))
+    context: dict[str, Any] = {"visit": visit, "sheet": {"formula": form.mix, "form": form}}
+    status = 422
+    if form.is_valid():
+        try:
+            told = weighing.rescale(form)
+            context["sheet"]["form"] = weighing.followed(form, told)
+            context["told"] = told
+            status = 200
+        except MixingRefused as refusal:
+            form.add_error(None, str(refusal))
+    return render(request, "consult/_weigh.html", context, status=status)
+
+
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Status.BENCH)
+def start(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
+    """Start a bowl's processing time."""
+    return _mark(request, visit, bowl, services.start_processing)
+
+
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Status.BENCH)
+def end(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
+    """Record that a bowl was rinsed."""
+    return _mark(request, visit, bowl, services.end_processing)
+
+
+def _mark(
+    request: SalonRequest, visit: Visit, bowl: int, write: Callable[..., object]
+) -> HttpResponse:
+    one = access.bowl_or_404(visit, bowl)
+    one.visit = visit
+    try:
+        write(
+            bowl=one,
+            by=request.user,
+            at=timezone.now(),
+            expected_version=posted_version(request),
+        )
+    except services.StaleVisit as stale:
+        tried = Attempt(status=409, changes=stale.changes, is_stale=True)
+        visit.refresh_from_db(fields=["status", "version"])
+        bowls = selectors.bowls_of(visit)
+        batches = weighing.batches_in_use(visit.line)
+        context = {
+            "sheets": [_sheet(f, None, batches, bowls) for f in _standing(visit)],
+            "bowls": [_timed(b) for b in bowls],
+        }
+        return page(request, visit, "bench", context, tried)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return lead(request, "consult:bench", visit.pk)
+    return go_on(request, visit)

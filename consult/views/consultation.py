@@ -1,0 +1,98 @@
+"""What is known, what is asked, what is read."""
+
+from typing import Any
+
+from django.http import HttpResponse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from clients.selectors import safety_answers_in_force
+from consult import access, histories, selectors, services
+from consult.forms import HairForm, SafetyForm
+from consult.models import Status, Visit
+from consult.strands import undertone_strands, zone_strands
+from consult.suggested import washes_guess
+from consult.views.doors import at_step, attempt, go_on, page
+from salon.access import BENCH, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(BENCH)
+@require_GET
+def visit(request: SalonRequest, pk: int) -> HttpResponse:
+    """Show what is known before anything is asked; of an ended visit, its record."""
+    one = access.visit_or_404(request, pk)
+    return page(request, one, "visit", overview(one))
+
+
+def overview(visit: Visit) -> dict[str, Any]:
+    """Return what the first page of a visit shows."""
+    return {
+        "last_visits": histories.last_visits(visit.client, before=visit.opened_at),
+        "told": histories.told_one(visit) if visit.has_ended else None,
+        "events": visit.events.select_related("recorded_by"),
+    }
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+@at_step(Status.SAFETY)
+def safety(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Ask the safety questions; an answer that forbids colour stops here."""
+    earlier = safety_answers_in_force(client=visit.client)
+    today = {
+        key: row.answer for key, row in earlier.items() if row.answered_at >= visit.opened_at
+    }
+    form = SafetyForm(request.POST or None, initial=today, earlier=earlier)
+    tried = attempt(
+        request,
+        visit,
+        form,
+        lambda data, version: services.answer_safety(
+            visit=visit,
+            answers=data,
+            by=request.user,
+            at=timezone.now(),
+            expected_version=version,
+        ),
+    )
+    if tried.saved:
+        return go_on(request, visit)
+    return page(request, visit, "safety", {"form": form}, tried)
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+@at_step(Status.HAIR)
+def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Read the hair, zone by zone."""
+    readings = selectors.readings_in_force(visit)
+    form = HairForm(
+        request.POST or None,
+        readings=readings,
+        facts=selectors.facts_in_force(visit),
+        washes=washes_guess(visit, at=timezone.now()),
+    )
+    tried = attempt(
+        request,
+        visit,
+        form,
+        lambda data, version: services.read_hair(
+            visit=visit,
+            readings=data["readings"],
+            facts=data["facts"],
+            by=request.user,
+            at=timezone.now(),
+            expected_version=version,
+        ),
+    )
+    if tried.saved:
+        return go_on(request, visit)
+    context = {
+        "form": form,
+        "strands": undertone_strands(visit.line),
+        "head": zone_strands(visit.line, readings),
+    }
+    return page(request, visit, "hair", context, tried)

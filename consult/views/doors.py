@@ -1,0 +1,151 @@
+"""What every page of a visit shares: its door, its frame, and how a form is saved."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import wraps
+from typing import Any, Protocol
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from clients.gate import colour_gate
+from clients.selectors import alerts_in_force
+from consult import access, services, states
+from consult.models import Status, Visit, VisitEvent
+from consult.refusals import Refused
+from salon.access import SalonRequest
+
+VisitView = Callable[..., HttpResponseBase]
+
+
+def at_step(step: Status) -> Callable[[VisitView], VisitView]:
+    """Give the view its visit, or lead to the step that is due."""
+
+    def decorate(view: VisitView) -> VisitView:
+        @wraps(view)
+        def guarded(request: SalonRequest, pk: int, **kwargs: Any) -> HttpResponseBase:
+            visit = access.visit_or_404(request, pk)
+            if visit.has_ended:
+                messages.info(request, _("This visit has ended. This is its record."))
+                return lead(request, "consult:visit", visit.pk)
+            if not states.has_reached(visit.status, step):
+                messages.warning(request, _("This step is due first."))
+                return lead(request, f"consult:{states.due_page(visit.status)}", visit.pk)
+            return view(request, visit, **kwargs)
+
+        return guarded
+
+    return decorate
+
+
+def lead(request: HttpRequest, name: str, pk: int) -> HttpResponse:
+    """Return a redirect, also out of a fragment."""
+    if getattr(request, "htmx", False):
+        return HttpResponse(status=204, headers={"HX-Redirect": reverse(name, args=[pk])})
+    return redirect(name, pk)
+
+
+def go_on(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Lead to the step that is now due."""
+    return lead(request, f"consult:{states.due_page(visit.status)}", visit.pk)
+
+
+class Savable(Protocol):
+    """A form, or several that behave as one."""
+
+    cleaned_data: dict[str, Any]
+
+    def is_valid(self) -> bool: ...
+
+    def add_error(self, field: str | None, error: Any) -> None: ...
+
+
+@dataclass
+class Attempt:
+    """What became of a form: saved, or the status to answer with."""
+
+    saved: bool = False
+    status: int = 200
+    changes: list[VisitEvent] = field(default_factory=list)
+    is_stale: bool = False
+
+
+def attempt(
+    request: HttpRequest,
+    visit: Visit,
+    form: Savable,
+    write: Callable[[dict[str, Any], int], object],
+) -> Attempt:
+    """Save a posted form through a service; refusals become the form's own errors.
+
+    `write` takes the cleaned data and the version that the form was opened at. A stale one
+    answers 409 with what others changed; what was typed stays in the form.
+    """
+    if request.method != "POST":
+        return Attempt()
+    if form.is_valid():
+        try:
+            write(form.cleaned_data, posted_version(request))
+            return Attempt(saved=True)
+        except services.StaleVisit as stale:
+            visit.refresh_from_db(fields=["status", "version"])
+            return Attempt(status=409, changes=stale.changes, is_stale=True)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+        except ValidationError as error:
+            form.add_error(None, " ".join(error.messages))
+    return Attempt(status=422)
+
+
+def posted_version(request: HttpRequest) -> int:
+    """Return the version that a form was opened at; -1, always stale, for nonsense."""
+    text = request.POST.get("version", "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else -1
+
+
+def page(
+    request: SalonRequest,
+    visit: Visit,
+    step: str,
+    context: dict[str, Any],
+    tried: Attempt | None = None,
+) -> HttpResponse:
+    """Draw a step's page in its frame."""
+    tried = tried or Attempt()
+    now = timezone.now()
+    kept = request.method == "POST" and not tried.is_stale
+    frame = {
+        "visit": visit,
+        "steps": steps_of(visit, step),
+        "gate": colour_gate(
+            client=visit.client, line=visit.line, at=now, appointment=visit.appointment
+        ),
+        "alerts": alerts_in_force(client=visit.client),
+        "version": posted_version(request) if kept else visit.version,
+        "changes": tried.changes,
+        "is_stale": tried.is_stale,
+        "now": now,
+        "due_href": reverse(f"consult:{states.due_page(visit.status)}", args=[visit.pk]),
+    }
+    return render(request, f"consult/{step}.html", {**frame, **context}, status=tried.status)
+
+
+def steps_of(visit: Visit, here: str) -> list[dict[str, Any]]:
+    """Return the path of a visit for its bar: where one is, may go, or is not yet."""
+    path = []
+    for name, label, step in states.PATH:
+        reached = states.has_reached(visit.status, step) and visit.status != Status.STOPPED
+        state = "next"
+        if name == here:
+            state = "current"
+        elif reached and (visit.has_ended or states.ORDER[visit.status] > states.ORDER[step]):
+            state = "done"
+        open_link = reached and not visit.has_ended
+        href = reverse(f"consult:{name}", args=[visit.pk]) if open_link else ""
+        path.append({"label": label, "href": href, "state": state})
+    return path

@@ -1,0 +1,110 @@
+"""The result beside the prediction; the visit closes."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST
+
+from consult import access, histories, services, suggested
+from consult.forms import CloseForm, ResultForm, StopForm
+from consult.models import Status, Visit
+from consult.views.consultation import overview
+from consult.views.doors import Attempt, at_step, attempt, lead, page
+from salon.access import BENCH, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+@at_step(Status.RESULT)
+def result(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Record what each group of zones shows, and compare it with the prediction at once."""
+    posted, tried = None, Attempt()
+    if request.method == "POST":
+        posted = ResultForm(request.POST)
+        tried = attempt(
+            request,
+            visit,
+            posted,
+            lambda data, version: services.see_result(
+                visit=visit,
+                by=request.user,
+                at=timezone.now(),
+                expected_version=version,
+                **data,
+            ),
+        )
+        if tried.saved:
+            messages.success(request, _("Seen and on record."))
+            return lead(request, "consult:result", visit.pk)
+    groups = [
+        {"group": group, "form": _form(group, posted)}
+        for group in histories.told_one(visit).groups
+    ]
+    return page(request, visit, "result", {"groups": groups}, tried)
+
+
+def _form(group: histories.ToldGroup, posted: ResultForm | None) -> ResultForm:
+    if posted is not None and posted["zones"].value() == group.zones:
+        return posted
+    told = group.promised
+    initial: dict[str, Any] = {
+        "zones": group.zones,
+        "level": round(told["level"]["value"] * 2) / 2,
+        "warmth_left_percent": 5 * round(told["warmth_left_percent"]["value"] / 5),
+    }
+    return ResultForm(initial=initial, prefix=None)
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+@at_step(Status.CLOSING)
+def card(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Show the whole visit before it closes, with the next one proposed."""
+    now = timezone.now()
+    proposed = suggested.next_visit(visit, at=now)
+    form = CloseForm(request.POST or None, initial={"next_visit_date": proposed.date})
+    tried = attempt(
+        request,
+        visit,
+        form,
+        lambda data, version: services.close_visit(
+            visit=visit, by=request.user, at=now, expected_version=version, **data
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("The visit is closed. The card is ready."))
+        return redirect("consult:visit", visit.pk)
+    context = {"form": form, "told": histories.told_one(visit), "proposed": proposed}
+    return page(request, visit, "card", context, tried)
+
+
+@allow(BENCH)
+@once
+@require_POST
+def stop(request: SalonRequest, pk: int) -> HttpResponse:
+    """End a visit without colour."""
+    visit = access.visit_or_404(request, pk)
+    form = StopForm(request.POST)
+    tried = attempt(
+        request,
+        visit,
+        form,
+        lambda data, version: services.stop_visit(
+            visit=visit,
+            by=request.user,
+            at=timezone.now(),
+            expected_version=version,
+            **data,
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("The visit has ended without colour."))
+        return redirect("consult:today")
+    return page(request, visit, "visit", {**overview(visit), "stop_form": form}, tried)

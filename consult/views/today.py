@@ -1,0 +1,56 @@
+"""The stylist's day, and the door to each visit."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from clients.access import appointment_or_404
+from clients.selectors import day_bounds
+from consult import access, histories, services
+from consult.refusals import Refused
+from consult.views.doors import go_on
+from salon.access import BENCH, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(BENCH)
+@require_GET
+def today(request: SalonRequest) -> HttpResponse:
+    """Show today's clients with what stands in the way of each."""
+    now = timezone.now()
+    day = timezone.localtime(now, request.salon.zone).date()
+    everyone = request.GET.get("whose") == "all" or not request.user.has_column
+    start, _ = day_bounds(salon=request.salon, day=day)
+    context = {
+        "day": day,
+        "everyone": everyone,
+        "seats": histories.todays_seats(
+            salon=request.salon,
+            stylist=None if everyone else request.user,
+            day=day,
+            at=now,
+        ),
+        "unfinished": histories.unfinished(salon=request.salon, before=start)[:20],
+    }
+    return render(request, "consult/today.html", context)
+
+
+@allow(BENCH)
+@once
+@require_POST
+def open_visit(request: SalonRequest, pk: int) -> HttpResponse:
+    """Open the visit of an appointment, or go on with the one that is open."""
+    appointment = appointment_or_404(request, pk)
+    corrects = None
+    if request.POST.get("corrects", "").isdigit():
+        corrects = access.visit_or_404(request, int(request.POST["corrects"]))
+    try:
+        visit = services.open_visit(
+            appointment=appointment, by=request.user, at=timezone.now(), corrects=corrects
+        )
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("consult:today")
+    return go_on(request, visit) if corrects else redirect("consult:visit", visit.pk)
