@@ -123,21 +123,43 @@ def lab_to_hex(lab: ArrayLike) -> str:
 
     Where sRGB cannot show the colour its chroma is lowered until it can; lightness and hue
     stay, so that swatches remain true to each other in depth.
+
+    Raises
+    ------
+    ValueError
+        If `lab` is not three finite numbers.
+
+    References
+    ----------
+    .. [1] IEC 61966-2-1 (sRGB; matrices and encoding of colour-science).
     """
     colour = colour_science()
 
     wanted = np.asarray(lab, dtype=float)
-    matrix = _to_linear_srgb()
-    low, high, rgb = 0.0, 1.0, np.zeros(3)
-    for share in (1.0, *[None] * 12):
-        keep = (low + high) / 2 if share is None else share
-        linear = matrix @ (lab_to_xyz(wanted * [1.0, keep, keep]) / 100.0)
-        inside = linear.min() >= -1e-6 and linear.max() <= 1.0 + 1e-6
-        if inside:
-            low, rgb = keep, linear
-            if share is not None:
-                break
-        else:
-            high = keep
+    if wanted.shape != (3,) or not np.all(np.isfinite(wanted)):
+        raise ValueError(f"lab [L*a*b*] needs 3 finite values, given {lab!r}")
+    rgb = _shown(wanted, chroma=1.0)
+    if not _on_screen(rgb):
+        low, high, rgb = 0.0, 1.0, _shown(wanted, chroma=0.0)
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2.0
+            trial = _shown(wanted, chroma=middle)
+            if _on_screen(trial):
+                low, rgb = middle, trial
+            else:
+                high = middle
     encoded = colour.cctf_encoding(np.clip(rgb, 0.0, 1.0), function="sRGB")
     return "#" + "".join(f"{round(float(value) * 255):02x}" for value in encoded)
+
+
+_HALVINGS = 12
+_SCREEN_SLACK = 1e-4  # a fortieth of a step of 8 bits: sRGB's published matrices are rounded
+
+
+def _shown(lab: Array, *, chroma: float) -> Array:
+    """Return linear sRGB of `lab` with a share of its chroma, not yet clipped."""
+    return np.asarray(_to_linear_srgb() @ (lab_to_xyz(lab * [1.0, chroma, chroma]) / 100.0))
+
+
+def _on_screen(rgb: Array) -> bool:
+    return bool(rgb.min() >= -_SCREEN_SLACK and rgb.max() <= 1.0 + _SCREEN_SLACK)
