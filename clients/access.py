@@ -1,12 +1,23 @@
 """Lookups of the front desk, always inside the request's salon."""
 
-from clients.models import Appointment, Client, PatchTest
+from clients.models import (
+    Absence,
+    Appointment,
+    Client,
+    ClientAlert,
+    ClosedDay,
+    PatchTest,
+    Waiting,
+    WaitingEntry,
+)
+from clients.selectors.desk import may_see_medical
 from salon.access import SalonRequest, one_or_404
 
 
 def client_or_404(request: SalonRequest, pk: int) -> Client:
     """Return a client of the request's salon."""
-    return one_or_404(Client.objects.for_salon(request.salon), pk=pk)
+    clients = Client.objects.for_salon(request.salon)
+    return one_or_404(clients.select_related("salon", "merged_into", "household"), pk=pk)
 
 
 def appointment_or_404(request: SalonRequest, pk: int) -> Appointment:
@@ -16,7 +27,39 @@ def appointment_or_404(request: SalonRequest, pk: int) -> Appointment:
 
 def patch_test_or_404(request: SalonRequest, pk: int) -> PatchTest:
     """Return a patch test of a client of the request's salon."""
-    return one_or_404(
-        PatchTest.objects.filter(client__salon=request.salon).select_related("client", "line"),
-        pk=pk,
+    tests = PatchTest.objects.filter(client__salon=request.salon)
+    return one_or_404(tests.select_related("client__salon", "line", "applied_by"), pk=pk)
+
+
+def alert_or_404(request: SalonRequest, pk: int) -> ClientAlert:
+    """Return a standing alert that the reader may see."""
+    alerts = ClientAlert.objects.filter(
+        client__salon=request.salon, lifts__isnull=True, lifted_by__isnull=True
     )
+    if not may_see_medical(request.user):
+        alerts = alerts.exclude(kind="medical")
+    return one_or_404(alerts.select_related("client"), pk=pk)
+
+
+def absence_or_404(request: SalonRequest, pk: int) -> Absence:
+    """Return a break or day off of the request's salon."""
+    return one_or_404(Absence.objects.filter(salon=request.salon), pk=pk)
+
+
+def closed_day_or_404(request: SalonRequest, pk: int) -> ClosedDay:
+    """Return a closed day of the request's salon."""
+    return one_or_404(ClosedDay.objects.filter(salon=request.salon), pk=pk)
+
+
+def waiting_or_404(request: SalonRequest, pk: int) -> WaitingEntry:
+    """Return an entry of the waiting list."""
+    entries = WaitingEntry.objects.filter(salon=request.salon)
+    return one_or_404(entries.select_related("client", "service"), pk=pk)
+
+
+def waiting_or_none(request: SalonRequest, pk: str) -> WaitingEntry | None:
+    """Return an open entry of the waiting list, if the address names one."""
+    if not pk.isdigit():
+        return None
+    open_now = WaitingEntry.objects.filter(salon=request.salon, status=Waiting.OPEN)
+    return open_now.filter(pk=int(pk)).first() if len(pk) < 19 else None

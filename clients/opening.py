@@ -3,7 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
-from clients.models import ClosedDay, OpeningHours
+from clients.models import ClosedDay, OpeningHours, Weekday
 from salon.models import Salon
 
 
@@ -61,3 +61,18 @@ def day_bounds(*, salon: Salon, day: dt.date) -> tuple[dt.datetime, dt.datetime]
         instant(day, midnight, salon.zone),
         instant(day + dt.timedelta(days=1), midnight, salon.zone),
     )
+
+
+def week_of(*, salon: Salon) -> list[OpeningHours]:
+    """Return the seven weekdays' hours, the usual ones where a day has none of its own."""
+    rows = {row.weekday: row for row in OpeningHours.objects.filter(salon=salon)}
+    return [
+        rows.get(day.value)
+        or OpeningHours(
+            salon=salon,
+            weekday=day.value,
+            opens_at=salon.opens_at,
+            closes_at=salon.closes_at,
+        )
+        for day in Weekday
+    ]

@@ -3,7 +3,19 @@
 from django.urls import path, register_converter
 from django.urls.converters import StringConverter
 
-from clients.views import diary, gatekeeping, patch_tests, register
+from clients.views import (
+    alerts,
+    appointments,
+    booking,
+    diary,
+    find,
+    gatekeeping,
+    hours,
+    patch_tests,
+    register,
+    safety,
+    waiting,
+)
 
 
 class DayConverter(StringConverter):
@@ -18,18 +30,36 @@ app_name = "clients"
 urlpatterns = [
     path("day/", diary.day, name="day"),
     path("day/<day:day>/", diary.day, name="day_of"),
-    path("appointments/new/", diary.book, name="book"),
-    path("appointments/<int:pk>/", diary.appointment, name="appointment"),
-    path("appointments/<int:pk>/move/", diary.move, name="move"),
-    path("appointments/<int:pk>/cancel/", diary.cancel, name="cancel"),
+    path("week/", diary.week, name="week"),
+    path("week/<day:day>/", diary.week, name="week_of"),
+    path("appointments/new/", booking.book, name="book"),
+    path("appointments/<int:pk>/", appointments.appointment, name="appointment"),
+    path("appointments/<int:pk>/move/", appointments.move, name="move"),
+    path("appointments/<int:pk>/cancel/", appointments.cancel, name="cancel"),
     path("appointments/<int:pk>/check-in/", gatekeeping.check_in, name="check_in"),
+    path(
+        "appointments/<int:pk>/undo-check-in/", gatekeeping.undo_check_in, name="undo_check_in"
+    ),
+    path("appointments/<int:pk>/begin/", gatekeeping.begin, name="begin"),
+    path("appointments/<int:pk>/finish/", gatekeeping.finish, name="finish"),
     path("appointments/<int:pk>/override/", gatekeeping.override, name="override"),
-    path("clients/", register.find, name="find"),
+    path("clients/", find.find, name="find"),
     path("clients/new/", register.new, name="new"),
     path("clients/<int:pk>/", register.detail, name="detail"),
     path("clients/<int:pk>/edit/", register.edit, name="edit"),
-    path("clients/<int:pk>/alerts/", register.add_alert, name="add_alert"),
+    path("clients/<int:pk>/alerts/", alerts.add_alert, name="add_alert"),
+    path("clients/<int:pk>/safety/", safety.safety, name="safety"),
+    path("alerts/<int:pk>/lift/", alerts.lift_alert, name="lift_alert"),
     path("clients/<int:pk>/patch-tests/place/", patch_tests.place, name="place_patch_test"),
+    path("waiting/", waiting.waiting, name="waiting"),
+    path("waiting/new/", waiting.add_waiting, name="add_waiting"),
+    path("waiting/<int:pk>/withdraw/", waiting.withdraw_waiting, name="withdraw_waiting"),
+    path("hours/", hours.hours, name="hours"),
+    path("hours/set/", hours.set_hours, name="set_hours"),
+    path("hours/away/", hours.add_absence, name="add_absence"),
+    path("hours/away/<int:pk>/remove/", hours.remove_absence, name="remove_absence"),
+    path("hours/closed/", hours.close_day, name="close_day"),
+    path("hours/closed/<int:pk>/open/", hours.open_day, name="open_day"),
     path("patch-tests/", patch_tests.worklist, name="patch_worklist"),
     path("patch-tests/<int:pk>/read/", patch_tests.read, name="read_patch_test"),
     path("patch-tests/<int:pk>/slip/", patch_tests.slip, name="patch_slip"),

@@ -1,16 +1,32 @@
 """Text in, Python values out; nothing is saved here."""
 
-from clients.forms.diary import BookingForm, CancelForm, MoveForm, OverrideForm
+from clients.forms.diary import (
+    BookingForm,
+    CancelForm,
+    MoveForm,
+    OverrideForm,
+    UndoForm,
+)
+from clients.forms.hours import AbsenceForm, ClosedDayForm, HoursForm
 from clients.forms.patch_tests import PlaceForm, ReadingForm
-from clients.forms.register import AlertForm, ClientForm
+from clients.forms.register import AlertForm, ClientForm, LiftForm
+from clients.forms.safety import SafetyForm
+from clients.forms.waiting import WaitingForm
 
 __all__ = [
+    "AbsenceForm",
     "AlertForm",
     "BookingForm",
     "CancelForm",
     "ClientForm",
+    "ClosedDayForm",
+    "HoursForm",
+    "LiftForm",
     "MoveForm",
     "OverrideForm",
     "PlaceForm",
     "ReadingForm",
+    "SafetyForm",
+    "UndoForm",
+    "WaitingForm",
 ]

@@ -1,4 +1,5 @@
 import datetime as dt
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -7,6 +8,7 @@ from django.utils.translation import gettext_lazy
 
 from clients.models import ReadingOutcome, Site
 from clients.selectors import lines_in_use
+from formulas.models import ProductLine
 from salon.models import Salon
 from salon.widgets import DateTimeInput, RadioCards
 
@@ -15,7 +17,9 @@ class PlaceForm(forms.Form):
     """Where, of which line and batch, and when a test is placed."""
 
     line = forms.ModelChoiceField(
-        label=gettext_lazy("Product line"), queryset=None, empty_label=None
+        label=gettext_lazy("Product line"),
+        queryset=ProductLine.objects.none(),
+        empty_label=None,
     )
     site = forms.ChoiceField(
         label=gettext_lazy("Site"), choices=Site.choices, initial=Site.BEHIND_LEFT_EAR
@@ -37,11 +41,27 @@ class PlaceForm(forms.Form):
         label=gettext_lazy("Placed at"), widget=DateTimeInput(), required=False
     )
 
-    def __init__(self, *args: Any, salon: Salon, at: dt.datetime, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        salon: Salon,
+        at: dt.datetime,
+        batches: Sequence[str] = (),
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.at = at
-        self.fields["line"].queryset = lines_in_use(salon=salon)  # type: ignore[attr-defined]
-        self.fields["applied_at"].initial = at
+        self.batches = batches  # what was last tested with: one tap instead of typing
+        fields: dict[str, Any] = self.fields
+        fields["line"].queryset = lines_in_use(salon=salon)
+        fields["applied_at"].initial = at
+
+    def clean_batch(self) -> str:
+        """Keep the batch with single spaces; spaces alone are none."""
+        batch = " ".join(self.cleaned_data["batch"].split())
+        if not batch:
+            raise forms.ValidationError(_("Read the batch off the tube or box."))
+        return batch
 
     def clean_site_number(self) -> int:
         return self.cleaned_data["site_number"] or 1

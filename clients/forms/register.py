@@ -1,4 +1,6 @@
 import datetime as dt
+from dataclasses import dataclass
+from typing import Any
 
 from django import forms
 from django.utils.translation import gettext as _
@@ -12,10 +14,22 @@ from salon.widgets import DateInput
 OLDEST_YEARS = 120
 
 
+@dataclass(frozen=True)
+class Difference:
+    """A field in which what stands and what was typed differ."""
+
+    label: str
+    theirs: str
+    yours: str
+
+
 class ClientForm(forms.ModelForm):
     """What the desk asks of a client; the name in one piece, as they give it."""
 
     version = forms.IntegerField(widget=forms.HiddenInput, required=False)
+    is_someone_else = forms.BooleanField(
+        label=gettext_lazy("This is someone else"), required=False
+    )
 
     class Meta:
         model = Client
@@ -26,6 +40,8 @@ class ClientForm(forms.ModelForm):
             "email",
             "birth_date",
             "preferred_stylist",
+            "contact_by",
+            "retone_weeks",
             "note",
         ]
         widgets = {
@@ -33,10 +49,13 @@ class ClientForm(forms.ModelForm):
             "name": forms.TextInput({"autocomplete": "off", "dir": "auto"}),
             "known_as": forms.TextInput({"autocomplete": "off", "dir": "auto"}),
             "phone": forms.TextInput({"inputmode": "tel", "autocomplete": "off"}),
+            "email": forms.EmailInput({"autocomplete": "off"}),
+            "note": forms.TextInput({"dir": "auto", "autocomplete": "off"}),
         }
         help_texts = {
             "name": gettext_lazy("In full, in the client's own order and script."),
             "birth_date": gettext_lazy("Colour is refused without it: age is checked."),
+            "retone_weeks": gettext_lazy("For the reminder of the next tone."),
         }
         error_messages = {
             "phone": {
@@ -46,12 +65,14 @@ class ClientForm(forms.ModelForm):
             }
         }
 
-    def __init__(self, *args: object, salon: Salon, today: dt.date, **kwargs: object) -> None:
+    def __init__(self, *args: Any, salon: Salon, today: dt.date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.today = today
-        self.fields["preferred_stylist"].queryset = columns(salon=salon)
+        fields: dict[str, Any] = self.fields
+        fields["preferred_stylist"].queryset = columns(salon=salon)
+        fields["phone"].error_messages["invalid"] = self.Meta.error_messages["phone"]["invalid"]
         if self.instance.pk:
-            self.fields["version"].initial = self.instance.version
+            fields["version"].initial = self.instance.version
 
     def clean_birth_date(self) -> dt.date | None:
         """Refuse a date that nobody alive can have."""
@@ -62,6 +83,24 @@ class ClientForm(forms.ModelForm):
             raise forms.ValidationError(_("This is more than 120 years ago. Check the year."))
         return born
 
+    def clean_name(self) -> str:
+        """Keep the name as given, with single spaces."""
+        return " ".join(self.cleaned_data["name"].split())
+
+    def record(self) -> dict[str, Any]:
+        """Return what is kept of a valid form."""
+        return {name: self.cleaned_data[name] for name in self.Meta.fields}
+
+    def differences(self, standing: Client) -> list[Difference]:
+        """Return the fields in which a valid form differs from what stands now."""
+        found = []
+        for name in self.Meta.fields:
+            theirs, yours = getattr(standing, name), self.cleaned_data.get(name)
+            if theirs != yours:
+                label = str(self.fields[name].label)
+                found.append(Difference(label, str(theirs or "–"), str(yours or "–")))
+        return found
+
 
 class AlertForm(forms.Form):
     """Something everyone must see."""
@@ -70,4 +109,18 @@ class AlertForm(forms.Form):
         label=gettext_lazy("Kind"),
         choices=[c for c in AlertKind.choices if c[0] != AlertKind.REACTION],
     )
-    text = forms.CharField(label=gettext_lazy("What to know"), max_length=200)
+    text = forms.CharField(
+        label=gettext_lazy("What to know"),
+        max_length=200,
+        widget=forms.TextInput({"dir": "auto", "autocomplete": "off"}),
+    )
+
+
+class LiftForm(forms.Form):
+    """Why an alert no longer holds."""
+
+    text = forms.CharField(
+        label=gettext_lazy("Why it no longer holds"),
+        max_length=200,
+        widget=forms.TextInput({"autocomplete": "off"}),
+    )

@@ -117,6 +117,9 @@ class Client(models.Model):
     def save(self, *args: object, **kwargs: object) -> None:
         self.search_name = searchable(f"{self.name} {self.known_as}")[:200]
         super().save(*args, **kwargs)  # type: ignore[arg-type]
+        from clients import search_index  # it imports this model
+
+        search_index.index([self])
 
     def age_on(self, day: dt.date) -> int | None:
         """Return the age in full years on a day, or None where no birth date is known."""

@@ -43,11 +43,16 @@ class Service(models.Model):
         _("finish, minutes"), default=0, validators=[MaxValueValidator(240)]
     )
     is_colour = models.BooleanField(_("needs a valid patch test"), default=False)
+    is_patch_test = models.BooleanField(_("a visit for a patch test"), default=False)
     is_active = models.BooleanField(_("offered"), default=True)
 
     class Meta:
         ordering = ["name", "pk"]
         constraints = [
+            models.CheckConstraint(
+                condition=Q(is_colour=False) | Q(is_patch_test=False),
+                name="service_colour_or_patch_test",
+            ),
             models.UniqueConstraint(fields=["salon", "name"], name="service_name_once"),
             models.CheckConstraint(
                 condition=Q(application_minutes__gt=0)

@@ -18,6 +18,13 @@ from clients.services.gatekeeping import (
     start_service,
     undo_check_in,
 )
+from clients.services.hours import (
+    add_absence,
+    close_day,
+    open_day,
+    remove_absence,
+    set_hours,
+)
 from clients.services.patch_tests import (
     ReadingRefused,
     place_patch_test,
@@ -32,30 +39,39 @@ from clients.services.register import (
     record_consent,
     register_client,
 )
+from clients.services.waiting import NotWaiting, add_waiting, close_waiting
 
 __all__ = [
     "AlreadyChecked",
     "BookingRefused",
     "CheckInRefused",
+    "NotWaiting",
     "OverrideRefused",
     "ReadingRefused",
     "StaleAppointment",
     "StaleClient",
+    "add_absence",
+    "add_waiting",
     "answer_safety_questions",
     "book_appointment",
     "book_series",
     "cancel_appointment",
     "change_client",
     "check_in",
+    "close_day",
+    "close_waiting",
     "finish_service",
     "lift_alert",
     "move_appointment",
+    "open_day",
     "place_patch_test",
     "raise_alert",
     "record_consent",
     "record_override",
     "record_patch_test_reading",
     "register_client",
+    "remove_absence",
+    "set_hours",
     "start_service",
     "undo_check_in",
 ]

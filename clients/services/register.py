@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
@@ -21,6 +22,7 @@ class StaleClient(Exception):
 def register_client(*, by: Staff, at: dt.datetime, **fields: Any) -> Client:
     """Add a client to the actor's salon."""
     client = Client(salon=by.salon, registered_at=at, **fields)
+    _check_birth(client, at)
     client.full_clean()
     client.save()
     audit.record_event("client registered", target=client, by=by, at=at)
@@ -42,10 +44,16 @@ def change_client(
     client.refresh_from_db()
     for name, value in fields.items():
         setattr(client, name, value)
+    _check_birth(client, at)
     client.full_clean()
     client.save()
     audit.record_event("client changed", target=client, by=by, at=at, fields=sorted(fields))
     return client
+
+
+def _check_birth(client: Client, at: dt.datetime) -> None:
+    if client.birth_date and client.birth_date > at.astimezone(client.salon.zone).date():
+        raise ValidationError({"birth_date": _("This lies in the future.")})
 
 
 @transaction.atomic

@@ -1,4 +1,6 @@
-"""Check-in, and the owner's override."""
+"""Check-in, the steps after it, and the owner's override."""
+
+from collections.abc import Callable
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -8,8 +10,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from clients import access, services
-from clients.forms import OverrideForm
-from clients.views.diary import appointment_context
+from clients.forms import OverrideForm, UndoForm
+from clients.models import Appointment
+from clients.views.appointments import appointment_context
+from clients.views.days import day_context
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.submissions import once
 
@@ -17,15 +21,78 @@ from salon.submissions import once
 @allow(DESK)
 @require_POST
 def check_in(request: SalonRequest, pk: int) -> HttpResponse:
-    """Check a client in; a shut gate answers 409 with its reasons."""
+    """Check a client in; a shut gate answers 409 with its reasons.
+
+    From the day's page (htmx) the day comes back; a refusal leads to the appointment.
+    """
     one = access.appointment_or_404(request, pk)
     try:
         services.check_in(appointment=one, by=request.user, at=timezone.now())
     except services.CheckInRefused as refusal:
+        if request.htmx:
+            return redirect_by_htmx("clients:appointment", pk)
         context = {**appointment_context(request, one), "refusal": str(refusal)}
         return render(request, "clients/appointment.html", context, status=409)
-    messages.success(request, _("%(name)s is checked in.") % {"name": one.client.called})
+    said = _("%(name)s is checked in.") % {"name": one.client.called}
+    if request.htmx:
+        day = timezone.localtime(one.starts_at, request.salon.zone).date()
+        context = {**day_context(request, day), "said": said}
+        return render(request, "clients/_moved.html", context)
+    messages.success(request, said)
     return redirect("clients:appointment", pk)
+
+
+def redirect_by_htmx(name: str, pk: int) -> HttpResponse:
+    """Tell htmx to open another page."""
+    response = HttpResponse(status=204)
+    response["HX-Redirect"] = redirect(name, pk).url
+    return response
+
+
+@allow(DESK)
+@require_POST
+def begin(request: SalonRequest, pk: int) -> HttpResponse:
+    """Record that a service without colour has begun; colour begins with its visit."""
+    return _step(request, pk, services.start_service)
+
+
+@allow(DESK)
+@require_POST
+def finish(request: SalonRequest, pk: int) -> HttpResponse:
+    """Record that a service without colour is done."""
+    return _step(request, pk, services.finish_service)
+
+
+def _step(request: SalonRequest, pk: int, service: Callable[..., Appointment]) -> HttpResponse:
+    one = access.appointment_or_404(request, pk)
+    try:
+        if one.line_id is not None:
+            raise services.CheckInRefused(_("Colour is begun and ended by its visit."))
+        service(appointment=one, by=request.user, at=timezone.now())
+    except services.CheckInRefused as refusal:
+        context = {**appointment_context(request, one), "refusal": str(refusal)}
+        return render(request, "clients/appointment.html", context, status=409)
+    return redirect("clients:appointment", pk)
+
+
+@allow(DESK)
+@once
+@require_POST
+def undo_check_in(request: SalonRequest, pk: int) -> HttpResponse:
+    """Take a check-in back, with its reason."""
+    one = access.appointment_or_404(request, pk)
+    form = UndoForm(request.POST)
+    if form.is_valid():
+        try:
+            services.undo_check_in(
+                appointment=one, by=request.user, at=timezone.now(), **form.cleaned_data
+            )
+            messages.success(request, _("The check-in is taken back."))
+            return redirect("clients:appointment", pk)
+        except services.CheckInRefused as refusal:
+            form.add_error(None, str(refusal))
+    context = {**appointment_context(request, one), "undo_form": form}
+    return render(request, "clients/appointment.html", context, status=422)
 
 
 @allow(OWNER)

@@ -1,5 +1,7 @@
 """Placing and reading patch tests, the worklist, and the slip for the client."""
 
+import datetime as dt
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -22,11 +24,13 @@ def place(request: SalonRequest, pk: int) -> HttpResponse:
     """Place a patch test."""
     client = access.client_or_404(request, pk)
     now = timezone.now()
+    line = request.GET.get("line", "")
     form = PlaceForm(
         request.POST or None,
         salon=request.salon,
         at=now,
-        initial={"line": request.GET.get("line")},
+        batches=selectors.recent_batches(salon=request.salon, line=line),
+        initial={"line": line},
     )
     if request.method == "POST" and form.is_valid():
         test = services.place_patch_test(
@@ -38,7 +42,7 @@ def place(request: SalonRequest, pk: int) -> HttpResponse:
         "client": client,
         "form": form,
         "policy": policy_in_force(salon=request.salon),
-        "alerts": selectors.alerts_in_force(client=client),
+        "alerts": selectors.alerts_in_force(client=client, viewer=request.user),
     }
     return render(
         request, "clients/place_patch_test.html", context, status=422 if form.errors else 200
@@ -78,8 +82,11 @@ def read(request: SalonRequest, pk: int) -> HttpResponse:
 def slip(request: SalonRequest, pk: int) -> HttpResponse:
     """Show the slip that the client takes home, ready to print."""
     test = access.patch_test_or_404(request, pk)
-    state = patch_state(client=test.client, line=test.line, at=timezone.now())
-    return render(request, "clients/patch_slip.html", {"test": test, "state": state})
+    hours = policy_in_force(salon=request.salon).patch_read_hours
+    readable_at = test.applied_at + dt.timedelta(hours=hours)
+    return render(
+        request, "clients/patch_slip.html", {"test": test, "readable_at": readable_at}
+    )
 
 
 @allow(DESK)

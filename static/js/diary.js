@@ -49,7 +49,7 @@
 
   function show() {
     const { column, block, marker, minutes } = held;
-    const opens = minutesOf(column.dataset.opens);
+    const opens = minutesOf(column.dataset.opensAt);
     const first = Math.max(1, Math.min(216, Math.round((minutes - opens) / STEP) + 1));
     const rows = Math.max(1, Math.min(144, Math.round(Number(block.dataset.minutes) / STEP)));
     marker.className = `diary__target r-${first} d-${rows}`;
@@ -73,7 +73,7 @@
   }
 
   function to(minutes) {
-    const opens = minutesOf(held.column.dataset.opens);
+    const opens = minutesOf(held.column.dataset.opensAt);
     held.minutes = Math.max(opens, Math.min(24 * 60 - STEP, minutes));
   }
 
@@ -130,7 +130,7 @@
     if (over) held.column = over;
     const top = event.clientY - press.offset - held.column.getBoundingClientRect().top;
     const rows = Math.round(top / rowHeight(held.column) / 3) * 3;
-    to(minutesOf(held.column.dataset.opens) + rows * STEP);
+    to(minutesOf(held.column.dataset.opensAt) + rows * STEP);
     show();
   });
 

@@ -38,4 +38,11 @@
       else if (next < 0) document.querySelector(`[hx-target="#${found.id}"]`)?.focus();
     }
   });
+
+  // Letters typed before htmx was ready (a slow network) still count.
+  window.addEventListener("load", () => {
+    for (const box of document.querySelectorAll("[data-find] input[type='search']")) {
+      if (box.value !== box.defaultValue) box.dispatchEvent(new Event("late"));
+    }
+  });
 })();

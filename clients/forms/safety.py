@@ -1,0 +1,37 @@
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+
+from clients.models import Answer
+from clients.safety import QUESTIONS, Question
+from salon.widgets import Segments
+
+
+class SafetyForm(forms.Form):
+    """The safety questions as the desk asks them; nothing is preset."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for question in QUESTIONS:
+            self.fields[question.key] = _field(question)
+
+    def answers(self) -> dict[str, str]:
+        """Return what was answered; a question that may be skipped counts as skipped."""
+        return {
+            question.key: self.cleaned_data[question.key] or Answer.SKIPPED
+            for question in QUESTIONS
+        }
+
+
+def _field(question: Question) -> forms.ChoiceField:
+    choices = [(Answer.YES, Answer.YES.label), (Answer.NO, Answer.NO.label)]
+    if question.may_be_skipped:
+        choices.append((Answer.SKIPPED, Answer.SKIPPED.label))
+    return forms.ChoiceField(
+        label=str(question.text),
+        choices=choices,
+        widget=Segments(),
+        required=not question.may_be_skipped,
+        error_messages={"required": _("Ask this before colour.")},
+    )

@@ -1,0 +1,73 @@
+"""Reads of the front desk; everything a page needs is fetched here, never in a template."""
+
+from clients.opening import day_bounds
+from clients.selectors.clients import (
+    alerts_in_force,
+    client_states,
+    consents_in_force,
+    find_clients,
+    last_visit,
+    safety_answers_in_force,
+    safety_history,
+    upcoming,
+)
+from clients.selectors.desk import (
+    chairs_in_use,
+    desk_policy,
+    lines_in_use,
+    may_see_medical,
+    services_offered,
+    today,
+)
+from clients.selectors.diary import (
+    absences_between,
+    change_stamp,
+    coming_absences,
+    coming_closed_days,
+    day_appointments,
+    states_of,
+    todays_clients,
+    waiting_for,
+    waiting_list,
+    week_appointments,
+)
+from clients.selectors.patch_tests import (
+    latest_reading,
+    patch_history,
+    patch_worklist,
+    recent_batches,
+)
+from clients.selectors.timeline import client_timeline
+
+__all__ = [
+    "absences_between",
+    "alerts_in_force",
+    "chairs_in_use",
+    "change_stamp",
+    "client_states",
+    "client_timeline",
+    "coming_absences",
+    "coming_closed_days",
+    "consents_in_force",
+    "day_appointments",
+    "day_bounds",
+    "desk_policy",
+    "find_clients",
+    "last_visit",
+    "latest_reading",
+    "lines_in_use",
+    "may_see_medical",
+    "patch_history",
+    "patch_worklist",
+    "recent_batches",
+    "safety_answers_in_force",
+    "safety_history",
+    "services_offered",
+    "states_of",
+    "today",
+    "todays_clients",
+    "upcoming",
+    "waiting_for",
+    "waiting_list",
+    "week_appointments",
+]

@@ -1,0 +1,79 @@
+"""What is known of clients, and how they are found."""
+
+import datetime as dt
+
+from django.db.models import Q, QuerySet
+
+from clients import person, search_index
+from clients.models import (
+    AlertKind,
+    Appointment,
+    Client,
+    ClientAlert,
+    Consent,
+    SafetyAnswer,
+    Status,
+)
+from clients.patch_state import PatchState, patch_states
+from clients.selectors.desk import lines_in_use, may_see_medical
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
+
+MOST_FOUND = 20
+
+
+def find_clients(*, salon: Salon, text: str, most: int = MOST_FOUND) -> list[Client]:
+    """Return clients by name, phone, e-mail or birth date; who comes often stands first."""
+    return search_index.find(salon=salon, text=text, most=most)
+
+
+def alerts_in_force(*, client: Client, viewer: Staff | None = None) -> list[ClientAlert]:
+    """Return alerts that no later row lifts; medical notes only for those who may see them."""
+    alerts = ClientAlert.objects.filter(
+        client__in=person.ids_of(client), lifted_by__isnull=True, lifts__isnull=True
+    )
+    if viewer is not None and not may_see_medical(viewer):
+        alerts = alerts.exclude(kind=AlertKind.MEDICAL)
+    return list(alerts.select_related("recorded_by"))
+
+
+def safety_answers_in_force(*, client: Client) -> dict[str, SafetyAnswer]:
+    """Return the latest answer to each question."""
+    answers = SafetyAnswer.objects.filter(client__in=person.ids_of(client))
+    answers = answers.order_by("answered_at", "pk").select_related("answered_by")
+    return {answer.question: answer for answer in answers}
+
+
+def safety_history(*, client: Client) -> QuerySet[SafetyAnswer]:
+    """Return every answer, latest first."""
+    answers = SafetyAnswer.objects.filter(client__in=person.ids_of(client))
+    return answers.select_related("answered_by")
+
+
+def consents_in_force(*, client: Client) -> dict[str, Consent]:
+    """Return the latest word on each consent."""
+    rows = Consent.objects.filter(client__in=person.ids_of(client))
+    rows = rows.order_by("recorded_at", "pk").select_related("recorded_by")
+    return {row.kind: row for row in rows}
+
+
+def client_states(*, client: Client, at: dt.datetime) -> list[tuple[ProductLine, PatchState]]:
+    """Return the client's patch state for every line in use."""
+    lines = list(lines_in_use(salon=client.salon).select_related("salon"))
+    states = patch_states([(client, line) for line in lines], at=at)
+    return [(line, states[client.pk, line.pk]) for line in lines]
+
+
+def upcoming(*, client: Client, at: dt.datetime) -> QuerySet[Appointment]:
+    """Return what the client has booked from now on."""
+    booked = Appointment.objects.filter(client__in=person.ids_of(client)).for_show()
+    return booked.filter(
+        Q(ends_at__gte=at) | Q(status=Status.IN_SERVICE),
+        status__in=[Status.BOOKED, Status.CHECKED_IN, Status.IN_SERVICE],
+    )
+
+
+def last_visit(*, client: Client) -> Appointment | None:
+    """Return what the client was last here for."""
+    done = Appointment.objects.filter(client__in=person.ids_of(client), status=Status.DONE)
+    return done.for_show().order_by("-starts_at").first()

@@ -1,0 +1,42 @@
+"""What the desk can book with, and how it works."""
+
+import datetime as dt
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from clients.models import Chair, DeskPolicy, Service
+from formulas.models import ProductLine
+from salon.models import Role, Salon, Staff
+
+
+def services_offered(*, salon: Salon) -> QuerySet[Service]:
+    """Return what can be booked."""
+    return Service.objects.filter(salon=salon, is_active=True)
+
+
+def chairs_in_use(*, salon: Salon) -> QuerySet[Chair]:
+    """Return the chairs that can be booked."""
+    return Chair.objects.filter(salon=salon, is_active=True)
+
+
+def lines_in_use(*, salon: Salon) -> QuerySet[ProductLine]:
+    """Return the lines that a colour service can be booked with."""
+    return ProductLine.objects.filter(salon=salon, is_active=True)
+
+
+def desk_policy(*, salon: Salon) -> DeskPolicy:
+    """Return how the desk works; the defaults where nothing was set."""
+    return DeskPolicy.objects.filter(salon=salon).first() or DeskPolicy(salon=salon)
+
+
+def may_see_medical(viewer: Staff) -> bool:
+    """Return whether medical notes are shown to this member of staff."""
+    if viewer.role != Role.RECEPTIONIST:
+        return True
+    return desk_policy(salon=viewer.salon).desk_sees_medical_notes
+
+
+def today(*, salon: Salon, at: dt.datetime) -> dt.date:
+    """Return the date on the salon's calendar."""
+    return timezone.localtime(at, salon.zone).date()

@@ -1,0 +1,108 @@
+"""Patch tests: what was placed and read, and what there is to do."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from django.db.models import Max, QuerySet
+
+from clients import person
+from clients.models import (
+    Appointment,
+    Client,
+    PatchTest,
+    PatchTestReading,
+    ReadingOutcome,
+    Status,
+)
+from clients.patch_state import Code, PatchState
+from clients.selectors.diary import states_of
+from formulas.models import ProductLine
+from salon.models import Salon
+from salon.selectors import policy_in_force
+
+WEEKS_AHEAD = 6
+WEEKS_BACK = 2
+
+
+def patch_history(*, client: Client) -> QuerySet[PatchTest]:
+    """Return every test of a client with its readings, latest first."""
+    tests = PatchTest.objects.filter(client__in=person.ids_of(client))
+    return tests.select_related("line", "applied_by").prefetch_related("readings__read_by")
+
+
+def latest_reading(*, test: PatchTest) -> PatchTestReading | None:
+    """Return what was last seen of a test."""
+    return test.readings.select_related("read_by").order_by("read_at", "pk").last()
+
+
+def recent_batches(*, salon: Salon, line: str, most: int = 3) -> list[str]:
+    """Return what the line was last tested with, latest first; nothing without a line."""
+    if not line.isdigit() or len(line) > 18:
+        return []
+    rows = (
+        PatchTest.objects.filter(client__salon=salon, line=int(line))
+        .order_by()
+        .values("batch")
+        .annotate(last=Max("applied_at"))
+        .order_by("-last")
+    )
+    return [row["batch"] for row in rows[:most]]
+
+
+@dataclass(frozen=True)
+class Work:
+    """What the desk has to do about one client's test."""
+
+    client: Client
+    line: ProductLine
+    state: PatchState
+    appointment: Appointment | None
+
+
+def patch_worklist(*, salon: Salon, at: dt.datetime) -> dict[str, list[Work]]:
+    """Return who must come in for a test, whose reading is due, whose test runs out before.
+
+    Looks six weeks ahead for appointments and two weeks back for unread tests.
+    """
+    policy = policy_in_force(salon=salon)
+    ahead = list(
+        Appointment.objects.for_salon(salon)
+        .for_show()
+        .filter(
+            status=Status.BOOKED,
+            line__isnull=False,
+            starts_at__gte=at,
+            starts_at__lt=at + dt.timedelta(weeks=WEEKS_AHEAD),
+        )
+    )
+    states = states_of(ahead, at=at, policy=policy)
+    work: dict[str, list[Work]] = {"to_place": [], "to_read": [], "runs_out": [], "reacted": []}
+    for one in ahead:
+        state = states[one.pk]
+        if one.line is None:
+            continue
+        item = Work(one.client, one.line, state, one)
+        if state.code in {Code.NONE, Code.VOID}:
+            work["to_place"].append(item)
+        elif state.code is Code.EXPIRED:
+            work["runs_out"].append(item)
+        elif state.code is Code.REACTED:
+            work["reacted"].append(item)
+    booked = {(one.client_id, one.line_id): one for one in reversed(ahead)}
+    unread = (
+        PatchTest.objects.filter(
+            client__salon=salon,
+            applied_at__gte=at - dt.timedelta(weeks=WEEKS_BACK),
+            applied_at__lte=at,
+        )
+        .exclude(readings__outcome__in=ReadingOutcome.values)
+        .select_related("client", "line")
+        .order_by("applied_at")
+    )
+    for test in unread:
+        readable = test.applied_at + dt.timedelta(hours=policy.patch_read_hours)
+        code = Code.READY if readable <= at else Code.WAITING
+        state = PatchState(code, at, test, readable)
+        appointment = booked.get((test.client_id, test.line_id))
+        work["to_read"].append(Work(test.client, test.line, state, appointment))
+    return work

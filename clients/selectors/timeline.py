@@ -1,0 +1,117 @@
+"""Everything that happened with a client, in one list."""
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from clients import person
+from clients.models import (
+    AlertKind,
+    Appointment,
+    Client,
+    ClientAlert,
+    ClientMerge,
+    Consent,
+    HairHistoryEntry,
+    PatchOverride,
+    PatchTest,
+    SafetyAnswer,
+)
+from clients.safety import BY_KEY
+from clients.selectors.desk import may_see_medical
+from salon.models import Staff
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of a client's timeline."""
+
+    at: dt.datetime
+    what: str
+    detail: str
+    by: str
+
+
+def client_timeline(*, client: Client, viewer: Staff | None = None) -> list[Entry]:
+    """Return what happened, latest first; a fixed number of queries however long it is."""
+    ids = person.ids_of(client)
+    medical = viewer is None or may_see_medical(viewer)
+    sources = (_appointments, _tests, _consents, _answers, _hair, _merges)
+    entries = [entry for source in sources for entry in source(ids)]
+    entries += _alerts(ids, medical)
+    return sorted(entries, key=lambda entry: entry.at, reverse=True)
+
+
+def _appointments(ids: list[int]) -> Iterator[Entry]:
+    for one in Appointment.objects.filter(client__in=ids).for_show():
+        what = f"{one.service}: {one.get_status_display()}"
+        yield Entry(one.starts_at, what, one.cancel_reason, str(one.stylist))
+    overrides = PatchOverride.objects.filter(appointment__client__in=ids)
+    for row in overrides.select_related("recorded_by"):
+        what = _("colour opened in writing")
+        yield Entry(row.recorded_at, what, row.reason, str(row.recorded_by))
+
+
+def _tests(ids: list[int]) -> Iterator[Entry]:
+    tests = PatchTest.objects.filter(client__in=ids).select_related("line", "applied_by")
+    for test in tests.prefetch_related("readings__read_by"):
+        detail = f"{test.line}, {test.get_site_display()}"
+        yield Entry(test.applied_at, _("patch test placed"), detail, str(test.applied_by))
+        for row in test.readings.all():
+            what = _("patch test read: %(outcome)s") % {"outcome": row.get_outcome_display()}
+            detail = f"{test.line}. {row.signs}" if row.signs else str(test.line)
+            yield Entry(row.read_at, what, detail, str(row.read_by))
+
+
+def _alerts(ids: list[int], medical: bool) -> Iterator[Entry]:
+    alerts = ClientAlert.objects.filter(client__in=ids).select_related("recorded_by")
+    for row in alerts:
+        if row.kind == AlertKind.MEDICAL and not medical:
+            continue
+        kind = {"kind": row.get_kind_display()}
+        what = (_("alert lifted: %(kind)s") if row.lifts_id else _("alert: %(kind)s")) % kind
+        yield Entry(row.recorded_at, what, row.text, str(row.recorded_by))
+
+
+def _consents(ids: list[int]) -> Iterator[Entry]:
+    for row in Consent.objects.filter(client__in=ids).select_related("recorded_by"):
+        what = _("consent given") if row.is_given else _("consent withdrawn")
+        yield Entry(row.recorded_at, what, row.get_kind_display(), str(row.recorded_by))
+
+
+def _answers(ids: list[int]) -> Iterator[Entry]:
+    """Yield one entry per sitting, with how many answers were a yes."""
+    sittings: dict[tuple[dt.datetime, str], list[SafetyAnswer]] = {}
+    for row in SafetyAnswer.objects.filter(client__in=ids).select_related("answered_by"):
+        key = (row.answered_at, str(row.answered_by))
+        sittings.setdefault(key, []).append(row)
+    for (at, by), rows in sittings.items():
+        said_yes = [str(BY_KEY[r.question].text) for r in rows if _is_yes(r)]
+        yield Entry(at, _("safety questions answered"), " ".join(said_yes), by)
+
+
+def _is_yes(row: SafetyAnswer) -> bool:
+    question = BY_KEY.get(row.question)
+    return row.answer == "yes" and question is not None and not question.may_be_skipped
+
+
+def _hair(ids: list[int]) -> Iterator[Entry]:
+    rows = HairHistoryEntry.objects.filter(client__in=ids).select_related("recorded_by")
+    for row in rows:
+        what = _("hair history withdrawn") if row.withdraws_id else _("hair history")
+        detail = f"{row.get_work_display()}, {row.get_origin_display()}. {row.note}".strip()
+        yield Entry(row.recorded_at, what, detail, str(row.recorded_by))
+
+
+def _merges(ids: list[int]) -> Iterator[Entry]:
+    rows = ClientMerge.objects.filter(kept__in=ids).select_related(
+        "merged", "merged_by", "undone_by"
+    )
+    for row in rows:
+        yield Entry(
+            row.merged_at, _("merged with another entry"), row.merged.name, str(row.merged_by)
+        )
+        if row.undone_at:
+            yield Entry(row.undone_at, _("merge undone"), row.merged.name, str(row.undone_by))

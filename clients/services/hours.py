@@ -1,0 +1,156 @@
+"""Writes of opening hours, closed days, breaks and days off."""
+
+import datetime as dt
+
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from clients import opening
+from clients.models import Absence, ClosedDay, OpeningHours
+from clients.models.diary import SLOT_MINUTES
+from clients.services.claims import BookingRefused, claim_for_absence, release
+from salon import audit
+from salon.models import Role, Salon, Staff
+
+MOST_WEEKS = 26
+MOST_DAYS_AWAY = 60
+
+
+@transaction.atomic
+def add_absence(
+    *,
+    stylist: Staff,
+    kind: str,
+    first: dt.date,
+    last: dt.date,
+    by: Staff,
+    at: dt.datetime,
+    start: dt.time | None = None,
+    end: dt.time | None = None,
+    weeks: int = 1,
+) -> list[Absence]:
+    """Keep a stylist's time free: a break at a time of day, or whole days.
+
+    All of it, or nothing and where a booking stands in the way.
+    """
+    _check_salon(by.salon, stylist)
+    spans = _spans(by.salon, (first, last), (start, end), weeks)
+    if not spans:
+        raise BookingRefused(_("The salon is closed then: no absence is needed."))
+    added, clashes = [], []
+    for span in spans:
+        try:
+            with transaction.atomic():
+                one = Absence(
+                    salon=by.salon,
+                    stylist=stylist,
+                    kind=kind,
+                    starts_at=span[0],
+                    ends_at=span[1],
+                )
+                one.full_clean()
+                one.save()
+                claim_for_absence(one)
+            added.append(one)
+        except BookingRefused as refusal:
+            day = timezone.localtime(span[0], by.salon.zone)
+            clashes.append(f"{date_format(day, 'D j M Y')}: {refusal}")
+    if clashes:
+        raise BookingRefused(_("Nothing was changed.") + " " + " ".join(clashes))
+    for one in added:
+        audit.record_event("absence added", target=one, by=by, at=at)
+    return added
+
+
+def _spans(
+    salon: Salon,
+    days: tuple[dt.date, dt.date],
+    clock: tuple[dt.time | None, dt.time | None],
+    weeks: int,
+) -> list[tuple[dt.datetime, dt.datetime]]:
+    (first, last), (start, end) = days, clock
+    if last < first or (last - first).days >= MOST_DAYS_AWAY:
+        raise BookingRefused(_("Give a first and a last day, 60 days at most."))
+    if not 1 <= weeks <= MOST_WEEKS:
+        raise BookingRefused(_("Repeat it for 1 to 26 weeks."))
+    if (start is None) != (end is None) or (start and end and start >= end):
+        raise BookingRefused(_("Give a start and a later end, or neither for whole days."))
+    spans = []
+    for week in range(weeks):
+        shift = dt.timedelta(weeks=week)
+        found = opening.hours_between(salon=salon, first=first + shift, last=last + shift)
+        for day, hours in found.items():
+            if hours is None:
+                continue
+            begins = opening.instant(day, start, salon.zone) if start else hours.opens_at
+            ends = opening.instant(day, end, salon.zone) if end else hours.closes_at
+            spans.append((_on_step(begins), _on_step(ends)))
+    return spans
+
+
+def _on_step(moment: dt.datetime) -> dt.datetime:
+    return moment - dt.timedelta(minutes=moment.minute % SLOT_MINUTES)
+
+
+@transaction.atomic
+def remove_absence(*, absence: Absence, by: Staff, at: dt.datetime) -> None:
+    """Give a stylist's time back to the diary."""
+    _check_salon(by.salon, absence)
+    release(absence)
+    audit.record_event("absence removed", target=absence, by=by, at=at)
+    absence.delete()
+
+
+@transaction.atomic
+def set_hours(
+    *,
+    weekday: int,
+    is_open: bool,
+    opens_at: dt.time,
+    closes_at: dt.time,
+    by: Staff,
+    at: dt.datetime,
+) -> OpeningHours:
+    """Set one weekday's hours; what is booked already stays."""
+    _check_owner(by)
+    row = OpeningHours.objects.filter(salon=by.salon, weekday=weekday).first()
+    row = row or OpeningHours(salon=by.salon, weekday=weekday)
+    row.is_open, row.opens_at, row.closes_at = is_open, opens_at, closes_at
+    row.full_clean()
+    row.save()
+    audit.record_event("hours set", target=row, by=by, at=at, weekday=weekday)
+    return row
+
+
+@transaction.atomic
+def close_day(*, date: dt.date, reason: str, by: Staff, at: dt.datetime) -> ClosedDay:
+    """Close the salon on a date; closing it twice changes nothing."""
+    _check_owner(by)
+    row, added = ClosedDay.objects.get_or_create(
+        salon=by.salon, date=date, defaults={"reason": reason}
+    )
+    if added:
+        audit.record_event("day closed", target=row, by=by, at=at)
+    return row
+
+
+@transaction.atomic
+def open_day(*, closed: ClosedDay, by: Staff, at: dt.datetime) -> None:
+    """Open the salon again on a date that was closed."""
+    _check_owner(by)
+    _check_salon(by.salon, closed)
+    audit.record_event("day opened", target=closed, by=by, at=at)
+    closed.delete()
+
+
+def _check_salon(salon: Salon, thing: Staff | Absence | ClosedDay) -> None:
+    if thing.salon_id != salon.pk:
+        raise BookingRefused(_("This belongs to another salon."))
+
+
+def _check_owner(by: Staff) -> None:
+    if by.role != Role.OWNER:
+        raise PermissionDenied(_("Only an owner may change this."))

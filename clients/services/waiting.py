@@ -1,0 +1,45 @@
+"""Writes of the waiting list."""
+
+import datetime as dt
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from clients.models import Appointment, Waiting, WaitingEntry
+from salon import audit
+from salon.models import Staff
+
+
+class NotWaiting(Exception):
+    """Raised when an entry of the list has been closed meanwhile."""
+
+
+@transaction.atomic
+def add_waiting(*, by: Staff, at: dt.datetime, **fields: Any) -> WaitingEntry:
+    """Put a client on the waiting list."""
+    entry = WaitingEntry(salon=by.salon, added_by=by, added_at=at, **fields)
+    entry.full_clean()
+    entry.save()
+    audit.record_event("waiting added", target=entry, by=by, at=at)
+    return entry
+
+
+@transaction.atomic
+def close_waiting(
+    *,
+    entry: WaitingEntry,
+    by: Staff,
+    at: dt.datetime,
+    appointment: Appointment | None = None,
+) -> WaitingEntry:
+    """Take a client off the list: booked, or withdrawn where no appointment is given."""
+    status = Waiting.BOOKED if appointment else Waiting.WITHDRAWN
+    taken = WaitingEntry.objects.filter(pk=entry.pk, status=Waiting.OPEN).update(
+        status=status, appointment=appointment
+    )
+    if not taken:
+        raise NotWaiting(_("This wish is no longer on the waiting list."))
+    entry.refresh_from_db()
+    audit.record_event(f"waiting {status}", target=entry, by=by, at=at)
+    return entry

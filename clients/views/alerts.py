@@ -1,0 +1,45 @@
+"""Alerts that stay visible until someone says why they no longer hold."""
+
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from clients import access, services
+from clients.forms import AlertForm, LiftForm
+from salon.access import DESK, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(DESK)
+@once
+@require_POST
+def add_alert(request: SalonRequest, pk: int) -> HttpResponse:
+    """Put up an alert."""
+    client = access.client_or_404(request, pk)
+    form = AlertForm(request.POST)
+    if form.is_valid():
+        services.raise_alert(
+            client=client, by=request.user, at=timezone.now(), **form.cleaned_data
+        )
+        return redirect("clients:detail", client.pk)
+    context = {"client": client, "alert_form": form}
+    return render(request, "clients/alert.html", context, status=422)
+
+
+@allow(DESK)
+@once
+@require_http_methods(["GET", "POST"])
+def lift_alert(request: SalonRequest, pk: int) -> HttpResponse:
+    """Lift an alert with the reason; both stay on record."""
+    alert = access.alert_or_404(request, pk)
+    form = LiftForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        services.lift_alert(
+            alert=alert, by=request.user, at=timezone.now(), **form.cleaned_data
+        )
+        return redirect("clients:detail", alert.client_id)
+    context = {"alert": alert, "form": form}
+    return render(
+        request, "clients/lift_alert.html", context, status=422 if form.errors else 200
+    )

@@ -1,0 +1,123 @@
+"""One appointment: what it is, where it moves, how it ends."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from clients import access, patch_offer, selectors, services
+from clients.forms import CancelForm, MoveForm, OverrideForm, UndoForm
+from clients.models import Appointment, Status
+from clients.services.gatekeeping import gate_of
+from clients.views.days import day_context
+from salon.access import DESK, SalonRequest, allow
+from salon.models import Role
+from salon.submissions import once
+
+
+@allow(DESK)
+@require_GET
+def appointment(request: SalonRequest, pk: int) -> HttpResponse:
+    """Show one appointment, whether the client may be checked in, and if not, why."""
+    one = access.appointment_or_404(request, pk)
+    return render(request, "clients/appointment.html", appointment_context(request, one))
+
+
+def appointment_context(request: SalonRequest, one: Appointment) -> dict[str, object]:
+    """Return what the page of an appointment shows."""
+    now = timezone.now()
+    local = timezone.localtime(one.starts_at, request.salon.zone)
+    gate = gate_of(one, at=now)
+    shut = gate is not None and not gate.is_open and one.status == Status.BOOKED
+    return {
+        "appointment": one,
+        "gate": gate,
+        "alerts": selectors.alerts_in_force(client=one.client, viewer=request.user),
+        "events": one.events.select_related("recorded_by", "stylist"),
+        "move_form": MoveForm(
+            salon=request.salon,
+            initial={
+                "stylist": one.stylist_id,
+                "day": local.date(),
+                "time": local.time(),
+                "version": one.version,
+            },
+        ),
+        "cancel_form": CancelForm(),
+        "undo_form": UndoForm(),
+        "override_form": OverrideForm(),
+        "may_override": bool(
+            request.user.role == Role.OWNER and gate and gate.may_be_overridden
+        ),
+        "offer": patch_offer.offer_for(one, at=now) if shut and gate else None,
+    }
+
+
+@allow(DESK)
+@once
+@require_POST
+def move(request: SalonRequest, pk: int) -> HttpResponse:
+    """Move an appointment; the diary asks by htmx and gets the day back, with an undo."""
+    one = access.appointment_or_404(request, pk)
+    before = timezone.localtime(one.starts_at, request.salon.zone)
+    was = {"stylist": one.stylist_id, "day": before.date(), "time": before.time()}
+    form = MoveForm(request.POST, salon=request.salon)
+    status = 422
+    if form.is_valid():
+        try:
+            moved = services.move_appointment(
+                appointment=one,
+                starts_at=form.cleaned_data["starts_at"],
+                stylist=form.cleaned_data["stylist"],
+                expected_version=form.cleaned_data["version"],
+                by=request.user,
+                at=timezone.now(),
+            )
+            if not request.htmx:
+                messages.success(request, _("Moved."))
+                return redirect("clients:appointment", pk)
+            context = day_context(request, form.cleaned_data["day"])
+            undo = {"moved": access.appointment_or_404(request, moved.pk), "was": was}
+            return render(request, "clients/_moved.html", {**context, **undo})
+        except services.StaleAppointment as refusal:
+            form.add_error(None, str(refusal))
+            status = 409
+        except services.BookingRefused as refusal:
+            form.add_error("time", str(refusal))
+    if request.htmx:
+        context = day_context(request, form.cleaned_data.get("day") or before.date())
+        refused = [str(error) for errors in form.errors.values() for error in errors]
+        context |= {"refused": refused}
+        return render(request, "clients/_moved.html", context, status=status)
+    one = access.appointment_or_404(request, pk)
+    context = {**appointment_context(request, one), "move_form": form}
+    return render(request, "clients/appointment.html", context, status=status)
+
+
+@allow(DESK)
+@once
+@require_POST
+def cancel(request: SalonRequest, pk: int) -> HttpResponse:
+    """Cancel an appointment, with its reason."""
+    one = access.appointment_or_404(request, pk)
+    form = CancelForm(request.POST)
+    if form.is_valid():
+        try:
+            services.cancel_appointment(
+                appointment=one, by=request.user, at=timezone.now(), **form.cleaned_data
+            )
+            waiting = selectors.waiting_for(appointment=one)
+            messages.success(request, _("The time is free again."))
+            if waiting:
+                messages.info(
+                    request,
+                    _("%(name)s waits for a time like this.") % {"name": waiting[0].client},
+                )
+            local = timezone.localtime(one.starts_at, request.salon.zone)
+            return redirect("clients:day_of", local.date().isoformat())
+        except services.BookingRefused as refusal:
+            form.add_error(None, str(refusal))
+    context = {**appointment_context(request, one), "cancel_form": form}
+    return render(request, "clients/appointment.html", context, status=422)

@@ -1,0 +1,56 @@
+"""Days in the address and the page of a day, shared by the diary's views."""
+
+import datetime as dt
+
+from django.http import Http404
+from django.utils import timezone
+from django.utils.dateparse import parse_date
+from django.utils.translation import gettext as _
+
+from clients import opening, selectors
+from clients.diary_grid import day_grid
+from salon.access import SalonRequest
+from salon.selectors import columns
+
+
+def day_or_404(request: SalonRequest, text: str | None) -> dt.date:
+    """Return the day of an address; today where none is given."""
+    if text is None:
+        return selectors.today(salon=request.salon, at=timezone.now())
+    try:
+        day = parse_date(text)
+    except ValueError:
+        day = None
+    if day is None or not 2000 <= day.year <= 2100:
+        raise Http404(_("This is no day."))
+    return day
+
+
+def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
+    """Return what the page of a day shows."""
+    salon, now = request.salon, timezone.now()
+    start, end = selectors.day_bounds(salon=salon, day=day)
+    appointments = selectors.day_appointments(salon=salon, day=day)
+    grid = day_grid(
+        salon=salon,
+        hours=opening.hours_on(salon=salon, day=day),
+        usual=opening.Hours(
+            opening.instant(day, salon.opens_at, salon.zone),
+            opening.instant(day, salon.closes_at, salon.zone),
+        ),
+        stylists=list(columns(salon=salon)),
+        appointments=appointments,
+        absences=selectors.absences_between(salon=salon, start=start, end=end),
+        states=selectors.states_of(appointments, at=now),
+        now=now,
+    )
+    return {
+        "day": day,
+        "is_today": day == selectors.today(salon=salon, at=now),
+        "before": day - dt.timedelta(days=1),
+        "after": day + dt.timedelta(days=1),
+        "grid": grid,
+        "count": len(appointments),
+        "stopped": sum(block.badge == "stop" for block in grid.in_order),
+        "stamp": selectors.change_stamp(salon=salon, at=now),
+    }

@@ -1,0 +1,36 @@
+"""The safety questions, asked at the desk."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from clients import access, selectors, services
+from clients.forms import SafetyForm
+from clients.safety import QUESTIONS
+from salon.access import DESK, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(DESK)
+@once
+@require_http_methods(["GET", "POST"])
+def safety(request: SalonRequest, pk: int) -> HttpResponse:
+    """Ask the safety questions; a later answer stands, an earlier one stays on record."""
+    client = access.client_or_404(request, pk)
+    form = SafetyForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        services.answer_safety_questions(
+            client=client, answers=form.answers(), by=request.user, at=timezone.now()
+        )
+        messages.success(request, _("The answers are on record."))
+        return redirect("clients:detail", client.pk)
+    answers = selectors.safety_answers_in_force(client=client)
+    context = {
+        "client": client,
+        "form": form,
+        "rows": [(form[q.key], q, answers.get(q.key)) for q in QUESTIONS],
+    }
+    return render(request, "clients/safety.html", context, status=422 if form.errors else 200)

@@ -1,0 +1,101 @@
+"""Repeat bookings, and days on which the clocks change."""
+
+import datetime as dt
+
+import pytest
+
+from clients.models import Appointment, SlotClaim
+from clients.services import BookingRefused, book_appointment, book_series
+from tests.clients.conftest import at_clock
+from tests.factories.clients import ToneFactory
+
+DAY = dt.timedelta(days=1)
+
+
+@pytest.fixture
+def series(client, line, tone, stylist, receptionist):
+    def series(**changed):
+        given = {
+            "client": client,
+            "service": tone,
+            "line": line,
+            "stylist": stylist,
+            "starts_at": at_clock(11),
+            "every_weeks": 6,
+            "count": 3,
+            "by": receptionist,
+            "at": at_clock(10),
+        }
+        return book_series(**{**given, **changed})
+
+    return series
+
+
+def test_repeat_bookings_keep_the_clock_time_across_summer_time(series) -> None:
+    """Dublin's clocks go forward on 29 March 2026."""
+    booked = series()
+
+    assert [one.starts_at for one in booked] == [
+        at_clock(11),
+        at_clock(11, day=dt.date(2026, 4, 22)),
+        at_clock(11, day=dt.date(2026, 6, 3)),
+    ]
+    assert len({one.series for one in booked}) == 1
+
+
+def test_repeat_bookings_are_all_made_or_none(
+    series, client, cut, stylist, receptionist
+) -> None:
+    book_appointment(
+        client=client,
+        service=cut,
+        stylist=stylist,
+        starts_at=at_clock(11, day=dt.date(2026, 4, 22)),
+        by=receptionist,
+        at=at_clock(10),
+    )
+
+    with pytest.raises(BookingRefused, match=r"Nothing was booked\. Wed 22 Apr 2026"):
+        series()
+
+    assert Appointment.objects.count() == 1
+
+
+def test_a_tone_over_the_hour_that_the_clocks_skip_takes_its_real_minutes(
+    salon, client, stylist, receptionist, line
+) -> None:
+    """On 29 March 2026 Dublin goes from 01:00 to 02:00: 00:30 plus 75 minutes is 02:45."""
+    salon.opens_at, salon.closes_at = dt.time(0, 0), dt.time(23, 55)
+    salon.save()
+    receptionist.salon.refresh_from_db()
+    night = dt.date(2026, 3, 29)
+
+    one = book_appointment(
+        client=client,
+        service=ToneFactory(salon=salon),
+        line=line,
+        stylist=stylist,
+        starts_at=at_clock(0, 30, day=night),
+        by=receptionist,
+        at=at_clock(12, day=night - DAY),
+    )
+
+    assert one.ends_at == at_clock(2, 45, day=night)
+    assert one.ends_at - one.starts_at == dt.timedelta(minutes=75)
+    assert SlotClaim.objects.count() == 11
+
+
+def test_nothing_runs_over_midnight(salon, client, stylist, receptionist, cut) -> None:
+    salon.closes_at = dt.time(23, 55)
+    salon.save()
+    receptionist.salon.refresh_from_db()
+
+    with pytest.raises(BookingRefused, match="open from"):
+        book_appointment(
+            client=client,
+            service=cut,
+            stylist=stylist,
+            starts_at=at_clock(23, 45),
+            by=receptionist,
+            at=at_clock(10),
+        )
