@@ -19,10 +19,10 @@ UNDERTONE_WORDS: Mapping[str, float] = {
     "red": 43.0,
     "red-orange": 50.0,
     "orange": 59.0,
-    "yellow-orange": 71.0,
-    "gold": 77.0,
-    "yellow": 82.0,
-    "pale yellow": 88.0,
+    "yellow-orange": 70.5,
+    "gold": 75.0,
+    "yellow": 79.0,
+    "pale yellow": 83.0,
 }
 SAME_UNDERTONE: Mapping[str, str] = {"golden": "gold", "orange-yellow": "yellow-orange"}
 
