@@ -17,7 +17,7 @@ from formulas.engine.colorimetry import lab_to_xyz, reflectance_to_lab
 from formulas.engine.grid import BANDS, Array, Flags, Rows
 from formulas.engine.object_colours import Solid
 
-_PER_BAND = 4
+_PER_BAND = 3
 _NEAR = np.linspace(-1.0, 1.0, 9)
 _CAST_WIDTHS = (2.0, 0.5)  # in units of a*b*, either way
 _BRACKET = (2.0, 4.0)  # L* below and above the colour at hand
@@ -42,15 +42,15 @@ def least_depths(judge: Judge, ceiling: Array, warmth: Array) -> tuple[Array, Ar
     lab : (n, 3) float array
         The colour of the least depth as it looks.
     """
-    known = _Known(judge, reflectance_to_lab(ceiling * blocks()))
-    half = len(known.lab) // 2
-    kinds = (slice(0, half), slice(half, None))
-    seeds = [known.best(of, warmth, kind) for of in ("looks", "measured") for kind in kinds]
-    found = _refined(judge, Solid(ceiling), warmth, np.stack([known.lab[s] for s in seeds], 1))
-    # No deposit at all leaves the start: it stands on the line, whatever rounding says.
-    every = _Known(
-        judge, np.concatenate([known.lab, found.reshape(-1, 3), judge.start_lab[None]])
+    lab = reflectance_to_lab(ceiling * blocks())
+    kinds = [_Known(judge, half) for half in np.split(lab, 2)]
+    seeds = np.stack(
+        [kind.lab[kind.best(of, warmth)] for of in ("looks", "measured") for kind in kinds],
+        axis=1,
     )
+    found = _refined(judge, Solid(ceiling), warmth, seeds)
+    # No deposit at all leaves the start: it stands on the line, whatever rounding says.
+    every = _Known(judge, np.concatenate([seeds.reshape(-1, 3), found, judge.start_lab[None]]))
     every.at[-1] = warmth[0]
     best = every.best("looks", warmth)
     return every.looks[best], every.measured[every.best("measured", warmth)], every.lab[best]
@@ -65,20 +65,19 @@ class _Known:
         self.looks = judge.levels_deeper_looks(lab)
         self.measured = judge.levels_deeper_measured(lab)
 
-    def best(self, of: str, warmth: Array, kind: slice = slice(None)) -> Rows:
+    def best(self, of: str, warmth: Array) -> Rows:
         """Return which colour is least deep among those at each warmth or cooler."""
-        depth, at = getattr(self, of)[kind], self.at[kind]
-        order = np.lexsort((depth, at))
-        rising = depth[order]
-        is_best = rising <= np.minimum.accumulate(rising)
+        order = np.argsort(self.at, kind="stable")
+        depth = getattr(self, of)[order]
+        is_best = depth <= np.minimum.accumulate(depth)
         so_far = np.maximum.accumulate(np.where(is_best, np.arange(len(order)), 0))
-        place = np.maximum(np.searchsorted(at[order], warmth, side="right") - 1, 0)
-        return np.asarray(order[so_far[place]] + (kind.start or 0))
+        place = np.searchsorted(self.at[order], warmth, side="right") - 1
+        return np.asarray(order[so_far[np.maximum(place, 0)]])
 
 
 @lru_cache(maxsize=1)
 def blocks() -> Array:
-    """Return optimal reflectances under a ceiling of 1, (n, 31), in quarter bands.
+    """Return optimal reflectances under a ceiling of 1, (n, 31), in thirds of bands.
 
     The first half is 1 in one block of bands and 0 elsewhere, the second the other way round.
     """
@@ -111,9 +110,11 @@ def _refined(judge: Judge, solid: Solid, warmth: Array, seeds: Array) -> Array:
         casts = cast + width * _NEAR
         lightest = _lightest(judge, solid, light, at, casts)
         lab = judge.lab_at(lightness=lightest, warmth_percent=at, cast=casts)
-        best = np.nanargmin(
-            np.where(np.isnan(lightest), np.inf, judge.levels_deeper_looks(lab)), axis=-1
-        )[..., None]
+        depth = judge.levels_deeper_looks(lab)
+        # The seeds' second half was chosen by L*, and so are its neighbours.
+        half = depth.shape[1] // 2
+        depth[:, half:] = judge.levels_deeper_measured(lab[:, half:])
+        best = np.where(np.isnan(lightest), np.inf, depth).argmin(axis=-1)[..., None]
         cast = np.take_along_axis(casts, best, axis=-1)
         light = np.take_along_axis(np.where(np.isnan(lightest), light, lightest), best, axis=-1)
         found.append(lab)

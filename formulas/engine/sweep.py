@@ -29,7 +29,7 @@ def sweep(
     space : MixSpace
         Of up to three shades.
     reader : FastReader
-        For at least `most_rows(bed)` rows.
+        For at least `most_rows(space.count)` rows.
     share : (n,) float array, optional
         Stock of each shade as a share of a bowl's colour: L** is -inf where a mix asks for
         more.

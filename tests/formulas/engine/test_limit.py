@@ -120,7 +120,7 @@ def test_not_even_an_optimal_colour_lies_beyond_the_line(zone: engine.Zone) -> N
 
     room = _room(zone, np.concatenate([hard, softer, odd, anything]))
 
-    assert room > -0.015
+    assert room > -0.002
 
 
 def test_an_optimal_colour_reaches_the_line() -> None:
@@ -133,7 +133,7 @@ def test_an_optimal_colour_reaches_the_line() -> None:
     warmth, looks = judge.warmth_left_percent(lab), judge.levels_deeper_looks(lab)
 
     for at, line in zip(curve.warmth_left_percent, curve.levels_deeper_looks, strict=True):
-        assert looks[warmth <= at + 1e-9].min() - line < 0.12
+        assert looks[warmth <= at + 1e-9].min() - line < 0.2
 
 
 @settings(max_examples=40, deadline=None)
