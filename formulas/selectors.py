@@ -38,6 +38,11 @@ def shades_in_stock(*, line: ProductLine) -> QuerySet[Shade]:
     return shades_with_stock(line=line).filter(is_active=True)
 
 
+def shades_in_use(*, line: ProductLine) -> QuerySet[Shade]:
+    """Return the line's shades in use."""
+    return line.shades.filter(is_active=True)
+
+
 def shades_of_salon(*, salon: Salon) -> QuerySet[Shade]:
     """Return every shade of the salon with its line and `grams` in stock."""
     return _with_grams(Shade.objects.filter(line__salon=salon).select_related("line"))
@@ -45,11 +50,7 @@ def shades_of_salon(*, salon: Salon) -> QuerySet[Shade]:
 
 def shelf(*, salon: Salon) -> QuerySet[Shade]:
     """Return the shades in use of lines in use, with `grams`, in the lines' order."""
-    return (
-        shades_of_salon(salon=salon)
-        .filter(is_active=True, line__is_active=True)
-        .order_by("line__name", "line", F("level").asc(nulls_last=True), "name")
-    )
+    return shades_of_salon(salon=salon).filter(is_active=True, line__is_active=True)
 
 
 def stock_of(*, shade: Shade) -> Decimal:
@@ -94,6 +95,7 @@ def chart_history(*, salon: Salon) -> QuerySet[ChartEntry]:
 
 
 def _with_grams(shades: QuerySet[Shade]) -> QuerySet[Shade]:
+    # Django leaves out a model's own order where it groups: said again here.
     return shades.annotate(
         grams=Coalesce(Sum("movements__grams"), Value(Decimal(0)), output_field=_GRAMS)
-    )
+    ).order_by("line__name", "line", F("level").asc(nulls_last=True), "name")

@@ -1,2 +1,22 @@
+from django.urls import path
+
+from formulas.views import chart, lines, shades, stock, workings
+
 app_name = "formulas"
-urlpatterns: list = []
+urlpatterns = [
+    path("lines/", lines.lines, name="lines"),
+    path("lines/new/", lines.new, name="new_line"),
+    path("lines/<int:pk>/", lines.line, name="line"),
+    path("lines/<int:pk>/edit/", lines.edit, name="edit_line"),
+    path("lines/<int:pk>/composition/", lines.composition, name="composition"),
+    path("lines/<int:pk>/shades/new/", shades.new, name="new_shade"),
+    path("shades/<int:pk>/edit/", shades.edit, name="edit_shade"),
+    path("stock/", stock.shelf, name="stock"),
+    path("stock/<int:pk>/", stock.shade, name="shade_stock"),
+    path("stock/<int:pk>/count/", stock.count, name="count_stock"),
+    path("stock/<int:pk>/discard/", stock.discard, name="discard_stock"),
+    path("chart/", chart.chart, name="chart"),
+    path("chart/replace/", chart.replace, name="replace_chart_entry"),
+    path("chart/restore/", chart.restore, name="restore_chart_entry"),
+    path("workings/", workings.workings, name="workings"),
+]

@@ -19,6 +19,7 @@ class Standing(models.TextChoices):
 
     ASSUMED = "assumed", _("model assumption")
     MEASURED = "measured", _("measured swatch")
+    BY_EYE = "by_eye", _("set by eye")
 
 
 class ChartEntry(AppendOnlyModel):

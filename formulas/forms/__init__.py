@@ -1,0 +1,20 @@
+"""Text in, Python values out; nothing is saved here."""
+
+from formulas.forms.chart import ChartEntryForm
+from formulas.forms.lines import CompositionForm, LineForm, NewLineForm
+from formulas.forms.shades import ShadeForm
+from formulas.forms.stock import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
+from formulas.forms.workings import WorkingsForm
+
+__all__ = [
+    "ChartEntryForm",
+    "CompositionForm",
+    "CountForm",
+    "DiscardForm",
+    "LineForm",
+    "NewLineForm",
+    "ReceiveForm",
+    "ReceiveShadeForm",
+    "ShadeForm",
+    "WorkingsForm",
+]

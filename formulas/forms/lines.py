@@ -1,0 +1,61 @@
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from formulas import selectors
+from formulas.models import LineKind, ProductLine
+from salon.models import Salon
+from salon.widgets import Segments, Stepper
+
+
+class NewLineForm(forms.ModelForm):
+    """A line and its recipe."""
+
+    class Meta:
+        model = ProductLine
+        fields = [
+            "name",
+            "kind",
+            "developer_ratio",
+            "developer_percent",
+            "processing_minutes",
+        ]
+        widgets = {
+            "kind": Segments(choices=LineKind.choices),
+            "developer_ratio": Stepper({"min": "0.5", "max": "3", "step": "0.25"}),
+            "developer_percent": Stepper({"min": "0", "max": "12", "step": "0.1"}, unit="%"),
+            "processing_minutes": Stepper({"min": "1", "max": "90", "step": "1"}, unit="min"),
+        }
+
+    def __init__(self, *args: Any, salon: Salon, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.salon = salon
+
+    def clean_name(self) -> str:
+        """Refuse a name that another line of the salon has."""
+        name: str = self.cleaned_data["name"].strip()
+        same = selectors.lines(salon=self.salon).filter(name=name)
+        if same.exclude(pk=self.instance.pk).exists():
+            raise forms.ValidationError(_("Another line has this name already."))
+        return name
+
+
+class LineForm(NewLineForm):
+    """A line as it is changed: whether it is in use, and which version was read."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput())
+
+    class Meta(NewLineForm.Meta):
+        fields = [*NewLineForm.Meta.fields, "is_active"]
+
+
+class CompositionForm(forms.Form):
+    """A new composition, confirmed by someone who read what follows from it."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput())
+    understood = forms.BooleanField(
+        label=gettext_lazy("I have read this. The maker changed the composition."),
+        error_messages={"required": gettext_lazy("Tick this to confirm.")},
+    )

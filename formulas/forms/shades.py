@@ -1,0 +1,186 @@
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from formulas.engine.shades import STRENGTHS, TONES
+from formulas.models import ProductLine, Shade
+from formulas.swatch import read_swatch
+from formulas.tone_words import BODIES, TONE_LABELS, words_of
+from salon.widgets import RadioCards, Segments, Stepper
+
+WORDS, MEASURED, CLEAR = "words", "measured", "clear"
+_WAYS = [
+    (WORDS, gettext_lazy("By level and tone")),
+    (MEASURED, gettext_lazy("From a measured swatch")),
+    (CLEAR, gettext_lazy("Clear")),
+]
+_MORE = {
+    WORDS: gettext_lazy("What the label says, in plain words."),
+    MEASURED: gettext_lazy("The shade on white hair, read by an instrument. More exact."),
+    CLEAR: gettext_lazy("No pigment: it makes a mix lighter."),
+}
+
+
+class ShadeForm(forms.Form):
+    """A shade by level and tone words, or from a measured swatch, or clear."""
+
+    way = forms.ChoiceField(
+        label=gettext_lazy("How the shade is known"),
+        choices=_WAYS,
+        widget=RadioCards(more=_MORE),
+        initial=WORDS,
+    )
+    level = forms.DecimalField(
+        label=gettext_lazy("Level"),
+        required=False,
+        min_value=1,
+        max_value=10,
+        widget=Stepper({"min": "1", "max": "10", "step": "0.5"}),
+        help_text=gettext_lazy("As the label says. Clear has none."),
+    )
+    tone = forms.ChoiceField(label=gettext_lazy("Tone"), choices=(), required=False)
+    body = forms.ChoiceField(
+        label=gettext_lazy("How strong the tone is"),
+        choices=list(BODIES.items()),
+        widget=Segments(),
+        required=False,
+        initial="plain",
+    )
+    swatch = forms.CharField(
+        label=gettext_lazy("Measured swatch, on white hair"),
+        required=False,
+        max_length=20_000,
+        widget=forms.Textarea({"rows": 5, "spellcheck": "false"}),
+        help_text=gettext_lazy(
+            "L*, a* and b* (D65, 10 degrees); or 31 values from 400 to 700 nm; or a "
+            "wavelength with its value on each line."
+        ),
+    )
+    name = forms.CharField(
+        label=gettext_lazy("Name"),
+        required=False,
+        max_length=60,
+        help_text=gettext_lazy("In plain words. Left empty, it is named: 8 violet-blue."),
+    )
+    tube_grams = forms.DecimalField(
+        label=gettext_lazy("Grams in a tube"),
+        min_value=1,
+        max_value=5000,
+        decimal_places=1,
+        initial=60,
+        widget=Stepper({"step": "1"}, unit="g"),
+    )
+    tube_price = forms.DecimalField(
+        label=gettext_lazy("Price of a tube"),
+        min_value=0,
+        max_value=9999,
+        decimal_places=2,
+        initial=0,
+    )
+    is_active = forms.BooleanField(label=gettext_lazy("In use"), required=False, initial=True)
+    version = forms.IntegerField(widget=forms.HiddenInput())
+
+    def __init__(
+        self, *args: Any, line: ProductLine, shade: Shade | None = None, **kwargs: Any
+    ) -> None:
+        self.line, self.shade = line, shade
+        initial = {"version": line.data_version, **(initial_of(shade) if shade else {})}
+        super().__init__(*args, **{**kwargs, "initial": initial})
+        tones: list[tuple[str, Any]] = [
+            (tone, TONE_LABELS.get(tone, tone)) for tone in TONES if tone != "clear"
+        ]
+        if shade and initial.get("tone") == "own":
+            tones.insert(0, ("own", _("the pigments it has now")))
+        self.fields["tone"].choices = tones  # type: ignore[attr-defined]
+
+    def clean_level(self) -> Decimal | None:
+        """Accept half steps only, as an eye reads them."""
+        level: Decimal | None = self.cleaned_data["level"]
+        if level is not None and (level * 2) % 1:
+            raise forms.ValidationError(_("Levels go in half steps."))
+        return level
+
+    def clean(self) -> dict[str, Any]:
+        """Turn words or a swatch into what the record holds."""
+        cleaned = super().clean() or {}
+        way = cleaned.get("way")
+        if way in {WORDS, MEASURED} and cleaned.get("level") is None:
+            if not self.has_error("level"):
+                self.add_error("level", _("Enter the level that the label says."))
+        elif way == WORDS:
+            self._read_words(cleaned)
+        elif way == MEASURED:
+            self._read_swatch(cleaned)
+        elif way == CLEAR:
+            cleaned |= {"level": None, "tones": {}, "reflectance": None}
+            cleaned["name"] = cleaned.get("name") or "clear"
+        self._check_name(cleaned)
+        return cleaned
+
+    def fields_of_shade(self) -> dict[str, Any]:
+        """Return the cleaned values that the record holds."""
+        kept = ("name", "level", "tones", "reflectance", "tube_grams", "tube_price")
+        values = {key: self.cleaned_data[key] for key in kept}
+        if self.shade:
+            values["is_active"] = self.cleaned_data["is_active"]
+        return values
+
+    def _read_words(self, cleaned: dict[str, Any]) -> None:
+        tone = cleaned.get("tone")
+        if not tone:
+            if not self.has_error("tone"):
+                self.add_error("tone", _("Choose a tone."))
+            return
+        cleaned["reflectance"] = None
+        if tone == "own" and self.shade:
+            cleaned["tones"] = self.shade.tones
+            cleaned["name"] = cleaned.get("name") or self.shade.name
+            return
+        body = cleaned.get("body") or "plain"
+        amount = STRENGTHS["" if body == "plain" else body]
+        cleaned["tones"] = {family: amount * share for family, share in TONES[tone].items()}
+        strength = "" if body == "plain" or tone == "natural" else f"{body} "
+        cleaned["name"] = cleaned.get("name") or f"{cleaned['level']:g} {strength}{tone}"
+
+    def _read_swatch(self, cleaned: dict[str, Any]) -> None:
+        text = cleaned.get("swatch", "").strip()
+        cleaned["tones"] = {}
+        if not text:
+            if self.shade and self.shade.reflectance:
+                cleaned["reflectance"] = self.shade.reflectance
+            else:
+                self.add_error("swatch", _("Paste what the instrument measured."))
+        else:
+            try:
+                cleaned["reflectance"] = read_swatch(text)
+            except ValueError as error:
+                self.add_error("swatch", str(error))
+        if not cleaned.get("name"):
+            self.add_error("name", _("A measured shade needs a name."))
+
+    def _check_name(self, cleaned: dict[str, Any]) -> None:
+        name = cleaned.get("name", "").strip()
+        cleaned["name"] = name
+        same = self.line.shades.filter(name=name)
+        if self.shade:
+            same = same.exclude(pk=self.shade.pk)
+        if name and same.exists():
+            self.add_error("name", _("This line has a shade of this name already."))
+
+
+def initial_of(shade: Shade) -> dict[str, Any]:
+    """Return what the form shows of a shade: the words that its pigments mean, if any do."""
+    told: dict[str, Any] = {
+        "name": shade.name,
+        "level": shade.level,
+        "tube_grams": shade.tube_grams,
+        "tube_price": shade.tube_price,
+        "is_active": shade.is_active,
+        "way": MEASURED if shade.reflectance else CLEAR if shade.level is None else WORDS,
+    }
+    found = words_of(shade.tones)
+    told |= {"tone": found[0], "body": found[1]} if found else {"tone": "own"}
+    return told

@@ -1,0 +1,77 @@
+"""The shelf at a glance: how full it is, what runs low, level by level."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from decimal import Decimal
+from itertools import groupby
+
+from django.utils.translation import gettext as _
+
+from formulas.models import ProductLine, Shade
+
+# A shade runs low below a third of a tube: less than the colour of one bowl of 60 g or so.
+LOW_SHARE = Decimal(1) / 3
+FULL_TUBES = 3
+
+
+@dataclass(frozen=True)
+class Held:
+    """A shade and what stands of it on the shelf."""
+
+    shade: Shade
+    grams: Decimal
+
+    @property
+    def state(self) -> str:
+        """Out, low or in stock."""
+        if self.grams <= 0:
+            return "out"
+        return "low" if self.grams < self.shade.tube_grams * LOW_SHARE else "stocked"
+
+    @property
+    def state_label(self) -> str:
+        """The state in a word; nothing where all is well."""
+        return {"out": _("none left"), "low": _("runs low")}.get(self.state, "")
+
+    @property
+    def tubes(self) -> Decimal:
+        """How many tubes that is."""
+        return max(self.grams, Decimal(0)) / self.shade.tube_grams
+
+    @property
+    def fill(self) -> float:
+        """How full the shelf is, three tubes for full."""
+        return float(min(self.tubes / FULL_TUBES, Decimal(1)))
+
+
+@dataclass(frozen=True)
+class Glance:
+    """A line with its shades, level by level, clear last."""
+
+    line: ProductLine
+    levels: list[tuple[Decimal | None, list[Held]]] = field(default_factory=list)
+
+    @property
+    def held(self) -> list[Held]:
+        """Every shade of it."""
+        return [one for _level, row in self.levels for one in row]
+
+    @property
+    def out(self) -> int:
+        """How many shades are used up."""
+        return sum(one.state == "out" for one in self.held)
+
+    @property
+    def low(self) -> int:
+        """How many shades run low."""
+        return sum(one.state == "low" for one in self.held)
+
+
+def glances(lines: Iterable[ProductLine], shades: Iterable[Shade]) -> list[Glance]:
+    """Return each line with its shades in use; `shades` carry `grams`."""
+    found = {line.pk: Glance(line) for line in lines}
+    held = [Held(shade, shade.grams) for shade in shades]  # type: ignore[attr-defined]
+    for (pk, level), row in groupby(held, key=lambda h: (h.shade.line_id, h.shade.level)):
+        if pk in found:
+            found[pk].levels.append((level, list(row)))
+    return list(found.values())

@@ -1,0 +1,111 @@
+"""Template tags of the formulary: plots, bars, numbers in the reader's own digits."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from django import template
+from django.utils.formats import number_format
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+
+from formulas.drawing import bars, place, spectra
+
+register = template.Library()
+
+
+@register.simple_tag
+def reflectance_plot(workings: Mapping[str, Any]) -> SafeString:
+    """Draw what the hair sends back before and after."""
+    svg = spectra.reflectance_svg(workings["wavelengths_nm"], workings["reflectance"])
+    return mark_safe(svg)  # noqa: S308 - numbers and escaped words
+
+
+@register.simple_tag
+def deposit_plot(workings: Mapping[str, Any]) -> SafeString:
+    """Draw what each shade of the mix absorbs."""
+    svg = spectra.deposit_svg(workings["wavelengths_nm"], workings["deposit"])
+    return mark_safe(svg)  # noqa: S308 - numbers and escaped words
+
+
+@register.simple_tag
+def place_plot(workings: Mapping[str, Any]) -> SafeString:
+    """Draw the mix between the shelf's best and the limit."""
+    told = workings["prediction"]
+    svg = place.place_svg(
+        limit=workings["limit"],
+        mixes=workings["mixes"],
+        warmth=told["warmth_left_percent"],
+        deeper=told["levels_deeper_looks"],
+        hex_colour=told["dry_hex"],
+    )
+    return mark_safe(svg)  # noqa: S308 - numbers and escaped words
+
+
+@register.simple_tag
+def stock_bar(share: float) -> SafeString:
+    """Draw how full a shelf is; the grams beside it say it in figures."""
+    return mark_safe(bars.stock_bar(share))  # noqa: S308 - numbers only
+
+
+@register.simple_tag
+def swing_bar(value: float, reach: float) -> SafeString:
+    """Draw how far something moved the result, to the left for less."""
+    return mark_safe(bars.swing_bar(value, reach=reach))  # noqa: S308 - numbers only
+
+
+@register.filter
+def figure(value: float | Decimal | None, places: int = 0) -> str:
+    """Return a number with so many decimals in the reader's own digits; a true minus sign."""
+    if value is None:
+        return "–"
+    rounded = round(float(value), places) + 0.0
+    return number_format(rounded, places, force_grouping=True).replace("-", "−")
+
+
+@register.filter
+def signed(value: float, places: int = 0) -> str:
+    """Return a number with its sign, plus or minus."""
+    words = figure(value, places)
+    return words if words.startswith("−") or not float(value) > 0 else f"+{words}"
+
+
+@register.filter
+def plain(value: Decimal) -> str:
+    """Return a number without idle zeros in the reader's own digits."""
+    return number_format(value.normalize())
+
+
+@register.filter
+def part_words(part: str) -> str:
+    """Return a part of a shade in words: its neutral background, or a family of pigment."""
+    words = {
+        "neutral": _("neutral background"),
+        "tone": _("tone pigment"),
+        "yellow": _("yellow pigment"),
+        "orange": _("orange pigment"),
+        "red": _("red pigment"),
+        "violet": _("violet pigment"),
+        "blue": _("blue pigment"),
+        "green": _("green pigment"),
+        "swatch": _("measured swatch"),
+    }
+    return words.get(part, part)
+
+
+@register.filter
+def reach(terms: list[Mapping[str, Any]], name: str) -> float:
+    """Return the largest size of a value among the terms: what a full bar stands for."""
+    return max((abs(float(term[name])) for term in terms), default=1.0) or 1.0
+
+
+@register.filter
+def ratio(value: Decimal) -> str:
+    """Return the developer ratio as it is said at the bench: 1:1.5."""
+    return _("1:%(parts)s") % {"parts": number_format(value.normalize())}
+
+
+@register.filter
+def pair(first: Any, second: Any) -> tuple[Any, Any]:
+    """Return both, to be gone through in a loop."""
+    return first, second

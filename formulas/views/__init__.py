@@ -1,0 +1,1 @@
+"""The formulary's pages: a view receives, a form cleans, a service writes."""

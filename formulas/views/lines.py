@@ -1,0 +1,138 @@
+"""Product lines: all of them, one of them, and changes by the owner."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods
+
+from formulas import access, mixing, selectors, services
+from formulas.forms import CompositionForm, LineForm, NewLineForm
+from formulas.glance import Held, glances
+from formulas.swatches import shade_colours
+from formulas.views.stale import reread
+from salon.access import BENCH, OWNER, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(BENCH)
+@require_GET
+def lines(request: SalonRequest) -> HttpResponse:
+    """Show every line with its shelf at a glance."""
+    shelf = selectors.shelf(salon=request.salon)
+    found = glances(selectors.lines_at_a_glance(salon=request.salon), shelf)
+    return render(request, "formulas/lines.html", {"glances": found})
+
+
+@allow(BENCH)
+@require_GET
+def line(request: SalonRequest, pk: int) -> HttpResponse:
+    """Show a line: its recipe, its shades with their colours, its shelf."""
+    shown = access.line_or_404(request, pk)
+    shades = list(selectors.shades_with_stock(line=shown))
+    colours = shade_colours(shades, salon=request.salon)
+    held = [(Held(s, s.grams), colours[s.pk]) for s in shades]  # type: ignore[attr-defined]
+    context = {
+        "line": shown,
+        "in_use": [pair for pair in held if pair[0].shade.is_active],
+        "retired": [pair for pair in held if not pair[0].shade.is_active],
+        "ready_percent": mixing.strength_after_mixing(
+            shown.developer_percent, ratio=shown.developer_ratio
+        ),
+        "volumes": mixing.percent_to_volumes(shown.developer_percent),
+    }
+    return render(request, "formulas/line.html", context)
+
+
+@allow(OWNER)
+@once
+@require_http_methods(["GET", "POST"])
+def new(request: SalonRequest) -> HttpResponse:
+    """Add a line."""
+    form = NewLineForm(request.POST or None, salon=request.salon)
+    if request.method == "POST" and form.is_valid():
+        added = services.add_line(by=request.user, at=timezone.now(), **form.cleaned_data)
+        messages.success(
+            request, _("%(name)s is added. Now its shades.") % {"name": added.name}
+        )
+        return redirect("formulas:line", added.pk)
+    status = 422 if form.errors else 200
+    context = {"form": form, "title": _("Add a line")}
+    return render(request, "formulas/line_form.html", context, status=status)
+
+
+@allow(OWNER)
+@require_http_methods(["GET", "POST"])
+def edit(request: SalonRequest, pk: int) -> HttpResponse:
+    """Change a line's recipe; of two people, the second is told and keeps what they typed."""
+    shown = access.line_or_404(request, pk)
+    form = _line_form(request, pk, request.POST or None)
+    status, differences = 200, []
+    if request.method == "POST" and form.is_valid():
+        fields = dict(form.cleaned_data)
+        expected = fields.pop("version")
+        try:
+            services.change_line(
+                line=shown,
+                expected_version=expected,
+                by=request.user,
+                at=timezone.now(),
+                **fields,
+            )
+            messages.success(request, _("%(name)s is saved.") % {"name": shown.name})
+            return redirect("formulas:line", pk)
+        except services.StaleLine as refusal:
+            form.add_error(None, str(refusal))
+            differences = reread(form, _line_form(request, pk, None))
+            status = 409
+        except ValidationError as refusal:
+            form.add_error(None, refusal)
+    status = 422 if form.errors and status == 200 else status
+    context = {
+        "form": form,
+        "line": access.line_or_404(request, pk),
+        "differences": differences,
+        "title": _("Change the line"),
+    }
+    return render(request, "formulas/line_form.html", context, status=status)
+
+
+def _line_form(request: SalonRequest, pk: int, data: Any) -> LineForm:
+    line = access.line_or_404(request, pk)
+    return LineForm(
+        data, instance=line, salon=request.salon, initial={"version": line.data_version}
+    )
+
+
+@allow(OWNER)
+@require_http_methods(["GET", "POST"])
+def composition(request: SalonRequest, pk: int) -> HttpResponse:
+    """Record a new composition, after what follows for patch tests was read."""
+    shown = access.line_or_404(request, pk)
+    form = CompositionForm(request.POST or None, initial={"version": shown.data_version})
+    status = 200
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.change_composition(
+                line=shown,
+                expected_version=form.cleaned_data["version"],
+                by=request.user,
+                at=timezone.now(),
+            )
+            messages.warning(
+                request,
+                _("Every client needs a new patch test for %(name)s.") % {"name": shown.name},
+            )
+            return redirect("formulas:line", pk)
+        except services.StaleLine as refusal:
+            form.add_error(None, str(refusal))
+            shown = access.line_or_404(request, pk)
+            reread(form, CompositionForm(initial={"version": shown.data_version}))
+            status = 409
+    status = 422 if form.errors and status == 200 else status
+    context = {"form": form, "line": shown}
+    return render(request, "formulas/composition.html", context, status=status)

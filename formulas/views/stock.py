@@ -1,0 +1,127 @@
+"""The shelf: received at the bench, counted and discarded by the owner, history for both."""
+
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST
+
+from formulas import access, selectors, services
+from formulas.forms import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
+from formulas.glance import Held
+from formulas.models import Shade
+from salon.access import BENCH, OWNER, SalonRequest, allow
+from salon.submissions import once
+
+_ROWS = 25
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+def shelf(request: SalonRequest) -> HttpResponse:
+    """Show the whole shelf with its latest movements; receive a delivery."""
+    shades = selectors.shelf(salon=request.salon)
+    form = ReceiveShadeForm(request.POST or None, shades=shades)
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.receive_stock(by=request.user, at=timezone.now(), **form.cleaned_data)
+            _said(request, form.cleaned_data["shade"])
+            return redirect("formulas:stock")
+        except (services.StockRefused, ValidationError) as refusal:
+            _add(form, refusal)
+    held = [Held(s, s.grams) for s in shades]  # type: ignore[attr-defined]
+    moved = Paginator(selectors.movements_of_salon(salon=request.salon), _ROWS)
+    context = {
+        "form": form,
+        "held": held,
+        "wanting": [one for one in held if one.state != "stocked"],
+        "page": moved.get_page(request.GET.get("page")),
+    }
+    return render(request, "formulas/stock.html", context, status=422 if form.errors else 200)
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+def shade(request: SalonRequest, pk: int) -> HttpResponse:
+    """Show one shade's shelf and history; receive a delivery of it."""
+    shown = access.shade_or_404(request, pk)
+    form = ReceiveForm(request.POST or None, initial={"grams": shown.tube_grams})
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.receive_stock(
+                shade=shown, by=request.user, at=timezone.now(), **form.cleaned_data
+            )
+            _said(request, shown)
+            return redirect("formulas:shade_stock", pk)
+        except (services.StockRefused, ValidationError) as refusal:
+            _add(form, refusal)
+    return _shade_page(request, shown, receive=form)
+
+
+@allow(OWNER)
+@once
+@require_POST
+def count(request: SalonRequest, pk: int) -> HttpResponse:
+    """Set the shelf to what was counted."""
+    shown = access.shade_or_404(request, pk)
+    form = CountForm(request.POST)
+    if form.is_valid():
+        try:
+            services.count_stock(
+                shade=shown, by=request.user, at=timezone.now(), **form.cleaned_data
+            )
+            _said(request, shown)
+            return redirect("formulas:shade_stock", pk)
+        except (services.StockRefused, ValidationError) as refusal:
+            _add(form, refusal)
+    return _shade_page(request, shown, count=form)
+
+
+@allow(OWNER)
+@once
+@require_POST
+def discard(request: SalonRequest, pk: int) -> HttpResponse:
+    """Take what was thrown away off the shelf."""
+    shown = access.shade_or_404(request, pk)
+    form = DiscardForm(request.POST)
+    if form.is_valid():
+        try:
+            services.discard_stock(
+                shade=shown, by=request.user, at=timezone.now(), **form.cleaned_data
+            )
+            _said(request, shown)
+            return redirect("formulas:shade_stock", pk)
+        except (services.StockRefused, ValidationError) as refusal:
+            _add(form, refusal)
+    return _shade_page(request, shown, discard=form)
+
+
+def _shade_page(request: SalonRequest, shown: Shade, **bound: forms.Form) -> HttpResponse:
+    """Return the page of a shade; the form that was sent keeps what was typed."""
+    moved = Paginator(selectors.movements_of(shade=shown), _ROWS)
+    context: dict[str, Any] = {
+        "shade": shown,
+        "held": Held(shown, shown.grams),  # type: ignore[attr-defined]
+        "receive": bound.get("receive") or ReceiveForm(initial={"grams": shown.tube_grams}),
+        "count": bound.get("count") or CountForm(auto_id="count_%s"),
+        "discard": bound.get("discard") or DiscardForm(auto_id="discard_%s"),
+        "page": moved.get_page(request.GET.get("page")),
+    }
+    failed = any(form.is_bound and form.errors for form in bound.values())
+    return render(request, "formulas/shade.html", context, status=422 if failed else 200)
+
+
+def _said(request: SalonRequest, shade: Shade) -> None:
+    messages.success(request, _("The shelf of %(name)s is up to date.") % {"name": shade.name})
+
+
+def _add(form: forms.Form, refusal: Exception) -> None:
+    form.add_error(None, refusal if isinstance(refusal, ValidationError) else str(refusal))

@@ -1,0 +1,52 @@
+"""The engine's workings for any hand-set base and mix; drawn anew as values change."""
+
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+from django.views.decorators.vary import vary_on_headers
+
+from formulas import access, selectors
+from formulas.bridge import ZoneInput
+from formulas.forms import WorkingsForm
+from formulas.forms.workings import starting_values
+from formulas.models import ProductLine
+from formulas.workings import balanced_mix, work_out
+from salon.access import BENCH, SalonRequest, allow
+
+
+@allow(BENCH)
+@require_GET
+@vary_on_headers("HX-Request")
+def workings(request: SalonRequest) -> HttpResponse:
+    """Show spectra, colours, limit and explanation of a base and a mix."""
+    lines = list(selectors.active_lines(salon=request.salon))
+    line = _line(request, lines)
+    context: dict[str, Any] = {"lines": lines, "line": line}
+    if line is None:
+        return render(request, "formulas/workings.html", context)
+    names = [shade.name for shade in selectors.shades_in_use(line=line)]
+    data: Any = request.GET
+    if "lifted_level" not in data:
+        data = starting_values(line, balanced_mix(line, ZoneInput(7.5)) if names else [])
+    form = WorkingsForm(data, shade_names=names)
+    context["form"] = form
+    if form.is_valid():
+        minutes = float(form.cleaned_data["minutes"])
+        try:
+            context["workings"] = work_out(
+                line=line, zone=form.zone(), parts=form.cleaned_data["parts"], minutes=minutes
+            )
+        except ValueError as refusal:
+            form.add_error(None, str(refusal))
+    template = "formulas/_workings.html" if request.htmx else "formulas/workings.html"
+    return render(request, template, context, status=422 if form.errors else 200)
+
+
+def _line(request: SalonRequest, lines: list[ProductLine]) -> ProductLine | None:
+    """Return the line that is asked for, else the first one in use."""
+    asked = request.GET.get("line", "")
+    if not asked:
+        return lines[0] if lines else None
+    return access.line_or_404(request, asked)  # type: ignore[arg-type]

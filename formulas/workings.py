@@ -1,0 +1,87 @@
+"""The engine's workings for a hand-set base and mix, as plain data to be drawn."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from formulas import bridge, engine, suggestion
+from formulas.bridge import ZoneInput
+from formulas.engine.grid import WAVELENGTHS_NM
+from formulas.engine.kubelka_munk import to_reflectance
+from formulas.engine.wet import wetting_ratio
+from formulas.models import ProductLine
+from formulas.plain import limit_points
+from formulas.shelf import ShelfTooEmpty
+
+
+def work_out(
+    *, line: ProductLine, zone: ZoneInput, parts: Mapping[str, float], minutes: float
+) -> dict[str, Any]:
+    """Return spectra, colours, the limit with the frontier, and the explanation of a mix.
+
+    Raises
+    ------
+    ValueError
+        If a shade is not in the line or a number is out of range.
+    """
+    ground = bridge.ground_of(line)
+    told = suggestion.predict_mix(line=line, zone=zone, parts=parts, minutes=minutes)
+    read = ground.zone(zone)
+    bed = engine.prepare(read, ground.in_use(), minutes=minutes, chart=ground.chart)
+    fractions = bed.fractions(parts)
+    after = bed.mixture_ks(fractions)
+    damp = after * float(wetting_ratio(told["dry_lab"][0]))
+    limit = engine.limit(read, chart=ground.chart)
+    warmth = told["warmth_left_percent"]["value"]
+    return {
+        "prediction": told,
+        "wavelengths_nm": [float(nm) for nm in WAVELENGTHS_NM],
+        "reflectance": {
+            "start": _values(to_reflectance(bed.base_ks)),
+            "dry": _values(to_reflectance(after)),
+            "damp": _values(to_reflectance(damp)),
+        },
+        "deposit": [
+            {"shade": bed.names[i], "ks": _values(fractions[i] * bed.loads[i])}
+            for i in np.flatnonzero(fractions)
+        ],
+        "limit": limit_points(limit),
+        "least_possible": round(float(limit.at(warmth)), 3),
+        **_reachable(line, zone, minutes),
+    }
+
+
+def balanced_mix(line: ProductLine, zone: ZoneInput) -> list[tuple[str, float]]:
+    """Return the mix half-way along what the shelf reaches, or the line's first shade."""
+    try:
+        data = suggestion.suggest(line=line, zone=zone).data
+    except ValueError:
+        first = line.shades.filter(is_active=True).first()
+        return [(first.name, 1.0)] if first else []
+    between = next(p for p in data["places"] if p["key"] == "between")
+    mix = min(
+        data["mixes"],
+        key=lambda m: abs(m["warmth_left_percent"] - between["warmth_left_percent"]),
+    )
+    return [(name, float(part)) for name, part in mix["parts"]]
+
+
+def _reachable(line: ProductLine, zone: ZoneInput, minutes: float) -> dict[str, Any]:
+    """Return the frontier of the shelf, or why there is none."""
+    try:
+        data = suggestion.suggest(line=line, zone=zone, minutes=minutes).data
+    except ShelfTooEmpty as error:
+        return {"mixes": [], "places": [], "evaluated": 0, "shelf": str(error)}
+    return {
+        "mixes": data["mixes"],
+        "places": [
+            {**place, "label": suggestion.place_label(place["key"])} for place in data["places"]
+        ],
+        "evaluated": data["evaluated"],
+        "shelf": "",
+    }
+
+
+def _values(array: Any) -> list[float]:
+    return [round(float(value), 4) for value in array]
