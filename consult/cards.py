@@ -54,20 +54,34 @@ def printed(template: str, context: Mapping[str, Any], *, pages: int = 1) -> She
     raise DoesNotFit(f"{template} needs {len(document.pages)} sheets, {pages} allowed")
 
 
+_FACE = re.compile(r'font-family:"([^"]+)".*?url\("([^"]+)"\)')
+
+
 @lru_cache(maxsize=1)
 def _styles() -> tuple[str, ...]:
-    """Return the style sheets, the faces with their files inside."""
-    return (_with_files(FACES), *(_path(name).read_text() for name in STYLES))
+    """Return the style sheets, the faces with their files inside.
 
-
-def _with_files(name: str) -> str:
-    path = _path(name)
-
-    def inside(match: re.Match[str]) -> str:
-        data = (path.parent / match.group(1)).resolve().read_bytes()
-        return f'url("data:font/woff2;base64,{base64.b64encode(data).decode()}")'
-
-    return re.sub(r'url\("([^"]+)"\)', inside, path.read_text())
+    WeasyPrint 70 takes no unicode-range and confuses subsets that share a name, so each
+    subset becomes a family of its own; where the styles name the face, they name them all.
+    """
+    path = _path(FACES)
+    rules, families = [], {}
+    for name, file in _FACE.findall(path.read_text()):
+        data = base64.b64encode((path.parent / file).resolve().read_bytes()).decode()
+        family = f"{name} {Path(file).stem}"
+        families.setdefault(name, []).append(family)
+        rules.append(
+            f'@font-face{{font-family:"{family}";'
+            f'src:url("data:font/woff2;base64,{data}") format("woff2")}}'
+        )
+    styles = [_path(name).read_text() for name in STYLES]
+    for name, own in families.items():
+        # Latin first: the others only fill in what it lacks.
+        stack = ", ".join(
+            f'"{one}"' for one in sorted(own, key=lambda f: not f.endswith(" latin"))
+        )
+        styles = [text.replace(f'"{name}"', stack) for text in styles]
+    return ("".join(rules), *styles)
 
 
 def _path(name: str) -> Path:

@@ -151,7 +151,7 @@ def ranked(
     aim: float,
     bowl_grams: float,
     at: dt.datetime,
-    count: int = 4,
+    count: int = 3,
 ) -> list[dict[str, Any]]:
     """Return the short list for a place, best first, with reasons."""
     zone = inputs(visit, readings, at=at)[zones.split(key)[-1]]

@@ -143,8 +143,11 @@ class _Maker:
     ) -> Recipe | None:
         if last is None or last.visit.line_id != self.visit.line_id:
             return None
-        group = next(
-            (g for g in last.groups if g.zones == self.place.zones and g.formula), None
+        members = set(zones.split(self.place.zones))
+        group = max(
+            (g for g in last.groups if g.formula and members & set(zones.split(g.zones))),
+            key=lambda g: len(members & set(zones.split(g.zones))),
+            default=None,
         )
         if group is None or group.formula is None:
             return None

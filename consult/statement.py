@@ -62,17 +62,17 @@ def _warmth(warmth: Mapping[str, float]) -> str:
     if warmth["value"] < -10:
         text = _(
             "No warmth stays, and the hair goes past neutral towards ash "
-            "(%(low)s to %(high)s %% of the warmth it shows now)."
+            "(%(low)s to %(high)s\u00a0%% of the warmth it shows now)."
         )
     elif warmth["value"] <= 10:
         text = _(
-            "Hardly any of the warmth it shows now stays (%(warmth)s %%, "
-            "between %(low)s and %(high)s %%)."
+            "Hardly any of the warmth it shows now stays (%(warmth)s\u00a0%%, "
+            "between %(low)s and %(high)s\u00a0%%)."
         )
     else:
         text = _(
-            "About %(warmth)s %% of the warmth it shows now stays "
-            "(between %(low)s and %(high)s %%)."
+            "About %(warmth)s\u00a0%% of the warmth it shows now stays "
+            "(between %(low)s and %(high)s\u00a0%%)."
         )
     return text % values
 

@@ -31,9 +31,9 @@ def strays(*, signed: Mapping[str, Any], mix: Mapping[str, Any]) -> str:
         return ""
     return (
         _(
-            "This mix would leave %(warmth)s %% of the warmth and look %(deeper)s levels "
-            "deeper; signed for were %(signed_warmth)s %% and %(signed_deeper)s. Change the "
-            "mix, or let the client choose and sign again."
+            "This mix would leave %(warmth)s\u00a0%% of the warmth and look %(deeper)s levels "
+            "deeper; signed for were %(signed_warmth)s\u00a0%% and %(signed_deeper)s. Change "
+            "the mix, or let the client choose and sign again."
         )
         % values
     )

@@ -37,11 +37,7 @@ class Rescaled:
 def rescale(form: BowlForm) -> Rescaled:
     """Return what each line must weigh, given those that are in the bowl already."""
     planned = {str(line.shade_id): line.grams for line in form.lines}
-    poured = {
-        str(line.shade_id): form.cleaned_data[f"poured-{line.shade_id}"]
-        for line in form.lines
-        if form.cleaned_data.get(f"in_bowl-{line.shade_id}")
-    }
+    poured = {str(pk): grams for pk, grams in form.in_bowl.items()}
     told = mixing.rescale_after_over_pour(planned, poured, scale_step=SCALE_STEP)
     top_up = dict(told.top_up)
     colour = sum((grams for _, grams in told.grams), Decimal(0))
@@ -59,8 +55,10 @@ def followed(form: BowlForm, told: Rescaled) -> BowlForm:
     """Return the form with the lines still to come, and the developer, at their new weights."""
     data = form.data.copy()
     for pk, target in told.targets.items():
-        if not target.in_bowl:
-            data[f"poured-{pk}"] = f"{target.grams:f}"
+        if target.in_bowl:
+            data[f"in_bowl-{pk}"] = "on"
+        else:
+            data[f"poured-{pk}"] = data[f"asked-{pk}"] = f"{target.grams:f}"
     data["developer_grams"] = f"{told.developer:f}"
     return BowlForm(data, mix=form.mix)
 

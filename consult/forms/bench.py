@@ -51,6 +51,10 @@ class BowlForm(forms.Form):
             self.fields[f"in_bowl-{pk}"] = forms.BooleanField(
                 label=_("In the bowl"), required=False
             )
+            # What the sheet last asked for: a weight typed over it counts as poured.
+            self.fields[f"asked-{pk}"] = forms.DecimalField(
+                required=False, initial=line.grams, widget=forms.HiddenInput()
+            )
             self.fields[f"batch-{pk}"] = forms.CharField(
                 label=_("Batch"),
                 required=False,
@@ -65,6 +69,7 @@ class BowlForm(forms.Form):
                 "line": line,
                 "poured": self[f"poured-{line.shade_id}"],
                 "in_bowl": self[f"in_bowl-{line.shade_id}"],
+                "asked": self[f"asked-{line.shade_id}"],
                 "batch": self[f"batch-{line.shade_id}"],
             }
             for line in self.lines
@@ -75,6 +80,16 @@ class BowlForm(forms.Form):
         """Return the cleaned weights by shade id."""
         return {
             line.shade_id: self.cleaned_data[f"poured-{line.shade_id}"] for line in self.lines
+        }
+
+    @property
+    def in_bowl(self) -> dict[int, Decimal]:
+        """Return the weights of the lines that are poured: ticked, or typed over."""
+        told = self.cleaned_data
+        return {
+            pk: grams
+            for pk, grams in self.poured.items()
+            if told[f"in_bowl-{pk}"] or grams != (told[f"asked-{pk}"] or grams)
         }
 
     @property

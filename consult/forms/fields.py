@@ -1,5 +1,6 @@
 """Numbers as people type them, and the controls that only the bench has."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -41,8 +42,8 @@ class WholeNumber(forms.IntegerField):
 class Undertone(forms.NumberInput):
     """A slider from more orange to more golden under strands to compare with.
 
-    `colours` maps a level to the strands' colours at `steps`; the page's script recolours
-    them as the level moves. Without it the slider works alone.
+    The page's script recolours the strands as the level moves; without it the slider works
+    alone.
     """
 
     input_type = "range"
@@ -52,6 +53,11 @@ class Undertone(forms.NumberInput):
         super().__init__({"min": "-1", "max": "1", "step": "0.1", **(attrs or {})})
         self.steps: list[float] = []
         self.colours: list[str] = []
+
+    def show(self, strands: Mapping[str, Any], level: str) -> None:
+        """Draw the strands of a level; of the middle one where it makes no sense yet."""
+        self.steps = strands["undertones"]
+        self.colours = strands["levels"].get(level, strands["levels"]["6.0"])
 
     def get_context(self, name: str, value: Any, attrs: dict | None) -> dict[str, Any]:
         context = super().get_context(name, value, attrs)

@@ -103,13 +103,19 @@ class HairForm:
         data: Any = None,
         *,
         readings: Mapping[str, ZoneReading],
+        last: Mapping[str, ZoneReading],
         facts: HairFacts | None,
+        strands: Mapping[str, Any],
         washes: int | None = None,
     ) -> None:
         self.data = data
         self.zones = [
-            ZoneForm(data, zone=zone, initial=_initial(readings, zone)) for zone in Zone.values
+            ZoneForm(data, zone=zone, initial=_initial(readings or last, zone))
+            for zone in Zone.values
         ]
+        for form in self.zones:
+            level = str(form["lifted_level"].value() or "")
+            form.fields["undertone"].widget.show(strands, level)  # type: ignore[attr-defined]
         told = (
             {name: getattr(facts, name) for name in FactsForm.base_fields}
             if facts
@@ -155,12 +161,14 @@ class HairForm:
 
 
 def _initial(readings: Mapping[str, ZoneReading], zone: str) -> dict[str, Any]:
+    """Return where a zone starts: as read today, else as last time, else in the middle."""
     row = readings.get(zone)
     if row is None:
         return {"natural_level": "6.0", "lifted_level": "8.0"} | (
             {} if zone == Zone.ROOTS else {"same": True}
         )
     told = {name: getattr(row, name) for name in READING_FIELDS}
+    told["lifted_level"], told["natural_level"] = str(row.lifted_level), str(row.natural_level)
     told["porosity"] = f"{row.porosity.normalize():f}"
     above = (
         readings.get(Zone.values[Zone.values.index(zone) - 1]) if zone != Zone.ROOTS else None

@@ -117,3 +117,9 @@ def porosity_words(value: Any) -> str:
         1: _("high"),
     }
     return names[min(names, key=lambda place: abs(place - float(value)))]
+
+
+@register.filter
+def isolated(name: Any) -> str:
+    """Return a name that keeps its own reading direction inside a sentence."""
+    return f"\u2068{name}\u2069"

@@ -10,6 +10,7 @@ from clients.selectors import safety_answers_in_force
 from consult import access, histories, selectors, services
 from consult.forms import HairForm, SafetyForm
 from consult.models import Status, Visit
+from consult.residue import last_toned
 from consult.strands import undertone_strands, zone_strands
 from consult.suggested import washes_guess
 from consult.views.doors import at_step, attempt, go_on, page
@@ -69,10 +70,14 @@ def safety(request: SalonRequest, visit: Visit) -> HttpResponse:
 def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Read the hair, zone by zone."""
     readings = selectors.readings_in_force(visit)
+    strands = undertone_strands(visit.line)
+    last = last_toned(visit)
     form = HairForm(
         request.POST or None,
         readings=readings,
+        last=selectors.readings_in_force(last) if last and not readings else {},
         facts=selectors.facts_in_force(visit),
+        strands=strands,
         washes=washes_guess(visit, at=timezone.now()),
     )
     tried = attempt(
@@ -92,7 +97,8 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
         return go_on(request, visit)
     context = {
         "form": form,
-        "strands": undertone_strands(visit.line),
+        "strands": strands,
+        "last": last if not readings else None,
         "head": zone_strands(visit.line, readings),
     }
     return page(request, visit, "hair", context, tried)
