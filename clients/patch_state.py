@@ -60,7 +60,8 @@ def patch_states(
     wanted = {(client.pk, line.pk): (client, line) for client, line in pairs}
     if not wanted:
         return {}
-    policy = policy or policy_in_force(salon=next(iter(wanted.values()))[1].salon)
+    salon = next(iter(wanted.values()))[0].salon  # one for all: asked for once
+    policy = policy or policy_in_force(salon=salon)
     entries = person.entries_of(client for client, _line in wanted.values())
     tests, readings, voided = _records(entries, at)
     reactions = _reactions(tests, readings)
@@ -75,7 +76,7 @@ def patch_states(
             changed_at=changes,
             at=at,
             starts_at=max(at, (moments or {}).get(pair, at)),
-            zone=client.salon.zone,
+            zone=salon.zone,
         )
         states[pair] = evaluate(known, policy)
     return states

@@ -33,7 +33,7 @@ def add_alert(request: SalonRequest, pk: int) -> HttpResponse:
 def lift_alert(request: SalonRequest, pk: int) -> HttpResponse:
     """Lift an alert with the reason; both stay on record."""
     alert = access.alert_or_404(request, pk)
-    form = LiftForm(request.POST or None)
+    form = LiftForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         services.lift_alert(
             alert=alert, by=request.user, at=timezone.now(), **form.cleaned_data

@@ -32,7 +32,9 @@ def book(request: SalonRequest) -> HttpResponse:
     client = access.client_or_404(request, int(given["client"]))
     client = client.merged_into or client
     form = BookingForm(
-        request.POST or None, salon=request.salon, initial=_initial(request, client)
+        request.POST if request.method == "POST" else None,
+        salon=request.salon,
+        initial=_initial(request, client),
     )
     if request.method == "POST" and form.is_valid():
         try:

@@ -26,7 +26,7 @@ def place(request: SalonRequest, pk: int) -> HttpResponse:
     now = timezone.now()
     line = request.GET.get("line", "")
     form = PlaceForm(
-        request.POST or None,
+        request.POST if request.method == "POST" else None,
         salon=request.salon,
         at=now,
         batches=selectors.recent_batches(salon=request.salon, line=line),
@@ -56,7 +56,7 @@ def read(request: SalonRequest, pk: int) -> HttpResponse:
     """Read a test, or record a late reaction to one that was clear."""
     test = access.patch_test_or_404(request, pk)
     now = timezone.now()
-    form = ReadingForm(request.POST or None)
+    form = ReadingForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
             services.record_patch_test_reading(

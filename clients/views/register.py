@@ -21,7 +21,7 @@ def new(request: SalonRequest) -> HttpResponse:
     """Register a client; an entry that looks the same is shown first."""
     now = timezone.now()
     form = ClientForm(
-        request.POST or None,
+        request.POST if request.method == "POST" else None,
         salon=request.salon,
         today=selectors.today(salon=request.salon, at=now),
         initial={"name": request.GET.get("name", "")[:120]},
@@ -77,7 +77,7 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
     client = access.client_or_404(request, pk)
     now = timezone.now()
     form = ClientForm(
-        request.POST or None,
+        request.POST if request.method == "POST" else None,
         instance=access.client_or_404(request, pk),
         salon=request.salon,
         today=selectors.today(salon=request.salon, at=now),

@@ -20,7 +20,7 @@ from salon.submissions import once
 def safety(request: SalonRequest, pk: int) -> HttpResponse:
     """Ask the safety questions; a later answer stands, an earlier one stays on record."""
     client = access.client_or_404(request, pk)
-    form = SafetyForm(request.POST or None)
+    form = SafetyForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         services.answer_safety_questions(
             client=client, answers=form.answers(), by=request.user, at=timezone.now()

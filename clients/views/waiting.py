@@ -33,7 +33,7 @@ def add_waiting(request: SalonRequest) -> HttpResponse:
     client = access.client_or_404(request, int(given))
     now = timezone.now()
     form = WaitingForm(
-        request.POST or None,
+        request.POST if request.method == "POST" else None,
         salon=request.salon,
         today=selectors.today(salon=request.salon, at=now),
     )
