@@ -39,6 +39,7 @@ def seat(browser: Browser, live_server) -> Iterator[Callable[..., Page]]:
         context = browser.new_context(
             base_url=live_server.url, viewport=viewport, has_touch=touch, locale="en-GB"
         )
+        context.set_default_timeout(8000)
         contexts.append(context)
         page = context.new_page()
         page.faults = []
