@@ -14,7 +14,8 @@ from functools import lru_cache
 from typing import Any
 
 from formulas import engine, selectors
-from formulas.models import ChartEntry, EntryKind, ProductLine, Shade
+from formulas.engine.chart import ASSUMED, MEASURED
+from formulas.models import ChartEntry, EntryKind, ProductLine, Shade, Standing
 
 _MOST_BOWLS = 10
 
@@ -144,7 +145,9 @@ def _chart(entries: tuple[tuple[float, str, str, float, float, float], ...]) -> 
     for level, kind, stands, *colour in entries:
         at = round((level - 1.0) * 2)
         lab[kind][at] = colour
-        standing[at][kind == "warmth"] = stands
+        standing[at][kind == EntryKind.WARMTH] = (
+            MEASURED if stands == Standing.MEASURED else ASSUMED
+        )
     return engine.Chart.from_lab(
         natural_lab=lab["natural"],
         warmth_lab=lab["warmth"],

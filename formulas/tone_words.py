@@ -4,7 +4,8 @@ from collections.abc import Mapping
 
 from django.utils.translation import gettext_lazy as _
 
-from formulas.engine.shades import STRENGTHS, TONES
+from formulas.engine import Shade
+from formulas.engine.pigments import TONES
 
 TONE_LABELS = {
     "natural": _("natural"),
@@ -27,15 +28,28 @@ BODIES = {
 }
 
 
+def tone_choices() -> list[tuple[str, str]]:
+    """Return the tones that the engine knows, for a form."""
+    return [(tone, str(TONE_LABELS.get(tone, tone))) for tone in TONES if tone != "clear"]
+
+
+def words_for(tone: str, body: str) -> str:
+    """Return the words after the level in a shade's name: "strong violet-blue"."""
+    return tone if body == "plain" or tone == "natural" else f"{body} {tone}"
+
+
+def pigments_of(tone: str, body: str) -> dict[str, float]:
+    """Return the pigments that these words mean."""
+    return dict(Shade.from_words(f"8 {words_for(tone, body)}").tones)
+
+
 def words_of(tones: Mapping[str, float]) -> tuple[str, str] | None:
     """Return (tone, body) whose pigments these are, or None where no words mean them."""
-    for tone, shares in TONES.items():
-        if tone == "clear":
-            continue
-        for body, amount in STRENGTHS.items():
-            wanted = {family: amount * share for family, share in shares.items()}
+    for tone, _label in tone_choices():
+        for body in ("plain", *(word for word in BODIES if word != "plain")):
+            wanted = pigments_of(tone, body)
             if wanted.keys() == tones.keys() and all(
                 abs(wanted[family] - tones[family]) < 1e-6 for family in wanted
             ):
-                return tone, body if shares and body else "plain"
+                return tone, body
     return None

@@ -5,10 +5,9 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from formulas.engine.shades import STRENGTHS, TONES
 from formulas.models import ProductLine, Shade
 from formulas.swatch import read_swatch
-from formulas.tone_words import BODIES, TONE_LABELS, words_of
+from formulas.tone_words import BODIES, pigments_of, tone_choices, words_for, words_of
 from salon.widgets import RadioCards, Segments, Stepper
 
 WORDS, MEASURED, CLEAR = "words", "measured", "clear"
@@ -89,9 +88,7 @@ class ShadeForm(forms.Form):
         self.line, self.shade = line, shade
         initial = {"version": line.data_version, **(initial_of(shade) if shade else {})}
         super().__init__(*args, **{**kwargs, "initial": initial})
-        tones: list[tuple[str, Any]] = [
-            (tone, TONE_LABELS.get(tone, tone)) for tone in TONES if tone != "clear"
-        ]
+        tones = tone_choices()
         if shade and initial.get("tone") == "own":
             tones.insert(0, ("own", _("the pigments it has now")))
         self.fields["tone"].choices = tones  # type: ignore[attr-defined]
@@ -140,10 +137,9 @@ class ShadeForm(forms.Form):
             cleaned["name"] = cleaned.get("name") or self.shade.name
             return
         body = cleaned.get("body") or "plain"
-        amount = STRENGTHS["" if body == "plain" else body]
-        cleaned["tones"] = {family: amount * share for family, share in TONES[tone].items()}
-        strength = "" if body == "plain" or tone == "natural" else f"{body} "
-        cleaned["name"] = cleaned.get("name") or f"{cleaned['level']:g} {strength}{tone}"
+        cleaned["tones"] = pigments_of(tone, body)
+        words = f"{cleaned['level'].normalize():f} {words_for(tone, body)}"
+        cleaned["name"] = cleaned.get("name") or words
 
     def _read_swatch(self, cleaned: dict[str, Any]) -> None:
         text = cleaned.get("swatch", "").strip()
