@@ -1,0 +1,21 @@
+"""A story at each step of a visit, and the browser of its stylist."""
+
+import datetime as dt
+from collections.abc import Callable
+
+import pytest
+from django.test import Client as Browser
+
+from salon.models import Salon, Staff
+from tests.factories.consult import Story, opened
+
+
+@pytest.fixture
+def story(salon: Salon, stylist: Staff, now: dt.datetime) -> Story:
+    """A visit that has just opened."""
+    return opened(salon, stylist=stylist, at=now - dt.timedelta(hours=2))
+
+
+@pytest.fixture
+def browser(client_for: Callable[[Staff], Browser], stylist: Staff) -> Browser:
+    return client_for(stylist)
