@@ -9,8 +9,10 @@ from formulas.engine.chart import Chart
 from formulas.engine.deposit import Bed, prepare
 from formulas.engine.explain import Sentence, Term
 from formulas.engine.hair import Residual, Zone, undertone_from_word
+from formulas.engine.learning import Learned, Miss, learn
 from formulas.engine.limit import LimitCurve, lies_beyond, limit
 from formulas.engine.lines import Line, demo_lines
+from formulas.engine.observing import Observed
 from formulas.engine.placing import Places, places
 from formulas.engine.prediction import Prediction, predict
 from formulas.engine.ranged import Ranged
@@ -27,8 +29,11 @@ __all__ = [
     "Candidate",
     "Chart",
     "Judge",
+    "Learned",
     "LimitCurve",
     "Line",
+    "Miss",
+    "Observed",
     "Places",
     "Prediction",
     "Ranged",
@@ -40,6 +45,7 @@ __all__ = [
     "Term",
     "Zone",
     "demo_lines",
+    "learn",
     "lies_beyond",
     "limit",
     "perceived_lightness",

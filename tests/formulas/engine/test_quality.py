@@ -40,7 +40,7 @@ def test_the_bare_work_is_the_searchs_own(capsys: pytest.CaptureFixture[str]) ->
     result = engine.search(engine.Zone(7.5), benchmark.line_of(12))
 
     ks = benchmark.all_ks(result)
-    ((wall, used),) = benchmark.in_turn([lambda: ks.sum()], 2)
+    ((wall, used),) = benchmark.in_turn([ks.sum], 2)
     benchmark.row("name", "1", "2")
 
     assert ks.shape == (result.space.size, 31)
