@@ -57,6 +57,7 @@ def predicted(
         "minutes": line.processing_minutes if minutes is None else minutes,
         "start_lab": _plain(told.start_lab),
         "start_damp_lab": _plain(told.start_damp_lab),
+        "start_warmth_percent": _plain(told.start_warmth_percent),
         **{name: _with_range(getattr(told, name)) for name in _RANGED},
         "cast": _plain(told.cast),
         **{

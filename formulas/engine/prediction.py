@@ -31,6 +31,8 @@ class Prediction:
     ----------
     start_lab, start_damp_lab : (3,) float arrays
         The zone as read, before toning, L*a*b* (D65, 10 degrees).
+    start_warmth_percent : float
+        Its warmth: 100, or less where toner is still present or hardly any warmth shows.
     dry_lab, damp_lab : Ranged of (3,) float arrays
         After toning.
     level : Ranged
@@ -52,6 +54,7 @@ class Prediction:
 
     start_lab: Array
     start_damp_lab: Array
+    start_warmth_percent: float
     dry_lab: Ranged[Array]
     damp_lab: Ranged[Array]
     level: Ranged[float]
@@ -163,6 +166,7 @@ def predict(
     return Prediction(
         start_lab=start,
         start_damp_lab=start_damp,
+        start_warmth_percent=float(judge.warmth_left_percent(start)),
         **{
             name: Ranged.from_pairs(value, [[m[name] for m in pair] for pair in doubts])
             for name, value in middle.items()
