@@ -7,6 +7,7 @@ from clients.models import Appointment
 from consult.demo.cast import OTHERS, REGULARS
 from consult.demo.house import House
 from consult.demo.patch_stories import place_and_read
+from consult.demo.visit_stories import Planned, tell_visit
 
 # (hour, minute, column, who, service): who stands by name; the columns are the stylists'.
 _TODAY = (
@@ -20,6 +21,12 @@ _TODAY = (
     (16, 0, 1, "Ivana Horvat", "Tone and finish"),
     (11, 0, 2, "Ελένη Παπαδοπούλου", "Tone and finish"),
     (14, 30, 2, "Marguerite de la Tour-Beaumont-Castellane", "Tone and finish"),
+)
+# Who is in the salon, and the step that each visit waits at; nothing for one not begun.
+_CHECKED_IN = (
+    ("Maeve O’Sullivan-Hartigan", ""),
+    ("نور الحداد", "choice"),
+    ("Ελένη Παπαδοπούλου", "bench"),
 )
 _COMING = (
     (2, 10, 0, "Aleksandra Wiśniewska"),
@@ -44,8 +51,12 @@ def tell(built: House) -> None:
         _book(
             built, day=day, clock=(hour, 0), column=column, name=name, service="Tone and finish"
         )
-    for name in ("Maeve O’Sullivan-Hartigan", "نور الحداد", "Ελένη Παπαδοπούλου"):
+    for name, upto in _CHECKED_IN:
         _check_in(built, booked[name])
+        if upto:
+            guest = next(g for g in REGULARS if g.name == name)
+            stylist, starts_at = booked[name].stylist, booked[name].starts_at
+            tell_visit(built, Planned(starts_at, guest, stylist, 0), booked[name], upto=upto)
 
 
 def _check_in(built: House, one: Appointment) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from clients import services as desk
-from clients.models import Appointment, Client
+from clients.models import Appointment, Client, Status
 from clients.safety import QUESTIONS
 from consult import planning, selectors
 from consult.demo.cast import REGULARS, Guest
@@ -21,8 +21,8 @@ from consult.services.result import see_result
 from consult.services.visits import close_visit, open_visit
 from salon.models import Staff
 
-# The first regulars have been coming for eighteen months, the others for five.
-_LONG, _MONTHS_BACK, _MONTHS_BACK_NEWER = 9, 18, 5
+# The first regulars have been coming for eighteen months, the others for four.
+_LONG, _MONTHS_BACK, _MONTHS_BACK_NEWER = 7, 18, 4
 _SAFE = {question.key: "no" for question in QUESTIONS}
 
 
@@ -97,12 +97,14 @@ def tell_visit(
 ) -> Visit:
     """Tell one visit from the check-in; stop before the step named `upto`."""
     guest, by = planned.guest, booked.stylist
-    clock = booked.starts_at - dt.timedelta(minutes=4)
-    desk.check_in(appointment=booked, by=built.desk, at=clock)
-    visit = open_visit(appointment=booked, by=by, at=booked.starts_at)
 
     def later(minutes: int) -> dt.datetime:
-        return booked.starts_at + dt.timedelta(minutes=minutes)
+        """A moment of the visit; of one that is booked for later today, now."""
+        return min(booked.starts_at + dt.timedelta(minutes=minutes), built.now)
+
+    if booked.status == Status.BOOKED:
+        desk.check_in(appointment=booked, by=built.desk, at=later(-4))
+    visit = open_visit(appointment=booked, by=by, at=later(0))
 
     answer_safety(visit=visit, answers=_SAFE, by=by, at=later(1))
     read_hair(
