@@ -17,8 +17,11 @@ from formulas.engine.placing import Places, places
 from formulas.engine.prediction import Prediction, predict
 from formulas.engine.ranged import Ranged
 from formulas.engine.ranking import Ranked, rank
+from formulas.engine.repeat import Repeat, repeat
 from formulas.engine.search import SearchResult, search
 from formulas.engine.shades import Shade
+from formulas.engine.visits import Visit, left_over
+from formulas.engine.zones import Bowls, Wish, one_bowl
 
 # Raised with every change of a number or formula that a stored suggestion depends on.
 VERSION = "1"
@@ -26,6 +29,7 @@ VERSION = "1"
 __all__ = [
     "VERSION",
     "Bed",
+    "Bowls",
     "Candidate",
     "Chart",
     "Judge",
@@ -38,21 +42,27 @@ __all__ = [
     "Prediction",
     "Ranged",
     "Ranked",
+    "Repeat",
     "Residual",
     "SearchResult",
     "Sentence",
     "Shade",
     "Term",
+    "Visit",
+    "Wish",
     "Zone",
     "demo_lines",
     "learn",
+    "left_over",
     "lies_beyond",
     "limit",
+    "one_bowl",
     "perceived_lightness",
     "places",
     "predict",
     "prepare",
     "rank",
+    "repeat",
     "search",
     "undertone_from_word",
 ]
