@@ -9,9 +9,15 @@ manufacturer's instructions and local rules where they say more.
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING, Any
 
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import pgettext_lazy
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrPromise
+else:
+    StrPromise = Any
 
 
 class Effect(StrEnum):
@@ -27,9 +33,9 @@ class Question:
     """One question with what follows from a "yes"."""
 
     key: str
-    text: object
+    text: StrPromise
     effect: Effect
-    advice: object
+    advice: StrPromise
     may_be_skipped: bool = False
 
 

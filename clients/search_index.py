@@ -11,11 +11,12 @@ they lead to is checked by the real distance. No extension of either database is
 import datetime as dt
 import re
 from collections.abc import Iterable, Iterator
+from itertools import combinations
 
 import phonenumbers
 from django.conf import settings
 from django.db import connection
-from django.db.models import F, Q, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from clients.models import Client, SearchKey, SearchVariant
 from clients.models.client import searchable
@@ -24,7 +25,9 @@ from salon.models import Salon
 _CAP = 3000  # of a short beginning, that many are ranked
 _SHORTEST_WITH_MISTAKE = 4
 _LONGEST_BEGINNING = 8
-_PHONE, _BACKWARDS, _EMAIL = "#", "<", "@"
+_PHONE, _BACKWARDS, _EMAIL, _PAIR = "#", "<", "@", "&"
+_MOST_GUESSES = 40
+_MOST_WORDS = 5
 
 
 def words_of(client: Client) -> set[str]:
@@ -40,6 +43,9 @@ def words_of(client: Client) -> set[str]:
 def keys_of(client: Client) -> set[str]:
     """Return every key under which a client is found."""
     keys = {word[:120] for word in words_of(client)}
+    keys |= {
+        _pair(a, b) for a, b in combinations(sorted(keys)[:8], 2) if min(len(a), len(b)) > 1
+    }
     if client.phone:
         national = str(getattr(client.phone, "national_number", "") or "")
         full = "".join(c for c in str(client.phone) if c.isdigit())
@@ -48,6 +54,12 @@ def keys_of(client: Client) -> set[str]:
     if client.email:
         keys.add((_EMAIL + client.email.casefold())[:120])
     return keys
+
+
+def _pair(a: str, b: str) -> str:
+    """Return the key of two words that stand together: two letters of each, in order."""
+    first, second = sorted((a[:2], b[:2]))
+    return f"{_PAIR}{first}{second}"
 
 
 def index(clients: Iterable[Client]) -> None:
@@ -77,12 +89,19 @@ def _forget_words(words: set[tuple[int, str]]) -> None:
 
 
 def _index_words(words: set[tuple[int, str]]) -> None:
-    rows = [
+    """Keep the variants of words that are new to a salon."""
+    for salon in {salon for salon, _word in words}:
+        own = sorted(word for of, word in words if of == salon)
+        for start in range(0, len(own), 500):
+            some = own[start : start + 500]
+            rows = SearchVariant.objects.filter(salon=salon, word__in=some)
+            words -= {(salon, word) for word in rows.values_list("word", flat=True)}
+    fresh = [
         SearchVariant(salon_id=salon, variant=variant, word=word)
         for salon, word in sorted(words)
         for variant in sorted(_kept_variants(word))
     ]
-    SearchVariant.objects.bulk_create(rows, batch_size=2000, ignore_conflicts=True)
+    SearchVariant.objects.bulk_create(fresh, batch_size=2000, ignore_conflicts=True)
 
 
 def _kept_variants(word: str) -> set[str]:
@@ -103,54 +122,90 @@ def find(*, salon: Salon, text: str, most: int) -> list[Client]:
     """Return the clients that the text leads to; who was booked last stands first."""
     text = text.strip()[:100]
     if not text:
-        return list(_ranked(Client.objects.for_salon(salon), most))
+        return _latest(salon, most)
     found: dict[int, Client] = {}
     for matches in _ways(salon, text):
         for client in _standing_for(_ranked(matches, most)):
             found.setdefault(client.pk, client)
         if len(found) >= most:
             break
+    if not found:
+        for client in _standing_for(_ranked(_with_mistakes(salon, text), most)):
+            found.setdefault(client.pk, client)
     return list(found.values())[:most]
 
 
+def _latest(salon: Salon, most: int) -> list[Client]:
+    """Return who was booked last, then the others by name."""
+    everyone = Client.objects.for_salon(salon).not_merged()
+    regulars = everyone.filter(last_booked_at__isnull=False).order_by("-last_booked_at")
+    found = list(regulars[:most])
+    others = everyone.filter(last_booked_at__isnull=True)
+    return [*found, *others[: most - len(found)]]
+
+
 def _ways(salon: Salon, text: str) -> Iterator[QuerySet[Client]]:
-    """Yield the readings of a text, the likeliest first; later ones only where needed."""
+    """Yield the readings of a text, the likeliest first."""
     clients = Client.objects.for_salon(salon)
     born = _birth_date(text)
     if born:
         yield clients.filter(birth_date=born)
     digits = _digits(text)
     if digits:
-        yield _having(clients, salon, [{_PHONE + d for d in digits}])
-        yield _having(clients, salon, [{_BACKWARDS + d[::-1] for d in digits}])
-        return
-    if "@" in text:
-        yield _having(clients, salon, [{_EMAIL + text.casefold()}])
-        return
-    words = re.findall(r"[^\W_]+", searchable(text))
-    if not words:
-        return
-    exact = _having(clients, salon, [{word} for word in words])
-    yield exact
-    if exact.exists():
-        return
+        yield _having(clients, salon, {_PHONE + d for d in digits})
+        yield _having(clients, salon, {_BACKWARDS + d[::-1] for d in digits})
+    elif "@" in text:
+        yield _having(clients, salon, {_EMAIL + text.casefold()})
+    elif words := _words(text):
+        yield _having_words(clients, salon, words)
+        yield _having(clients, salon, {_EMAIL + text.casefold()})
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"[^\W_]+", searchable(text))[:_MOST_WORDS]
+
+
+def _with_mistakes(salon: Salon, text: str) -> QuerySet[Client]:
+    """Return clients whose words begin like the typed ones but for one mistake each."""
+    words = _words(text)
+    clients = Client.objects.for_salon(salon)
     guesses = [_guesses(salon, word) for word in words]
-    if all(guesses):
-        yield _having(clients, salon, guesses)
-
-
-def _having(
-    clients: QuerySet[Client], salon: Salon, beginnings: list[set[str]]
-) -> QuerySet[Client]:
-    """Return clients with a key for each set of beginnings; the longest leads the search."""
-    ordered = sorted(beginnings, key=lambda each: -max(map(len, each)))
-    for place, each in enumerate(ordered):
-        rows = SearchKey.objects.filter(_begins(each), salon=salon)
-        ids = rows.order_by().values("client_id")
-        if len(ordered) == 1 and place == 0:
-            ids = ids[:_CAP]
-        clients = clients.filter(pk__in=ids)
+    if not any(guesses):
+        return clients.none()
+    ordered = sorted(zip(words, guesses, strict=True), key=lambda each: not each[1])
+    for place, (word, near) in enumerate(ordered):
+        means = _begins({word}) | Q(key__in=near)
+        if place == 0:
+            rows = SearchKey.objects.filter(means, salon=salon).order_by()
+            clients = clients.filter(pk__in=rows.values("client_id")[:_CAP])
+        else:
+            clients = clients.filter(_also(means))
     return clients
+
+
+def _having_words(
+    clients: QuerySet[Client], salon: Salon, words: list[str]
+) -> QuerySet[Client]:
+    """Return clients with a word for each beginning; the rarest key leads the search."""
+    ordered = sorted(words, key=len, reverse=True)
+    rest = ordered[1:]
+    lead = ordered[0]
+    if len(ordered) > 1 and len(ordered[1]) > 1:
+        lead, rest = _pair(*ordered[:2]), ordered
+    found = _having(clients, salon, {lead})
+    for word in rest:
+        found = found.filter(_also(_begins({word})))
+    return found
+
+
+def _having(clients: QuerySet[Client], salon: Salon, beginnings: set[str]) -> QuerySet[Client]:
+    """Return clients with a key that begins in one of some ways."""
+    rows = SearchKey.objects.filter(_begins(beginnings), salon=salon).order_by()
+    return clients.filter(pk__in=rows.values("client_id")[:_CAP])
+
+
+def _also(means: Q) -> Exists:
+    return Exists(SearchKey.objects.filter(means, client=OuterRef("pk")))
 
 
 def _begins(beginnings: set[str]) -> Q:
@@ -174,14 +229,15 @@ def _standing_for(clients: Iterable[Client]) -> Iterator[Client]:
         yield client.merged_into or client
 
 
-def _guesses(salon: Salon, word: str) -> set[str]:
-    """Return words in use that begin like the typed one but for one mistake."""
+def _guesses(salon: Salon, word: str) -> list[str]:
+    """Return words in use that begin like the typed one but for one mistake, nearest first."""
     if len(word) < _SHORTEST_WITH_MISTAKE:
-        return {word}
-    typed = word[:_LONGEST_BEGINNING]
-    rows = SearchVariant.objects.filter(salon=salon, variant__in=_variants(typed))
-    near = {w for w in rows.values_list("word", flat=True)[:2000] if _is_near(word, w)}
-    return near | {word}
+        return []
+    rows = SearchVariant.objects.filter(
+        salon=salon, variant__in=_variants(word[:_LONGEST_BEGINNING])
+    )
+    near = {w for w in rows.values_list("word", flat=True)[:_CAP] if _is_near(word, w)}
+    return sorted(near, key=lambda w: (abs(len(w) - len(word)), w))[:_MOST_GUESSES]
 
 
 def _is_near(typed: str, word: str) -> bool:

@@ -97,7 +97,11 @@ class Client(models.Model):
 
     class Meta:
         ordering = ["search_name", "pk"]
-        indexes = [models.Index(fields=["salon", "phone"], name="client_by_phone")]
+        indexes = [
+            models.Index(fields=["salon", "phone"], name="client_by_phone"),
+            models.Index(fields=["salon", "birth_date"], name="client_by_birth"),
+            models.Index(fields=["salon", "-last_booked_at"], name="client_by_last_booking"),
+        ]
         constraints = [
             models.CheckConstraint(condition=~Q(name=""), name="client_has_a_name"),
             models.CheckConstraint(

@@ -1,0 +1,140 @@
+"""Finding people as a desk does: by any beginning, with accents, mistakes, numbers, dates."""
+
+import datetime as dt
+
+import pytest
+
+from clients.models import Client, SearchKey, SearchVariant
+from clients.selectors import find_clients
+from tests.factories.clients import ClientFactory
+
+
+@pytest.fixture
+def people(salon) -> dict[str, Client]:
+    given = {
+        "siobhan": (
+            "Siobhán Ní Dhálaigh",
+            "+353871234567",
+            "siobhan@example.com",
+            "1988-04-12",
+        ),
+        "osullivan": ("Maeve O’Sullivan-Hartigan", "+441174960102", "", "1979-11-30"),
+        "olga": ("Ольга Преображенская", "", "olga.p@example.com", None),
+        "noor": ("نور الهدى", "", "", None),
+        "li": ("李小龍", "", "", None),
+        "jose": ("José María Núñez", "", "", "1988-04-12"),
+        "johnson": ("Peter Johnson", "+441174960199", "", None),
+    }
+    return {
+        key: ClientFactory(
+            salon=salon, name=name, phone=phone, email=email,
+            birth_date=dt.date.fromisoformat(born) if born else None,
+        )
+        for key, (name, phone, email, born) in given.items()
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("sio", "siobhan"),
+        ("Dhalaigh", "siobhan"),
+        ("DHÁL sio", "siobhan"),
+        ("o'sull", "osullivan"),
+        ("osulliv", "osullivan"),
+        ("hart mae", "osullivan"),
+        ("ольг", "olga"),
+        ("نور", "noor"),
+        ("李", "li"),
+        ("nunez jos", "jose"),
+        ("087 123 4567", "siobhan"),
+        ("+353 87 123", "siobhan"),
+        ("00353871234567", "siobhan"),
+        ("0117 496 0102", "osullivan"),
+        ("+44 (0)117 4960102", "osullivan"),
+        ("0199", "johnson"),
+        ("olga.p@", "olga"),
+        ("SIOBHAN@EXAMPLE", "siobhan"),
+        ("30/11/1979", "osullivan"),
+        ("30.11.1979", "osullivan"),
+        ("1979-11-30", "osullivan"),
+        # one mistake: a letter swapped, left out, added, changed; also while still typing
+        ("jonhson", "johnson"),
+        ("johson", "johnson"),
+        ("johnnson", "johnson"),
+        ("jognson", "johnson"),
+        ("jonhs", "johnson"),
+        ("sioban", "siobhan"),
+        ("preb", None),
+    ],
+)
+def test_a_text_leads_to_its_client_first(people, salon, settings, text, expected) -> None:
+    settings.PHONENUMBER_DEFAULT_REGION = "IE" if "087" in text else "GB"
+
+    found = find_clients(salon=salon, text=text)
+
+    if expected is None:
+        assert found == []
+    else:
+        assert found[0] == people[expected]
+
+
+def test_a_birth_date_finds_everyone_born_that_day(people, salon) -> None:
+    found = find_clients(salon=salon, text="12/4/1988")
+
+    assert set(found) == {people["siobhan"], people["jose"]}
+
+
+@pytest.mark.parametrize(
+    "text", ["%", "_", "'", "\\", "*", "&", "#1", "😀", "a" * 500, "31/02/2020"]
+)
+def test_strange_texts_find_nobody_and_break_nothing(people, salon, text) -> None:
+    assert find_clients(salon=salon, text=text) == []
+
+
+def test_who_was_booked_last_stands_first(salon, now) -> None:
+    ClientFactory(salon=salon, name="Maria Aa")
+    regular = ClientFactory(salon=salon, name="Maria Zz", last_booked_at=now)
+
+    assert find_clients(salon=salon, text="mar")[0] == regular
+    assert find_clients(salon=salon, text="")[0] == regular
+
+
+def test_nobody_of_another_salon_is_found(people, other_salon) -> None:
+    ClientFactory(salon=other_salon, name="Someone Else")
+
+    assert [c.name for c in find_clients(salon=other_salon, text="s")] == ["Someone Else"]
+
+
+def test_a_new_name_replaces_the_old_one(people, salon) -> None:
+    client = people["johnson"]
+    client.name = "Peter Blackwood"
+    client.save()
+
+    assert find_clients(salon=salon, text="blackw") == [client]
+    assert find_clients(salon=salon, text="johnson") == []
+    assert not SearchVariant.objects.filter(word="johnson").exists()
+
+
+def test_the_old_name_of_a_merged_entry_leads_to_the_one_that_stands(people, salon) -> None:
+    second = ClientFactory(salon=salon, name="Pete Jonson", merged_into=people["johnson"])
+
+    found = find_clients(salon=salon, text="pete jon")
+
+    assert second not in found
+    assert found == [people["johnson"]]
+
+
+def test_finding_costs_few_queries(people, salon, django_assert_max_num_queries) -> None:
+    with django_assert_max_num_queries(2):
+        find_clients(salon=salon, text="mar")
+    with django_assert_max_num_queries(4):
+        find_clients(salon=salon, text="jonhson")
+
+
+def test_a_deleted_client_leaves_no_key(people) -> None:
+    pk = people["johnson"].pk
+
+    people["johnson"].delete()
+
+    assert not SearchKey.objects.filter(client=pk).exists()
