@@ -27,7 +27,7 @@ def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = ""
         ),
         "partly": _("It carries %(share)s of the pigment needed to take the warmth out."),
         "little_warmth": _(
-            "This hair shows hardly any warmth; percentages are of a small amount."
+            "This hair shows little warmth to begin with: it starts below 100 %%."
         ),
         "ash": _("It goes past neutral: the result will look ash."),
         "green_cast": _("It leans towards green."),

@@ -17,9 +17,11 @@ from numpy.typing import ArrayLike
 from formulas.engine.chart import LEVELS, Chart
 from formulas.engine.grid import Array
 
-# Less starting warmth than this (in units of a*b*) is hardly seen; percentages are then taken
-# of this much, so that they stay finite. Such hair starts below 100 %.
+# Where less warmth shows than this (in units of a*b*), or than this share of what the
+# pigmented fibres alone would show, percentages are taken of that much, so that they stay
+# sensible (model assumption). Such hair starts below 100 %.
 SMALLEST_WARMTH = 5.0
+SMALLEST_SHARE = 0.5
 
 # The cast that counts in full, in units of a*b*: a cast of 2 counts 0.2, of 5 counts 1.25, of
 # 20 counts 20 (model assumption).
@@ -91,8 +93,12 @@ class Judge:
 
     @cached_property
     def starting_warmth(self) -> float:
-        """What 100 % stands for: the bare hair's warmth in units of a*b*, 5 at least."""
-        return max(self._own_warmth, SMALLEST_WARMTH)
+        """What 100 % stands for: the bare hair's warmth in units of a*b* (see above)."""
+        return max(self._own_warmth, self._least_warmth)
+
+    @cached_property
+    def _least_warmth(self) -> float:
+        return max(SMALLEST_SHARE * float(self._warmth(self.warm_lab)), SMALLEST_WARMTH)
 
     @cached_property
     def _own_warmth(self) -> float:
@@ -101,8 +107,8 @@ class Judge:
 
     @property
     def has_little_warmth(self) -> bool:
-        """Whether percentages are of a small amount (see `SMALLEST_WARMTH`)."""
-        return self._own_warmth < SMALLEST_WARMTH
+        """Whether percentages are of more than shows (see `SMALLEST_WARMTH`)."""
+        return self._own_warmth < self._least_warmth
 
     @cached_property
     def axis(self) -> Array:

@@ -118,7 +118,7 @@ def _mean_level(used: Sequence[tuple[Shade, float]]) -> float:
 def _about_tint(lab: Array, judge: Judge) -> Iterator[Sentence]:
     warmth, cast = float(judge.warmth_left_percent(lab)), float(judge.cast(lab))
     if judge.has_little_warmth:
-        text = "This hair shows hardly any warmth; percentages are of a small amount."
+        text = "This hair shows little warmth to begin with: it starts below 100 %."
         yield Sentence("little_warmth", text)
     if warmth < ASH_PERCENT:
         text = "It goes past neutral: the result will look ash."

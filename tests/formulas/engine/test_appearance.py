@@ -5,10 +5,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formulas.engine import Chart, Judge, perceived_lightness
+from formulas.engine import Chart, Judge, Zone, demo_lines, perceived_lightness, prepare
 from formulas.engine.chart import LEVELS
+from formulas.engine.prediction import judge_of
 
 CHART = Chart.default()
+LINE = demo_lines()["Tidepool"]
 AT_7_5 = CHART.warmth_lab[13]
 JUDGE = Judge(AT_7_5, AT_7_5, CHART)
 
@@ -97,6 +99,20 @@ def test_hardly_warm_hair_keeps_percentages_finite() -> None:
     assert judge.has_little_warmth
     assert judge.starting_warmth == 5.0
     assert 0 < float(judge.warmth_left_percent(pale)) < 50
+
+
+@pytest.mark.parametrize(("white", "starts_at"), [(0, 100), (5, 100), (20, 50), (50, -20)])
+def test_white_fibres_hide_warmth_without_wild_percentages(
+    white: float, starts_at: float
+) -> None:
+    bed = prepare(Zone(7, white_percent=white), LINE)
+    judge = judge_of(bed, CHART)
+
+    assert float(judge.warmth_left_percent(judge.start_lab)) == pytest.approx(
+        starts_at, abs=20 if white > 5 else 1e-6
+    )
+    pigmented = float(judge.warmth_left_percent(judge.warm_lab))
+    assert 100 - 1e-6 <= pigmented <= 200 + 1e-6
 
 
 def test_arrays_read_as_one_by_one() -> None:
