@@ -65,7 +65,8 @@ def _styles() -> tuple[str, ...]:
     subset becomes a family of its own; where the styles name the face, they name them all.
     """
     path = _path(FACES)
-    rules, families = [], {}
+    rules: list[str] = []
+    families: dict[str, list[str]] = {}
     for name, file in _FACE.findall(path.read_text()):
         data = base64.b64encode((path.parent / file).resolve().read_bytes()).decode()
         family = f"{name} {Path(file).stem}"

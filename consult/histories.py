@@ -6,10 +6,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Count, Max, Prefetch, Q, QuerySet
+from django.db.models import Max, Prefetch, Q, QuerySet
+from django.db.models.functions import Coalesce
 
 from clients.models import Appointment, Client
 from clients.patch_state import PatchState
+from clients.person import root_id
 from clients.selectors import day_appointments, states_of
 from consult import selectors
 from consult.models import (
@@ -21,7 +23,6 @@ from consult.models import (
     FormulaLine,
     MarkKind,
     ResultSeen,
-    Status,
     Visit,
 )
 from salon.models import Salon, Staff
@@ -93,7 +94,7 @@ class ToldVisit:
     groups: list[ToldGroup]
 
 
-def told(visits: QuerySet[Visit]) -> list[ToldVisit]:
+def told(visits: Any) -> list[ToldVisit]:
     """Return visits with all that a history shows, in a fixed number of queries."""
     rows = visits.select_related("stylist", "line", "client", "corrects").prefetch_related(
         Prefetch("choices", Choice.objects.order_by("-number").prefetch_related("places")),
@@ -133,12 +134,12 @@ def _groups(visit: Visit) -> list[ToldGroup]:
 
 def last_visits(client: Client, *, before: dt.datetime, count: int = 3) -> list[ToldVisit]:
     """Return a client's last closed visits, latest first."""
-    return told(Visit.objects.closed().filter(client=client, opened_at__lt=before)[:count])
+    return told(Visit.objects.of_person(client).closed().filter(opened_at__lt=before)[:count])
 
 
 def tones_of(client: Client) -> QuerySet[Visit]:
     """Return every toning visit of a client, latest first; `told` fills them."""
-    return Visit.objects.closed().filter(client=client)
+    return Visit.objects.of_person(client).closed()
 
 
 @dataclass(frozen=True)
@@ -185,26 +186,27 @@ class ClientHistory:
     seen: int
 
 
-def toned_clients(*, salon: Salon) -> QuerySet[Client]:
-    """Return clients with closed visits, the latest first."""
-    closed = Q(visits__status=Status.CLOSED)
+def toned_people(*, salon: Salon) -> QuerySet:
+    """Return the ids of people with closed visits as `person`, the latest first."""
     return (
-        Client.objects.filter(salon=salon)
-        .annotate(
-            tones=Count("visits", filter=closed, distinct=True),
-            last_toned_at=Max("visits__closed_at", filter=closed),
-        )
-        .filter(tones__gt=0)
-        .order_by("-last_toned_at", "pk")
+        Visit.objects.for_salon(salon)
+        .closed()
+        .values(person=Coalesce("client__merged_into", "client"))
+        .annotate(last_closed_at=Max("closed_at"))
+        .order_by("-last_closed_at", "person")
     )
 
 
-def client_histories(clients: Sequence[Client]) -> list[ClientHistory]:
-    """Return one line for each client, in the order given."""
-    by_client: dict[int, list[ToldVisit]] = defaultdict(list)
-    for one in told(Visit.objects.closed().filter(client__in=clients)):
-        by_client[one.visit.client_id].append(one)
-    return [_history(client, by_client[client.pk]) for client in clients]
+def client_histories(people: Sequence[int]) -> list[ClientHistory]:
+    """Return one line for each person, in the order given."""
+    clients = Client.objects.in_bulk(people)
+    visits = Visit.objects.closed().filter(
+        Q(client__in=people) | Q(client__merged_into__in=people)
+    )
+    by_person: dict[int, list[ToldVisit]] = defaultdict(list)
+    for one in told(visits):
+        by_person[root_id(one.visit.client)].append(one)
+    return [_history(clients[person], by_person[person]) for person in people]
 
 
 def _history(client: Client, visits: list[ToldVisit]) -> ClientHistory:

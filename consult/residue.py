@@ -3,7 +3,7 @@
 import datetime as dt
 
 from consult import selectors, zones
-from consult.models import MarkKind, Status, Visit
+from consult.models import MarkKind, Visit
 from formulas.suggestion import LastToner
 
 # Regrowth is new hair; mid-lengths and ends carry the last toner (model assumption).
@@ -13,9 +13,9 @@ KEEPS_TONER = frozenset({zones.Zone.MID_LENGTHS, zones.Zone.ENDS})
 def last_toned(visit: Visit) -> Visit | None:
     """Return the client's last closed visit before this one."""
     return (
-        Visit.objects.filter(
-            client=visit.client_id, status=Status.CLOSED, opened_at__lt=visit.opened_at
-        )
+        Visit.objects.of_person(visit.client)
+        .closed()
+        .filter(opened_at__lt=visit.opened_at)
         .order_by("-opened_at", "-pk")
         .first()
     )

@@ -10,24 +10,18 @@ from django.utils.translation import gettext as _
 from consult.models import ZoneReading
 from consult.statement import half_level
 from consult.zones import Zone
-from formulas.bridge import ground_of
 from formulas.engine import Chart
 from formulas.engine import Zone as Hair
 from formulas.engine.colorimetry import lab_to_hex, reflectance_to_lab
 from formulas.engine.kubelka_munk import to_reflectance
-from formulas.models import ProductLine
 
 LEVELS = [n / 2 for n in range(2, 21)]
 UNDERTONES = [-1.0, -0.5, 0.0, 0.5, 1.0]
 
 
-def undertone_strands(line: ProductLine) -> dict[str, Any]:
-    """Return, for each level in half steps, the colours from more orange to more golden."""
-    return _strands(ground_of(line).chart)
-
-
 @lru_cache(maxsize=8)
-def _strands(chart: Chart) -> dict[str, Any]:
+def undertone_strands(chart: Chart) -> dict[str, Any]:
+    """Return, for each level in half steps, the colours from more orange to more golden."""
     ks = np.stack(
         [chart.warmth_ks(level, undertone) for level in LEVELS for undertone in UNDERTONES]
     )
@@ -41,11 +35,8 @@ def _strands(chart: Chart) -> dict[str, Any]:
     }
 
 
-def zone_strands(
-    line: ProductLine, readings: Mapping[str, ZoneReading]
-) -> list[dict[str, Any]]:
+def zone_strands(chart: Chart, readings: Mapping[str, ZoneReading]) -> list[dict[str, Any]]:
     """Return the zones as the head is drawn: colour and level of each that was read."""
-    chart = ground_of(line).chart
     drawn = []
     for zone in Zone.values:
         row = readings.get(zone)

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 from statistics import median
+from typing import Any
 
 from consult import selectors, zones
 from consult.models import BowlMixed, HairFacts, Visit
-from consult.residue import last_toned
 from formulas.mixing import suggested_bowl_grams
 from formulas.suggestion import washes_since
 
@@ -18,9 +18,8 @@ MOST_WASHES = 24
 STEP_GRAMS = Decimal(5)
 
 
-def washes_guess(visit: Visit, *, at: dt.datetime) -> int | None:
+def washes_guess(visit: Visit, last: Visit | None, *, at: dt.datetime) -> int | None:
     """Return about how many washes lie since the last toner, or None where none is left."""
-    last = last_toned(visit)
     if last is None or last.closed_at is None or last.line_id != visit.line_id:
         return None
     washes = round(washes_since(last=last.closed_at, now=at))
@@ -30,7 +29,9 @@ def washes_guess(visit: Visit, *, at: dt.datetime) -> int | None:
 def bowl_grams(visit: Visit, key: str, facts: HairFacts | None) -> tuple[Decimal, bool]:
     """Return how much a bowl should hold, and whether that is what this client's last held."""
     last = (
-        BowlMixed.objects.filter(visit__client=visit.client_id, formula__zones=key)
+        BowlMixed.objects.filter(
+            visit__in=Visit.objects.of_person(visit.client), formula__zones=key
+        )
         .exclude(visit=visit)
         .prefetch_related("lines")
         .order_by("-mixed_at")
@@ -41,7 +42,7 @@ def bowl_grams(visit: Visit, key: str, facts: HairFacts | None) -> tuple[Decimal
         whole = poured + last.developer_grams
         return max(STEP_GRAMS, (whole / STEP_GRAMS).quantize(Decimal(1)) * STEP_GRAMS), True
     facts = facts or selectors.facts_in_force(visit)
-    told = {"length": facts.length, "density": facts.density} if facts else {}
+    told: dict[str, Any] = {"length": facts.length, "density": facts.density} if facts else {}
     return suggested_bowl_grams(zones.split(key), **told), False
 
 
@@ -65,8 +66,9 @@ def next_visit(visit: Visit, *, at: dt.datetime) -> NextVisit:
     """Return when this client's next tone is due: their own rhythm, or how long toner lasts."""
     today = at.astimezone(visit.salon.zone).date()
     opened = list(
-        Visit.objects.closed()
-        .filter(client=visit.client_id, opened_at__lt=visit.opened_at)
+        Visit.objects.of_person(visit.client)
+        .closed()
+        .filter(opened_at__lt=visit.opened_at)
         .order_by("-opened_at")
         .values_list("opened_at", flat=True)[:5]
     )

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from consult.forms.bench import BowlForm
 from consult.models import BowlLine
@@ -53,7 +54,7 @@ def rescale(form: BowlForm) -> Rescaled:
 
 def followed(form: BowlForm, told: Rescaled) -> BowlForm:
     """Return the form with the lines still to come, and the developer, at their new weights."""
-    data = form.data.copy()
+    data: Any = form.data.copy()  # type: ignore[attr-defined]
     for pk, target in told.targets.items():
         if target.in_bowl:
             data[f"in_bowl-{pk}"] = "on"

@@ -38,7 +38,7 @@ class Stepper(forms.NumberInput):
 
     template_name = "django/forms/widgets/stepper.html"
 
-    def __init__(self, attrs: dict[str, Any] | None = None, *, unit: str = "") -> None:
+    def __init__(self, attrs: dict[str, Any] | None = None, *, unit: Any = "") -> None:
         super().__init__({"class": "stepper__value", "inputmode": "decimal", **(attrs or {})})
         self.unit = unit
 

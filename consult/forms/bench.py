@@ -11,7 +11,11 @@ from consult.models import ClientWord, Evenness, Formula
 from consult.zones import GROUPS
 from salon.widgets import DateInput, Segments, Stepper
 
-_GRAMS = {"min_value": Decimal("0.1"), "max_value": Decimal("999.9"), "decimal_places": 1}
+_GRAMS: dict[str, Any] = {
+    "min_value": Decimal("0.1"),
+    "max_value": Decimal("999.9"),
+    "decimal_places": 1,
+}
 
 
 class BowlForm(forms.Form):

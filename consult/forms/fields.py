@@ -28,8 +28,12 @@ def _digit(character: str) -> str:
 class Number(forms.DecimalField):
     """A decimal number, typed with a point or a comma."""
 
-    def to_python(self, value: Any) -> Decimal | None:
-        return super().to_python(plain_number(value))
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
+        number: Decimal | None = super().to_python(plain_number(value))
+        # Far from anything in a salon, and past what the step's arithmetic can take.
+        if number and number.is_finite() and not -9 < number.adjusted() < 9:
+            raise forms.ValidationError(self.error_messages["invalid"], code="invalid")
+        return number
 
 
 class WholeNumber(forms.IntegerField):

@@ -76,7 +76,8 @@ class FormulaForm(forms.Form):
 
     def rows(self) -> dict[str, list[dict[str, Any]]]:
         """Return the shades in the mix, and the others by level, each with its field."""
-        inside, others = [], []
+        inside: list[dict[str, Any]] = []
+        others: list[dict[str, Any]] = []
         for shade in self.shades:
             field = self[part_name(shade.pk)]
             row = {"shade": shade, "field": field}

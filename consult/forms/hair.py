@@ -20,7 +20,11 @@ POROSITY = [
     ("0.5", _("rather high")),
     ("1", _("high")),
 ]
-LEVEL = {"min_value": Decimal(1), "max_value": Decimal(10), "step_size": Decimal("0.5")}
+LEVEL: dict[str, Any] = {
+    "min_value": Decimal(1),
+    "max_value": Decimal(10),
+    "step_size": Decimal("0.5"),
+}
 
 
 class ZoneForm(forms.Form):
@@ -51,7 +55,7 @@ class ZoneForm(forms.Form):
     )
 
     def __init__(self, *args: Any, zone: str, **kwargs: Any) -> None:
-        super().__init__(*args, prefix=zone, **kwargs)
+        super().__init__(*args, **{**kwargs, "prefix": zone})
         self.zone = zone
         if zone == Zone.ROOTS:
             del self.fields["same"]
@@ -115,7 +119,7 @@ class HairForm:
         ]
         for form in self.zones:
             level = str(form["lifted_level"].value() or "")
-            form.fields["undertone"].widget.show(strands, level)  # type: ignore[attr-defined]
+            form.fields["undertone"].widget.show(strands, level)
         told = (
             {name: getattr(facts, name) for name in FactsForm.base_fields}
             if facts

@@ -4,6 +4,7 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import Appointment, Client
+from clients.person import root_id
 from formulas.models import ProductLine
 from salon.append_only import AppendOnlyModel
 from salon.models import Salon
@@ -36,12 +37,23 @@ class VisitQuerySet(models.QuerySet["Visit"]):
     def open(self) -> "VisitQuerySet":
         return self.exclude(status__in=ENDED)
 
+    def of_person(self, client: Client) -> "VisitQuerySet":
+        """Those of every entry that stands for the same person in the register."""
+        root = root_id(client)
+        return self.filter(Q(client=root) | Q(client__merged_into=root))
+
     def closed(self) -> "VisitQuerySet":
         return self.filter(status=Status.CLOSED)
 
     def for_show(self) -> "VisitQuerySet":
         return self.select_related(
-            "client", "stylist", "line", "appointment__service", "appointment__chair", "salon"
+            "client__salon",
+            "client__merged_into",
+            "stylist",
+            "line__salon",
+            "appointment__service",
+            "appointment__chair",
+            "salon",
         )
 
 

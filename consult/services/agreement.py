@@ -82,7 +82,7 @@ def choose(
 def sign_off(
     *,
     visit: Visit,
-    choice: Choice,
+    choice: Choice | None,
     method: str,
     signed_name: str,
     by: Staff,
@@ -95,7 +95,8 @@ def sign_off(
     policies.check_can_work_on(by=by, visit=visit)
     check_reached(visit, Status.SIGN)
     name = signed_name.strip()
-    _check_may_sign(visit, choice, name, guardian_of, at)
+    choice = _checked_choice(visit, choice)
+    _check_name(visit, name, guardian_of, at)
     lines = _checked_strokes(method, drawn)
     # One signature at a time within a salon: the next link needs the one before it.
     salon = Salon.objects.select_for_update().get(pk=visit.salon_id)
@@ -153,16 +154,19 @@ def needs_guardian(visit: Visit, at: dt.datetime) -> bool:
     return age is not None and age < ADULT_AGE
 
 
-def _check_may_sign(
-    visit: Visit, choice: Choice, name: str, guardian_of: str, at: dt.datetime
-) -> None:
+def _checked_choice(visit: Visit, choice: Choice | None) -> Choice:
+    """Return the choice as it stands, or refuse one that no longer does, or is signed."""
     latest = selectors.choice_in_force(visit)
-    if latest is None or latest.pk != choice.pk:
+    if latest is None or choice is None or latest.pk != choice.pk:
         raise SigningRefused(
             _("The choice has changed meanwhile. Show the client the new one.")
         )
     if selectors.sign_off_of(latest):
         raise OutOfOrder(_("This choice is signed already."))
+    return latest
+
+
+def _check_name(visit: Visit, name: str, guardian_of: str, at: dt.datetime) -> None:
     if not any(c.isalpha() for c in name):
         raise SigningRefused(_("Type the name of the person who signs."))
     if needs_guardian(visit, at) and not guardian_of:

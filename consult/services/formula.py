@@ -122,7 +122,7 @@ def _weighed(
             mixing.strength_after_mixing(visit.line.developer_percent, ratio=ratio)
         )
         return mixing.parts_to_grams(
-            parts,  # type: ignore[arg-type]  the arithmetic takes any key
+            parts,
             colour_grams=bowl_grams / (1 + ratio),
             scale_step=SCALE_STEP,
         )

@@ -98,7 +98,7 @@ def sign(request: SalonRequest, visit: Visit) -> HttpResponse:
         "method": "drawn",
     }
     form = SignForm(request.POST or None, initial=initial)
-    shown = selectors.choice_numbered(visit, form["choice"].value()) or standing
+    shown = selectors.choice_numbered(visit, form["choice"].value())
     tried = attempt(
         request,
         visit,

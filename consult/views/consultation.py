@@ -14,6 +14,7 @@ from consult.residue import last_toned
 from consult.strands import undertone_strands, zone_strands
 from consult.suggested import washes_guess
 from consult.views.doors import at_step, attempt, go_on, page
+from formulas.bridge import ground_of
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 
@@ -70,7 +71,8 @@ def safety(request: SalonRequest, visit: Visit) -> HttpResponse:
 def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Read the hair, zone by zone."""
     readings = selectors.readings_in_force(visit)
-    strands = undertone_strands(visit.line)
+    chart = ground_of(visit.line).chart
+    strands = undertone_strands(chart)
     last = last_toned(visit)
     form = HairForm(
         request.POST or None,
@@ -78,7 +80,7 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
         last=selectors.readings_in_force(last) if last and not readings else {},
         facts=selectors.facts_in_force(visit),
         strands=strands,
-        washes=washes_guess(visit, at=timezone.now()),
+        washes=washes_guess(visit, last, at=timezone.now()),
     )
     tried = attempt(
         request,
@@ -99,6 +101,6 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
         "form": form,
         "strands": strands,
         "last": last if not readings else None,
-        "head": zone_strands(visit.line, readings),
+        "head": zone_strands(chart, readings),
     }
     return page(request, visit, "hair", context, tried)

@@ -58,7 +58,8 @@ def go_on(request: HttpRequest, visit: Visit) -> HttpResponse:
 class Savable(Protocol):
     """A form, or several that behave as one."""
 
-    cleaned_data: dict[str, Any]
+    @property
+    def cleaned_data(self) -> dict[str, Any]: ...
 
     def is_valid(self) -> bool: ...
 

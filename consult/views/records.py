@@ -27,7 +27,8 @@ def tones(request: SalonRequest, pk: int) -> HttpResponse:
 @require_GET
 def histories(request: SalonRequest) -> HttpResponse:
     """Show how each client's tones came out against their predictions."""
-    rows = Paginator(past.toned_clients(salon=request.salon), PAGE)
+    rows = Paginator(past.toned_people(salon=request.salon), PAGE)
     shown = rows.get_page(request.GET.get("page"))
-    context = {"page": shown, "histories": past.client_histories(list(shown.object_list))}
+    people = [row["person"] for row in shown.object_list]
+    context = {"page": shown, "histories": past.client_histories(people)}
     return render(request, "consult/histories.html", context)
