@@ -24,7 +24,7 @@ from formulas.engine.visits import Visit, left_over
 from formulas.engine.zones import Bowls, Wish, one_bowl
 
 # Raised with every change of a number or formula that a stored suggestion depends on.
-VERSION = "1"
+VERSION = "2"
 
 __all__ = [
     "VERSION",
