@@ -46,6 +46,21 @@ def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = ""
         ),
         "adds_warmth": _("It adds warmth."),
         "no_deposit": _("Nothing is taken up yet."),
+        "repeat": _("The same mix gives the same look again."),
+        "correct": _("The same mix would not give that look now: correct it."),
+        "repeat_builds_up": _(
+            "Repeated each time it builds up: in %(visits)s more visits it would look "
+            "%(levels)s levels deeper than this time."
+        ),
+        "takes_more": _("This hair took about %(percent)s %% more than usual."),
+        "takes_less": _("This hair took about %(percent)s %% less than usual."),
+        "one_bowl": _("One bowl serves all zones."),
+        "separate_bowls": _("One bowl would cost the %(zone)s too much: mix separate bowls."),
+        "shorter_there": _("The %(zone)s take more: rinse there after %(minutes)s minutes."),
+        "shorter_or_thinner_there": _(
+            "The %(zone)s take more: rinse there after %(minutes)s minutes, or thin the mix "
+            "with %(clear_parts)s parts of clear to one."
+        ),
         "on_aim": _("It meets the chosen warmth."),
         "off_aim": _("It misses the chosen warmth by %(percent)s %%."),
         "near_limit": _("Hardly any mix could be lighter at this warmth."),
@@ -59,15 +74,20 @@ def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = ""
     return words[code] % {**number, "share": share} if code in words else fallback
 
 
-_DECIMALS = {"levels": 1, "cost": 2}
+_DECIMALS = {"levels": 1, "cost": 2, "clear_parts": 1}
 
 
 def _number(name: str, value: float | str) -> str:
     if isinstance(value, str):
-        return value
+        return _zone(value) if name == "zone" else value
     places = _DECIMALS.get(name, 0)
     whole = math.floor(value) if name == "bowls" else value
     return number_format(round(float(whole), places) + 0.0, places)
+
+
+def _zone(zone: str) -> str:
+    words = {"roots": _("roots"), "mid_lengths": _("mid-lengths"), "ends": _("ends")}
+    return words.get(zone, zone)
 
 
 def _share(share: float) -> str:

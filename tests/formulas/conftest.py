@@ -1,10 +1,12 @@
 import datetime as dt
+from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
+from django.test import Client as Browser
 
 from formulas import services
-from formulas.models import ProductLine
+from formulas.models import ProductLine, Shade
 from salon.models import Staff
 
 
@@ -15,3 +17,18 @@ def line(owner: Staff, now: dt.datetime) -> ProductLine:
     for shade in line.shades.all():
         services.receive_stock(shade=shade, grams=Decimal(120), by=owner, at=now)
     return line
+
+
+@pytest.fixture
+def as_owner(client_for: Callable[[Staff], Browser], owner: Staff) -> Browser:
+    return client_for(owner)
+
+
+@pytest.fixture
+def as_stylist(client_for: Callable[[Staff], Browser], stylist: Staff) -> Browser:
+    return client_for(stylist)
+
+
+@pytest.fixture
+def shade(line: ProductLine) -> Shade:
+    return line.shades.get(name="8 violet-blue")

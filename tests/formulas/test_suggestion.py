@@ -200,4 +200,5 @@ def test_every_sentence_of_the_engine_has_its_words() -> None:
 VALUES = {
     "share": 0.4, "percent": 3, "levels": 0.4, "minutes": 20, "cast": 5, "warmth": -12,
     "deeper": 1, "bowls": 3, "cost": 4.2, "shades": 2,
+    "visits": 2, "zone": "ends", "clear_parts": 1.5,
 }  # fmt: skip
