@@ -32,7 +32,7 @@ def place_svg(
     deepest = max([2.0, deeper["high"]] + [d for _w, d in [*limit, *shown]])
     frame = Frame(
         warmest, coolest, 0.0, math.ceil(deepest * 2) / 2, width=620, height=404,
-        left=56, right=604, top=46, bottom=334, down=True,
+        left=56, right=594, top=46, bottom=334, down=True,
     )  # fmt: skip
     inner = (
         _beyond(frame, limit)
