@@ -33,7 +33,9 @@ class Number(forms.DecimalField):
         # Far from anything in a salon, and past what the step's arithmetic can take.
         if number and number.is_finite() and not -9 < number.adjusted() < 9:
             raise forms.ValidationError(self.error_messages["invalid"], code="invalid")
-        return number
+        # "12.00" is as good as "12": trailing zeros are no further decimals.
+        whole = number is not None and number.is_finite() and number == number.to_integral()
+        return number.quantize(Decimal(1)) if whole and number is not None else number
 
 
 class WholeNumber(forms.IntegerField):

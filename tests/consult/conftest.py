@@ -17,5 +17,5 @@ def story(salon: Salon, stylist: Staff, now: dt.datetime) -> Story:
 
 
 @pytest.fixture
-def browser(client_for: Callable[[Staff], Browser], stylist: Staff) -> Browser:
+def tablet(client_for: Callable[[Staff], Browser], stylist: Staff) -> Browser:
     return client_for(stylist)

@@ -1,0 +1,289 @@
+"""What is typed: kept, refused in words, never saved twice, never silently overwritten."""
+
+import uuid
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.test import Client as Browser
+from django.urls import reverse
+
+from clients.safety import QUESTIONS
+from consult.models import Status, Visit
+from consult.planning import field_name
+from tests.factories.consult import NO_TO_ALL, SIGNATURE, Story
+
+ALL = "roots,mid_lengths,ends"
+
+
+def _at(name: str, *args: int) -> str:
+    return reverse(f"consult:{name}", args=args)
+
+
+def _hair(**changes: Any) -> dict[str, Any]:
+    told: dict[str, Any] = {
+        "texture": "medium",
+        "density": "normal",
+        "length": "shoulder",
+        "mid_lengths-same": "on",
+        "ends-same": "on",
+    }
+    for zone in ("roots", "mid_lengths", "ends"):
+        told |= {
+            f"{zone}-natural_level": "5.0",
+            f"{zone}-lifted_level": "7.5",
+            f"{zone}-undertone": "0",
+            f"{zone}-white_percent": "0",
+            f"{zone}-porosity": "0",
+            f"{zone}-is_toned": "on",
+        }
+    return {**told, **changes}
+
+
+def _post(tablet: Browser, name: str, story: Story, data: dict, **extra: Any):
+    version = Visit.objects.get(pk=story.visit.pk).version
+    return tablet.post(_at(name, story.visit.pk), {"version": version, **data}, **extra)
+
+
+def test_the_answers_lead_to_the_hair(story: Story, tablet: Browser) -> None:
+    response = _post(tablet, "safety", story, NO_TO_ALL)
+
+    assert response.headers["Location"] == _at("hair", story.visit.pk)
+    assert story.visit.client.safety_answers.count() == len(QUESTIONS)
+
+
+def test_an_unanswered_question_keeps_the_answers_given(story: Story, tablet: Browser) -> None:
+    given = {**NO_TO_ALL, "metallic": "yes", "scalp": ""}
+
+    response = _post(tablet, "safety", story, given)
+
+    assert response.status_code == 422
+    assert "Ask this one too." in response.text
+    assert 'value="yes" required id="id_metallic_1" checked' in response.text
+    assert not story.visit.client.safety_answers.exists()
+
+
+def test_a_forbidding_answer_stops_with_its_advice(story: Story, tablet: Browser) -> None:
+    response = tablet.post(
+        _at("safety", story.visit.pk),
+        {"version": 1, **NO_TO_ALL, "scalp": "yes"},
+        follow=True,
+    )
+
+    assert "Colour may not start" in response.text
+    assert "Wait until the skin has healed" in response.text
+    story.visit.refresh_from_db()
+    assert story.visit.status == Status.SAFETY
+
+
+def test_a_reading_is_saved_with_same_as_above(story: Story, tablet: Browser) -> None:
+    story.answer()
+
+    response = _post(tablet, "hair", story, _hair(**{"roots-lifted_level": "8,5"}))
+
+    assert response.headers["Location"] == _at("choice", story.visit.pk)
+    levels = story.visit.zone_readings.values_list("zone", "lifted_level")
+    assert set(levels) == {
+        ("roots", Decimal("8.5")),
+        ("mid_lengths", Decimal("8.5")),
+        ("ends", Decimal("8.5")),
+    }
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("roots-lifted_level", "7.3"),
+        ("roots-lifted_level", "11"),
+        ("roots-lifted_level", "NaN"),
+        ("roots-lifted_level", "1e400"),
+        ("roots-lifted_level", ""),
+        ("roots-natural_level", "0"),
+        ("roots-undertone", "1.5"),
+        ("roots-white_percent", "-1"),
+        ("roots-white_percent", "100.5"),
+        ("roots-porosity", "0.25"),
+        ("roots-note", "x" * 201),
+        ("washes_since_toner", "9" * 40),
+        ("texture", "silk"),
+    ],
+)
+def test_a_reading_off_the_scale_is_refused_and_kept(
+    story: Story, tablet: Browser, field: str, value: str
+) -> None:
+    story.answer()
+
+    response = _post(tablet, "hair", story, _hair(**{field: value, "scalp": "as typed"}))
+
+    assert response.status_code == 422
+    assert "errorlist" in response.text
+    assert "as typed" in response.text
+    assert not story.visit.zone_readings.exists()
+
+
+def test_a_choice_posts_an_aim_and_the_server_computes(story: Story, tablet: Browser) -> None:
+    story.answer().read()
+
+    response = _post(tablet, "choice", story, {field_name(ALL): "40"})
+
+    assert response.headers["Location"] == _at("sign", story.visit.pk)
+    place = story.visit.choices.get().places.get()
+    assert abs(place.predicted["warmth_left_percent"]["value"] - 40) < 15
+    assert place.predicted["warmth_left_percent"]["low"] < place.warmth_aim_percent
+
+
+@pytest.mark.parametrize("aim", ["", "warm", "NaN", "1e9", "-201"])
+def test_an_aim_that_makes_no_sense_is_refused(story: Story, tablet: Browser, aim: str) -> None:
+    story.answer().read()
+
+    response = _post(tablet, "choice", story, {field_name(ALL): aim})
+
+    assert response.status_code == 422
+    assert not story.visit.choices.exists()
+
+
+def _signing(story: Story, **changes: Any) -> dict[str, Any]:
+    return {
+        "choice": story.visit.choices.last().pk,
+        "method": "drawn",
+        "signed_name": "Ada Brandt",
+        "signature_strokes": SIGNATURE,
+        "has_understood": "on",
+        **changes,
+    }
+
+
+def test_a_drawn_signature_leads_to_the_formula(story: Story, tablet: Browser) -> None:
+    story.answer().read()
+    story.choose()
+
+    response = _post(tablet, "sign", story, _signing(story))
+
+    assert response.headers["Location"] == _at("formula", story.visit.pk)
+    assert story.visit.sign_offs.get().method == "drawn"
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"signed_name": ""},
+        {"signature_strokes": ""},
+        {"has_understood": ""},
+        {"method": "stamp"},
+        {"choice": "x"},
+        {"choice": "9" * 30},
+        {"signed_name": "x" * 121},
+    ],
+)
+def test_an_empty_sign_off_is_refused(story: Story, tablet: Browser, changes: dict) -> None:
+    story.answer().read()
+    story.choose()
+
+    response = _post(tablet, "sign", story, _signing(story, **changes))
+
+    assert response.status_code == 422
+    assert not story.visit.sign_offs.exists()
+
+
+def _mix(story: Story, **changes: Any) -> dict[str, Any]:
+    place = story.visit.choices.last().places.get()
+    shades = {shade.name: shade.pk for shade in story.visit.line.shades.all()}
+    parts = {f"parts-{shades[n]}": part for n, part in place.shown["chosen"]["parts"]}
+    return {"zones": ALL, "bowl_grams": "60", "minutes": "20", **parts, **changes}
+
+
+@pytest.fixture
+def signed(story: Story) -> Story:
+    story.answer().read()
+    story.choose()
+    story.sign()
+    return story
+
+
+def test_a_formula_leads_to_the_bench(signed: Story, tablet: Browser) -> None:
+    response = _post(tablet, "formula", signed, _mix(signed))
+
+    assert response.headers["Location"] == _at("bench", signed.visit.pk)
+    formula = signed.visit.formulas.get()
+    assert formula.engine_version == signed.visit.choices.get().engine_version
+    assert formula.data_version
+    assert set(formula.predicted) == {ALL}
+
+
+@pytest.mark.parametrize("part", ["-1", "x", "1e9", "NaN", "21"])
+def test_parts_of_zero_or_below_or_nonsense_are_refused(
+    signed: Story, tablet: Browser, part: str
+) -> None:
+    pk = signed.visit.line.shades.first().pk
+
+    response = _post(tablet, "formula", signed, _mix(signed, **{f"parts-{pk}": part}))
+
+    assert response.status_code == 422
+    assert not signed.visit.formulas.exists()
+
+
+def test_no_parts_at_all_are_refused_in_words(signed: Story, tablet: Browser) -> None:
+    data = {"zones": ALL, "bowl_grams": "60", "minutes": "20"}
+
+    response = _post(tablet, "formula", signed, data)
+
+    assert response.status_code == 422
+    assert "Give at least one shade a part." in response.text
+
+
+def test_the_prediction_follows_the_mix(signed: Story, tablet: Browser) -> None:
+    clear = signed.visit.line.shades.get(name="clear").pk
+    data = {"zones": ALL, "bowl_grams": "60", "minutes": "20", f"parts-{clear}": "1"}
+
+    response = tablet.post(_at("prediction", signed.visit.pk), data)
+
+    assert response.status_code == 200
+    assert "1 part clear" in response.text
+    assert "Not what was signed." in response.text
+    assert not signed.visit.formulas.exists()
+
+
+def test_the_prediction_of_nothing_says_why(signed: Story, tablet: Browser) -> None:
+    response = tablet.post(_at("prediction", signed.visit.pk), {"zones": ALL})
+
+    assert response.status_code == 422
+
+
+def test_a_double_press_writes_once(signed: Story, tablet: Browser) -> None:
+    key = {"once": str(uuid.uuid4())}
+
+    first = _post(tablet, "formula", signed, {**_mix(signed), **key})
+    second = _post(tablet, "formula", signed, {**_mix(signed), **key})
+
+    assert first.headers["Location"] == second.headers["Location"]
+    assert signed.visit.formulas.count() == 1
+
+
+def test_two_tablets_on_one_visit_lose_nothing(story: Story, tablet: Browser) -> None:
+    """The second form was opened before the first one was saved."""
+    seen = story.visit.version
+    story.answer()
+    story.read()
+
+    response = tablet.post(
+        _at("hair", story.visit.pk),
+        {"version": seen, **_hair(**{"roots-note": "banding at the crown"})},
+    )
+
+    assert response.status_code == 409
+    assert "Someone else worked on this visit meanwhile" in response.text
+    assert "hair read" in response.text
+    assert "banding at the crown" in response.text
+    fresh = Visit.objects.get(pk=story.visit.pk).version
+    assert f'name="version" value="{fresh}"' in response.text
+    assert story.visit.zone_readings.count() == 3
+
+
+@pytest.mark.parametrize("version", ["", "x", "-1", "٣", "9" * 20])
+def test_a_version_of_nonsense_is_a_stale_form(
+    story: Story, tablet: Browser, version: str
+) -> None:
+    response = tablet.post(_at("safety", story.visit.pk), {"version": version, **NO_TO_ALL})
+
+    assert response.status_code == 409
+    assert not story.visit.client.safety_answers.exists()

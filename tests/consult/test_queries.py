@@ -1,0 +1,105 @@
+"""Each page's queries: counted, and the same however much is on record."""
+
+import datetime as dt
+from collections.abc import Callable
+
+import pytest
+from django.db import connection
+from django.test import Client as Browser
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from salon.models import Salon, Staff
+from tests.consult.test_views import STEPS, _told_to
+from tests.factories.consult import Story, checked_in, cleared_client, opened, stocked_line
+
+# Session, user, salon and visit 4 on every page; the gate 8 (policy, the person's entries
+# twice, tests, readings, answers twice, override), the alerts 2. The rest is the page's own.
+BUDGETS = {
+    "visit": 16,
+    "safety": 16,
+    "hair": 19,
+    "choice": 20,
+    "sign": 18,
+    "formula": 37,
+    "bench": 20,
+    "result": 24,
+    "card": 26,
+}
+
+
+def _count(tablet: Browser, address: str) -> int:
+    tablet.get(address)  # what is cached per process is worked out once
+    with CaptureQueriesContext(
+        connection,
+    ) as captured:
+        response = tablet.get(address)
+    assert response.status_code == 200
+    return len(captured)
+
+
+@pytest.mark.parametrize("step", ["visit", *STEPS])
+def test_a_page_keeps_its_budget(story: Story, tablet: Browser, step: str) -> None:
+    if step != "visit":
+        _told_to(story, step)
+
+    assert _count(tablet, reverse(f"consult:{step}", args=[story.visit.pk])) <= BUDGETS[step]
+
+
+def test_an_overview_does_not_grow_with_visits(
+    salon: Salon, stylist: Staff, tablet: Browser, now: dt.datetime
+) -> None:
+    opened(salon, stylist=stylist, at=now - dt.timedelta(days=90)).to_end()
+    story = opened(salon, stylist=stylist, at=now - dt.timedelta(hours=2))
+    address = reverse("consult:visit", args=[story.visit.pk])
+    before = _count(tablet, address)
+
+    for days in (60, 30):
+        opened(salon, stylist=stylist, at=now - dt.timedelta(days=days)).to_end()
+
+    assert _count(tablet, address) == before
+
+
+def test_tones_do_not_grow_with_visits(
+    salon: Salon, stylist: Staff, tablet: Browser, now: dt.datetime
+) -> None:
+    story = opened(salon, stylist=stylist, at=now - dt.timedelta(days=99))
+    story.to_end()
+    address = reverse("consult:tones", args=[story.visit.client_id])
+    before = _count(tablet, address)
+
+    for days in (60, 30):
+        opened(salon, stylist=stylist, at=now - dt.timedelta(days=days)).to_end()
+
+    assert _count(tablet, address) == before <= 20
+
+
+def test_histories_do_not_grow_with_clients(
+    salon: Salon, owner: Staff, client_for: Callable[[Staff], Browser], now: dt.datetime
+) -> None:
+    browser = client_for(owner)
+    opened(salon, stylist=owner, at=now - dt.timedelta(hours=3)).to_end()
+    before = _count(browser, reverse("consult:histories"))
+
+    for name in ("Berta", "Cleo"):
+        opened(salon, stylist=owner, at=now - dt.timedelta(hours=3), name=name).to_end()
+
+    assert _count(browser, reverse("consult:histories")) == before <= 20
+
+
+def test_today_does_not_grow_with_clients(
+    salon: Salon, stylist: Staff, tablet: Browser, now: dt.datetime
+) -> None:
+    line = stocked_line(salon, by=stylist, at=now)
+
+    def seat(name: str) -> None:
+        client = cleared_client(salon, line, by=stylist, at=now, name=name)
+        checked_in(client, line, stylist=stylist, starts_at=now)
+
+    seat("Ada")
+    before = _count(tablet, reverse("consult:today"))
+
+    seat("Berta")
+    seat("Cleo")
+
+    assert _count(tablet, reverse("consult:today")) == before <= 15
