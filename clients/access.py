@@ -5,7 +5,9 @@ from clients.models import (
     Appointment,
     Client,
     ClientAlert,
+    ClientMerge,
     ClosedDay,
+    HairHistoryEntry,
     PatchTest,
     Waiting,
     WaitingEntry,
@@ -63,3 +65,16 @@ def waiting_or_none(request: SalonRequest, pk: str) -> WaitingEntry | None:
         return None
     open_now = WaitingEntry.objects.filter(salon=request.salon, status=Waiting.OPEN)
     return open_now.filter(pk=int(pk)).first() if len(pk) < 19 else None
+
+
+def hair_history_or_404(request: SalonRequest, pk: int) -> HairHistoryEntry:
+    """Return a standing entry of someone's hair history."""
+    entries = HairHistoryEntry.objects.filter(
+        client__salon=request.salon, withdraws__isnull=True, withdrawn_by__isnull=True
+    )
+    return one_or_404(entries.select_related("client__salon"), pk=pk)
+
+
+def merge_or_404(request: SalonRequest, pk: int) -> ClientMerge:
+    """Return a merge of the request's salon."""
+    return one_or_404(ClientMerge.objects.filter(salon=request.salon), pk=pk)

@@ -21,6 +21,16 @@ class Pair:
     second: Client
     shared: str
 
+    @property
+    def both(self) -> tuple[Client, Client]:
+        """The two, in the order in which they were registered."""
+        return self.first, self.second
+
+    @property
+    def ways(self) -> list[tuple[Client, Client]]:
+        """Who may be kept, and who would then be merged."""
+        return [(self.first, self.second), (self.second, self.first)]
+
 
 def like(*, salon: Salon, name: str, phone: str, email: str) -> QuerySet[Client]:
     """Return entries that share a whole name, a phone number or an e-mail address."""

@@ -1,5 +1,6 @@
 """Text in, Python values out; nothing is saved here."""
 
+from clients.forms.care import ConsentForm, HairHistoryForm
 from clients.forms.diary import (
     BookingForm,
     CancelForm,
@@ -20,6 +21,8 @@ __all__ = [
     "CancelForm",
     "ClientForm",
     "ClosedDayForm",
+    "ConsentForm",
+    "HairHistoryForm",
     "HoursForm",
     "LiftForm",
     "MoveForm",

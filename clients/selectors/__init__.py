@@ -1,6 +1,12 @@
 """Reads of the front desk; everything a page needs is fetched here, never in a template."""
 
 from clients.opening import day_bounds
+from clients.selectors.care import (
+    consent_lines,
+    hair_history,
+    household_of,
+    standing_merges,
+)
 from clients.selectors.clients import (
     alerts_in_force,
     client_states,
@@ -48,11 +54,14 @@ __all__ = [
     "client_timeline",
     "coming_absences",
     "coming_closed_days",
+    "consent_lines",
     "consents_in_force",
     "day_appointments",
     "day_bounds",
     "desk_policy",
     "find_clients",
+    "hair_history",
+    "household_of",
     "last_visit",
     "latest_reading",
     "lines_in_use",
@@ -63,6 +72,7 @@ __all__ = [
     "safety_answers_in_force",
     "safety_history",
     "services_offered",
+    "standing_merges",
     "states_of",
     "today",
     "todays_clients",

@@ -18,6 +18,7 @@ from clients.services.gatekeeping import (
     start_service,
     undo_check_in,
 )
+from clients.services.hair_history import add_hair_history, withdraw_hair_history
 from clients.services.hours import (
     add_absence,
     close_day,
@@ -29,6 +30,14 @@ from clients.services.patch_tests import (
     ReadingRefused,
     place_patch_test,
     record_patch_test_reading,
+)
+from clients.services.persons import (
+    MergeRefused,
+    join_household,
+    leave_household,
+    merge_clients,
+    say_not_the_same,
+    undo_merge,
 )
 from clients.services.register import (
     StaleClient,
@@ -45,12 +54,14 @@ __all__ = [
     "AlreadyChecked",
     "BookingRefused",
     "CheckInRefused",
+    "MergeRefused",
     "NotWaiting",
     "OverrideRefused",
     "ReadingRefused",
     "StaleAppointment",
     "StaleClient",
     "add_absence",
+    "add_hair_history",
     "add_waiting",
     "answer_safety_questions",
     "book_appointment",
@@ -61,7 +72,10 @@ __all__ = [
     "close_day",
     "close_waiting",
     "finish_service",
+    "join_household",
+    "leave_household",
     "lift_alert",
+    "merge_clients",
     "move_appointment",
     "open_day",
     "place_patch_test",
@@ -71,7 +85,10 @@ __all__ = [
     "record_patch_test_reading",
     "register_client",
     "remove_absence",
+    "say_not_the_same",
     "set_hours",
     "start_service",
     "undo_check_in",
+    "undo_merge",
+    "withdraw_hair_history",
 ]

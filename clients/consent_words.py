@@ -1,0 +1,24 @@
+"""The words that a client agrees to; what was shown is kept with each consent.
+
+Consent to keep health data must be explicit, and as easy to withdraw as to give (GDPR,
+articles 7 and 9).
+"""
+
+from django.utils.translation import gettext_lazy
+
+from clients.models import ConsentKind
+
+CONSENT_WORDS = {
+    ConsentKind.HEALTH_RECORD: gettext_lazy(
+        "I agree that the salon keeps my patch tests, allergies and answers to its safety "
+        "questions, so that colour is used safely. I may withdraw this at any time."
+    ),
+    ConsentKind.PHOTOS: gettext_lazy(
+        "I agree that the salon takes photos of my hair and keeps them with my record. I may "
+        "withdraw this at any time."
+    ),
+    ConsentKind.REMINDERS: gettext_lazy(
+        "I agree that the salon reminds me of appointments and tests. I may withdraw this at "
+        "any time."
+    ),
+}

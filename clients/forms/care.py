@@ -1,0 +1,56 @@
+import datetime as dt
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from clients.consent_words import CONSENT_WORDS
+from clients.models import ConsentKind, HairWork, Origin
+from salon.widgets import DateInput, Segments
+
+
+class ConsentForm(forms.Form):
+    """One consent, given or withdrawn; the words are the ones shown."""
+
+    kind = forms.ChoiceField(choices=ConsentKind.choices, widget=forms.HiddenInput)
+    is_given = forms.TypedChoiceField(
+        choices=[("1", ""), ("0", "")],
+        coerce=lambda value: value == "1",
+        widget=forms.HiddenInput,
+    )
+
+    def wording(self) -> str:
+        """Return the words of a valid form's consent."""
+        return str(CONSENT_WORDS[ConsentKind(self.cleaned_data["kind"])])
+
+
+class HairHistoryForm(forms.Form):
+    """Something that was done to the hair, with about when."""
+
+    work = forms.ChoiceField(label=gettext_lazy("What"), choices=HairWork.choices)
+    origin = forms.ChoiceField(
+        label=gettext_lazy("Who says so"),
+        choices=Origin.choices,
+        widget=Segments(),
+        initial=Origin.TOLD,
+    )
+    happened_date = forms.DateField(label=gettext_lazy("When, about"), widget=DateInput())
+    note = forms.CharField(
+        label=gettext_lazy("Note"),
+        max_length=200,
+        required=False,
+        widget=forms.TextInput({"dir": "auto", "autocomplete": "off"}),
+    )
+
+    def __init__(self, *args: Any, today: dt.date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.today = today
+
+    def clean_happened_date(self) -> dt.date:
+        happened: dt.date = self.cleaned_data["happened_date"]
+        if happened > self.today:
+            raise forms.ValidationError(_("This lies in the future."))
+        if happened.year < self.today.year - 60:
+            raise forms.ValidationError(_("Check the year."))
+        return happened

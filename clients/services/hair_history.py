@@ -1,0 +1,64 @@
+"""Writes of the hair's own history: told by the client, or observed."""
+
+import datetime as dt
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from clients.models import Client, HairHistoryEntry
+from salon import audit
+from salon.models import Staff
+
+
+@transaction.atomic
+def add_hair_history(
+    *,
+    client: Client,
+    work: str,
+    origin: str,
+    happened_date: dt.date,
+    by: Staff,
+    at: dt.datetime,
+    note: str = "",
+) -> HairHistoryEntry:
+    """Record something that was done to the hair."""
+    today = at.astimezone(client.salon.zone).date()
+    if happened_date > today:
+        raise ValidationError({"happened_date": _("This lies in the future.")})
+    entry = HairHistoryEntry(
+        client=client,
+        work=work,
+        origin=origin,
+        happened_date=happened_date,
+        note=note.strip(),
+        recorded_at=at,
+        recorded_date=today,
+        recorded_by=by,
+    )
+    entry.full_clean()
+    entry.save()
+    audit.record_event("hair history added", target=entry, by=by, at=at)
+    return entry
+
+
+@transaction.atomic
+def withdraw_hair_history(
+    *, entry: HairHistoryEntry, note: str, by: Staff, at: dt.datetime
+) -> HairHistoryEntry:
+    """Withdraw an entry that was wrong, by a further row that says why."""
+    row = HairHistoryEntry(
+        client=entry.client,
+        work=entry.work,
+        origin=entry.origin,
+        happened_date=entry.happened_date,
+        note=note.strip(),
+        withdraws=entry,
+        recorded_at=at,
+        recorded_date=at.astimezone(entry.client.salon.zone).date(),
+        recorded_by=by,
+    )
+    row.full_clean()
+    row.save()
+    audit.record_event("hair history withdrawn", target=entry, by=by, at=at)
+    return row

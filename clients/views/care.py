@@ -1,0 +1,124 @@
+"""Consents, hair history and household of a client."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from clients import access, selectors, services
+from clients.forms import ConsentForm, HairHistoryForm, LiftForm
+from salon.access import DESK, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(DESK)
+@require_GET
+def care(request: SalonRequest, pk: int) -> HttpResponse:
+    """Show consents, hair history and household on a page of their own."""
+    return render(request, "clients/care.html", _context(request, pk))
+
+
+def _context(request: SalonRequest, pk: int, **forms: object) -> dict[str, object]:
+    client = access.client_or_404(request, pk)
+    now = timezone.now()
+    everything = request.GET.get("all") == "1"
+    return {
+        "client": client,
+        "alerts": selectors.alerts_in_force(client=client, viewer=request.user),
+        "consents": selectors.consent_lines(client=client),
+        "history": selectors.hair_history(client=client, at=now, everything=everything),
+        "everything": everything,
+        "years": selectors.desk_policy(salon=request.salon).history_years,
+        "household": selectors.household_of(client),
+        "history_form": HairHistoryForm(today=selectors.today(salon=request.salon, at=now)),
+        **forms,
+    }
+
+
+@allow(DESK)
+@once
+@require_POST
+def consent(request: SalonRequest, pk: int) -> HttpResponse:
+    """Record a consent as given or withdrawn."""
+    client = access.client_or_404(request, pk)
+    form = ConsentForm(request.POST)
+    if not form.is_valid():
+        return render(request, "clients/care.html", _context(request, pk), status=422)
+    services.record_consent(
+        client=client,
+        wording=form.wording(),
+        by=request.user,
+        at=timezone.now(),
+        **form.cleaned_data,
+    )
+    messages.success(request, _("The consent is on record."))
+    return redirect("clients:care", pk)
+
+
+@allow(DESK)
+@once
+@require_POST
+def add_history(request: SalonRequest, pk: int) -> HttpResponse:
+    """Record something that was done to the hair."""
+    client = access.client_or_404(request, pk)
+    now = timezone.now()
+    form = HairHistoryForm(request.POST, today=selectors.today(salon=request.salon, at=now))
+    if form.is_valid():
+        services.add_hair_history(client=client, by=request.user, at=now, **form.cleaned_data)
+        return redirect("clients:care", pk)
+    context = _context(request, pk, history_form=form)
+    return render(request, "clients/care.html", context, status=422)
+
+
+@allow(DESK)
+@once
+@require_http_methods(["GET", "POST"])
+def withdraw_history(request: SalonRequest, pk: int) -> HttpResponse:
+    """Withdraw an entry that was wrong; both rows stay."""
+    entry = access.hair_history_or_404(request, pk)
+    form = LiftForm(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.withdraw_hair_history(
+                entry=entry,
+                note=form.cleaned_data["text"],
+                by=request.user,
+                at=timezone.now(),
+            )
+            return redirect("clients:care", entry.client_id)
+        except ValidationError as error:
+            form.add_error(None, error)
+    context = {"entry": entry, "form": form}
+    return render(
+        request, "clients/withdraw_history.html", context, status=422 if form.errors else 200
+    )
+
+
+@allow(DESK)
+@require_POST
+def join(request: SalonRequest, pk: int) -> HttpResponse:
+    """Put two clients into one household."""
+    client = access.client_or_404(request, pk)
+    other = request.POST.get("other", "")
+    try:
+        services.join_household(
+            client=client,
+            other=access.client_or_404(request, int(other) if other.isdigit() else 0),
+            by=request.user,
+            at=timezone.now(),
+        )
+    except services.MergeRefused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("clients:care", pk)
+
+
+@allow(DESK)
+@require_POST
+def leave(request: SalonRequest, pk: int) -> HttpResponse:
+    """Take a client out of the household."""
+    client = access.client_or_404(request, pk)
+    services.leave_household(client=client, by=request.user, at=timezone.now())
+    return redirect("clients:care", pk)
