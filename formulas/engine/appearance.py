@@ -173,6 +173,11 @@ class Judge:
         """The most L** that one level of the scale takes."""
         return float(np.diff(self._natural_looks).max() / 0.5)
 
+    @property
+    def levels_per_lightness(self) -> float:
+        """The most levels that one L** of the scale is."""
+        return float(0.5 / np.diff(self._natural_looks).min())
+
     def lab_at(
         self, *, lightness: ArrayLike, warmth_percent: ArrayLike, cast: ArrayLike
     ) -> Array:

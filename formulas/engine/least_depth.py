@@ -93,7 +93,7 @@ def _refined(judge: Judge, solid: Solid, warmth: Array, seeds: Array) -> Array:
     """Return the lightest colours around `seeds` (n, k, 3) at each warmth; NaN where none."""
     at = warmth[:, None, None]
     cast, light = judge.cast(seeds)[..., None], seeds[..., :1]
-    some = slice(None, None, 3)
+    some = slice(None, None, 6)
     wide = cast[some] + _CAST_WIDTHS[0] * _NEAR
     solid = solid.nearby(
         lab_to_xyz(

@@ -101,11 +101,10 @@ def _contenders(result: SearchResult, aim: float, k: int) -> Rows:
     while (distance[within] < steps * AIM_STEP_PERCENT - off_warmth).sum() < min(k, usable):
         steps *= 2
         within = np.flatnonzero(distance < steps * AIM_STEP_PERCENT + off_warmth)
-    near, light = distance[within], pool.lightness[within]
-    looks = result.judge.levels_deeper_at(light)
+    near = distance[within]
+    looks = result.judge.levels_deeper_at(pool.lightness[within])
     gap = looks - result.curve.at(pool.warmth[within])
-    darkest = result.judge.levels_deeper_at(light - off_lightness) - looks
-    off = float(darkest.max()) + off_warmth * _steepest(result)
+    off = off_lightness * result.judge.levels_per_lightness + off_warmth * _steepest(result)
     kept = []
     for step in range(steps):
         low, high = step * AIM_STEP_PERCENT, (step + 1) * AIM_STEP_PERCENT

@@ -11,11 +11,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from formulas.engine.deposit import Bed
-from formulas.engine.grid import Array, Flags, Single, weights, white
+from formulas.engine.grid import BANDS, Array, Flags, Single, weights, white
 from formulas.engine.mixes import MixSpace, Pattern
 from formulas.engine.reading import FastReader
 
 BLOCK_ROWS = 4096
+_PADDING = -BANDS % 16
+_TILE_ROWS = 16
 
 
 def sweep(
@@ -34,9 +36,10 @@ def sweep(
         Stock of each shade as a share of a bowl's colour: L** is -inf where a mix asks for
         more.
     """
-    loads = bed.loads.astype(np.float32)
-    base = (bed.base_ks + 1.0).astype(np.float32)  # m = K/S + 1; R = 1 / (m + sqrt(m^2 - 1))
-    projection = (weights() / white()).astype(np.float32)
+    # m = K/S + 1; R = 1 / (m + sqrt(m^2 - 1)). One band of weight 0 fills rows up to 32.
+    loads = np.pad(bed.loads, ((0, 0), (0, _PADDING))).astype(np.float32)
+    base = (np.pad(bed.base_ks, (0, _PADDING)) + 1.0).astype(np.float32)
+    projection = np.pad(weights() / white(), ((0, _PADDING), (0, 0))).astype(np.float32)
     most = most_rows(space.count)
     root = np.empty((most, len(base)), np.float32)
     product = np.empty((most, 3), np.float32)
@@ -76,23 +79,32 @@ def _blocks(
     if len(pattern.parts) == 1:
         yield slice(0, pattern.rows), scaled[0] + base
         return
-    pairs = scaled[-2][space.first] + scaled[-1][space.second]
+    pairs = scaled[-2].take(space.first, axis=0)
+    pairs += scaled[-1].take(space.second, axis=0)
     if len(pattern.parts) == 2:
         pairs += base
         for at in range(0, pattern.rows, BLOCK_ROWS):
             rows = slice(at, min(at + BLOCK_ROWS, pattern.rows))
             yield rows, pairs[rows]
         return
-    heads = scaled[0] + base
+    # Heads stand side by side as often as fill a tile: adding then runs in long stretches.
+    heads = np.tile(scaled[0] + base, (1, _TILE_ROWS))
     buffer = np.empty((most_rows(space.count), pairs.shape[1]), np.float32)
     filled, at = 0, 0
     for i in range(space.count - 2):
         tail = pairs[space.pair_from(i + 1) :]
-        np.add(tail, heads[i], out=buffer[filled : filled + len(tail)])
+        _add_to_each(tail, heads[i], out=buffer[filled : filled + len(tail)])
         filled += len(tail)
         if filled >= BLOCK_ROWS or i == space.count - 3:
             yield slice(at, at + filled), buffer[:filled]
             at, filled = at + filled, 0
+
+
+def _add_to_each(rows: Single, tile: Single, *, out: Single) -> None:
+    """Add one head, given as a tile of several, to each of the rows."""
+    whole = len(rows) - len(rows) % _TILE_ROWS
+    np.add(rows[:whole].reshape(-1, len(tile)), tile, out=out[:whole].reshape(-1, len(tile)))
+    np.add(rows[whole:], tile[: rows.shape[1]], out=out[whole:])
 
 
 def _too_little(space: MixSpace, pattern: Pattern, share: Array) -> Flags:

@@ -147,8 +147,8 @@ def _best_row(
         own = owns[name].candidate.levels_deeper_looks
         cost = _cost(warmth - aims[name], looks - own)
         rough = np.maximum(rough, np.where(pool.lightness == -np.inf, np.inf, cost))
-        # L** stretches over more than two units a level, so a level is off by half of it.
-        off = max(off, pool.tolerance[0] / PERCENT_UNIT + pool.tolerance[1] / 2.0 / LEVELS_UNIT)
+        levels = pool.tolerance[1] * result.judge.levels_per_lightness
+        off = max(off, pool.tolerance[0] / PERCENT_UNIT + levels / LEVELS_UNIT)
     rows = np.flatnonzero(rough <= rough.min() + 2.0 * off + _STEP)
     costs = []
     for name, result in results.items():
