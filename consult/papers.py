@@ -1,9 +1,16 @@
 """What the printed pages of a visit say."""
 
+import json
 from typing import Any
 
-from consult import histories, selectors
-from consult.models import Visit
+import segno
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+
+from clients.models import Answer
+from clients.safety import QUESTIONS
+from consult import histories, selectors, strokes
+from consult.models import Place, SignOff, Visit
 
 
 def visit_card(visit: Visit) -> dict[str, Any]:
@@ -19,3 +26,38 @@ def visit_card(visit: Visit) -> dict[str, Any]:
         "bowls": selectors.bowls_of(visit),
         "signed": signed,
     }
+
+
+def bench_card(visit: Visit, *, address: str) -> dict[str, Any]:
+    """Return what the bench card shows: all that is needed to repeat, and the way back."""
+    return {**visit_card(visit), "qr": qr_svg(address), "address": address}
+
+
+def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
+    """Return what was signed, read from the frozen snapshot and from nothing else."""
+    frozen = json.loads(signed.snapshot)
+    box, path = strokes.svg_path(signed.strokes) if signed.strokes else ("", "")
+    for place in frozen["places"]:
+        place["words"] = str(Place(place["place"]).label)
+    asked = {question.key: str(question.text) for question in QUESTIONS}
+    answered = dict(Answer.choices)
+    return {
+        "signed": signed,
+        "frozen": frozen,
+        "answers": [
+            {
+                "question": asked.get(row["question"], row["question"]),
+                "answer": answered.get(row["answer"], row["answer"]),
+            }
+            for row in frozen["answers"]
+        ],
+        "stroke_box": box,
+        "stroke_path": path,
+    }
+
+
+def qr_svg(address: str) -> SafeString:
+    """Return an address as a QR code (ISO/IEC 18004), drawn as `<svg>`."""
+    drawn = segno.make(address, error="m", micro=False)
+    svg = drawn.svg_inline(scale=3, border=4, title=_("QR code to the visit"))
+    return mark_safe(svg)  # noqa: S308 - drawn from modules, the title is ours

@@ -32,6 +32,8 @@ urlpatterns = [
     path("visits/<int:pk>/result/", result.result, name="result"),
     path("visits/<int:pk>/card/", result.card, name="card"),
     path("visits/<int:pk>/card.pdf", papers.card_pdf, name="card_pdf"),
+    path("visits/<int:pk>/bench-card.pdf", papers.bench_card, name="bench_card"),
+    path("visits/<int:pk>/sign-off/<int:signed>.pdf", papers.sign_off_pdf, name="sign_off_pdf"),
     path("clients/<int:pk>/tones/", records.tones, name="tones"),
     path("histories/", records.histories, name="histories"),
 ]

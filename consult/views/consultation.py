@@ -33,6 +33,8 @@ def overview(visit: Visit) -> dict[str, Any]:
         "last_visits": histories.last_visits(visit.client, before=visit.opened_at),
         "told": histories.told_one(visit) if visit.has_ended else None,
         "events": visit.events.select_related("recorded_by"),
+        "sign_offs": selectors.sign_offs(visit),
+        "has_formula": visit.formulas.exists(),
     }
 
 

@@ -5,13 +5,14 @@ import hashlib
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from consult import access, cards, papers, services
 from consult.models import CardKind, Status, Visit
-from salon.access import DESK, SalonRequest, allow
+from salon.access import BENCH, DESK, SalonRequest, allow
 
 
 @allow(DESK)
@@ -23,6 +24,28 @@ def card_pdf(request: SalonRequest, pk: int) -> HttpResponse:
         messages.warning(request, _("The card is printed once the visit is closed."))
         return redirect("salon:home")
     return _pdf(request, visit, CardKind.VISIT, "cards/visit.html", papers.visit_card(visit))
+
+
+@allow(BENCH)
+@require_GET
+def bench_card(request: SalonRequest, pk: int) -> HttpResponse:
+    """Print what the next stylist needs, with a code that leads back to the visit."""
+    visit = access.visit_or_404(request, pk)
+    if not visit.formulas.exists():
+        messages.warning(request, _("The bench card needs a formula first."))
+        return redirect("consult:visit", pk)
+    address = request.build_absolute_uri(reverse("consult:visit", args=[pk]))
+    context = papers.bench_card(visit, address=address)
+    return _pdf(request, visit, CardKind.BENCH, "cards/bench.html", context)
+
+
+@allow(BENCH)
+@require_GET
+def sign_off_pdf(request: SalonRequest, pk: int, signed: int) -> HttpResponse:
+    """Print a sign-off as it was frozen."""
+    visit = access.visit_or_404(request, pk)
+    context = papers.sign_off_sheet(access.sign_off_or_404(visit, signed))
+    return _pdf(request, visit, CardKind.SIGN_OFF, "cards/sign_off.html", context)
 
 
 def _pdf(
