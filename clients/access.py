@@ -9,6 +9,7 @@ from clients.models import (
     ClosedDay,
     HairHistoryEntry,
     PatchTest,
+    Reminder,
     Waiting,
     WaitingEntry,
 )
@@ -78,3 +79,9 @@ def hair_history_or_404(request: SalonRequest, pk: int) -> HairHistoryEntry:
 def merge_or_404(request: SalonRequest, pk: int) -> ClientMerge:
     """Return a merge of the request's salon."""
     return one_or_404(ClientMerge.objects.filter(salon=request.salon), pk=pk)
+
+
+def reminder_or_404(request: SalonRequest, pk: int) -> Reminder:
+    """Return a reminder of the request's salon."""
+    reminders = Reminder.objects.filter(salon=request.salon)
+    return one_or_404(reminders.select_related("client", "salon"), pk=pk)

@@ -11,6 +11,7 @@ from clients.forms.diary import (
 from clients.forms.hours import AbsenceForm, ClosedDayForm, HoursForm
 from clients.forms.patch_tests import PlaceForm, ReadingForm
 from clients.forms.register import AlertForm, ClientForm, LiftForm
+from clients.forms.reminders import DeskPolicyForm, TemplateForm
 from clients.forms.safety import SafetyForm
 from clients.forms.waiting import WaitingForm
 
@@ -22,6 +23,7 @@ __all__ = [
     "ClientForm",
     "ClosedDayForm",
     "ConsentForm",
+    "DeskPolicyForm",
     "HairHistoryForm",
     "HoursForm",
     "LiftForm",
@@ -30,6 +32,7 @@ __all__ = [
     "PlaceForm",
     "ReadingForm",
     "SafetyForm",
+    "TemplateForm",
     "UndoForm",
     "WaitingForm",
 ]

@@ -1,6 +1,7 @@
 """Every write of the front desk."""
 
 from clients.services.claims import BookingRefused
+from clients.services.desk_policy import change_desk_policy
 from clients.services.diary import (
     AlreadyChecked,
     StaleAppointment,
@@ -48,6 +49,14 @@ from clients.services.register import (
     record_consent,
     register_client,
 )
+from clients.services.reminders import (
+    NotWaitingToBeSent,
+    change_template,
+    is_quiet,
+    queue_reminders,
+    send_reminders,
+    settle_reminder,
+)
 from clients.services.waiting import NotWaiting, add_waiting, close_waiting
 
 __all__ = [
@@ -56,6 +65,7 @@ __all__ = [
     "CheckInRefused",
     "MergeRefused",
     "NotWaiting",
+    "NotWaitingToBeSent",
     "OverrideRefused",
     "ReadingRefused",
     "StaleAppointment",
@@ -68,10 +78,13 @@ __all__ = [
     "book_series",
     "cancel_appointment",
     "change_client",
+    "change_desk_policy",
+    "change_template",
     "check_in",
     "close_day",
     "close_waiting",
     "finish_service",
+    "is_quiet",
     "join_household",
     "leave_household",
     "lift_alert",
@@ -79,6 +92,7 @@ __all__ = [
     "move_appointment",
     "open_day",
     "place_patch_test",
+    "queue_reminders",
     "raise_alert",
     "record_consent",
     "record_override",
@@ -86,7 +100,9 @@ __all__ = [
     "register_client",
     "remove_absence",
     "say_not_the_same",
+    "send_reminders",
     "set_hours",
+    "settle_reminder",
     "start_service",
     "undo_check_in",
     "undo_merge",

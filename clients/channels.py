@@ -1,0 +1,38 @@
+"""How a message leaves the house. A channel is a class with `send`; settings name it."""
+
+from typing import Protocol
+
+from django.conf import settings
+from django.core.mail import EmailMessage
+from django.utils.module_loading import import_string
+
+from clients.models import Client, ContactBy
+
+
+class Channel(Protocol):
+    """Sends one message to one client; raises where it could not be handed over."""
+
+    def reaches(self, client: Client) -> bool:
+        """Return whether this channel can reach the client at all."""
+        ...
+
+    def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
+        """Hand the message over."""
+        ...
+
+
+class EmailChannel:
+    """E-mail through Django's backend; the same reminder always has the same Message-ID."""
+
+    def reaches(self, client: Client) -> bool:
+        return bool(client.email) and client.contact_by == ContactBy.EMAIL
+
+    def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
+        headers = {"Message-ID": f"<{key.replace(':', '.')}@reminders.invalid>"}
+        EmailMessage(subject=subject, body=body, to=[client.email], headers=headers).send()
+
+
+def channel() -> Channel:
+    """Return the channel that the settings name, e-mail where they name none."""
+    named = getattr(settings, "REMINDER_CHANNEL", "clients.channels.EmailChannel")
+    return import_string(named)()

@@ -1,0 +1,32 @@
+"""Queue and send what is due, for every salon; a timer calls this every few minutes."""
+
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand
+from django.utils import timezone
+
+from clients.channels import channel
+from clients.services import is_quiet, queue_reminders, send_reminders
+from salon.models import Salon
+
+
+class Command(BaseCommand):
+    help = "Queue and send reminders. Safe to call as often as wished, also twice at once."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--queue-only", action="store_true", help="send nothing")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        for salon in Salon.objects.order_by("pk"):
+            now = timezone.now()
+            queued = queue_reminders(salon=salon, at=now)
+            self.stdout.write(f"{salon}: {queued} queued")
+            if options["queue_only"]:
+                continue
+            if is_quiet(salon=salon, at=now):
+                self.stdout.write("quiet hours: nothing is sent")
+                continue
+            outcomes = send_reminders(salon=salon, at=now, channel=channel())
+            for outcome, count in sorted(outcomes.items()):
+                self.stdout.write(f"{outcome}: {count}")

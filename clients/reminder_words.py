@@ -1,0 +1,91 @@
+"""What reminders say, and the few things their words may name.
+
+No health detail: a message may be read by others. Times are by the salon's clocks.
+"""
+
+import string
+from dataclasses import dataclass
+
+from django.utils.translation import gettext_lazy as _
+
+from clients.models import ReminderKind, ReminderTemplate
+from salon.models import Salon
+
+FIELDS = ("name", "salon", "phone", "when", "service", "stylist", "until")
+
+
+@dataclass(frozen=True)
+class Words:
+    """The built-in words of a kind, and how long before the occasion they go out."""
+
+    subject: object
+    body: object
+    hours_before: int
+
+
+BUILT_IN: dict[str, Words] = {
+    ReminderKind.APPOINTMENT: Words(
+        _("Your appointment on {when}"),
+        _(
+            "Dear {name},\n\nwe expect you on {when} for {service} with {stylist}.\n"
+            "If you cannot come, please call {phone}.\n\n{salon}"
+        ),
+        48,
+    ),
+    ReminderKind.PATCH_DUE: Words(
+        _("Please come in before your appointment"),
+        _(
+            "Dear {name},\n\nbefore your appointment on {when} we need to see you for a short "
+            "skin test, by {until} at the latest. It takes ten minutes; please call {phone}."
+            "\n\n{salon}"
+        ),
+        72,
+    ),
+    ReminderKind.READING_DUE: Words(
+        _("Please let us look at your skin test"),
+        _(
+            "Dear {name},\n\nyour skin test can be read from {when}. Please come in for a "
+            "minute. If you notice anything on your skin, wash it off, call {phone} and see a "
+            "doctor or pharmacist.\n\n{salon}"
+        ),
+        0,
+    ),
+    ReminderKind.RETONE_DUE: Words(
+        _("Time for your next tone?"),
+        _(
+            "Dear {name},\n\nby your own rhythm your next tone is due around {when}.\n"
+            "We would be glad to see you: {phone}.\n\n{salon}"
+        ),
+        168,
+    ),
+}
+
+
+def template_of(salon: Salon, kind: str) -> ReminderTemplate:
+    """Return the salon's words for a kind, the built-in ones where it has none."""
+    own = ReminderTemplate.objects.filter(salon=salon, kind=kind).first()
+    if own:
+        return own
+    words = BUILT_IN[kind]
+    return ReminderTemplate(
+        salon=salon,
+        kind=kind,
+        subject=str(words.subject),
+        body=str(words.body),
+        hours_before=words.hours_before,
+    )
+
+
+def unknown_fields(text: str) -> list[str]:
+    """Return what a text names that no reminder knows; a broken brace counts as well."""
+    try:
+        named = [name for _text, name, _spec, _how in string.Formatter().parse(text)]
+    except ValueError:
+        return [text]
+    return [name for name in named if name is not None and name not in FIELDS]
+
+
+def fill(text: str, values: dict[str, str]) -> str:
+    """Return a text with its names filled in."""
+    known = {name: values.get(name, "") for name in FIELDS}
+    return string.Formatter().vformat(text, (), known)

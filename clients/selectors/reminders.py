@@ -1,0 +1,66 @@
+"""The queue of reminders as the desk sees it."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from django.db.models import QuerySet
+
+from clients import occasions, reminder_words
+from clients.channels import channel
+from clients.models import Reminder, ReminderKind, ReminderStatus, ReminderTemplate
+from clients.services.reminders import rendered, why_not
+from salon.models import Salon
+
+_BETWEEN = dt.timedelta(minutes=10)
+_MOST = 50
+
+
+@dataclass(frozen=True)
+class Preview:
+    """A message as it would leave, or why it would not."""
+
+    reminder: Reminder
+    subject: str
+    body: str
+    why_not: str
+
+
+def queue(*, salon: Salon) -> QuerySet[Reminder]:
+    """Return what waits to be sent."""
+    return _of(salon).filter(status=ReminderStatus.QUEUED)[:_MOST]
+
+
+def unsettled(*, salon: Salon, at: dt.datetime) -> list[Reminder]:
+    """Return what failed, and what a sender took and never finished."""
+    rows = _of(salon).filter(status__in=[ReminderStatus.FAILED, ReminderStatus.SENDING])
+    return [
+        row
+        for row in rows[:_MOST]
+        if row.status == ReminderStatus.FAILED
+        or (row.taken_at is not None and row.taken_at < at - _BETWEEN)
+    ]
+
+
+def lately(*, salon: Salon) -> QuerySet[Reminder]:
+    """Return what was sent or dropped, latest first."""
+    ended = [ReminderStatus.SENT, ReminderStatus.DROPPED]
+    return _of(salon).filter(status__in=ended).order_by("-due_at", "-pk")[:20]
+
+
+def preview(*, reminder: Reminder, at: dt.datetime) -> Preview:
+    """Return a reminder as it would be sent now."""
+    found = occasions.find_occasions(salon=reminder.salon, at=at)
+    occasion = next((one for one in found if one.key == reminder.key), None)
+    if occasion is None:
+        return Preview(reminder, "", "", "–")
+    subject, body = rendered(reminder.salon, occasion)
+    return Preview(reminder, subject, body, why_not(reminder.client, reminder.kind, channel()))
+
+
+def templates(*, salon: Salon) -> list[ReminderTemplate]:
+    """Return the words of every kind."""
+    return [reminder_words.template_of(salon, kind) for kind in ReminderKind.values]
+
+
+def _of(salon: Salon) -> QuerySet[Reminder]:
+    return Reminder.objects.filter(salon=salon).select_related("client", "salon")

@@ -1,0 +1,183 @@
+"""Writes of the reminders' queue.
+
+Each reminder is queued once (a unique key) and sent at most once. A sender takes it in a
+transaction of its own before it hands it over; one that is killed in between leaves it
+taken, and no other sender touches it. Whether such a message went out nobody can know: the
+desk is shown it and decides.
+"""
+
+import datetime as dt
+from collections import Counter
+
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from clients import occasions, person, reminder_words
+from clients.channels import Channel
+from clients.models import (
+    Client,
+    Consent,
+    ConsentKind,
+    ContactBy,
+    Reminder,
+    ReminderKind,
+    ReminderStatus,
+    ReminderTemplate,
+)
+from clients.selectors.desk import desk_policy
+from salon import audit
+from salon.models import Role, Salon, Staff
+
+
+class NotWaitingToBeSent(Exception):
+    """Raised where a reminder is not in a state that allows what is asked."""
+
+
+@transaction.atomic
+def queue_reminders(*, salon: Salon, at: dt.datetime) -> int:
+    """Queue what has come up since the last time; return how many."""
+    templates = {k: reminder_words.template_of(salon, k) for k in ReminderKind.values}
+    fresh = []
+    known = set(Reminder.objects.filter(salon=salon).values_list("key", flat=True))
+    for one in occasions.find_occasions(salon=salon, at=at):
+        template = templates[one.kind]
+        due = one.at - dt.timedelta(hours=template.hours_before)
+        if not template.is_on or one.key in known or due > at:
+            continue
+        fresh.append(
+            Reminder(
+                salon=salon,
+                client=one.client,
+                kind=one.kind,
+                key=one.key,
+                due_at=due,
+                expires_at=one.expires_at,
+                queued_at=at,
+            )
+        )
+    Reminder.objects.bulk_create(fresh, ignore_conflicts=True)
+    if fresh:
+        audit.record_event(
+            "reminders queued", target=salon, by=None, at=at, salon=salon, count=len(fresh)
+        )
+    return len(fresh)
+
+
+def send_reminders(*, salon: Salon, at: dt.datetime, channel: Channel) -> Counter[str]:
+    """Send what is queued, outside the quiet hours; return how many by outcome."""
+    outcomes: Counter[str] = Counter()
+    if is_quiet(salon=salon, at=at):
+        return outcomes
+    standing = {o.key: o for o in occasions.find_occasions(salon=salon, at=at)}
+    queued = Reminder.objects.filter(salon=salon, status=ReminderStatus.QUEUED, due_at__lte=at)
+    for reminder in queued.select_related("client", "salon"):
+        if _take(reminder, at):
+            status = _send(reminder, standing.get(reminder.key), at, channel)
+            outcomes[status] += 1
+    return outcomes
+
+
+def is_quiet(*, salon: Salon, at: dt.datetime) -> bool:
+    """Return whether no message may leave now; quiet hours may run over midnight."""
+    policy = desk_policy(salon=salon)
+    clock = at.astimezone(salon.zone).time()
+    start, end = policy.quiet_from, policy.quiet_until
+    return start <= clock < end if start < end else clock >= start or clock < end
+
+
+def why_not(client: Client, kind: str, channel: Channel) -> str:
+    """Return why a client is not to be written to, or nothing."""
+    if client.contact_by == ContactBy.NOTHING:
+        return _("wishes no messages")
+    last = (
+        Consent.objects.filter(client__in=person.ids_of(client), kind=ConsentKind.REMINDERS)
+        .order_by("recorded_at", "pk")
+        .last()
+    )
+    if last is not None and not last.is_given:
+        return _("consent withdrawn")
+    if kind == ReminderKind.RETONE_DUE and last is None:
+        return _("no consent to reminders")
+    if not channel.reaches(client):
+        return _("no address")
+    return ""
+
+
+def _take(reminder: Reminder, at: dt.datetime) -> bool:
+    """Take a reminder for this sender alone; committed before anything is sent."""
+    taken = Reminder.objects.filter(pk=reminder.pk, status=ReminderStatus.QUEUED).update(
+        status=ReminderStatus.SENDING, taken_at=at
+    )
+    return bool(taken)
+
+
+def _send(
+    reminder: Reminder, occasion: occasions.Occasion | None, at: dt.datetime, channel: Channel
+) -> str:
+    why = _("no longer needed") if occasion is None or reminder.expires_at < at else ""
+    why = why or why_not(reminder.client, reminder.kind, channel)
+    if why or occasion is None:
+        return _end(reminder, ReminderStatus.DROPPED, why=why)
+    subject, body = rendered(reminder.salon, occasion)
+    try:
+        channel.send(client=reminder.client, subject=subject, body=body, key=reminder.key)
+    except OSError as error:  # the mail server refused it: it has not gone out
+        return _end(reminder, ReminderStatus.FAILED, why=type(error).__name__)
+    return _end(reminder, ReminderStatus.SENT, sent_at=at)
+
+
+def rendered(salon: Salon, occasion: occasions.Occasion) -> tuple[str, str]:
+    """Return subject and body of an occasion's message."""
+    template = reminder_words.template_of(salon, occasion.kind)
+    values = {
+        **occasion.values,
+        "name": occasion.client.called,
+        "salon": salon.name,
+        "phone": salon.phone,
+    }
+    subject = reminder_words.fill(template.subject, values)
+    return " ".join(subject.split()), reminder_words.fill(template.body, values)
+
+
+def _end(reminder: Reminder, status: str, **fields: object) -> str:
+    Reminder.objects.filter(pk=reminder.pk).update(status=status, **fields)
+    return status
+
+
+@transaction.atomic
+def settle_reminder(
+    *, reminder: Reminder, send_again: bool, by: Staff, at: dt.datetime
+) -> Reminder:
+    """Decide about one that failed or was left between: queue it again, or leave it."""
+    open_ones = [ReminderStatus.FAILED, ReminderStatus.SENDING]
+    fields = (
+        {"status": ReminderStatus.QUEUED, "taken_at": None, "why": ""}
+        if send_again
+        else {"status": ReminderStatus.DROPPED, "why": _("left by the desk")}
+    )
+    settled = Reminder.objects.filter(pk=reminder.pk, status__in=open_ones).update(**fields)
+    if not settled:
+        raise NotWaitingToBeSent(_("This reminder has been dealt with meanwhile."))
+    audit.record_event("reminder settled", target=reminder, by=by, at=at, again=send_again)
+    reminder.refresh_from_db()
+    return reminder
+
+
+@transaction.atomic
+def change_template(
+    *, kind: str, by: Staff, at: dt.datetime, **fields: object
+) -> ReminderTemplate:
+    """Put the salon's own words in place of the built-in ones."""
+    if by.role != Role.OWNER:
+        raise PermissionDenied(_("Only an owner may change this."))
+    template = reminder_words.template_of(by.salon, kind)
+    for name, value in fields.items():
+        setattr(template, name, value)
+    unknown = reminder_words.unknown_fields(template.subject + template.body)
+    if unknown:
+        raise ValidationError(_("Unknown: %(names)s") % {"names": ", ".join(unknown)})
+    template.full_clean()
+    template.save()
+    audit.record_event("reminder words changed", target=template, by=by, at=at, words=kind)
+    return template
