@@ -158,13 +158,10 @@ def main() -> None:
         browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         shown = pages()
         for user, names in readme.items():
-            size = VIEWPORTS["tablet" if user == "tomasz" else "desk"]
-            page = seat(browser, address, user, size, "light")
             for name in names:
-                whole = name == "choice"
-                status = photograph(
-                    page, shown[user][name], PICTURES / f"{name}.png", whole=whole
-                )
+                device = {"choice": "tablet-upright", "formula": "tablet"}.get(name, "desk")
+                page = seat(browser, address, user, VIEWPORTS[device], "light")
+                status = photograph(page, shown[user][name], PICTURES / f"{name}.png")
                 print(f"{status} {name}")
         if "--readme" not in sys.argv:
             contact_sheet(browser, address, shown)
