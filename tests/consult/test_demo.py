@@ -1,0 +1,98 @@
+"""The demo salon, with fewer regulars and months than the real one has."""
+
+import datetime as dt
+import io
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import transaction
+
+from clients.models import Appointment, Client, PatchTest, Status
+from clients.patch_state import Code, patch_state
+from consult.demo import cast, visit_stories
+from consult.demo.fill import fill
+from consult.models import FormulaLine, SignOff, Visit
+from consult.services.agreement import recorded_digests
+from consult.signing import first_broken_link
+from salon.models import Salon
+
+NIGHT = dt.datetime(2026, 3, 29, 23, 40, tzinfo=dt.UTC)  # a Sunday, the day clocks change
+NOON = dt.datetime(2026, 11, 25, 12, 0, tzinfo=dt.UTC)
+
+pytestmark = [pytest.mark.slow, pytest.mark.django_db]
+
+
+@pytest.fixture(autouse=True)
+def short(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(visit_stories, "REGULARS", cast.REGULARS[:2])
+    monkeypatch.setattr(visit_stories, "_MONTHS_BACK", 4)
+
+
+def _told() -> list[tuple]:
+    return list(
+        FormulaLine.objects.order_by(
+            "formula__decided_at", "formula__zones", "shade__name"
+        ).values_list("formula__decided_at", "shade__name", "parts", "grams")
+    )
+
+
+def test_patch_tests_stand_in_every_state_and_the_chain_holds() -> None:
+    salon = fill(now=NOON)
+
+    line = salon.lines.get(name="Tidepool")
+    codes = {
+        patch_state(client=client, line=line, at=NOON).code
+        for client in Client.objects.filter(salon=salon)
+    }
+    assert codes == set(Code)
+    links = SignOff.objects.filter(salon=salon).order_by("number")
+    assert links.count() >= 3
+    assert first_broken_link(links, recorded=recorded_digests(salon)) is None
+
+
+@pytest.mark.parametrize("now", [NOON, NIGHT])
+def test_todays_diary_is_half_full_whatever_the_moment(now: dt.datetime) -> None:
+    salon = fill(now=now)
+
+    day = now.astimezone(salon.zone).date()
+    today = [
+        one
+        for one in Appointment.objects.filter(salon=salon)
+        if one.starts_at.astimezone(salon.zone).date() == day
+    ]
+    assert len(today) == 10
+    assert len({one.stylist_id for one in today}) == 3
+    assert any(one.status == Status.CHECKED_IN for one in today)
+
+
+def test_the_same_seed_and_moment_tell_the_same_stories() -> None:
+    told = []
+    for _ in range(2):
+        with transaction.atomic():
+            fill(now=NOON, seed=11)
+            told.append(_told())
+            transaction.set_rollback(True)
+
+    assert told[0] == told[1]
+    assert told[0]
+
+
+def test_run_twice_it_doubles_nothing() -> None:
+    first, second = io.StringIO(), io.StringIO()
+    call_command("demo", reference=NOON.isoformat(), stdout=first)
+    before = (Client.objects.count(), Visit.objects.count(), PatchTest.objects.count())
+
+    call_command("demo", reference=NOON.isoformat(), stdout=second)
+
+    assert (Client.objects.count(), Visit.objects.count(), PatchTest.objects.count()) == before
+    assert Salon.objects.count() == 1
+    assert len(cast.REGULARS) + len(cast.OTHERS) == before[0] == 40
+    for login in ("imke", "tomasz", "brigid"):
+        assert login in second.getvalue()
+
+
+def test_public_passwords_stay_out_of_production(settings) -> None:
+    settings.LOCAL = False
+
+    with pytest.raises(CommandError, match="SALON_MODE=local"):
+        call_command("demo")
