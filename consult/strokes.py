@@ -15,8 +15,11 @@ class SignatureEmpty(ValueError):
     """Raised when nothing, or hardly a dot, was drawn."""
 
 
-def cleaned(text: str) -> str:
-    """Return the strokes as compact JSON of `[[x, y], ...]` lists, or refuse them."""
+def cleaned(text: str, *, is_turned: bool = False) -> str:
+    """Return the strokes as compact JSON of `[[x, y], ...]` lists, or refuse them.
+
+    Strokes of a turned pad are turned by half a circle, so that they read upright.
+    """
     if len(text) > MOST_CHARACTERS:
         raise SignatureEmpty(_("This signature is too long. Clear it and sign again."))
     try:
@@ -25,6 +28,10 @@ def cleaned(text: str) -> str:
         raise SignatureEmpty(_("The signature could not be read. Sign again.")) from None
     if sum(len(line) for line in lines) < FEWEST_POINTS:
         raise SignatureEmpty(_("Nothing is drawn yet. Sign with a finger or type the name."))
+    if is_turned:
+        right = max(x for line in lines for x, _ in line)
+        bottom = max(y for line in lines for _, y in line)
+        lines = [[[round(right - x, 1), round(bottom - y, 1)] for x, y in ln] for ln in lines]
     return json.dumps(lines, separators=(",", ":"))
 
 

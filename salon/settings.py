@@ -7,13 +7,10 @@ machine, a generated secret key and an embedded SQLite database.
 import sqlite3
 from pathlib import Path
 
-import django_stubs_ext
 import environ
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 from django.utils.translation import gettext_lazy as _
-
-django_stubs_ext.monkeypatch()
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = BASE_DIR / "var"
@@ -68,6 +65,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "salon.middleware.SalonMiddleware",
+    "consult.client_view.ClientViewMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 

@@ -1,6 +1,6 @@
 """Text in, Python values out; nothing here saves."""
 
-from consult.forms.agreement import ChoiceForm, SignForm
+from consult.forms.agreement import ChoiceForm, LeaveForm, SignForm
 from consult.forms.bench import BowlForm, CloseForm, ResultForm, StopForm
 from consult.forms.formula import FormulaForm, part_name, parts_from_text
 from consult.forms.hair import FactsForm, HairForm, ZoneForm
@@ -13,6 +13,7 @@ __all__ = [
     "FactsForm",
     "FormulaForm",
     "HairForm",
+    "LeaveForm",
     "ResultForm",
     "SafetyForm",
     "SignForm",

@@ -33,6 +33,17 @@ class ChoiceForm(forms.Form):
         return {key: float(self.cleaned_data[field_name(key)]) for key in self.keys}
 
 
+class LeaveForm(forms.Form):
+    """The password that takes the tablet back from the client."""
+
+    password = forms.CharField(
+        label=_("Password of the person signed in"),
+        strip=False,
+        max_length=200,
+        widget=forms.PasswordInput({"autocomplete": "current-password"}),
+    )
+
+
 class SignForm(forms.Form):
     """How, and by whom, the choice is signed."""
 
@@ -45,6 +56,7 @@ class SignForm(forms.Form):
         widget=forms.TextInput({"autocomplete": "off"}),
     )
     signature_strokes = forms.CharField(required=False, widget=forms.HiddenInput())
+    turned = forms.CharField(required=False, max_length=1, widget=forms.HiddenInput())
     choice = forms.IntegerField(widget=forms.HiddenInput(), min_value=1)
     has_understood = forms.BooleanField(
         label=_("I have read this, or had it read to me, and agree."),

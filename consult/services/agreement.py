@@ -88,16 +88,20 @@ def sign_off(
     by: Staff,
     at: dt.datetime,
     drawn: str = "",
+    is_turned: bool = False,
     guardian_of: str = "",
     expected_version: int | None = None,
 ) -> SignOff:
-    """Freeze the choice as shown, under the client's signature, in the salon's chain."""
+    """Freeze the choice as shown, under the client's signature, in the salon's chain.
+
+    `is_turned` says that the pad stood upside down for the hand that drew.
+    """
     policies.check_can_work_on(by=by, visit=visit)
     check_reached(visit, Status.SIGN)
     name = signed_name.strip()
     choice = _checked_choice(visit, choice)
     _check_name(visit, name, guardian_of, at)
-    lines = _checked_strokes(method, drawn)
+    lines = _checked_strokes(method, drawn, is_turned=is_turned)
     # One signature at a time within a salon: the next link needs the one before it.
     salon = Salon.objects.select_for_update().get(pk=visit.salon_id)
     last = SignOff.objects.filter(salon=salon).order_by("-number").first()
@@ -173,14 +177,14 @@ def _check_name(visit: Visit, name: str, guardian_of: str, at: dt.datetime) -> N
         raise SigningRefused(_("Under %(age)d a guardian signs.") % {"age": ADULT_AGE})
 
 
-def _checked_strokes(method: str, drawn: str) -> str:
+def _checked_strokes(method: str, drawn: str, *, is_turned: bool) -> str:
     """Return the cleaned strokes, or refuse what cannot count as a signature."""
     if method == Method.TYPED:
         return ""
     if method != Method.DRAWN:
         raise SigningRefused(_("Sign with a finger, or type the name."))
     try:
-        return strokes.cleaned(drawn)
+        return strokes.cleaned(drawn, is_turned=is_turned)
     except strokes.SignatureEmpty as refusal:
         raise SigningRefused(str(refusal)) from refusal
 

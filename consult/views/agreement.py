@@ -1,5 +1,7 @@
 """The choice, and the signature under it."""
 
+import datetime as dt
+from dataclasses import dataclass, field
 from typing import Any
 
 from django.http import HttpResponse
@@ -10,9 +12,17 @@ from consult import planning, selectors, services, statement, wishes
 from consult.forms import ChoiceForm, SignForm
 from consult.models import Choice, Status, Visit
 from consult.planning import NothingToMix
-from consult.views.doors import at_step, attempt, go_on, lead, page
+from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
+
+
+@dataclass
+class Shown:
+    """What a page of the agreement shows, and what became of its form."""
+
+    tried: Attempt
+    context: dict[str, Any] = field(default_factory=dict)
 
 
 @allow(BENCH)
@@ -21,12 +31,20 @@ from salon.submissions import once
 @at_step(Status.CHOICE)
 def choice(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show the trade-off of each group of zones; record where the client wants to be."""
+    shown = choosing(request, visit)
+    if shown.tried.saved:
+        return go_on(request, visit)
+    return page(request, visit, "choice", shown.context, shown.tried)
+
+
+def choosing(request: SalonRequest, visit: Visit) -> Shown:
+    """Take a posted place, or return what the choice shows."""
     now = timezone.now()
     readings = selectors.readings_in_force(visit)
     try:
         plans = planning.plans(visit, readings, at=now)
     except NothingToMix as refusal:
-        return page(request, visit, "choice", {"nothing": str(refusal), "groups": []})
+        return Shown(Attempt(), {"nothing": str(refusal), "groups": []})
     form = ChoiceForm(request.POST or None, keys=list(plans))
     tried = attempt(
         request,
@@ -41,14 +59,14 @@ def choice(request: SalonRequest, visit: Visit) -> HttpResponse:
         ),
     )
     if tried.saved:
-        return go_on(request, visit)
+        return Shown(tried)
     standing = selectors.choice_in_force(visit)
     groups = [
         _group(plan, readings, form, standing, request.GET.get("aim", ""))
         for plan in plans.values()
     ]
     context = {"form": form, "groups": groups, "signed": selectors.sign_off_of(standing)}
-    return page(request, visit, "choice", context, tried)
+    return Shown(tried, context)
 
 
 def _group(
@@ -87,11 +105,18 @@ def _group(
 @at_step(Status.SIGN)
 def sign(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show what the choice means; take the signature."""
-    now = timezone.now()
     standing = selectors.choice_in_force(visit)
     if standing is None:
         return lead(request, "consult:choice", visit.pk)
-    minor = services.needs_guardian(visit, now)
+    shown = signing(request, visit, standing, at=timezone.now())
+    if shown.tried.saved:
+        return go_on(request, visit)
+    return page(request, visit, "sign", shown.context, shown.tried)
+
+
+def signing(request: SalonRequest, visit: Visit, standing: Choice, *, at: dt.datetime) -> Shown:
+    """Take a posted signature, or return what is to be signed."""
+    minor = services.needs_guardian(visit, at)
     initial = {
         "signed_name": "" if minor else visit.client.name,
         "choice": standing.pk,
@@ -109,14 +134,15 @@ def sign(request: SalonRequest, visit: Visit) -> HttpResponse:
             method=data["method"],
             signed_name=data["signed_name"],
             drawn=data["signature_strokes"],
+            is_turned=data["turned"] == "1",
             guardian_of=visit.client.name if minor else "",
             by=request.user,
-            at=now,
+            at=at,
             expected_version=version,
         ),
     )
     if tried.saved:
-        return go_on(request, visit)
+        return Shown(tried)
     context = {
         "form": form,
         "choice": standing,
@@ -125,4 +151,4 @@ def sign(request: SalonRequest, visit: Visit) -> HttpResponse:
         "understandings": statement.understandings(),
         "is_minor": minor,
     }
-    return page(request, visit, "sign", context, tried)
+    return Shown(tried, context)

@@ -78,3 +78,19 @@ def test_modules_stay_under_300_lines() -> None:
     }
 
     assert long == {}
+
+
+def test_product_imports_nothing_that_only_tests_and_checks_install() -> None:
+    """`make demo` and the container install salon/requirements/run.txt alone."""
+    only_for_tests = (
+        r"^(?:import|from) "
+        r"(?:django_stubs_ext|pytest|hypothesis|factory|time_machine|playwright|zeal|pypdf)\b"
+    )
+    hits = [
+        f"{path.relative_to(ROOT)}: {match.group(0)}"
+        for app in ("salon", "clients", "formulas", "consult")
+        for path in (ROOT / app).rglob("*.py")
+        for match in re.finditer(only_for_tests, path.read_text(), re.MULTILINE)
+    ]
+
+    assert hits == []

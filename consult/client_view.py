@@ -1,0 +1,66 @@
+"""The tablet in the client's hands: one visit's choice and signature, and nothing else.
+
+While a session is in the client view every other page leads back to it. Only the password of
+whoever is signed in ends it; signing out ends it too, and shows no record.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect
+from django.urls import reverse
+
+KEY = "client_view"
+OPEN_PAGES = frozenset(
+    {
+        "consult:client_choice",
+        "consult:client_sign",
+        "consult:client_done",
+        "consult:leave_client_view",
+        "salon:sign_in",
+        "salon:sign_out",
+    }
+)
+
+
+def enter(request: HttpRequest, visit_id: int) -> None:
+    """Hand the tablet over."""
+    request.session[KEY] = visit_id
+
+
+def leave(request: HttpRequest) -> None:
+    """Take the tablet back."""
+    request.session.pop(KEY, None)
+
+
+def visit_shown(request: HttpRequest) -> int | None:
+    """Return the id of the visit that the client is shown, or None."""
+    return request.session.get(KEY)
+
+
+class ClientViewMiddleware:
+    """Lead every page but the client's own back to the client view."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., Any], args: Any, kwargs: dict[str, Any]
+    ) -> HttpResponse | None:
+        if not request.user.is_authenticated:
+            return None
+        shown = visit_shown(request)
+        match = request.resolver_match
+        if shown is None or match is None:
+            return None
+        own = match.namespace != "consult" or kwargs.get("pk") == shown
+        if match.view_name in OPEN_PAGES and own:
+            return None
+        address = reverse("consult:client_choice", args=[shown])
+        if request.headers.get("HX-Request"):
+            return HttpResponse(status=204, headers={"HX-Redirect": address})
+        return redirect(address)

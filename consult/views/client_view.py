@@ -1,0 +1,118 @@
+"""The client's side of the tablet; see `consult.client_view`."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.contrib.auth import authenticate
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from consult import access, client_view, selectors, states
+from consult.forms import LeaveForm
+from consult.models import Status, Visit
+from consult.views.agreement import Shown, choosing, signing
+from consult.views.doors import at_step, posted_version
+from salon.access import BENCH, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(BENCH)
+@require_POST
+@at_step(Status.CHOICE)
+def hand_over(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Hand the tablet to the client: nothing but this choice opens from now on."""
+    client_view.enter(request, visit.pk)
+    to_sign = request.POST.get("to") == "sign" and states.has_reached(visit.status, Status.SIGN)
+    return redirect("consult:client_sign" if to_sign else "consult:client_choice", visit.pk)
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+def choice(request: SalonRequest, pk: int) -> HttpResponse:
+    """Let the client move along the trade-off and take a place."""
+    visit = access.visit_or_404(request, pk)
+    if not _may_show(request, visit, Status.CHOICE):
+        return _away(request, visit)
+    shown = choosing(request, visit)
+    if shown.tried.saved:
+        return redirect("consult:client_sign", pk)
+    return _draw(request, visit, "consult/client_choice.html", shown)
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+def sign(request: SalonRequest, pk: int) -> HttpResponse:
+    """Let the client read what the place means, and sign."""
+    visit = access.visit_or_404(request, pk)
+    standing = selectors.choice_in_force(visit)
+    if standing is None or not _may_show(request, visit, Status.SIGN):
+        return _away(request, visit)
+    if selectors.sign_off_of(standing):
+        return redirect("consult:client_done", pk)
+    shown = signing(request, visit, standing, at=timezone.now())
+    if shown.tried.saved:
+        return redirect("consult:client_done", pk)
+    return _draw(request, visit, "consult/client_sign.html", shown)
+
+
+@allow(BENCH)
+@require_GET
+def done(request: SalonRequest, pk: int) -> HttpResponse:
+    """Thank the client, and wait for the stylist."""
+    visit = access.visit_or_404(request, pk)
+    if client_view.visit_shown(request) != visit.pk:
+        return redirect("consult:visit", pk)
+    return render(request, "consult/client_done.html", {"visit": visit, "form": LeaveForm()})
+
+
+@allow(BENCH)
+@require_POST
+def leave(request: SalonRequest, pk: int) -> HttpResponse:
+    """Take the tablet back with the password of whoever is signed in."""
+    visit = access.visit_or_404(request, pk)
+    form = LeaveForm(request.POST)
+    if form.is_valid():
+        # Through the sign-in's own back end, so that guessing is throttled as it is there.
+        known = authenticate(
+            request,
+            username=request.user.username,
+            password=form.cleaned_data["password"],
+        )
+        if known is not None and known.pk == request.user.pk:
+            client_view.leave(request)
+            messages.success(request, _("The tablet is yours again."))
+            return redirect(f"consult:{states.due_page(visit.status)}", pk)
+        form.add_error("password", _("This is not the password of the person signed in."))
+    context = {"visit": visit, "form": form}
+    return render(request, "consult/client_done.html", context, status=422)
+
+
+def _may_show(request: SalonRequest, visit: Visit, step: Status) -> bool:
+    return (
+        client_view.visit_shown(request) == visit.pk
+        and not visit.has_ended
+        and states.has_reached(visit.status, step)
+    )
+
+
+def _away(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Lead to where the client may be, or out where the tablet was never handed over."""
+    if client_view.visit_shown(request) == visit.pk:
+        return redirect("consult:client_done", visit.pk)
+    return redirect("consult:visit", visit.pk)
+
+
+def _draw(request: SalonRequest, visit: Visit, template: str, shown: Shown) -> HttpResponse:
+    tried = shown.tried
+    kept = request.method == "POST" and not tried.is_stale
+    frame: dict[str, Any] = {
+        "visit": visit,
+        "version": posted_version(request) if kept else visit.version,
+        "is_stale": tried.is_stale,
+    }
+    return render(request, template, {**frame, **shown.context}, status=tried.status)

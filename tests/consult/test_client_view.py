@@ -1,0 +1,149 @@
+"""The tablet in the client's hands never leads to the records."""
+
+import pytest
+from django.test import Client as Browser
+from django.urls import reverse
+
+from consult.planning import field_name
+from salon.models import Staff
+from tests.factories.consult import SIGNATURE, Story
+
+ALL = "roots,mid_lengths,ends"
+PASSWORD = "a long enough password"
+
+
+@pytest.fixture
+def handed(story: Story, tablet: Browser, stylist: Staff) -> Story:
+    """A visit at its choice, handed to the client."""
+    stylist.set_password(PASSWORD)
+    stylist.save()
+    tablet.force_login(stylist, backend="django.contrib.auth.backends.ModelBackend")
+    story.answer().read()
+    tablet.post(_at("hand_over", story))
+    return story
+
+
+def _at(name: str, story: Story) -> str:
+    return reverse(f"consult:{name}", args=[story.visit.pk])
+
+
+@pytest.mark.parametrize(
+    "address",
+    ["/today/", "/clients/", "/day/", "/", "/visits/{pk}/", "/visits/{pk}/choice/",
+     "/visits/{pk}/safety/", "/visits/{pk}/bench-card.pdf", "/clients/{client}/tones/"],
+)  # fmt: skip
+def test_every_other_page_leads_back(handed: Story, tablet: Browser, address: str) -> None:
+    asked = address.format(pk=handed.visit.pk, client=handed.visit.client_id)
+
+    for response in (tablet.get(asked), tablet.post(asked)):
+        assert response.status_code == 302
+        assert response.headers["Location"] == _at("client_choice", handed)
+
+
+def test_another_visits_client_page_leads_back(handed: Story, tablet: Browser) -> None:
+    other = reverse("consult:client_choice", args=[handed.visit.pk + 1])
+
+    assert tablet.get(other).headers["Location"] == _at("client_choice", handed)
+
+
+def test_a_fragment_leads_back_too(handed: Story, tablet: Browser) -> None:
+    response = tablet.get("/day/", headers={"HX-Request": "true"})
+
+    assert response.headers["HX-Redirect"] == _at("client_choice", handed)
+
+
+def test_the_client_sees_the_choice_and_nothing_of_the_record(
+    handed: Story, tablet: Browser
+) -> None:
+    text = tablet.get(_at("client_choice", handed)).text
+
+    assert "Where would you like your colour to be?" in text
+    assert handed.visit.client.name not in text
+    assert 'href="/clients/' not in text
+    assert 'href="/today/' not in text
+
+
+def test_the_client_chooses_and_signs(handed: Story, tablet: Browser) -> None:
+    version = handed.visit.version
+
+    chosen = tablet.post(
+        _at("client_choice", handed), {"version": version, field_name(ALL): "35"}
+    )
+    signed = tablet.post(
+        _at("client_sign", handed),
+        {
+            "version": version + 1,
+            "choice": handed.visit.choices.get().pk,
+            "method": "drawn",
+            "signed_name": "Ada Brandt",
+            "signature_strokes": SIGNATURE,
+            "has_understood": "on",
+        },
+    )
+
+    assert chosen.headers["Location"] == _at("client_sign", handed)
+    assert signed.headers["Location"] == _at("client_done", handed)
+    assert handed.visit.sign_offs.get().witness == handed.by
+
+
+@pytest.mark.parametrize("password", ["", "wrong", PASSWORD + " "])
+def test_a_wrong_password_does_not_take_the_tablet_back(
+    handed: Story, tablet: Browser, password: str
+) -> None:
+    response = tablet.post(_at("leave_client_view", handed), {"password": password})
+
+    assert response.status_code == 422
+    assert tablet.get("/today/").status_code == 302
+
+
+def test_the_right_password_takes_it_back(handed: Story, tablet: Browser) -> None:
+    response = tablet.post(_at("leave_client_view", handed), {"password": PASSWORD})
+
+    assert response.headers["Location"] == _at("choice", handed)
+    assert tablet.get("/today/").status_code == 200
+
+
+def test_guessing_is_throttled_as_signing_in_is(handed: Story, tablet: Browser) -> None:
+    for _guess in range(6):
+        last = tablet.post(_at("leave_client_view", handed), {"password": "guess"})
+
+    assert last.status_code == 429
+    again = tablet.post(_at("leave_client_view", handed), {"password": PASSWORD})
+    assert again.status_code == 429
+
+
+def test_signing_out_ends_it_and_shows_no_record(handed: Story, tablet: Browser) -> None:
+    tablet.post(reverse("salon:sign_out"))
+
+    assert tablet.get(_at("client_choice", handed)).headers["Location"].startswith("/sign-in/")
+
+
+def test_the_client_pages_stay_shut_until_the_tablet_is_handed_over(
+    story: Story, tablet: Browser
+) -> None:
+    story.answer().read()
+
+    for name in ("client_choice", "client_sign", "client_done"):
+        assert tablet.get(_at(name, story)).headers["Location"] == _at("visit", story)
+
+
+def test_it_cannot_be_handed_over_before_the_choice(story: Story, tablet: Browser) -> None:
+    response = tablet.post(_at("hand_over", story))
+
+    assert response.headers["Location"] == _at("safety", story)
+    assert tablet.get("/today/").status_code == 200
+    assert tablet.get(_at("hand_over", story)).status_code == 405
+
+
+def test_a_turned_signature_is_kept_upright() -> None:
+    import json
+
+    from consult import strokes
+
+    drawn = json.dumps([[[10, 10], [20, 12], [30, 10], [40, 30], [50, 30]]])
+
+    upright = json.loads(strokes.cleaned(drawn))
+    turned = json.loads(strokes.cleaned(drawn, is_turned=True))
+
+    assert turned == [[[40, 20], [30, 18], [20, 20], [10, 0], [0, 0]]]
+    assert upright != turned
