@@ -2,6 +2,9 @@
 
 import os
 
+# One thread of linear algebra for each request: its own threads only get in each other's way.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 bind = os.environ.get("BIND", "0.0.0.0:8000")
 worker_class = "gthread"
 workers = int(os.environ.get("WEB_WORKERS", "2"))

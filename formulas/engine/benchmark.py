@@ -136,6 +136,8 @@ def the_search() -> None:
     cpu = [used for _, used in took]
     row("all / bare work in blocks, processor", f"{cpu[0] / cpu[4]:.2f} x")
     row("all / bare work all at once, processor", f"{cpu[0] / cpu[5]:.2f} x")
+    apart = cpu[0] - cpu[2]
+    row("all but the limit / bare work all at once, processor", f"{apart / cpu[5]:.2f} x")
     row("plainly / all, per mix, processor", f"{cpu[6] / len(some) / (cpu[0] / count):,.0f} x")
     tracemalloc.start()
     search(ZONE, line).rank(PLACES)
