@@ -5,6 +5,7 @@ from clients.models import (
     Appointment,
     Client,
     ClientAlert,
+    ClientImport,
     ClientMerge,
     ClosedDay,
     HairHistoryEntry,
@@ -85,3 +86,8 @@ def reminder_or_404(request: SalonRequest, pk: int) -> Reminder:
     """Return a reminder of the request's salon."""
     reminders = Reminder.objects.filter(salon=request.salon)
     return one_or_404(reminders.select_related("client", "salon"), pk=pk)
+
+
+def import_or_404(request: SalonRequest, pk: int) -> ClientImport:
+    """Return an import of the request's salon."""
+    return one_or_404(ClientImport.objects.filter(salon=request.salon), pk=pk)

@@ -9,6 +9,7 @@ from clients.forms.diary import (
     UndoForm,
 )
 from clients.forms.hours import AbsenceForm, ClosedDayForm, HoursForm
+from clients.forms.importing import ImportFileForm, MappingForm
 from clients.forms.patch_tests import PlaceForm, ReadingForm
 from clients.forms.register import AlertForm, ClientForm, LiftForm
 from clients.forms.reminders import DeskPolicyForm, TemplateForm
@@ -26,7 +27,9 @@ __all__ = [
     "DeskPolicyForm",
     "HairHistoryForm",
     "HoursForm",
+    "ImportFileForm",
     "LiftForm",
+    "MappingForm",
     "MoveForm",
     "OverrideForm",
     "PlaceForm",

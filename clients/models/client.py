@@ -119,11 +119,15 @@ class Client(models.Model):
         return self.known_as or self.name
 
     def save(self, *args: object, **kwargs: object) -> None:
-        self.search_name = searchable(f"{self.name} {self.known_as}")[:200]
+        self.search_name = self.searchable_name()
         super().save(*args, **kwargs)  # type: ignore[arg-type]
         from clients import search_index  # it imports this model
 
         search_index.index([self])
+
+    def searchable_name(self) -> str:
+        """Return the names as they are matched and sorted."""
+        return searchable(f"{self.name} {self.known_as}")[:200]
 
     def age_on(self, day: dt.date) -> int | None:
         """Return the age in full years on a day, or None where no birth date is known."""

@@ -9,6 +9,8 @@ class ImportStatus(models.TextChoices):
     """Where an import stands."""
 
     LOADED = "loaded", _("not yet taken in")
+    TAKING = "taking", _("being taken in")
+    UNDOING = "undoing", _("being undone")
     DONE = "done", _("taken in")
     UNDONE = "undone", _("undone")
 
@@ -25,6 +27,8 @@ class ClientImport(models.Model):
     refused = models.JSONField(default=list)
     row_count = models.PositiveIntegerField(default=0)
     added_count = models.PositiveIntegerField(default=0)
+    kept_count = models.PositiveIntegerField(default=0)  # could not be undone: in use since
+    position = models.PositiveIntegerField(default=0)  # how many rows have been looked at
     status = models.CharField(
         max_length=8, choices=ImportStatus.choices, default=ImportStatus.LOADED
     )

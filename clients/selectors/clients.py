@@ -4,7 +4,7 @@ import datetime as dt
 
 from django.db.models import Q, QuerySet
 
-from clients import person, search_index
+from clients import person, search
 from clients.models import (
     AlertKind,
     Appointment,
@@ -24,7 +24,7 @@ MOST_FOUND = 20
 
 def find_clients(*, salon: Salon, text: str, most: int = MOST_FOUND) -> list[Client]:
     """Return clients by name, phone, e-mail or birth date; who comes often stands first."""
-    return search_index.find(salon=salon, text=text, most=most)
+    return search.find(salon=salon, text=text, most=most)
 
 
 def alerts_in_force(*, client: Client, viewer: Staff | None = None) -> list[ClientAlert]:

@@ -2,7 +2,7 @@
 
 from salon.access import BENCH, DESK, OWNER
 
-OPEN = {"salon:sign_in", "salon:sign_out"}
+OPEN = {"salon:sign_in", "salon:sign_out", "clients:feed"}
 
 TABLE = {
     "salon:home": DESK,
@@ -29,6 +29,16 @@ TABLE = {
     "clients:new": DESK,
     "clients:detail": DESK,
     "clients:edit": DESK,
+    "clients:imports": OWNER,
+    "clients:import": OWNER,
+    "clients:import_go_on": OWNER,
+    "clients:undo_import": OWNER,
+    "clients:discard_import": OWNER,
+    "clients:import_report": OWNER,
+    "clients:export_csv": OWNER,
+    "clients:export_vcard": OWNER,
+    "clients:own_feed": BENCH,
+    "clients:close_feed": BENCH,
     "clients:duplicates": DESK,
     "clients:merge": DESK,
     "clients:undo_merge": DESK,

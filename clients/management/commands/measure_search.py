@@ -9,7 +9,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 
-from clients import search_index
+from clients import search
 from clients.models import Client
 from salon.models import Salon
 
@@ -29,7 +29,7 @@ class Command(BaseCommand):
         chance = random.Random(options["seed"])  # noqa: S311
         ids = list(Client.objects.for_salon(salon).order_by().values_list("pk", flat=True))
         sample = list(Client.objects.filter(pk__in=chance.sample(ids, options["people"])))
-        search_index.find(salon=salon, text="warm up", most=20)
+        search.find(salon=salon, text="warm up", most=20)
         everything: list[float] = []
         self.stdout.write(f"{count} clients on {connection.vendor}")
         for kind, typed in _typed(sample, chance).items():
@@ -40,7 +40,7 @@ class Command(BaseCommand):
 
     def _time(self, salon: Salon, text: str) -> float:
         began = time.perf_counter()
-        search_index.find(salon=salon, text=text, most=20)
+        search.find(salon=salon, text=text, most=20)
         return (time.perf_counter() - began) * 1000
 
     def _say(self, kind: str, times: list[float]) -> None:

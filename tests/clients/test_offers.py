@@ -1,0 +1,204 @@
+"""Ways out of a shut gate, free times, walk-ins, and chairs on the page."""
+
+import datetime as dt
+
+import pytest
+import time_machine
+
+from clients import free_time, patch_offer
+from clients.models import Appointment, ReadingOutcome
+from clients.services import add_absence, book_appointment
+from tests.clients.conftest import TODAY, at_clock
+from tests.factories.clients import (
+    AppointmentFactory,
+    ChairFactory,
+    ClientFactory,
+    PatchTestFactory,
+    ReadingFactory,
+    ServiceFactory,
+)
+
+DAY = dt.timedelta(days=1)
+
+
+@pytest.fixture(autouse=True)
+def clock():
+    with time_machine.travel(at_clock(10), tick=False) as clock:
+        yield clock
+
+
+@pytest.fixture
+def desk(client_for, receptionist):
+    return client_for(receptionist)
+
+
+@pytest.fixture
+def visit(salon):
+    return ServiceFactory(
+        salon=salon, name="Test visit", application_minutes=10, is_patch_test=True
+    )
+
+
+@pytest.fixture
+def booked(client, tone, line, stylist):
+    def booked(start) -> Appointment:
+        return AppointmentFactory(
+            client=client, service=tone, line=line, stylist=stylist, starts_at=start
+        )
+
+    return booked
+
+
+def test_a_visit_for_the_test_is_offered_48_hours_before_at_the_latest(
+    booked, visit, now
+) -> None:
+    offer = patch_offer.offer_for(booked(now + 4 * DAY), at=now)
+
+    assert offer.latest_at == now + 2 * DAY
+    assert offer.service == visit
+    assert [s.starts_at for s in offer.visits] == [
+        now,
+        at_clock(9, day=TODAY + DAY),
+        at_clock(9, day=TODAY + 2 * DAY),
+    ]
+
+
+def test_too_early_a_date_gets_the_first_possible_times(booked, now) -> None:
+    offer = patch_offer.offer_for(booked(now + DAY), at=now)
+
+    assert offer.possible_at == now + 2 * DAY
+    assert offer.later[0].starts_at == now + 2 * DAY
+    assert offer.visits == []
+
+
+def test_nothing_is_offered_after_a_reaction(booked, client, line, now) -> None:
+    test = PatchTestFactory(client=client, line=line, applied_at=now - 5 * DAY)
+    ReadingFactory(test=test, outcome=ReadingOutcome.REACTION)
+
+    assert patch_offer.offer_for(booked(now + 4 * DAY), at=now) is None
+
+
+def test_an_offered_visit_is_booked_from_the_page(
+    client_for, receptionist, booked, visit
+) -> None:
+    one = booked(at_clock(10, day=TODAY + 4 * DAY))
+    desk = client_for(receptionist)
+
+    page = desk.get(f"/appointments/{one.pk}/").text
+
+    assert "The test must be placed by Friday 13 March, 10:00." in page
+    assert f"service={visit.pk}" in page
+
+
+def test_too_early_an_appointment_is_moved_in_one_click(
+    client_for, receptionist, booked
+) -> None:
+    one = booked(at_clock(10, day=TODAY + DAY))
+    desk = client_for(receptionist)
+    page = desk.get(f"/appointments/{one.pk}/").text
+    assert "Too early: colour is possible from Friday 13 March, 10:00. Move it to:" in page
+
+    desk.post(
+        f"/appointments/{one.pk}/move/",
+        {"version": 1, "stylist": one.stylist_id, "day": "2026-03-13", "time": "10:00"},
+    )
+
+    one.refresh_from_db()
+    assert one.starts_at == at_clock(10, day=TODAY + 2 * DAY)
+
+
+def test_free_times_respect_bookings_breaks_gaps_and_hours(
+    client, tone, line, stylist, receptionist
+) -> None:
+    salon, now = client.salon, at_clock(10)
+    book_appointment(
+        client=client, service=tone, line=line, stylist=stylist, starts_at=at_clock(11),
+        by=receptionist, at=now,
+    )  # fmt: skip
+    add_absence(
+        stylist=stylist, kind="break", first=TODAY, last=TODAY, start=dt.time(13),
+        end=dt.time(18), by=receptionist, at=now,
+    )  # fmt: skip
+    trim = ServiceFactory(salon=salon, application_minutes=20)
+
+    slots = free_time.free_between(
+        salon=salon, service=trim, stylists=[stylist], start=now, end=at_clock(23)
+    )
+
+    clocks = [s.starts_at.astimezone(salon.zone).strftime("%H:%M") for s in slots]
+    assert clocks == [
+        "10:00",
+        "10:15",
+        "10:30",
+        "11:30",
+        "12:15",
+        "12:30",
+        "18:00",
+        "18:15",
+        "18:30",
+    ]
+
+
+def test_free_times_cost_three_queries(
+    salon, tone, stylist, now, django_assert_num_queries
+) -> None:
+    # claims, closed days, hours
+    with django_assert_num_queries(3):
+        free_time.free_between(
+            salon=salon, service=tone, stylists=[stylist], start=now, end=now + 20 * DAY
+        )
+
+
+def test_the_nearest_times_stand_around_the_wanted_one(salon, tone, stylist, now) -> None:
+    slots = free_time.nearest(
+        salon=salon, at=now, service=tone, stylist=stylist, wanted_at=at_clock(15)
+    )
+
+    assert [s.starts_at for s in slots] == [
+        at_clock(14, 30), at_clock(14, 45), at_clock(15), at_clock(15, 15),
+    ]  # fmt: skip
+
+
+def test_a_walk_in_is_booked_for_now(desk, client, cut, stylist, clock) -> None:
+    clock.move_to(at_clock(10, 3))
+
+    page = desk.get(f"/appointments/new/?client={client.pk}&walk_in=1").text
+    assert 'name="time" value="10:00"' in page
+    desk.post(
+        "/appointments/new/",
+        {"client": client.pk, "service": cut.pk, "stylist": stylist.pk, "day": "2026-03-11",
+         "time": "10:00", "is_walk_in": "True"},
+    )  # fmt: skip
+
+    one = Appointment.objects.get()
+    assert one.is_walk_in
+    assert "walked in" in desk.get(f"/appointments/{one.pk}/").text
+
+
+def test_a_taken_chair_is_told(desk, client, cut, stylist, second_stylist) -> None:
+    chair = ChairFactory(salon=client.salon, name="Window")
+    given = {
+        "client": client.pk, "service": cut.pk, "stylist": stylist.pk, "chair": chair.pk,
+        "day": "2026-03-11", "time": "15:00",
+    }  # fmt: skip
+
+    desk.post("/appointments/new/", given)
+    clash = desk.post("/appointments/new/", {**given, "stylist": second_stylist.pk})
+
+    assert clash.status_code == 422
+    assert "Window is taken at 15:00" in clash.text
+
+
+def test_the_form_starts_from_what_the_client_had_last(client_for, receptionist, salon) -> None:
+    from clients.models import Status
+
+    client = ClientFactory(salon=salon)
+    usual = ServiceFactory(salon=salon, name="Usual")
+    ServiceFactory(salon=salon, name="Another")
+    AppointmentFactory(
+        client=client, service=usual, status=Status.DONE, starts_at=at_clock(9) - 40 * DAY
+    )
+
+    page = client_for(receptionist).get(f"/appointments/new/?client={client.pk}").text
+
+    assert f'<option value="{usual.pk}" selected>Usual</option>' in page
