@@ -113,6 +113,7 @@ def _furnish(built: House) -> None:
             processing_minutes=processing,
             finish_minutes=finish,
             is_colour=is_colour,
+            is_patch_test=name == "Patch test",
         )
     for number in range(1, 5):
         built.chairs.append(Chair.objects.create(salon=built.salon, name=f"Chair {number}"))

@@ -137,6 +137,7 @@ def test_a_known_client_is_booked_in_six_interactions(shop: Shop, seat) -> None:
     expect(hand.page.locator("#found li")).to_have_count(1)
     hand.press("Enter")
     expect(hand.page.get_by_role("heading", level=1)).to_have_text("Ngozi Adichie-Okonkwo")
+    expect(hand.page.get_by_role("button", name="Book", exact=True)).to_be_focused()
     hand.press("Enter")
     expect(hand.page.locator("#gate")).to_contain_text("Colour may start")
 
@@ -154,7 +155,9 @@ def test_a_patch_test_is_placed_in_four_interactions_from_the_day(shop: Shop, se
     hand = _at_the_desk(seat)
 
     hand.click(hand.page.locator(".diary").get_by_role("link", name="No patch test"))
+    hand.page.wait_for_load_state("load")
     hand.click(hand.page.get_by_role("button", name="B-2291"))
+    expect(hand.page.get_by_label("Batch", exact=True)).to_be_focused()
     hand.press("Enter")
     expect(hand.page.get_by_role("heading", level=1)).to_have_text("Your patch test")
 
