@@ -13,7 +13,7 @@ from consult.demo import cast
 from formulas import services as formulary
 from salon import services as house
 from salon.models import Role
-from tests.browser.conftest import DESK, TABLET
+from tests.browser.conftest import DESK, TABLET, unexpected
 
 PASSWORD = "three kettles and a lamp"
 NAME = "Maximiliane von Hohenfels-Szczepańska"
@@ -201,12 +201,6 @@ def _review(laptop: Page) -> None:
     expect(row).to_contain_text("35")
 
 
-def _unexpected(faults: list[str]) -> list[str]:
-    """Leave out refusals that the test provokes, and polls cut off by leaving a page."""
-    known = ("409", "422", "htmx:afterRequest", "htmx:sendAbort", "htmx:sendError")
-    return [fault for fault in faults if not any(word in fault for word in known)]
-
-
 def test_a_visit_from_the_booking_to_the_card(salon_with_stock, seat, clock) -> None:
     monday = seat("desk", PASSWORD, viewport=DESK)
     _register_and_book(monday)
@@ -234,4 +228,4 @@ def test_a_visit_from_the_booking_to_the_card(salon_with_stock, seat, clock) -> 
 
     assert Appointment.objects.get(client=Client.objects.get()).status == "done"
     for page in (monday, wednesday, thursday, tablet, laptop):
-        assert _unexpected(page.faults) == []
+        assert unexpected(page.faults) == []
