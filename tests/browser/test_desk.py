@@ -272,7 +272,13 @@ def test_a_small_screen_gets_a_list(shop: Shop, seat) -> None:
 
     expect(page.locator(".day-list")).to_contain_text("Ngozi Adichie-Okonkwo")
     expect(page.locator(".diary")).to_be_hidden()
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    page.wait_for_load_state("load")
+    fits = "document.documentElement.scrollWidth <= innerWidth"
+    for _ in range(30):  # styles and faces may still be arriving
+        if page.evaluate(fits):
+            break
+        page.wait_for_timeout(100)
+    assert page.evaluate(fits)
 
 
 @pytest.mark.parametrize("path", ["/day/", "/week/", "/clients/", "/patch-tests/", "/hours/"])
