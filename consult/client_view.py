@@ -20,6 +20,9 @@ OPEN_PAGES = frozenset(
         "consult:leave_client_view",
         "salon:sign_in",
         "salon:sign_out",
+        "salon:manifest",
+        "salon:service_worker",
+        "salon:offline",
     }
 )
 

@@ -3,13 +3,16 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from salon import views
+from salon import home_screen, views
 
 app_name = "salon"
 urlpatterns = [
     path("", views.home, name="home"),
     path("sign-in/", views.SignIn.as_view(), name="sign_in"),
     path("sign-out/", LogoutView.as_view(next_page="salon:sign_in"), name="sign_out"),
+    path("manifest.webmanifest", home_screen.manifest, name="manifest"),
+    path("service-worker.js", home_screen.service_worker, name="service_worker"),
+    path("offline/", home_screen.offline, name="offline"),
     path("looks/", views.looks, name="looks"),
     path("salon/", views.house, name="house"),
     path("salon/team/new/", views.add_member, name="add_member"),

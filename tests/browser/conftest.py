@@ -35,9 +35,21 @@ def seat(browser: Browser, live_server) -> Iterator[Callable[..., Page]]:
     """Return a function that gives someone a browser of their own, signed in."""
     contexts = []
 
-    def sign_in(username: str, password: str, *, viewport: dict, touch: bool = False) -> Page:
+    def sign_in(
+        username: str,
+        password: str,
+        *,
+        viewport: dict,
+        touch: bool = False,
+        worker: bool = False,
+    ) -> Page:
+        # Requests that a service worker answers are out of reach of page.route().
         context = browser.new_context(
-            base_url=live_server.url, viewport=viewport, has_touch=touch, locale="en-GB"
+            base_url=live_server.url,
+            viewport=viewport,
+            has_touch=touch,
+            locale="en-GB",
+            service_workers="allow" if worker else "block",
         )
         context.set_default_timeout(8000)
         contexts.append(context)

@@ -2,7 +2,14 @@
 
 from salon.access import BENCH, DESK, OWNER
 
-OPEN = {"salon:sign_in", "salon:sign_out", "clients:feed"}
+OPEN = {
+    "salon:sign_in",
+    "salon:sign_out",
+    "salon:manifest",
+    "salon:service_worker",
+    "salon:offline",
+    "clients:feed",
+}
 
 TABLE = {
     "salon:home": DESK,

@@ -1,0 +1,122 @@
+"""The home screen's parts are the same for everyone and name nobody.
+
+Outside check: the members and their values against the W3C Web Application Manifest
+(https://www.w3.org/TR/appmanifest/, from memory); the icons against the sizes that browsers
+ask for before they offer to install (192 and 512, from memory of Chromium's criteria).
+"""
+
+import json
+import re
+
+import pytest
+from django.conf import settings
+from django.contrib.staticfiles import finders
+from django.test import Client as Browser
+from PIL import Image
+
+from salon import home_screen
+from salon.models import Staff
+
+MEMBERS = {
+    "id", "name", "short_name", "lang", "dir", "start_url", "scope", "display", "theme_color",
+    "background_color", "icons",
+}  # fmt: skip
+TOKENS = (settings.BASE_DIR / "static/css/tokens.css").read_text()
+
+
+@pytest.fixture
+def manifest(db: None) -> dict:
+    return Browser().get("/manifest.webmanifest").json()
+
+
+def test_the_manifest_holds_members_of_the_standard(manifest: dict) -> None:
+    assert set(manifest) == MEMBERS
+    assert manifest["display"] == "standalone"
+    assert manifest["dir"] in {"ltr", "rtl", "auto"}
+    assert manifest["start_url"].startswith(manifest["scope"])
+    assert len(manifest["short_name"]) <= 15
+    for icon in manifest["icons"]:
+        assert set(icon) == {"src", "sizes", "type", "purpose"}
+        assert set(icon["purpose"].split()) <= {"any", "maskable", "monochrome"}
+
+
+def test_the_icons_have_the_sizes_they_declare(manifest: dict) -> None:
+    sizes = set()
+    for icon in manifest["icons"]:
+        with Image.open(finders.find(icon["src"].removeprefix("/static/"))) as picture:
+            assert f"{picture.width}x{picture.height}" == icon["sizes"]
+            assert Image.MIME[picture.format] == icon["type"]
+        sizes.add((icon["sizes"], icon["purpose"]))
+
+    assert {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")} <= sizes
+
+
+def test_the_colours_are_tokens(manifest: dict) -> None:
+    for colour in (manifest["theme_color"], manifest["background_color"]):
+        assert f": {colour};" in TOKENS
+
+
+def test_strands_stand_where_a_round_mask_leaves_them() -> None:
+    """W3C: the safe zone of a maskable icon is a circle of 40 % of the width, from memory."""
+    with Image.open(finders.find("img/icon-maskable-512.png")) as picture:
+        grey = picture.convert("L")
+    ground = grey.getpixel((0, 0))
+    outside = [
+        grey.getpixel((x, y))
+        for x in range(0, 512, 4)
+        for y in range(0, 512, 4)
+        if (x - 256) ** 2 + (y - 256) ** 2 > (0.4 * 512) ** 2
+    ]
+
+    assert set(outside) == {ground}
+
+
+@pytest.mark.parametrize(
+    "address", ["/manifest.webmanifest", "/service-worker.js", "/offline/"]
+)
+def test_it_is_the_same_for_everyone_and_names_no_salon(
+    client_for, stylist: Staff, address: str
+) -> None:
+    someone, nobody = client_for(stylist).get(address), Browser().get(address)
+
+    assert someone.content == nobody.content
+    assert someone.status_code == 200
+    assert "no-cache" in someone.headers["Cache-Control"]
+    assert stylist.salon.name.encode() not in someone.content
+    assert stylist.display_name.encode() not in someone.content
+    assert not someone.cookies
+
+
+def test_the_worker_may_rule_the_whole_site_and_keeps_static_files_alone(db: None) -> None:
+    response = Browser().get("/service-worker.js")
+    kept = json.loads(re.match(r"self\.KEPT = (.*);", response.text).group(1))
+
+    assert response.headers["Content-Type"].startswith("text/javascript")
+    assert response.headers["Service-Worker-Allowed"] == "/"
+    assert kept["offline"] == "/offline/"
+    assert all(path.startswith("/static/") for path in kept["needs"])
+    assert all(finders.find(path.removeprefix("/static/")) for path in kept["needs"])
+    assert kept["versioned"] is False  # a developer's machine: the network first
+
+
+def test_another_worker_takes_another_cache(db: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = Browser().get("/service-worker.js").text.splitlines()[0]
+    monkeypatch.setattr(home_screen, "_release", lambda: "the next one")
+
+    after = Browser().get("/service-worker.js").text.splitlines()[0]
+
+    assert before != after
+
+
+def test_every_page_leads_to_the_manifest(db: None) -> None:
+    page = Browser().get("/sign-in/").text
+
+    assert '<link rel="manifest" href="/manifest.webmanifest">' in page
+    assert "js/worker.js" in page
+
+
+@pytest.mark.parametrize(
+    "address", ["/manifest.webmanifest", "/service-worker.js", "/offline/"]
+)
+def test_nothing_is_posted_here(db: None, address: str) -> None:
+    assert Browser().post(address).status_code == 405
