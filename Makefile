@@ -8,9 +8,11 @@ WORKERS ?= 2
 export SALON_MODE ?= local
 
 RUN_PACKAGES := libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-noto-core fonts-droid-fallback
-TEST_PACKAGES := chromium poppler-utils
+TEST_PACKAGES := chromium gettext poppler-utils
 
-.PHONY: help demo test test-fast test-sqlite test-postgres test-browser check format bench screenshots locks clean libraries browser
+WORDS := salon/locale/de/LC_MESSAGES/django
+
+.PHONY: help demo test test-fast test-sqlite test-postgres test-browser check format bench screenshots words locks clean libraries browser
 
 help: ## Say what there is
 	@grep -E '^[a-z-]+:.*## ' Makefile | sed 's/:.*## /\t/'
@@ -71,6 +73,11 @@ bench: $(VENV)/dev.stamp ## Measure the colour engine, side by side in one run
 
 screenshots: $(VENV)/dev.stamp libraries browser ## Draw the README's pictures and the contact sheet anew
 	$(PY) -m tests.screenshots
+
+words: $(VENV)/run.stamp browser ## Collect the words to translate, compile the German ones
+	$(PY) manage.py makemessages -l de --add-location file --no-obsolete --ignore .venv --ignore 'var/*' --ignore tests
+	sed -i '/^"POT-Creation-Date/d' $(WORDS).po
+	msgfmt --check-format -o $(WORDS).mo $(WORDS).po
 
 locks: $(VENV)/dev.stamp ## Resolve the dependencies again
 	$(VENV)/bin/pip-compile --quiet --upgrade -o salon/requirements/run.txt pyproject.toml

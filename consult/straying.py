@@ -5,7 +5,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from consult.statement import one_decimal, whole
+from consult.statement import one_decimal, tied, whole
 
 # What an eye would call another result: more than a shade of warmth, or half a level, which
 # is the step in which levels are read (common practice, no source).
@@ -29,10 +29,10 @@ def strays(*, signed: Mapping[str, Any], mix: Mapping[str, Any]) -> str:
         and deeper[0] - deeper[1] <= 2 * DEPTH_LEVELS
     ):
         return ""
-    return (
+    return tied(
         _(
-            "This mix would leave %(warmth)s\u00a0%% of the warmth and look %(deeper)s levels "
-            "deeper; signed for were %(signed_warmth)s\u00a0%% and %(signed_deeper)s. Change "
+            "This mix would leave %(warmth)s %% of the warmth and look %(deeper)s levels "
+            "deeper; signed for were %(signed_warmth)s %% and %(signed_deeper)s. Change "
             "the mix, or let the client choose and sign again."
         )
         % values
