@@ -18,9 +18,14 @@ def can_work_on(*, by: Staff, visit: Visit) -> bool:
     return by.role in BENCH and by.salon_id == visit.salon_id
 
 
-def check_can_work_on(*, by: Staff, visit: Visit) -> None:
-    """Refuse someone who may not work on a visit, and anyone once it has ended."""
+def check_can_see(*, by: Staff, visit: Visit) -> None:
+    """Refuse someone who may not even look at a visit's steps."""
     if not can_work_on(by=by, visit=visit):
         raise PermissionDenied(_("Only the bench works on a visit."))
+
+
+def check_can_work_on(*, by: Staff, visit: Visit) -> None:
+    """Refuse someone who may not work on a visit, and anyone once it has ended."""
+    check_can_see(by=by, visit=visit)
     if visit.has_ended:
         raise VisitEnded(_("This visit has ended; its record is kept as it is."))

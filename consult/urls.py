@@ -8,6 +8,7 @@ from consult.views import (
     client_view,
     consultation,
     formula,
+    network,
     papers,
     records,
     result,
@@ -40,6 +41,9 @@ urlpatterns = [
     path("visits/<int:pk>/card.pdf", papers.card_pdf, name="card_pdf"),
     path("visits/<int:pk>/bench-card.pdf", papers.bench_card, name="bench_card"),
     path("visits/<int:pk>/sign-off/<int:signed>.pdf", papers.sign_off_pdf, name="sign_off_pdf"),
+    path("visits/<int:pk>/draft/", network.draft, name="draft"),
+    path("visits/<int:pk>/draft/drop/", network.drop, name="drop_draft"),
+    path("visits/<int:pk>/here/", network.here, name="here"),
     path("clients/<int:pk>/tones/", records.tones, name="tones"),
     path("histories/", records.histories, name="histories"),
 ]

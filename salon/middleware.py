@@ -19,3 +19,22 @@ class SalonMiddleware:
             return self.get_response(request)
         with timezone.override(salon.zone):
             return self.get_response(request)
+
+
+class ScriptedFormMiddleware:
+    """Tell a script that sent a form where to go on, instead of leading it there.
+
+    A script that followed a redirect itself would fetch the next page without showing it, and
+    use up what that page has to say. It asks with the header `X-Scripted`.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        response = self.get_response(request)
+        if "X-Scripted" in request.headers and response.status_code in {301, 302, 303}:
+            response.status_code = 204
+            response.headers["X-Location"] = response.headers["Location"]
+            del response.headers["Location"]
+        return response

@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.utils import timezone
 
-from salon.models import Submission
+from salon.models import Staff, Submission
 
 FIELD = "once"
 
@@ -52,6 +52,14 @@ def once(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpResponseBas
             return redirect(first.answer)
 
     return guarded
+
+
+def was_sent(key: str, *, by: Staff) -> bool:
+    """Return whether a form with this key has arrived and been answered."""
+    try:
+        return Submission.objects.filter(key=uuid.UUID(key), staff=by).exists()
+    except ValueError:
+        return False
 
 
 def _key(request: HttpRequest) -> uuid.UUID | None:

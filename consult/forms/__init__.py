@@ -4,15 +4,19 @@ from consult.forms.agreement import ChoiceForm, LeaveForm, SignForm
 from consult.forms.bench import BowlForm, CloseForm, ResultForm, StopForm
 from consult.forms.formula import FormulaForm, part_name, parts_from_text
 from consult.forms.hair import FactsForm, HairForm, ZoneForm
+from consult.forms.network import DraftForm, DropForm, HereForm
 from consult.forms.safety import SafetyForm
 
 __all__ = [
     "BowlForm",
     "ChoiceForm",
     "CloseForm",
+    "DraftForm",
+    "DropForm",
     "FactsForm",
     "FormulaForm",
     "HairForm",
+    "HereForm",
     "LeaveForm",
     "ResultForm",
     "SafetyForm",

@@ -3,6 +3,7 @@
 from consult.models.bowl import BowlLine, BowlMixed, MarkKind, ProcessingMark
 from consult.models.card import CardKind, CardPrinted
 from consult.models.choice import Choice, ChosenPlace, Place
+from consult.models.draft import Draft, Presence
 from consult.models.formula import Formula, FormulaLine, Source
 from consult.models.hair import HALF_LEVELS, Density, HairFacts, Length, Texture, ZoneReading
 from consult.models.result import ClientWord, Evenness, ResultSeen
@@ -20,6 +21,7 @@ __all__ = [
     "ChosenPlace",
     "ClientWord",
     "Density",
+    "Draft",
     "Evenness",
     "Formula",
     "FormulaLine",
@@ -28,6 +30,7 @@ __all__ = [
     "MarkKind",
     "Method",
     "Place",
+    "Presence",
     "ProcessingMark",
     "ResultSeen",
     "SignOff",

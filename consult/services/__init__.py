@@ -28,6 +28,7 @@ from consult.services.formula import (
     StraysFromSignOff,
     decide_formula,
 )
+from consult.services.network import drop_draft, keep_draft, note_presence
 from consult.services.result import ResultRefused, see_result
 from consult.services.steps import OutOfOrder, StaleVisit
 from consult.services.visits import (
@@ -58,9 +59,12 @@ __all__ = [
     "choose",
     "close_visit",
     "decide_formula",
+    "drop_draft",
     "end_processing",
+    "keep_draft",
     "mix_bowl",
     "needs_guardian",
+    "note_presence",
     "open_visit",
     "read_hair",
     "record_card",

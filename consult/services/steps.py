@@ -8,7 +8,7 @@ from django.db.models import F
 from django.utils.translation import gettext as _
 
 from consult import states
-from consult.models import Status, Visit, VisitEvent
+from consult.models import ENDED, Draft, Status, Visit, VisitEvent
 from consult.refusals import Refused
 from salon import audit
 from salon.models import Staff
@@ -69,6 +69,8 @@ def advance(
         recorded_at=at,
         recorded_by=by,
     )
+    if visit.status in ENDED:
+        Draft.objects.filter(visit=visit).delete()
     audit.record_event(kind, target=visit, by=by, at=at, version=visit.version, **detail)
     return visit
 

@@ -77,7 +77,7 @@ class Attempt:
 
 
 def attempt(
-    request: HttpRequest,
+    request: SalonRequest,
     visit: Visit,
     form: Savable,
     write: Callable[[dict[str, Any], int], object],
@@ -92,6 +92,7 @@ def attempt(
     if form.is_valid():
         try:
             write(form.cleaned_data, posted_version(request))
+            forget_draft(request, visit)
             return Attempt(saved=True)
         except services.StaleVisit as stale:
             visit.refresh_from_db(fields=["status", "version"])
@@ -101,6 +102,14 @@ def attempt(
         except ValidationError as error:
             form.add_error(None, " ".join(error.messages))
     return Attempt(status=422)
+
+
+def forget_draft(request: SalonRequest, visit: Visit) -> None:
+    """Drop what the form that is now saved had kept; its script names the part."""
+    part = request.POST.get("draft_part")
+    match = request.resolver_match
+    if part is not None and match is not None and match.url_name:
+        services.drop_draft(visit=visit, step=match.url_name, part=part[:60], by=request.user)
 
 
 def posted_version(request: HttpRequest) -> int:

@@ -1,0 +1,109 @@
+"""Reads of what is typed and not saved yet, and of who else is on a visit."""
+
+import datetime as dt
+import hashlib
+import hmac
+import secrets
+from typing import Any
+
+from django.conf import settings
+from django.db.models import QuerySet
+from django.http import HttpRequest
+from django.utils import formats, timezone
+from django.utils.translation import gettext as _
+
+from consult import states
+from consult.models import Draft, Presence, Visit, VisitEvent
+from consult.services.network import HERE_FOR, KEPT_FOR
+from consult.services.steps import changes_since
+from salon.models import Staff
+from salon.submissions import was_sent
+
+SEED = "local_secret_seed"
+
+__all__ = ["drafts_of", "local_secret", "others_on", "told_changes", "told_drafts", "was_sent"]
+
+
+def drafts_of(visit: Visit, *, step: str, by: Staff, at: dt.datetime) -> QuerySet[Draft]:
+    """Return what someone typed at a step and did not save, the latest last."""
+    fresh = Draft.objects.filter(visit=visit, step=step, staff=by, updated_at__gt=at - KEPT_FOR)
+    return fresh.order_by("updated_at")
+
+
+def told_drafts(visit: Visit, *, step: str, by: Staff, at: dt.datetime) -> list[dict[str, Any]]:
+    """Return one's own drafts of a step, with what was saved since each was begun."""
+    return [
+        {
+            "part": draft.part,
+            "fields": draft.fields,
+            "version": draft.base_version,
+            "at": clock(draft.updated_at, at),
+            "changes": told_changes(visit, draft.base_version, by=by),
+        }
+        for draft in drafts_of(visit, step=step, by=by, at=at)
+    ]
+
+
+def told_changes(visit: Visit, version: int, *, by: Staff) -> list[str]:
+    """Say what was saved after a version, by whom and when."""
+    if version >= visit.version:
+        return []
+    return [_told_change(event, by) for event in changes_since(visit, version)]
+
+
+def _told_change(event: VisitEvent, by: Staff) -> str:
+    who = _("You") if event.recorded_by_id == by.pk else event.recorded_by.display_name
+    return _("%(who)s, %(when)s: %(what)s") % {
+        "who": f"\u2068{who}\u2069",
+        "when": formats.time_format(timezone.localtime(event.recorded_at), "TIME_FORMAT"),
+        "what": event.words,
+    }
+
+
+def others_on(visit: Visit, *, seat: str, by: Staff, at: dt.datetime) -> list[str]:
+    """Say who else has a page of the visit open, where and since when."""
+    here = (
+        Presence.objects.filter(visit=visit, seen_at__gt=at - HERE_FOR)
+        .exclude(staff=by, seat=seat)
+        .select_related("staff")
+        .order_by("since", "pk")
+    )
+    return [_told_presence(one, by) for one in here]
+
+
+def _told_presence(one: Presence, by: Staff) -> str:
+    told = {
+        "who": f"\u2068{one.staff.display_name}\u2069",
+        "step": step_label(one.step),
+        "when": formats.time_format(timezone.localtime(one.since), "TIME_FORMAT"),
+    }
+    if one.staff_id == by.pk:
+        return _("You have this visit open on another screen, at “%(step)s”.") % told
+    return _("%(who)s is on this visit, at “%(step)s”, since %(when)s.") % told
+
+
+def step_label(step: str) -> str:
+    """Return a step's name on the path; the overview for a page that is no step."""
+    labels = {name: label for name, label, _status in states.PATH}
+    return str(labels.get(step, _("Overview")))
+
+
+def clock(moment: dt.datetime, now: dt.datetime) -> str:
+    """Return a time of day; with its date where that is another day."""
+    here, today = timezone.localtime(moment), timezone.localtime(now)
+    if here.date() == today.date():
+        return formats.time_format(here, "TIME_FORMAT")
+    return formats.date_format(here, "SHORT_DATETIME_FORMAT")
+
+
+def local_secret(request: HttpRequest) -> str:
+    """Return what the browser's key for unsent text is made from: this person, this session.
+
+    The seed dies with the session, and the salon's secret key is no part of the database: a
+    copy of either alone opens nothing that is left on a tablet.
+    """
+    seed = request.session.get(SEED)
+    if seed is None:
+        seed = request.session[SEED] = secrets.token_hex(32)
+    told = f"local drafts:{request.user.pk}:{seed}".encode()
+    return hmac.new(settings.SECRET_KEY.encode(), told, hashlib.sha256).hexdigest()

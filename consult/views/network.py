@@ -1,0 +1,81 @@
+"""What the scripts of a visit's pages ask for: keep a draft, drop it, say who is here."""
+
+from typing import Any
+
+from django.http import HttpResponse, JsonResponse
+from django.middleware.csrf import get_token
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from consult import access, services, unsaved
+from consult.forms import DraftForm, DropForm, HereForm
+from consult.policies import VisitEnded
+from salon.access import BENCH, SalonRequest, allow
+
+
+@allow(BENCH)
+@require_POST
+def draft(request: SalonRequest, pk: int) -> HttpResponse:
+    """Keep what is typed; answer 409 with what changed where someone else has saved since."""
+    visit = access.visit_or_404(request, pk)
+    form = DraftForm(request.POST)
+    if not form.is_valid():
+        return JsonResponse({"refused": form.errors}, status=422)
+    now, told = timezone.now(), form.cleaned_data
+    try:
+        services.keep_draft(
+            visit=visit,
+            step=told["step"],
+            part=told["part"],
+            fields=told["fields_"],
+            base_version=told["version"],
+            by=request.user,
+            at=now,
+        )
+    except VisitEnded as refusal:
+        return JsonResponse({"ended": str(refusal)}, status=409)
+    answer: dict[str, Any] = {"at": unsaved.clock(now, now), "version": visit.version}
+    if told["version"] == visit.version:
+        return JsonResponse(answer)
+    answer["changes"] = unsaved.told_changes(visit, told["version"], by=request.user)
+    return JsonResponse(answer, status=409)
+
+
+@allow(BENCH)
+@require_POST
+def drop(request: SalonRequest, pk: int) -> HttpResponse:
+    """Forget a draft that is not wanted."""
+    visit = access.visit_or_404(request, pk)
+    form = DropForm(request.POST)
+    if not form.is_valid():
+        return JsonResponse({"refused": form.errors}, status=422)
+    services.drop_draft(visit=visit, by=request.user, **form.cleaned_data)
+    return HttpResponse(status=204)
+
+
+@allow(BENCH)
+@require_POST
+def here(request: SalonRequest, pk: int) -> HttpResponse:
+    """Note who is here; answer who else is, what was saved meanwhile, and the time."""
+    visit = access.visit_or_404(request, pk)
+    form = HereForm(request.POST)
+    if not form.is_valid():
+        return JsonResponse({"refused": form.errors}, status=422)
+    now, told = timezone.now(), form.cleaned_data
+    services.note_presence(
+        visit=visit, seat=told["seat"], step=told["step"], by=request.user, at=now
+    )
+    answer: dict[str, Any] = {
+        "now": now.isoformat(),
+        "staff": request.user.pk,
+        "csrf": get_token(request),
+        "version": visit.version,
+        "changes": unsaved.told_changes(visit, told["version"], by=request.user),
+        "others": unsaved.others_on(visit, seat=told["seat"], by=request.user, at=now),
+    }
+    if told["first"]:
+        answer["drafts"] = unsaved.told_drafts(
+            visit, step=told["step"], by=request.user, at=now
+        )
+        answer["arrived"] = unsaved.was_sent(told["sent"], by=request.user)
+    return JsonResponse(answer)
