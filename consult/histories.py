@@ -21,7 +21,6 @@ from consult.models import (
     ChosenPlace,
     Formula,
     FormulaLine,
-    MarkKind,
     ResultSeen,
     Visit,
 )
@@ -80,10 +79,7 @@ class ToldGroup:
         """How long the bowl was on the hair."""
         if self.bowl is None:
             return None
-        marks = {mark.kind: mark.marked_at for mark in self.bowl.marks.all()}
-        if MarkKind.START in marks and MarkKind.END in marks:
-            return round((marks[MarkKind.END] - marks[MarkKind.START]).total_seconds() / 60)
-        return None
+        return self.bowl.minutes_on(self.zones)
 
 
 @dataclass(frozen=True)
@@ -107,7 +103,7 @@ def told(visits: Any) -> list[ToldVisit]:
         Prefetch(
             "bowls",
             BowlMixed.objects.order_by("-number").prefetch_related(
-                "marks", Prefetch("lines", BowlLine.objects.select_related("shade"))
+                "marks", "checks", Prefetch("lines", BowlLine.objects.select_related("shade"))
             ),
         ),
         Prefetch("results", ResultSeen.objects.order_by("-pk")),

@@ -3,7 +3,7 @@
 import datetime as dt
 
 from consult import selectors, zones
-from consult.models import MarkKind, Visit
+from consult.models import BowlMixed, Visit
 from formulas.suggestion import LastToner
 
 # Regrowth is new hair; mid-lengths and ends carry the last toner (model assumption).
@@ -31,22 +31,19 @@ def of_last_visit(visit: Visit, *, at: dt.datetime) -> dict[str, LastToner]:
         return {}
     left: dict[str, LastToner] = {}
     for bowl in selectors.bowls_of(last):
-        toner = LastToner(
-            parts=tuple(
-                (line.shade.name, float(line.poured_grams)) for line in bowl.lines.all()
-            ),
-            minutes=_minutes(bowl),
-            washes=float(facts.washes_since_toner),
-        )
+        parts = tuple((line.shade.name, float(line.poured_grams)) for line in bowl.lines.all())
         for zone in zones.split(bowl.formula.zones):
             if zone in KEEPS_TONER:
-                left[zone] = toner
+                left[zone] = LastToner(
+                    parts=parts,
+                    minutes=_minutes(bowl, zone),
+                    washes=float(facts.washes_since_toner),
+                )
     return left
 
 
-def _minutes(bowl) -> float:
-    marks = {mark.kind: mark.marked_at for mark in bowl.marks.all()}
-    if MarkKind.START in marks and MarkKind.END in marks:
-        taken = (marks[MarkKind.END] - marks[MarkKind.START]).total_seconds() / 60
-        return float(min(max(round(taken), 1), 90))
-    return float(bowl.formula.processing_minutes)
+def _minutes(bowl: BowlMixed, zone: str) -> float:
+    taken = bowl.minutes_on(zone)
+    if taken is None:
+        return float(bowl.formula.processing_minutes)
+    return float(min(max(taken, 1), 90))

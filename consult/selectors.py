@@ -12,6 +12,7 @@ from consult.models import (
     Formula,
     FormulaLine,
     HairFacts,
+    ProcessingCheck,
     ProcessingMark,
     ResultSeen,
     SignOff,
@@ -119,10 +120,11 @@ def bowls_of(visit: Visit) -> list[BowlMixed]:
     """Return the bowls of a visit with their lines and marks, in order."""
     return list(
         BowlMixed.objects.filter(visit=visit)
-        .select_related("formula", "mixed_by")
+        .select_related("formula__line", "mixed_by")
         .prefetch_related(
             Prefetch("lines", BowlLine.objects.select_related("shade")),
             Prefetch("marks", ProcessingMark.objects.select_related("marked_by")),
+            Prefetch("checks", ProcessingCheck.objects.select_related("checked_by")),
         )
         .order_by("number")
     )

@@ -36,6 +36,7 @@ urlpatterns = [
     path("visits/<int:pk>/bench/rescale/", bench.rescale, name="rescale"),
     path("visits/<int:pk>/bench/<int:bowl>/start/", bench.start, name="start"),
     path("visits/<int:pk>/bench/<int:bowl>/end/", bench.end, name="end"),
+    path("visits/<int:pk>/bench/<int:bowl>/check/", bench.check, name="check"),
     path("visits/<int:pk>/result/", result.result, name="result"),
     path("visits/<int:pk>/card/", result.card, name="card"),
     path("visits/<int:pk>/card.pdf", papers.card_pdf, name="card_pdf"),

@@ -1,7 +1,7 @@
 """Text in, Python values out; nothing here saves."""
 
 from consult.forms.agreement import ChoiceForm, LeaveForm, SignForm
-from consult.forms.bench import BowlForm, CloseForm, ResultForm, StopForm
+from consult.forms.bench import BowlForm, CheckForm, CloseForm, ResultForm, StopForm
 from consult.forms.formula import FormulaForm, part_name, parts_from_text
 from consult.forms.hair import FactsForm, HairForm, ZoneForm
 from consult.forms.network import DraftForm, DropForm, HereForm
@@ -9,6 +9,7 @@ from consult.forms.safety import SafetyForm
 
 __all__ = [
     "BowlForm",
+    "CheckForm",
     "ChoiceForm",
     "CloseForm",
     "DraftForm",

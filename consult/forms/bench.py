@@ -7,7 +7,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from consult.forms.fields import Number, WholeNumber
-from consult.models import ClientWord, Evenness, Formula
+from consult.models import ClientWord, Evenness, Formula, Seen
 from consult.zones import GROUPS
 from salon.widgets import DateInput, Segments, Stepper
 
@@ -102,6 +102,14 @@ class BowlForm(forms.Form):
         return {
             line.shade_id: self.cleaned_data[f"batch-{line.shade_id}"] for line in self.lines
         }
+
+
+class CheckForm(forms.Form):
+    """One look at a processing bowl, told with one tap."""
+
+    seen = forms.ChoiceField(choices=Seen.choices)
+    mark_minutes = WholeNumber(required=False, min_value=1, max_value=90)
+    zones_key = forms.ChoiceField(choices=[("", ""), *((k, k) for k in GROUPS)], required=False)
 
 
 class ResultForm(forms.Form):

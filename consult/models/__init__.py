@@ -1,6 +1,13 @@
 """The records of consultation and bench."""
 
-from consult.models.bowl import BowlLine, BowlMixed, MarkKind, ProcessingMark
+from consult.models.bowl import (
+    BowlLine,
+    BowlMixed,
+    MarkKind,
+    ProcessingCheck,
+    ProcessingMark,
+    Seen,
+)
 from consult.models.card import CardKind, CardPrinted
 from consult.models.choice import Choice, ChosenPlace, Place
 from consult.models.draft import Draft, Presence
@@ -31,8 +38,10 @@ __all__ = [
     "Method",
     "Place",
     "Presence",
+    "ProcessingCheck",
     "ProcessingMark",
     "ResultSeen",
+    "Seen",
     "SignOff",
     "Source",
     "Status",

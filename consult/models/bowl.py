@@ -20,6 +20,19 @@ class BowlMixed(AppendOnlyModel):
     strength_percent = models.DecimalField(
         _("peroxide in the mixture, %"), max_digits=4, decimal_places=2
     )
+    # Where the developer was made from a stronger bottle: that one, and what thinned it.
+    stock_percent = models.DecimalField(
+        _("stronger bottle, % peroxide"), max_digits=4, decimal_places=2, null=True, blank=True
+    )
+    stock_grams = models.DecimalField(
+        _("of the stronger bottle, g"), max_digits=6, decimal_places=1, null=True, blank=True
+    )
+    thinner_percent = models.DecimalField(
+        _("thinned with, % peroxide"), max_digits=4, decimal_places=2, null=True, blank=True
+    )
+    thinner_grams = models.DecimalField(
+        _("of what thins it, g"), max_digits=6, decimal_places=1, null=True, blank=True
+    )
     note = models.CharField(_("note"), max_length=200, blank=True)
     mixed_at = models.DateTimeField()
     mixed_by = models.ForeignKey(
@@ -37,10 +50,39 @@ class BowlMixed(AppendOnlyModel):
                 condition=Q(strength_percent__gte=0, strength_percent__lte=12),
                 name="bowl_peroxide_within_the_limit",
             ),
+            models.CheckConstraint(
+                condition=Q(
+                    stock_percent__isnull=True,
+                    stock_grams__isnull=True,
+                    thinner_percent__isnull=True,
+                    thinner_grams__isnull=True,
+                )
+                | Q(
+                    stock_percent__isnull=False,
+                    thinner_percent__isnull=False,
+                    stock_grams__isnull=False,
+                    thinner_grams__isnull=False,
+                    stock_percent__gt=F("thinner_percent"),
+                    thinner_percent__gte=0,
+                    stock_grams__gte=0,
+                    thinner_grams__gte=0,
+                ),
+                name="bowl_developer_made_from_two",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.visit_id} bowl {self.number}"
+
+    def minutes_on(self, zones: str) -> int | None:
+        """Return how long it was on some zones, which may be rinsed before the others."""
+        marks = {mark.kind: mark.marked_at for mark in self.marks.all()}
+        start, end = marks.get(MarkKind.START), marks.get(MarkKind.END)
+        wanted = set(zones.split(","))
+        for check in self.checks.all():
+            if check.seen == Seen.RINSED and wanted <= set(check.zones.split(",")):
+                end = check.checked_at
+        return round((end - start).total_seconds() / 60) if start and end else None
 
 
 class BowlLine(AppendOnlyModel):
@@ -98,3 +140,50 @@ class ProcessingMark(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"{self.bowl_id} {self.kind}"
+
+
+class Seen(models.TextChoices):
+    """What a look at a processing bowl showed."""
+
+    WARM = "warm", _("still too warm")
+    NEARLY = "nearly", _("nearly there")
+    THERE = "there", _("there")
+    RINSED = "rinsed", _("this part is rinsed")
+
+
+class ProcessingCheck(AppendOnlyModel):
+    """A look while a bowl processes: at which mark, what was seen, and where."""
+
+    bowl = models.ForeignKey(BowlMixed, on_delete=models.PROTECT, related_name="checks")
+    mark_minutes = models.PositiveSmallIntegerField(null=True, blank=True)
+    zones = models.CharField(max_length=40, blank=True)  # empty: all that the bowl serves
+    seen = models.CharField(max_length=6, choices=Seen.choices)
+    checked_at = models.DateTimeField()
+    # A copy of the start, so that the database itself can refuse a look before it.
+    started_at = models.DateTimeField()
+    checked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["checked_at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(seen__in=Seen.values), name="processing_check_seen_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(checked_at__gte=F("started_at")),
+                name="processing_check_after_the_start",
+            ),
+            models.CheckConstraint(
+                condition=~Q(seen="rinsed") | ~Q(zones=""), name="processing_rinsed_names_zones"
+            ),
+            models.UniqueConstraint(
+                fields=["bowl", "zones"],
+                condition=Q(seen="rinsed"),
+                name="processing_zones_rinsed_once",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.bowl_id} {self.seen}"

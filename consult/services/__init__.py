@@ -10,9 +10,11 @@ from consult.services.agreement import (
 )
 from consult.services.bench import (
     BowlRefused,
+    MadeFrom,
     MarkRefused,
     end_processing,
     mix_bowl,
+    note_check,
     start_processing,
 )
 from consult.services.cards import record_card
@@ -46,6 +48,7 @@ __all__ = [
     "ClosingRefused",
     "FormulaRefused",
     "GateShut",
+    "MadeFrom",
     "MarkRefused",
     "OpeningRefused",
     "OutOfOrder",
@@ -64,6 +67,7 @@ __all__ = [
     "keep_draft",
     "mix_bowl",
     "needs_guardian",
+    "note_check",
     "note_presence",
     "open_visit",
     "read_hair",

@@ -2,18 +2,21 @@
 
 import datetime as dt
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from consult import policies, selectors
+from consult import policies, selectors, zones
 from consult.models import (
     BowlLine,
     BowlMixed,
     Formula,
     MarkKind,
+    ProcessingCheck,
     ProcessingMark,
+    Seen,
     Status,
     Visit,
 )
@@ -22,9 +25,13 @@ from consult.services.formula import check_may_mix
 from consult.services.steps import advance, check_reached
 from formulas import mixing
 from formulas import services as formulary
+from salon import audit
 from salon.models import Staff
 
 MOST_GRAMS = Decimal("999.9")
+ONE_LOOK = dt.timedelta(seconds=20)
+# A look a minute before the mark counts for it.
+_SOON = dt.timedelta(minutes=1)
 
 
 class BowlRefused(Refused):
@@ -33,6 +40,14 @@ class BowlRefused(Refused):
 
 class MarkRefused(Refused):
     """Raised when processing would start twice, or end before it began."""
+
+
+@dataclass(frozen=True)
+class MadeFrom:
+    """Two bottles that a developer is made from; `thinner` is 0 % where it is water."""
+
+    stock: Decimal
+    thinner: Decimal = Decimal(0)
 
 
 @transaction.atomic
@@ -47,9 +62,13 @@ def mix_bowl(
     batches: Mapping[int, str] | None = None,
     developer_batch: str = "",
     note: str = "",
+    made_from: MadeFrom | None = None,
     expected_version: int | None = None,
 ) -> BowlMixed:
-    """Record a bowl as the scale showed it, by shade id, and draw the stock down."""
+    """Record a bowl as the scale showed it, by shade id, and draw the stock down.
+
+    `made_from` says which two bottles the developer was made from, where it was.
+    """
     policies.check_can_work_on(by=by, visit=visit)
     check_reached(visit, Status.BENCH)
     signed = check_may_mix(visit, at)
@@ -58,6 +77,7 @@ def mix_bowl(
     lines = {line.shade_id: line for line in formula.lines.select_related("shade")}
     _check_weights(lines.keys(), poured, developer_grams)
     strength = _strength(formula, poured, developer_grams)
+    made = _made(formula, developer_grams, made_from)
     advance(
         visit,
         to=Status.BENCH,
@@ -74,6 +94,7 @@ def mix_bowl(
         developer_grams=developer_grams,
         developer_batch=developer_batch.strip(),
         strength_percent=strength,
+        **made,
         note=note.strip(),
         mixed_at=at,
         mixed_by=by,
@@ -153,6 +174,88 @@ def end_processing(
         started_at=start.marked_at,
         marked_by=by,
     )
+
+
+@transaction.atomic
+def note_check(
+    *,
+    bowl: BowlMixed,
+    seen: str,
+    by: Staff,
+    at: dt.datetime,
+    mark_minutes: int | None = None,
+    zones_key: str = "",
+) -> ProcessingCheck:
+    """Record what a look at a processing bowl showed, or that a part of it is rinsed."""
+    visit = bowl.visit
+    policies.check_can_work_on(by=by, visit=visit)
+    marks = {mark.kind: mark for mark in bowl.marks.all()}
+    start = marks.get(MarkKind.START)
+    if visit.has_ended or start is None or MarkKind.END in marks:
+        raise MarkRefused(_("No time is running for this bowl."))
+    if at < start.marked_at:
+        raise MarkRefused(_("Nobody can look before the time began."))
+    served = set(zones.split(bowl.formula.zones))
+    if zones_key and not set(zones.split(zones_key)) < served:
+        raise MarkRefused(_("This bowl serves other parts of the hair."))
+    gone = selectors.zones_covered(c.zones for c in bowl.checks.all() if c.seen == Seen.RINSED)
+    if seen == Seen.RINSED and gone & set(zones.split(zones_key)):
+        raise MarkRefused(_("This part is rinsed already."))
+    last = max(bowl.checks.all(), key=lambda check: check.pk, default=None)
+    if (
+        last
+        and (last.zones, last.seen) == (zones_key, seen)
+        and at - last.checked_at < ONE_LOOK
+    ):
+        return last  # the same look told twice
+    check = ProcessingCheck(
+        bowl=bowl,
+        mark_minutes=mark_minutes or _mark_due(bowl, at - start.marked_at),
+        zones=zones_key,
+        seen=seen,
+        checked_at=at,
+        started_at=start.marked_at,
+        checked_by=by,
+    )
+    check.full_clean()
+    check.save()
+    audit.record_event("bowl looked at", target=bowl, by=by, at=at, seen=seen)
+    return check
+
+
+def _mark_due(bowl: BowlMixed, gone: dt.timedelta) -> int | None:
+    """Return the line's mark that a look now is for, or None between the marks."""
+    noted = {check.mark_minutes for check in bowl.checks.all()}
+    due = [
+        mark
+        for mark in bowl.formula.line.check_minutes
+        if mark not in noted and dt.timedelta(minutes=mark) - _SOON <= gone
+    ]
+    return max(due, default=None)
+
+
+def _made(
+    formula: Formula, developer_grams: Decimal, made_from: MadeFrom | None
+) -> dict[str, Decimal]:
+    """Return the grams of both bottles, to the scale, or refuse what cannot be made."""
+    if made_from is None or not developer_grams:
+        return {}
+    try:
+        dilution = mixing.dilute_developer(
+            stronger=made_from.stock,
+            weaker=made_from.thinner,
+            wanted=formula.developer_percent,
+            grams=developer_grams,
+        )
+    except mixing.MixingRefused as refusal:
+        raise BowlRefused(str(refusal)) from refusal
+    stock_grams = dilution.stronger_grams.quantize(Decimal("0.1"))
+    return {
+        "stock_percent": made_from.stock,
+        "stock_grams": stock_grams,
+        "thinner_percent": made_from.thinner,
+        "thinner_grams": developer_grams - stock_grams,
+    }
 
 
 def _strength(

@@ -11,7 +11,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from consult import access, selectors, services, weighing
-from consult.forms import BowlForm
+from consult.forms import BowlForm, CheckForm
+from consult.looks import marks_of
 from consult.models import BowlMixed, Formula, MarkKind, Status, Visit
 from consult.refusals import Refused
 from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page, posted_version
@@ -86,7 +87,7 @@ def _sheet(
 
 
 def _timed(bowl: BowlMixed) -> dict[str, Any]:
-    """Return a bowl with its times, and by how much it was rinsed early or late."""
+    """Return a bowl with its times and marks, and by how much it was rinsed early or late."""
     marks = {mark.kind: mark for mark in bowl.marks.all()}
     started, ended = marks.get(MarkKind.START), marks.get(MarkKind.END)
     minutes = (
@@ -102,6 +103,8 @@ def _timed(bowl: BowlMixed) -> dict[str, Any]:
         "minutes": minutes,
         "early": -off if off is not None and off < -1 else None,
         "late": off if off is not None and off > 1 else None,
+        "marks": marks_of(bowl),
+        "checks": list(bowl.checks.all()),
     }
 
 
@@ -140,6 +143,30 @@ def start(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
 def end(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     """Record that a bowl was rinsed."""
     return _mark(request, visit, bowl, services.end_processing)
+
+
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Status.BENCH)
+def check(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
+    """Record what a look at a processing bowl showed; answer the bowl, redrawn."""
+    one = access.bowl_or_404(visit, bowl)
+    one.visit = visit
+    form = CheckForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, _("Say what is seen."))
+        return lead(request, "consult:bench", visit.pk)
+    try:
+        services.note_check(bowl=one, by=request.user, at=timezone.now(), **form.cleaned_data)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return lead(request, "consult:bench", visit.pk)
+    if not request.htmx:
+        return lead(request, "consult:bench", visit.pk)
+    fresh = next(b for b in selectors.bowls_of(visit) if b.pk == one.pk)
+    context = {"visit": visit, "one": _timed(fresh), "now": timezone.now()}
+    return render(request, "consult/_bowl.html", context)
 
 
 def _mark(

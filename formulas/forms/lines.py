@@ -1,3 +1,4 @@
+import re
 from typing import Any
 
 from django import forms
@@ -10,8 +11,31 @@ from salon.models import Salon
 from salon.widgets import Segments, Stepper
 
 
+class MinutesField(forms.CharField):
+    """Minutes in a row: "10, 15"."""
+
+    def prepare_value(self, value: Any) -> Any:
+        return ", ".join(map(str, value)) if isinstance(value, list) else value
+
+    def to_python(self, value: Any) -> list[int]:  # type: ignore[override]
+        words = re.split(r"[\s,;،、]+", super().to_python(value) or "")
+        words = [word for word in words if word]
+        if not all(word.isdecimal() and len(word) < 4 for word in words):
+            raise forms.ValidationError(_("Give whole minutes, with commas."))
+        return [int(word) for word in words]
+
+
 class NewLineForm(forms.ModelForm):
     """A line and its recipe."""
+
+    check_minutes = MinutesField(
+        label=gettext_lazy("Look after, minutes"),
+        required=False,
+        max_length=40,
+        help_text=gettext_lazy(
+            "The marks at which the maker asks to look, such as 10, 15. The timer calls then."
+        ),
+    )
 
     class Meta:
         model = ProductLine
@@ -21,6 +45,7 @@ class NewLineForm(forms.ModelForm):
             "developer_ratio",
             "developer_percent",
             "processing_minutes",
+            "check_minutes",
         ]
         widgets = {
             "kind": Segments(choices=LineKind.choices),

@@ -1,5 +1,6 @@
 from decimal import Decimal
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -8,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from salon.models import Salon
 
 PEROXIDE_LIMIT_PERCENT = Decimal("12")  # Regulation (EC) 1223/2009, Annex III, entry 12
+MOST_CHECKS = 6
 
 
 class LineKind(models.TextChoices):
@@ -43,6 +45,8 @@ class ProductLine(models.Model):
         default=20,
         validators=[MinValueValidator(1), MaxValueValidator(90)],
     )
+    # Minutes after which the maker asks to look: rising, all before the time is up.
+    check_minutes = models.JSONField(_("look after, minutes"), default=list, blank=True)
     is_active = models.BooleanField(_("in use"), default=True)
     composition_changed_at = models.DateTimeField(
         _("composition changed at"),
@@ -73,3 +77,17 @@ class ProductLine(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        """Refuse check marks that do not rise, or do not lie before the time is up."""
+        marks = self.check_minutes
+        if not isinstance(marks, list) or any(type(mark) is not int for mark in marks):
+            raise ValidationError({"check_minutes": _("Give whole minutes, with commas.")})
+        if len(marks) > MOST_CHECKS:
+            raise ValidationError({"check_minutes": _("Six marks at most.")})
+        if marks != sorted(set(marks)):
+            raise ValidationError({"check_minutes": _("Each mark is later than the last.")})
+        if marks and not 0 < marks[0] <= marks[-1] < self.processing_minutes:
+            raise ValidationError(
+                {"check_minutes": _("The marks lie before the processing time is up.")}
+            )

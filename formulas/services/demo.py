@@ -25,6 +25,7 @@ def load_demo_line(
         developer_ratio=Decimal(str(source.developer_ratio)),
         developer_percent=Decimal(str(source.developer_percent)),
         processing_minutes=int(source.processing_minutes),
+        check_minutes=_halves(int(source.processing_minutes)),
     )
     Shade.objects.bulk_create(
         Shade(
@@ -38,3 +39,8 @@ def load_demo_line(
         for shade in source.shades
     )
     return line
+
+
+def _halves(minutes: int) -> list[int]:
+    """Return the marks of an invented line: half of its time, and five minutes before."""
+    return sorted({mark for mark in (minutes // 2, minutes - 5) if 0 < mark < minutes})

@@ -3,6 +3,8 @@
  * tablet shows the same. The device's clock may be wrong: data-now-at corrects for it.
  *   data-started-at, data-now-at   ISO moments from the server;  data-stopped-at  when it ended
  *   data-minutes                   how long it should take
+ *   [data-mark] inside             minutes after which somebody should look
+ * What is reached while the page is open is announced, and told as "timer:call" (chime.js).
  */
 (function () {
   "use strict";
@@ -10,6 +12,26 @@
 
   const two = (n) => String(n).padStart(2, "0");
   const clock = (seconds) => `${Math.floor(seconds / 60)}:${two(Math.floor(seconds % 60))}`;
+
+  function call(kind, message) {
+    document.dispatchEvent(new CustomEvent("announce", { detail: { message } }));
+    document.dispatchEvent(new CustomEvent("timer:call", { detail: { kind, message } }));
+  }
+
+  /* Marks that were passed before the page opened are shown, but nobody is called for them. */
+  function look(timer, gone, isFirst) {
+    for (const mark of timer.marks) {
+      if (mark.isPassed || gone < mark.seconds) continue;
+      mark.isPassed = true;
+      const due = mark.item.querySelector("[data-due]");
+      if (!due) continue;
+      due.hidden = false;
+      mark.item.classList.add("is-due");
+      if (isFirst) continue;
+      const words = mark.item.querySelector("[data-words]").textContent;
+      call("mark", `${timer.element.getAttribute("aria-label")}: ${words}`);
+    }
+  }
 
   function tick(timer) {
     const { element, startedAt, stoppedAt, offset, length } = timer;
@@ -20,6 +42,7 @@
     element.querySelector("[data-gone]").textContent = clock(gone);
     element.querySelector("[data-left]").textContent = over ? "+" + clock(-left) : clock(Math.ceil(left));
     element.querySelector("[data-fill]")?.setAttribute("width", String(Math.min(1000, (gone / length) * 1000)));
+    look(timer, gone, !element.dataset.state);
     const state = over ? "over" : left <= 120 ? "soon" : "runs";
     if (element.dataset.state === state) return;
     const before = element.dataset.state;
@@ -28,10 +51,10 @@
       part.hidden = !part.dataset.when.split(" ").includes(state);
     }
     const said = element.querySelector(`[data-when~="${state}"]`);
-    if (before && said) {
-      document.dispatchEvent(new CustomEvent("announce", { detail: { message: said.textContent } }));
-    }
-    if (before && state === "over") navigator.vibrate?.([300, 150, 300]);
+    if (!before || !said) return;
+    const message = `${element.getAttribute("aria-label")}: ${said.textContent.trim()}`;
+    if (state === "over") call("over", message);
+    else document.dispatchEvent(new CustomEvent("announce", { detail: { message } }));
   }
 
   function mount(element) {
@@ -44,6 +67,11 @@
       stoppedAt: element.dataset.stoppedAt ? Date.parse(element.dataset.stoppedAt) : null,
       offset: Number.isNaN(serverNow) ? 0 : serverNow - Date.now(),
       length: Math.max(1, Number(element.dataset.minutes) * 60),
+      marks: [...element.querySelectorAll("[data-mark]")].map((item) => ({
+        item,
+        seconds: Number(item.dataset.mark) * 60,
+        isPassed: false,
+      })),
     };
     tick(timer);
     if (timer.stoppedAt === null) running.add(timer);

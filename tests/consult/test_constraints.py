@@ -15,6 +15,7 @@ from consult.models import (
     Formula,
     FormulaLine,
     HairFacts,
+    ProcessingCheck,
     ProcessingMark,
     ResultSeen,
     SignOff,
@@ -36,6 +37,7 @@ APPEND_ONLY = [
     FormulaLine,
     BowlMixed,
     BowlLine,
+    ProcessingCheck,
     ProcessingMark,
     ResultSeen,
 ]

@@ -23,8 +23,8 @@ BUDGETS = {
     "sign": 18,
     "formula": 37,
     "bench": 20,
-    "result": 24,
-    "card": 26,
+    "result": 25,
+    "card": 27,
 }
 
 

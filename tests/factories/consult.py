@@ -222,6 +222,7 @@ class Story:
         bowls = self.mix()
         for bowl in bowls:
             services.start_processing(bowl=self.fresh(bowl), by=self.by, at=self.later())
+            services.note_check(bowl=self.fresh(bowl), seen="nearly", by=self.by, at=self.at)
         self.later(minutes)
         for bowl in bowls:
             services.end_processing(bowl=self.fresh(bowl), by=self.by, at=self.at)

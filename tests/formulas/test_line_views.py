@@ -46,6 +46,25 @@ def test_a_line_that_makes_no_sense_is_refused_and_kept(
     assert not ProductLine.objects.exists()
 
 
+def test_check_marks_are_kept_as_minutes(as_owner: Browser, salon: Salon) -> None:
+    page = as_owner.post("/lines/new/", {**RECIPE, "check_minutes": "10; 15"})
+
+    added = selectors.lines(salon=salon).get()
+    assert added.check_minutes == [10, 15]
+    assert "10, 15 min" in as_owner.get(page.headers["Location"]).text
+
+
+@pytest.mark.parametrize("marks", ["15, 10", "10, 10", "0", "20", "5, 99", "soon", "-5", "1e3"])
+def test_check_marks_that_make_no_sense_are_refused_and_kept(
+    as_owner: Browser, marks: str
+) -> None:
+    page = as_owner.post("/lines/new/", {**RECIPE, "check_minutes": marks})
+
+    assert page.status_code == 422
+    assert f'value="{marks}"' in page.text
+    assert not ProductLine.objects.exists()
+
+
 def test_a_name_stands_once_in_a_salon(as_owner: Browser, line: ProductLine) -> None:
     page = as_owner.post("/lines/new/", {**RECIPE, "name": line.name})
 

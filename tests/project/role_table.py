@@ -111,6 +111,7 @@ TABLE = {
     "consult:rescale": BENCH,
     "consult:start": BENCH,
     "consult:end": BENCH,
+    "consult:check": BENCH,
     "consult:result": BENCH,
     "consult:card": BENCH,
     "consult:draft": BENCH,
