@@ -1,5 +1,7 @@
 """Lookups of the front desk, always inside the request's salon."""
 
+from uuid import UUID
+
 from clients.models import (
     Absence,
     Appointment,
@@ -10,6 +12,7 @@ from clients.models import (
     ClosedDay,
     HairHistoryEntry,
     PatchTest,
+    Photo,
     Reminder,
     Waiting,
     WaitingEntry,
@@ -91,3 +94,9 @@ def reminder_or_404(request: SalonRequest, pk: int) -> Reminder:
 def import_or_404(request: SalonRequest, pk: int) -> ClientImport:
     """Return an import of the request's salon."""
     return one_or_404(ClientImport.objects.filter(salon=request.salon), pk=pk)
+
+
+def photo_or_404(request: SalonRequest, key: UUID) -> Photo:
+    """Return a photo of the request's salon that was not removed."""
+    photos = Photo.objects.filter(salon=request.salon, removal__isnull=True)
+    return one_or_404(photos.select_related("client", "appointment"), key=key)

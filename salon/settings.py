@@ -60,6 +60,8 @@ MIDDLEWARE = [
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
+    # Before the check of the token, which reads the whole body to find it.
+    "salon.body_limit.BodyLimitMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -215,7 +217,9 @@ STORAGES = {
 }
 WHITENOISE_USE_FINDERS = LOCAL
 STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # WhiteNoise warns where it is missing
+# Photos: never under a served address; a view gives them to those who may see them.
 MEDIA_ROOT = VAR_DIR / "media"
+FILE_UPLOAD_PERMISSIONS = 0o600
 
 EMAIL_BACKEND = env("EMAIL_BACKEND", default="django.core.mail.backends.console.EmailBackend")
 DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="salon@localhost")

@@ -1,6 +1,10 @@
 """Settings of the test suite: the same product, faster hashing, triggers on request."""
 
+import atexit
 import os
+import shutil
+import tempfile
+from pathlib import Path
 
 os.environ.setdefault("SALON_MODE", "local")
 os.environ.setdefault("SECRET_KEY", "tests-only-not-a-secret-tests-only-not-a-secret-0123")
@@ -11,6 +15,8 @@ from salon.settings import DATABASES
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 APPEND_ONLY_TRIGGERS = False
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+MEDIA_ROOT = Path(tempfile.mkdtemp(prefix="salon-tests-"))
+atexit.register(shutil.rmtree, MEDIA_ROOT, ignore_errors=True)
 if "DATABASE_URL" not in os.environ:
     DATABASES["default"]["NAME"] = ":memory:"
     DATABASES["default"]["OPTIONS"].pop("init_command")

@@ -11,6 +11,7 @@ from clients.forms.diary import (
 from clients.forms.hours import AbsenceForm, ClosedDayForm, HoursForm
 from clients.forms.importing import ImportFileForm, MappingForm
 from clients.forms.patch_tests import PlaceForm, ReadingForm
+from clients.forms.photos import PhotoConsentForm, PhotoForm, RemovalForm
 from clients.forms.register import AlertForm, ClientForm, LiftForm
 from clients.forms.reminders import DeskPolicyForm, TemplateForm
 from clients.forms.safety import SafetyForm
@@ -32,8 +33,11 @@ __all__ = [
     "MappingForm",
     "MoveForm",
     "OverrideForm",
+    "PhotoConsentForm",
+    "PhotoForm",
     "PlaceForm",
     "ReadingForm",
+    "RemovalForm",
     "SafetyForm",
     "TemplateForm",
     "UndoForm",

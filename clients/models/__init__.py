@@ -18,6 +18,7 @@ from clients.models.patch_test import (
     ReadingOutcome,
     Site,
 )
+from clients.models.photo import Moment, Part, Photo, PhotoRemoval, RemovalReason
 from clients.models.reminder import Reminder, ReminderKind, ReminderStatus, ReminderTemplate
 from clients.models.safety_answer import Answer, SafetyAnswer
 from clients.models.search import SearchKey, SearchVariant
@@ -45,17 +46,22 @@ __all__ = [
     "HairWork",
     "Household",
     "ImportStatus",
+    "Moment",
     "NotTheSame",
     "OpeningHours",
     "Origin",
+    "Part",
     "PatchOverride",
     "PatchTest",
     "PatchTestReading",
+    "Photo",
+    "PhotoRemoval",
     "ReadingOutcome",
     "Reminder",
     "ReminderKind",
     "ReminderStatus",
     "ReminderTemplate",
+    "RemovalReason",
     "SafetyAnswer",
     "SearchKey",
     "SearchVariant",

@@ -43,6 +43,15 @@ from clients.selectors.patch_tests import (
     patch_worklist,
     recent_batches,
 )
+from clients.selectors.photos import (
+    may_be_shown,
+    photo_consent,
+    photos_left,
+    photos_of,
+    sittings,
+    stored_photos,
+    withdrawn_with_photos,
+)
 from clients.selectors.timeline import client_timeline
 
 __all__ = [
@@ -65,19 +74,26 @@ __all__ = [
     "last_visit",
     "latest_reading",
     "lines_in_use",
+    "may_be_shown",
     "may_see_medical",
     "patch_history",
     "patch_worklist",
+    "photo_consent",
+    "photos_left",
+    "photos_of",
     "recent_batches",
     "safety_answers_in_force",
     "safety_history",
     "services_offered",
+    "sittings",
     "standing_merges",
     "states_of",
+    "stored_photos",
     "today",
     "todays_clients",
     "upcoming",
     "waiting_for",
     "waiting_list",
     "week_appointments",
+    "withdrawn_with_photos",
 ]

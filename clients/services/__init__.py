@@ -51,6 +51,13 @@ from clients.services.persons import (
     say_not_the_same,
     undo_merge,
 )
+from clients.services.photos import (
+    SEATED,
+    PhotoRefused,
+    delete_withdrawn_photos,
+    remove_photo,
+    take_photo,
+)
 from clients.services.register import (
     StaleClient,
     answer_safety_questions,
@@ -71,6 +78,7 @@ from clients.services.reminders import (
 from clients.services.waiting import NotWaiting, add_waiting, close_waiting
 
 __all__ = [
+    "SEATED",
     "AlreadyChecked",
     "BookingRefused",
     "CheckInRefused",
@@ -79,6 +87,7 @@ __all__ = [
     "NotWaiting",
     "NotWaitingToBeSent",
     "OverrideRefused",
+    "PhotoRefused",
     "ReadingRefused",
     "StaleAppointment",
     "StaleClient",
@@ -96,6 +105,7 @@ __all__ = [
     "close_day",
     "close_feeds",
     "close_waiting",
+    "delete_withdrawn_photos",
     "discard_import",
     "finish_service",
     "is_quiet",
@@ -116,6 +126,7 @@ __all__ = [
     "record_patch_test_reading",
     "register_client",
     "remove_absence",
+    "remove_photo",
     "say_not_the_same",
     "send_reminders",
     "set_hours",
@@ -123,6 +134,7 @@ __all__ = [
     "start_import",
     "start_service",
     "take_in_piece",
+    "take_photo",
     "undo_check_in",
     "undo_import",
     "undo_merge",

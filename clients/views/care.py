@@ -33,6 +33,7 @@ def _context(request: SalonRequest, pk: int, **forms: object) -> dict[str, objec
         "everything": everything,
         "years": selectors.desk_policy(salon=request.salon).history_years,
         "household": selectors.household_of(client),
+        "photos_left": selectors.photos_left(client=client),
         "history_form": HairHistoryForm(today=selectors.today(salon=request.salon, at=now)),
         **forms,
     }

@@ -8,8 +8,10 @@ from django.utils.translation import gettext as _
 
 from consult import statement, zones
 from formulas.suggestion import mix_in_words
+from salon.templatetags.looks import isolated
 
 register = template.Library()
+register.filter(isolated)
 
 
 @register.filter
@@ -117,9 +119,3 @@ def porosity_words(value: Any) -> str:
         1: _("high"),
     }
     return names[min(names, key=lambda place: abs(place - float(value)))]
-
-
-@register.filter
-def isolated(name: Any) -> str:
-    """Return a name that keeps its own reading direction inside a sentence."""
-    return f"\u2068{name}\u2069"

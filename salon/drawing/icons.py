@@ -24,6 +24,9 @@ MARKS = {
     "print": '<path d="M7 8V3h10v5M7 17H3.5V8h17v9H17M7 14h10v7H7Z"/>',
     "pen": '<path d="M4 20l1.2-4.6L16.6 4l3.4 3.4L8.6 18.8ZM3 22h18" stroke-linejoin="round"/>',
     "plus": '<path d="M12 4v16M4 12h16"/>',
+    "camera": (
+        '<path d="M3 7.5h4.5L9.3 5h5.4l1.8 2.5H21V19H3Z"/><circle cx="12" cy="13" r="3.7"/>'
+    ),
     "drop": (
         '<path d="M12 3c3.4 4.4 5.6 7.6 5.6 11A5.6 5.6 0 0 1 6.4 14C6.4 10.6 8.6 7.4 12 3Z"/>'
     ),

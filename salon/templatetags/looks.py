@@ -113,3 +113,9 @@ def tradeoff_curve(curve: Mapping[str, Any], readonly: bool = False) -> dict[str
 
 def _middle(plot: Curve) -> float:
     return plot.places[len(plot.places) // 2].warmth if plot.places else 50.0
+
+
+@register.filter
+def isolated(name: Any) -> str:
+    """Return a name that keeps its own reading direction inside a sentence."""
+    return f"\u2068{name}\u2069"

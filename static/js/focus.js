@@ -20,6 +20,8 @@
   }
 
   document.addEventListener("htmx:afterSettle", (event) => {
+    // What loads by itself must not take the focus from where someone is.
+    if (event.detail.requestConfig?.elt?.hasAttribute("data-quiet")) return;
     const root = event.detail.elt;
     const said = root.closest("[data-announce]") || root.querySelector("[data-announce]");
     if (said) announce(said.dataset.announce);

@@ -1,15 +1,24 @@
 """A salon at work: a line, a tone, a client, and a clock at ten on a Wednesday."""
 
 import datetime as dt
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
+from django.test import Client as Browser
 
-from clients.models import Client, Service
+from clients import services
+from clients.models import Appointment, Client, Photo, Service, Status
 from formulas.models import ProductLine
 from salon.models import Salon, Staff
-from tests.factories.clients import ClientFactory, ServiceFactory, ToneFactory
+from tests.factories.clients import (
+    AppointmentFactory,
+    ClientFactory,
+    ServiceFactory,
+    ToneFactory,
+)
 from tests.factories.formulas import LineFactory
+from tests.factories.photos import agree, phone_picture
 
 DUBLIN = ZoneInfo("Europe/Dublin")
 TODAY = dt.date(2026, 3, 11)
@@ -51,3 +60,41 @@ def second_stylist(salon: Salon, stylist: Staff) -> Staff:
     from tests.factories.salon import StaffFactory
 
     return StaffFactory(salon=salon, has_column=True, column_order=2)
+
+
+@pytest.fixture
+def store(settings, tmp_path: Path) -> Path:
+    """An empty folder for photos."""
+    settings.MEDIA_ROOT = tmp_path
+    return tmp_path
+
+
+@pytest.fixture
+def seated(client: Client, stylist: Staff, now: dt.datetime) -> Appointment:
+    """A client in the chair."""
+    return AppointmentFactory(
+        client=client,
+        stylist=stylist,
+        status=Status.CHECKED_IN,
+        starts_at=now,
+        ends_at=now + dt.timedelta(hours=1),
+    )
+
+
+@pytest.fixture
+def tablet(client_for, stylist: Staff) -> Browser:
+    return client_for(stylist)
+
+
+@pytest.fixture
+def photo(seated: Appointment, stylist: Staff, now: dt.datetime, store: Path) -> Photo:
+    """A photo of the lengths, before, taken with consent."""
+    agree(seated, stylist, now)
+    return services.take_photo(
+        appointment=seated,
+        picture=phone_picture(),
+        moment="before",
+        part="mid_lengths",
+        by=stylist,
+        at=now,
+    )

@@ -12,7 +12,7 @@ from tests.factories.salon import StaffFactory
 from tests.project.role_table import OPEN, TABLE
 
 ROLES = (None, Role.RECEPTIONIST, Role.STYLIST, Role.OWNER)
-SAMPLES = {"pk": 1, "day": "2026-11-25"}
+SAMPLES = {"pk": 1, "day": "2026-11-25", "key": "00000000-0000-4000-8000-000000000000"}
 
 
 def _routes() -> Iterator[tuple[str, dict]]:

@@ -1,0 +1,126 @@
+"""Writes of the photos: taken with consent, removed with a reason, the file really deleted."""
+
+import datetime as dt
+from collections.abc import Iterable
+
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from clients import photo_store
+from clients.models import (
+    Appointment,
+    Client,
+    ConsentKind,
+    Part,
+    Photo,
+    PhotoRemoval,
+    RemovalReason,
+    Status,
+)
+from clients.pictures import Picture
+from clients.selectors.clients import consents_in_force
+from clients.selectors.photos import stored_photos
+from salon import audit
+from salon.models import Role, Staff
+
+MOST = 24  # for one appointment
+SEATED = (Status.CHECKED_IN, Status.IN_SERVICE, Status.DONE)
+
+
+class PhotoRefused(Exception):
+    """Raised with the reason why no photo is taken."""
+
+
+@transaction.atomic
+def take_photo(
+    *,
+    appointment: Appointment,
+    picture: Picture,
+    moment: str,
+    part: str = Part.WHOLE,
+    by: Staff,
+    at: dt.datetime,
+) -> Photo:
+    """Keep a photo of the hair, if the client agrees."""
+    _check_bench(by)
+    _check_may(appointment)
+    photo = Photo(
+        salon_id=appointment.salon_id,
+        client_id=appointment.client_id,
+        appointment=appointment,
+        moment=moment,
+        part=part,
+        width=picture.width,
+        height=picture.height,
+        digest=picture.digest,
+        taken_at=at,
+        taken_by=by,
+    )
+    photo.full_clean()
+    try:
+        photo_store.put(photo.salon_id, photo.key, picture)
+        photo.save()
+        audit.record_event("photo taken", target=photo, by=by, at=at, moment=moment)
+    except BaseException:
+        photo_store.remove(photo.salon_id, photo.key)
+        raise
+    return photo
+
+
+@transaction.atomic
+def remove_photo(*, photo: Photo, reason: str, by: Staff, at: dt.datetime) -> PhotoRemoval:
+    """Delete a photo that should not have been taken; that it existed stays on record."""
+    _check_bench(by)
+    return _remove(photo, reason, by, at)
+
+
+@transaction.atomic
+def delete_withdrawn_photos(*, client: Client, by: Staff, at: dt.datetime) -> int:
+    """Delete everything of a client who has withdrawn the consent."""
+    if by.role != Role.OWNER:
+        raise PermissionDenied(_("Only an owner may change this."))
+    if _may_be_photographed(client):
+        raise PhotoRefused(_("The consent stands: there is nothing to delete."))
+    photos = stored_photos(client=client)
+    _remove_all(photos, by, at)
+    return len(photos)
+
+
+def _remove_all(photos: Iterable[Photo], by: Staff, at: dt.datetime) -> None:
+    for photo in photos:
+        _remove(photo, RemovalReason.WITHDRAWN, by, at)
+
+
+def _remove(photo: Photo, reason: str, by: Staff, at: dt.datetime) -> PhotoRemoval:
+    removal, is_new = PhotoRemoval.objects.get_or_create(
+        photo=photo, defaults={"reason": reason, "removed_at": at, "removed_by": by}
+    )
+    if not is_new:  # two people at once: the first one's reason stands
+        return removal
+    audit.record_event("photo removed", target=photo, by=by, at=at, reason=reason)
+    # Not before the row stands: a file without its row can be swept, the reverse cannot.
+    transaction.on_commit(lambda: photo_store.remove(photo.salon_id, photo.key))
+    return removal
+
+
+def _check_bench(by: Staff) -> None:
+    if by.role not in {Role.STYLIST, Role.OWNER}:
+        raise PermissionDenied(_("Your role does not take photos."))
+
+
+def _check_may(appointment: Appointment) -> None:
+    if appointment.status not in SEATED:
+        raise PhotoRefused(_("Photos are taken while the client is here: check in first."))
+    if not _may_be_photographed(appointment.client):
+        raise PhotoRefused(_("The client has not agreed to photos."))
+    taken = Photo.objects.filter(appointment=appointment, removal__isnull=True).count()
+    if taken >= MOST:
+        raise PhotoRefused(
+            _("There are %(n)d photos of this appointment: remove one first.") % {"n": MOST}
+        )
+
+
+def _may_be_photographed(client: Client) -> bool:
+    consent = consents_in_force(client=client).get(ConsentKind.PHOTOS)
+    return consent is not None and consent.is_given

@@ -1,0 +1,226 @@
+"""Photos of the hair: asked for, taken, shown to the bench, removed."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import FileResponse, Http404, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from clients import access, photo_store, pictures, selectors, services
+from clients.forms import PhotoConsentForm, PhotoForm, RemovalForm
+from clients.models import Appointment, ConsentKind, Moment, Photo
+from salon.access import BENCH, OWNER, SalonRequest, allow
+from salon.body_limit import takes_files
+from salon.submissions import once
+
+BOTH = "both"
+
+
+@allow(BENCH)
+@require_GET
+def photos(request: SalonRequest, pk: int) -> HttpResponse:
+    """Show the photos of an appointment, before and after."""
+    return _page(request, access.appointment_or_404(request, pk))
+
+
+def _page(
+    request: SalonRequest, one: Appointment, *, tried: dict[str, Any] | None = None
+) -> HttpResponse:
+    shelves = [_shelf(one, moment) for moment in Moment]
+    if tried:
+        shelves = [{**s, **tried} if s["moment"] == tried["moment"] else s for s in shelves]
+    context = {"appointment": one, "shelves": shelves}
+    return render(request, "clients/photos.html", context, status=422 if tried else 200)
+
+
+def _shelf(one: Appointment, moment: str, **more: Any) -> dict[str, Any]:
+    """Return what the fragment of one moment shows."""
+    consent = selectors.photo_consent(client=one.client)
+    rows = selectors.photos_of(appointment=one, moment=moment)
+    kept = [row for row in rows if not hasattr(row, "removal")]
+    return {
+        "appointment": one,
+        "moment": Moment(moment),
+        "consent": consent,
+        "kept": kept if consent.is_given else [],
+        "stored": len(kept),
+        "removed": [row for row in rows if hasattr(row, "removal")],
+        "form": PhotoForm(),
+        "removal_form": RemovalForm(),
+        "may_take": one.status in services.SEATED,
+        **more,
+    }
+
+
+def _answer(
+    request: SalonRequest, one: Appointment, moment: str, status: int = 200, **more: Any
+) -> HttpResponse:
+    """Draw the fragment where the page's script asked for it, else lead to the page."""
+    if request.htmx:
+        context = {"shelf": _shelf(one, moment, **more)}
+        return render(request, "clients/_photo_shelf.html", context, status=status)
+    if status == 200:
+        return redirect("clients:photos", one.pk)
+    return _page(request, one, tried=_shelf(one, moment, **more))
+
+
+def _moment_or_404(moment: str) -> str:
+    if moment not in Moment.values:
+        raise Http404
+    return moment
+
+
+@allow(BENCH)
+@require_GET
+def shelf(request: SalonRequest, pk: int, moment: str) -> HttpResponse:
+    """Give the fragment of one moment, or a strip of both to look at."""
+    one = access.appointment_or_404(request, pk)
+    if moment != BOTH:
+        return _answer(request, one, _moment_or_404(moment))
+    consent = selectors.photo_consent(client=one.client)
+    rows = selectors.photos_of(appointment=one) if consent.is_given else []
+    shown = [row for row in rows if not hasattr(row, "removal")]
+    return render(request, "clients/_photo_strip.html", {"photos": shown, "appointment": one})
+
+
+@allow(BENCH)
+@takes_files(pictures.MOST_OCTETS)
+@require_POST
+def take(request: SalonRequest, pk: int, moment: str) -> HttpResponseBase:
+    """Keep a photo; the picture is read before anything is written."""
+    one = access.appointment_or_404(request, pk)
+    form = PhotoForm(request.POST, request.FILES)
+    if not form.is_valid():
+        return _answer(request, one, _moment_or_404(moment), 422, form=form)
+    return _keep(request, one, _moment_or_404(moment), form)
+
+
+@once
+def _keep(
+    request: SalonRequest, one: Appointment, moment: str, form: PhotoForm
+) -> HttpResponse:
+    try:
+        services.take_photo(
+            appointment=one,
+            picture=form.cleaned_data["file"],
+            moment=moment,
+            part=form.cleaned_data["part"],
+            by=request.user,
+            at=timezone.now(),
+        )
+    except services.PhotoRefused as refusal:
+        form.add_error(None, str(refusal))
+        return _answer(request, one, moment, 422, form=form)
+    if request.htmx:
+        address = reverse("clients:photo_shelf", args=[one.pk, moment])
+        return HttpResponse(status=204, headers={"HX-Redirect": address})
+    return redirect("clients:photos", one.pk)
+
+
+@allow(BENCH)
+@require_POST
+def agree(request: SalonRequest, pk: int, moment: str) -> HttpResponse:
+    """Record what the client says to photos; the same word twice is one."""
+    one = access.appointment_or_404(request, pk)
+    form = PhotoConsentForm(request.POST)
+    if not form.is_valid():
+        return _answer(request, one, _moment_or_404(moment), 422)
+    given = form.cleaned_data["is_given"]
+    consent = selectors.photo_consent(client=one.client)
+    if consent.last is None or consent.last.is_given != given:
+        services.record_consent(
+            client=one.client,
+            kind=ConsentKind.PHOTOS,
+            wording=consent.words,
+            is_given=given,
+            by=request.user,
+            at=timezone.now(),
+        )
+    return _answer(request, one, _moment_or_404(moment))
+
+
+@allow(BENCH)
+@require_POST
+def remove(request: SalonRequest, key: UUID) -> HttpResponse:
+    """Delete a photo that should not have been taken."""
+    photo = access.photo_or_404(request, key)
+    one = access.appointment_or_404(request, photo.appointment_id)
+    form = RemovalForm(request.POST)
+    if not form.is_valid():
+        return _answer(request, one, photo.moment, 422, removal_form=form)
+    services.remove_photo(
+        photo=photo, reason=form.cleaned_data["reason"], by=request.user, at=timezone.now()
+    )
+    return _answer(request, one, photo.moment)
+
+
+@allow(BENCH)
+@require_GET
+def picture(request: SalonRequest, key: UUID, *, small: bool = False) -> HttpResponseBase:
+    """Give a photo's file to the bench, while the client agrees."""
+    photo = access.photo_or_404(request, key)
+    if not selectors.may_be_shown(photo):
+        raise Http404
+    size = photo_store.SMALL if small else photo_store.ORDINARY
+    try:
+        file = photo_store.path_of(photo.salon_id, photo.key, size).open("rb")
+    except FileNotFoundError:
+        raise Http404 from None
+    response = FileResponse(file, content_type="image/jpeg", filename=_file_name(photo))
+    response["Cache-Control"] = "private, no-store"
+    response["X-Content-Type-Options"] = "nosniff"
+    response["Cross-Origin-Resource-Policy"] = "same-origin"
+    return response
+
+
+def _file_name(photo: Photo) -> str:
+    """Say what and when, never who."""
+    return f"{photo.moment}-{timezone.localtime(photo.taken_at):%Y-%m-%d}.jpg"
+
+
+@allow(BENCH)
+@require_GET
+def history(request: SalonRequest, pk: int) -> HttpResponse:
+    """Show every photo of a client, before beside after."""
+    client = access.client_or_404(request, pk)
+    consent = selectors.photo_consent(client=client)
+    context = {
+        "client": client,
+        "consent": consent,
+        "sittings": selectors.sittings(client=client) if consent.is_given else [],
+    }
+    return render(request, "clients/photo_history.html", context)
+
+
+@allow(OWNER)
+@require_GET
+def withdrawn(request: SalonRequest) -> HttpResponse:
+    """Show whose photos are still stored although the consent was withdrawn."""
+    people = selectors.withdrawn_with_photos(salon=request.salon)
+    name = "_photos_withdrawn.html" if request.htmx else "photos_withdrawn.html"
+    return render(request, f"clients/{name}", {"people": people})
+
+
+@allow(OWNER)
+@require_http_methods(["POST"])
+def delete_withdrawn(request: SalonRequest, pk: int) -> HttpResponse:
+    """Delete the photos of a client who has withdrawn the consent."""
+    client = access.client_or_404(request, pk)
+    try:
+        count = services.delete_withdrawn_photos(
+            client=client, by=request.user, at=timezone.now()
+        )
+        messages.success(
+            request,
+            ngettext("%(n)d photo is deleted.", "%(n)d photos are deleted.", count)
+            % {"n": count},
+        )
+    except services.PhotoRefused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("clients:withdrawn_photos")
