@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from salon.numbers import Number
 from salon.widgets import DateInput, RadioCards, Segments, Stepper, TimeInput
 
 # fmt: off
@@ -30,14 +31,14 @@ class SampleForm(forms.Form):
         label=_("Stylist"),
         choices=[("1", "Mara Lindqvist"), ("2", "Ιωάννα Παππά"), ("3", "山田 花子")],
     )
-    level = forms.DecimalField(
+    level = Number(
         label=_("Lifted level"),
         min_value=1,
         max_value=10,
         widget=Stepper({"step": "0.5"}),
         help_text=_("In half levels, 1 darkest."),
     )
-    grams = forms.DecimalField(label=_("Bowl"), min_value=0, widget=Stepper(unit="g"))
+    grams = Number(label=_("Bowl"), min_value=0, widget=Stepper(unit="g"))
     porosity = forms.ChoiceField(
         label=_("Porosity"),
         choices=[("low", _("Low")), ("normal", _("Normal")), ("high", _("High"))],

@@ -1,9 +1,13 @@
 """The form controls that the product draws itself (templates/django/forms/widgets)."""
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
 from django import forms
+from django.utils import formats
+
+_PLAIN = re.compile(r"-?[0-9]+(\.[0-9]+)?")
 
 
 class DateInput(forms.DateInput):
@@ -33,17 +37,46 @@ class DateTimeInput(forms.DateTimeInput):
         super().__init__(attrs, format="%Y-%m-%dT%H:%M")
 
 
-class Stepper(forms.NumberInput):
+class DecimalInput(forms.NumberInput):
+    """A number in the reader's own digits, typed with a point or a comma.
+
+    No `type="number"`: where the browser speaks another language than the page, Chromium
+    drops the comma of "12,5" without a word and posts 125.
+    """
+
+    input_type = "text"
+
+    def __init__(self, attrs: dict[str, Any] | None = None) -> None:
+        super().__init__({"inputmode": "decimal", "autocomplete": "off", **(attrs or {})})
+
+    def format_value(self, value: Any) -> str | None:
+        """Return the value with the decimal separator of the page's language."""
+        if value is None or value == "":
+            return None
+        if isinstance(value, str) and not _PLAIN.fullmatch(value):
+            return value  # as it was typed
+        return str(value).replace(".", formats.get_format("DECIMAL_SEPARATOR"))
+
+
+class Stepper(DecimalInput):
     """A number between two large buttons; min, max and step come from the field or `attrs`."""
 
     template_name = "django/forms/widgets/stepper.html"
 
     def __init__(self, attrs: dict[str, Any] | None = None, *, unit: Any = "") -> None:
-        super().__init__({"class": "stepper__value", "inputmode": "decimal", **(attrs or {})})
+        super().__init__({"class": "stepper__value", "role": "spinbutton", **(attrs or {})})
         self.unit = unit
 
     def get_context(self, name: str, value: Any, attrs: dict | None) -> dict[str, Any]:
         context = super().get_context(name, value, attrs)
+        told = context["widget"]["attrs"]
+        for limit in ("min", "max", "step"):
+            if limit in told:
+                told[f"data-{limit}"] = str(told.pop(limit))
+        for limit in ("min", "max"):
+            if f"data-{limit}" in told:
+                told[f"aria-value{limit}"] = told[f"data-{limit}"]
+        told["data-decimal"] = formats.get_format("DECIMAL_SEPARATOR")
         context["widget"]["unit"] = self.unit
         return context
 

@@ -6,10 +6,10 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from consult.forms.fields import Number
 from consult.models import Method
 from consult.planning import field_name
 from consult.zones import title
+from salon.numbers import Number
 from salon.widgets import Segments
 
 

@@ -6,9 +6,9 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from consult.forms.fields import Number, WholeNumber
 from consult.models import ClientWord, Evenness, Formula, Seen
 from consult.zones import GROUPS
+from salon.numbers import Number, WholeNumber
 from salon.widgets import DateInput, Segments, Stepper
 
 _GRAMS: dict[str, Any] = {

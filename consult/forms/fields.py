@@ -1,48 +1,13 @@
-"""Numbers as people type them, and the controls that only the bench has."""
+"""The controls that only the bench has."""
 
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any
 
 from django import forms
 
-_TYPED = str.maketrans(
-    {"−": "-", "٫": ".", "،": ".", "’": "", "'": "", "\u00a0": "", "\u202f": ""}
-)
+from salon.numbers import Number, WholeNumber
 
-
-def plain_number(text: Any) -> Any:
-    """Return a typed number with a point: "7,5", "−2" and Arabic digits are understood."""
-    if not isinstance(text, str):
-        return text
-    told = text.strip().translate(_TYPED)
-    if told.count(",") == 1 and "." not in told:
-        told = told.replace(",", ".")
-    return "".join(_digit(character) for character in told)
-
-
-def _digit(character: str) -> str:
-    return str(int(character)) if character.isdecimal() else character
-
-
-class Number(forms.DecimalField):
-    """A decimal number, typed with a point or a comma."""
-
-    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
-        number: Decimal | None = super().to_python(plain_number(value))
-        # Far from anything in a salon, and past what the step's arithmetic can take.
-        if number and number.is_finite() and not -9 < number.adjusted() < 9:
-            raise forms.ValidationError(self.error_messages["invalid"], code="invalid")
-        # "12.00" is as good as "12": trailing zeros are no further decimals.
-        whole = number is not None and number.is_finite() and number == number.to_integral()
-        return number.quantize(Decimal(1)) if whole and number is not None else number
-
-
-class WholeNumber(forms.IntegerField):
-    """A whole number in any digits."""
-
-    def to_python(self, value: Any) -> int | None:
-        return super().to_python(plain_number(value))
+__all__ = ["Number", "Undertone", "WholeNumber"]
 
 
 class Undertone(forms.NumberInput):

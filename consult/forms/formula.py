@@ -9,9 +9,9 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from consult.forms.fields import Number, WholeNumber
 from consult.zones import GROUPS
 from formulas.models import Shade
+from salon.numbers import Number, WholeNumber
 from salon.widgets import Stepper
 
 MOST_SHADES = 6

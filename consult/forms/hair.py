@@ -7,10 +7,11 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from consult.forms.fields import Number, Undertone, WholeNumber
+from consult.forms.fields import Undertone
 from consult.models import Density, HairFacts, Length, Texture, ZoneReading
 from consult.services.consultation import READING_FIELDS
 from consult.zones import Zone
+from salon.numbers import Number, WholeNumber
 from salon.widgets import Segments, Stepper
 
 POROSITY = [

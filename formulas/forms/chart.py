@@ -6,19 +6,24 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext_lazy
 
 from formulas.models import EntryKind, Standing
+from salon.numbers import Number
 from salon.widgets import Segments
 
 LEVELS = [(str(Decimal(half) / 2), Decimal(half) / 2) for half in range(2, 21)]
 
 
+def level_choices() -> list[tuple[str, str]]:
+    """Return the half levels, in the reader's own digits."""
+    return [(key, number_format(level, 1)) for key, level in LEVELS]
+
+
 def _number(label: Any, low: int, high: int) -> forms.DecimalField:
-    return forms.DecimalField(
+    return Number(
         label=label,
         min_value=low,
         max_value=high,
         max_digits=6,
         decimal_places=2,
-        widget=forms.NumberInput({"step": "0.01", "inputmode": "decimal"}),
     )
 
 
@@ -27,7 +32,7 @@ class ChartEntryForm(forms.Form):
 
     level = forms.TypedChoiceField(
         label=gettext_lazy("Level"),
-        choices=[(key, number_format(level, 1)) for key, level in LEVELS],
+        choices=level_choices,
         coerce=Decimal,
     )
     kind = forms.ChoiceField(

@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy
 from formulas import selectors
 from formulas.models import LineKind, ProductLine
 from salon.models import Salon
+from salon.numbers import Number
 from salon.widgets import Segments, Stepper
 
 
@@ -47,11 +48,14 @@ class NewLineForm(forms.ModelForm):
             "processing_minutes",
             "check_minutes",
         ]
+        field_classes = {"developer_ratio": Number, "developer_percent": Number}
         widgets = {
             "kind": Segments(choices=LineKind.choices),
             "developer_ratio": Stepper({"min": "0.5", "max": "3", "step": "0.25"}),
             "developer_percent": Stepper({"min": "0", "max": "12", "step": "0.1"}, unit="%"),
-            "processing_minutes": Stepper({"min": "1", "max": "90", "step": "1"}, unit="min"),
+            "processing_minutes": Stepper(
+                {"min": "1", "max": "90", "step": "1"}, unit=gettext_lazy("min")
+            ),
         }
 
     def __init__(self, *args: Any, salon: Salon, **kwargs: Any) -> None:

@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy
 from formulas.models import ProductLine, Shade
 from formulas.swatch import read_swatch
 from formulas.tone_words import BODIES, pigments_of, tone_choices, words_for, words_of
+from salon.numbers import Number
 from salon.widgets import RadioCards, Segments, Stepper
 
 WORDS, MEASURED, CLEAR = "words", "measured", "clear"
@@ -32,7 +33,7 @@ class ShadeForm(forms.Form):
         widget=RadioCards(more=_MORE),
         initial=WORDS,
     )
-    level = forms.DecimalField(
+    level = Number(
         label=gettext_lazy("Level"),
         required=False,
         min_value=1,
@@ -64,7 +65,7 @@ class ShadeForm(forms.Form):
         max_length=60,
         help_text=gettext_lazy("In plain words. Left empty, it is named: 8 violet-blue."),
     )
-    tube_grams = forms.DecimalField(
+    tube_grams = Number(
         label=gettext_lazy("Grams in a tube"),
         min_value=1,
         max_value=5000,
@@ -72,7 +73,7 @@ class ShadeForm(forms.Form):
         initial=60,
         widget=Stepper({"step": "1"}, unit="g"),
     )
-    tube_price = forms.DecimalField(
+    tube_price = Number(
         label=gettext_lazy("Price of a tube"),
         min_value=0,
         max_value=9999,

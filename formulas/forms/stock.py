@@ -5,11 +5,12 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy
 
 from formulas.models import Shade
+from salon.numbers import Number
 from salon.widgets import Stepper
 
 
 def _grams(label: Any, *, least: str = "0.1", help_text: Any = "") -> forms.DecimalField:
-    return forms.DecimalField(
+    return Number(
         label=label,
         min_value=float(least),
         max_value=100_000,

@@ -6,6 +6,7 @@ from django.utils.translation import gettext_lazy
 
 from formulas.bridge import ZoneInput
 from formulas.models import ProductLine
+from salon.numbers import Number
 from salon.widgets import Stepper
 
 ROWS = (1, 2, 3, 4)
@@ -13,7 +14,7 @@ ROWS = (1, 2, 3, 4)
 
 def _scale(label: Any, low: str, high: str, step: str, **more: Any) -> forms.DecimalField:
     unit = more.pop("unit", "")
-    return forms.DecimalField(
+    return Number(
         label=label,
         min_value=float(low),
         max_value=float(high),
@@ -52,7 +53,7 @@ class WorkingsForm(forms.Form):
                 choices=choices,
                 required=False,
             )
-            self.fields[f"parts_{row}"] = forms.DecimalField(
+            self.fields[f"parts_{row}"] = Number(
                 label=_("Parts of shade %(number)s") % {"number": row},
                 required=False,
                 min_value=0,

@@ -4,7 +4,10 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django import forms
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
+
+from salon.numbers import plain_number
 
 
 def reread(form: forms.BaseForm, standing: forms.BaseForm) -> list[dict[str, str]]:
@@ -31,7 +34,7 @@ def _shown(field: forms.BoundField) -> str:
         return _("yes") if value in {True, "on", "True"} else _("no")
     if isinstance(field.field, forms.DecimalField):
         try:
-            return f"{Decimal(str(value)).normalize():f}"
+            return number_format(f"{Decimal(plain_number(str(value))).normalize():f}")
         except InvalidOperation:
             return str(value or "–")
     return str(value) if value not in {None, ""} else "–"

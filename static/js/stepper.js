@@ -1,29 +1,62 @@
 /*
- * Minus and plus beside a number. Limits and step come from the input's own min, max and step;
- * holding a button repeats; the arrow keys work as in every number field.
+ * Minus and plus beside a number. Limits and step come from data-min, data-max and data-step;
+ * holding a button repeats; the arrow and page keys count as well. The field holds text, so
+ * that a comma typed on any keyboard stays a comma; data-decimal is what the page writes.
  */
 (function () {
   "use strict";
   let repeat = null;
 
-  function press(button) {
-    const input = button.parentElement.querySelector("input");
+  const number = (text) => Number(String(text).trim().replace("−", "-").replace(",", "."));
+  const decimals = (text) => (String(text ?? "").split(".")[1] || "").length;
+
+  function told(input) {
+    const { min, max, step } = input.dataset;
+    return {
+      min: min === undefined ? -Infinity : Number(min),
+      max: max === undefined ? Infinity : Number(max),
+      base: min === undefined ? 0 : Number(min),
+      step: step === undefined || step === "any" ? 1 : Number(step),
+      places: Math.max(decimals(min), decimals(step)),
+      isFree: step === "any",
+    };
+  }
+
+  /* The next whole step from the base, as a number field counts. */
+  function count(input, by) {
     if (input.disabled || input.readOnly) return;
-    const before = input.value;
-    if (input.value === "" && input.min !== "") input.value = input.min;
-    else if (input.step === "any") input.value = Number(input.value) + Number(button.dataset.by);
-    else if (Number(button.dataset.by) > 0) input.stepUp();
-    else input.stepDown();
-    if (input.value === before) return stopRepeat();
+    const { min, max, base, step, places, isFree } = told(input);
+    const empty = input.value.trim() === "";
+    const now = number(input.value);
+    if (Number.isNaN(now)) return;
+    const steps = (now - base) / step;
+    const whole = by > 0 ? Math.floor(steps + 1e-6) + by : Math.ceil(steps - 1e-6) + by;
+    let next = isFree ? now + by : base + whole * step;
+    if (empty) next = Number.isFinite(min) ? min : by * step;
+    next = Math.min(max, Math.max(min, next));
+    const text = next.toFixed(Math.max(places, isFree ? decimals(String(now)) : 0));
+    const plain = text.includes(".") ? text.replace(/\.?0+$/, "") : text;
+    const shown = plain.replace(".", input.dataset.decimal || ".");
+    if (input.value === shown) return stopRepeat();
+    input.value = shown;
     input.dispatchEvent(new Event("input", { bubbles: true }));
     input.dispatchEvent(new Event("change", { bubbles: true }));
   }
 
+  function press(button) {
+    count(button.parentElement.querySelector("input"), Number(button.dataset.by));
+  }
+
   function mark(input) {
     const [less, more] = input.parentElement.querySelectorAll("[data-by]");
-    const value = input.valueAsNumber;
-    less.disabled = input.disabled || (input.min !== "" && value <= Number(input.min));
-    more.disabled = input.disabled || (input.max !== "" && value >= Number(input.max));
+    const { min, max } = told(input);
+    const value = input.value.trim() === "" ? NaN : number(input.value);
+    less.disabled = input.disabled || value <= min;
+    more.disabled = input.disabled || value >= max;
+    if (Number.isNaN(value)) input.removeAttribute("aria-valuenow");
+    else input.setAttribute("aria-valuenow", String(value));
+    if (!Number.isNaN(value)) input.setAttribute("aria-valuetext", input.value.trim());
+    else input.removeAttribute("aria-valuetext");
   }
 
   function stopRepeat() {
@@ -56,6 +89,14 @@
   for (const name of ["pointerup", "pointercancel", "pointerleave", "blur"]) {
     window.addEventListener(name, stopRepeat, true);
   }
+  const keys = { ArrowUp: 1, ArrowDown: -1, PageUp: 10, PageDown: -10 };
+  document.addEventListener("keydown", (event) => {
+    const by = keys[event.key];
+    if (!by || event.ctrlKey || event.altKey || event.metaKey) return;
+    if (!event.target.matches?.("[data-stepper] input")) return;
+    event.preventDefault();
+    count(event.target, by);
+  });
   document.addEventListener("input", (event) => {
     if (event.target.matches("[data-stepper] input")) mark(event.target);
   });
