@@ -47,6 +47,12 @@ QUESTIONS: tuple[Question, ...] = (
         _("Do not colour. Wait until the skin has healed; suggest a doctor or pharmacist."),
     ),
     Question(
+        "infection",
+        _("Anything catching on scalp or hair, such as head lice or ringworm?"),
+        Effect.FORBIDS,
+        _("Do not go on. Suggest a pharmacist or doctor, and clean every tool that was used."),
+    ),
+    Question(
         "reaction_ever",
         _("Ever a reaction to hair colour: itching, rash, swelling, trouble breathing?"),
         Effect.FORBIDS,
@@ -93,6 +99,12 @@ QUESTIONS: tuple[Question, ...] = (
         _("New medicine, or treatment that affects skin or hair?"),
         Effect.ADVISES,
         _("Results may differ. Ask a doctor or pharmacist where in doubt; do a strand test."),
+    ),
+    Question(
+        "breakage",
+        _("Hair breaking off, or much hair lost lately?"),
+        Effect.ADVISES,
+        _("Do an elasticity test first. Weak hair is not coloured; suggest a doctor for loss."),
     ),
     Question(
         "metallic",

@@ -1,6 +1,6 @@
 """Lookups of the bench, always inside the request's salon."""
 
-from consult.models import BowlMixed, Formula, SignOff, Visit
+from consult.models import BowlMixed, Formula, SignOff, Visit, VisitStep
 from salon.access import SalonRequest, one_or_404
 
 
@@ -24,3 +24,8 @@ def sign_off_or_404(visit: Visit, pk: int) -> SignOff:
     return one_or_404(
         SignOff.objects.filter(visit=visit).select_related("witness", "choice"), pk=pk
     )
+
+
+def step_or_404(visit: Visit, pk: int) -> VisitStep:
+    """Return a step of a visit."""
+    return one_or_404(VisitStep.objects.filter(visit=visit), pk=pk)

@@ -23,6 +23,7 @@ from consult.models import (
     FormulaLine,
     ResultSeen,
     Visit,
+    VisitStep,
 )
 from salon.models import Salon, Staff
 
@@ -89,6 +90,13 @@ class ToldVisit:
     visit: Visit
     groups: list[ToldGroup]
 
+    @property
+    def steps(self) -> list[VisitStep]:
+        """What was done before the toner, as it stands."""
+        rows = list(self.visit.steps.all())
+        gone = {row.replaces_id for row in rows}
+        return [row for row in rows if row.pk not in gone and not row.is_taken_back]
+
 
 def told(visits: Any) -> list[ToldVisit]:
     """Return visits with all that a history shows, in a fixed number of queries."""
@@ -107,6 +115,7 @@ def told(visits: Any) -> list[ToldVisit]:
             ),
         ),
         Prefetch("results", ResultSeen.objects.order_by("-pk")),
+        Prefetch("steps", VisitStep.objects.select_related("recorded_by")),
         "corrections",
     )
     return [ToldVisit(visit, _groups(visit)) for visit in rows]

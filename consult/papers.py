@@ -24,6 +24,7 @@ def visit_card(visit: Visit) -> dict[str, Any]:
         "readings": list(selectors.readings_in_force(visit).values()),
         "facts": selectors.facts_in_force(visit),
         "bowls": selectors.bowls_of(visit),
+        "tests": selectors.pre_tests_of(visit),
         "signed": signed,
     }
 

@@ -1,6 +1,7 @@
 """Reads of one visit: what is in force of everything that was recorded."""
 
 from collections.abc import Iterable, Mapping
+from decimal import Decimal
 
 from django.db.models import Prefetch, QuerySet
 
@@ -12,11 +13,14 @@ from consult.models import (
     Formula,
     FormulaLine,
     HairFacts,
+    PreTest,
     ProcessingCheck,
     ProcessingMark,
     ResultSeen,
     SignOff,
+    StepKind,
     Visit,
+    VisitStep,
     ZoneReading,
 )
 
@@ -30,6 +34,39 @@ def readings_in_force(visit: Visit) -> dict[str, ZoneReading]:
 def facts_in_force(visit: Visit) -> HairFacts | None:
     """Return the latest facts about the whole head."""
     return HairFacts.objects.filter(visit=visit).order_by("-pk").first()
+
+
+def pre_tests_of(visit: Visit) -> list[PreTest]:
+    """Return every test on the hair of a visit, in order."""
+    return list(PreTest.objects.filter(visit=visit).select_related("recorded_by"))
+
+
+def steps_in_force(visit: Visit) -> list[VisitStep]:
+    """Return the steps of a visit that were neither replaced nor taken back, in order."""
+    return list(
+        VisitStep.objects.filter(visit=visit, replaced_by__isnull=True, is_taken_back=False)
+        .select_related("recorded_by")
+        .order_by("ended_at", "number")
+    )
+
+
+def needs_new_reading(visit: Visit, facts: HairFacts | None) -> bool:
+    """Return whether the hair was lightened after it was last read, as `facts` tell when."""
+    return facts is not None and any(
+        step.kind == StepKind.LIGHTENING and step.ended_at > facts.recorded_at
+        for step in steps_in_force(visit)
+    )
+
+
+def levels_reached(visit: Visit) -> dict[str, Decimal]:
+    """Return the level that steps since the last reading brought each zone to."""
+    facts = facts_in_force(visit)
+    return {
+        zone: step.level_reached
+        for step in steps_in_force(visit)
+        if step.level_reached and (facts is None or step.ended_at > facts.recorded_at)
+        for zone in zones.split(step.zones)
+    }
 
 
 def groups_of(readings: Mapping[str, ZoneReading], facts: HairFacts | None = None) -> list[str]:

@@ -16,6 +16,7 @@ def of_reading(row: ZoneReading) -> dict[str, Any]:
         "undertone": float(row.undertone),
         "white_percent": row.white_percent,
         "porosity": float(row.porosity),
+        "banding": row.banding,
     }
 
 

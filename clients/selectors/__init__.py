@@ -14,6 +14,7 @@ from clients.selectors.clients import (
     find_clients,
     last_visit,
     safety_answers_in_force,
+    safety_answers_told,
     safety_history,
     upcoming,
 )
@@ -83,6 +84,7 @@ __all__ = [
     "photos_of",
     "recent_batches",
     "safety_answers_in_force",
+    "safety_answers_told",
     "safety_history",
     "services_offered",
     "sittings",

@@ -44,6 +44,19 @@ def safety_answers_in_force(*, client: Client) -> dict[str, SafetyAnswer]:
     return {answer.question: answer for answer in answers}
 
 
+def safety_answers_told(
+    *, client: Client
+) -> dict[str, tuple[SafetyAnswer, SafetyAnswer | None]]:
+    """Return the latest answer to each question, with the last one that said otherwise."""
+    told: dict[str, tuple[SafetyAnswer, SafetyAnswer | None]] = {}
+    answers = SafetyAnswer.objects.filter(client__in=person.ids_of(client))
+    for answer in answers.order_by("answered_at", "pk").select_related("answered_by"):
+        last, otherwise = told.get(answer.question, (None, None))
+        changed = last is not None and last.answer != answer.answer
+        told[answer.question] = (answer, last if changed else otherwise)
+    return told
+
+
 def safety_history(*, client: Client) -> QuerySet[SafetyAnswer]:
     """Return every answer, latest first."""
     answers = SafetyAnswer.objects.filter(client__in=person.ids_of(client))

@@ -12,6 +12,7 @@ from consult import planning, selectors
 from consult.demo.cast import REGULARS, Guest
 from consult.demo.house import House
 from consult.demo.patch_stories import place_and_read
+from consult.demo.preparation_stories import prepare
 from consult.models import Choice, Formula, Length, Visit
 from consult.services.agreement import Pick, choose, sign_off
 from consult.services.bench import end_processing, mix_bowl, start_processing
@@ -97,16 +98,21 @@ def tell_visit(
 ) -> Visit:
     """Tell one visit from the check-in; stop before the step named `upto`."""
     guest, by = planned.guest, booked.stylist
+    lightens = planned.number % 4 == 0 and guest.lifted >= 8
+    longer = 48 if lightens else 0
 
     def later(minutes: int) -> dt.datetime:
         """A moment of the visit; of one that is booked for later today, now."""
-        return min(booked.starts_at + dt.timedelta(minutes=minutes), built.now)
+        late = longer if minutes > 1 else 0
+        return min(booked.starts_at + dt.timedelta(minutes=minutes + late), built.now)
 
     if booked.status == Status.BOOKED:
         desk.check_in(appointment=booked, by=built.desk, at=later(-4))
     visit = open_visit(appointment=booked, by=by, at=later(0))
 
     answer_safety(visit=visit, answers=_SAFE, by=by, at=later(1))
+    if lightens:
+        prepare(visit, Decimal(str(guest.lifted)), by=by, start=later(1), end=later(2))
     read_hair(
         visit=visit, readings=_readings(built, guest), by=by, at=later(4),
         facts={"length": built.random.choice(Length.values)},

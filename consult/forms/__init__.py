@@ -5,6 +5,7 @@ from consult.forms.bench import BowlForm, CheckForm, CloseForm, ResultForm, Stop
 from consult.forms.formula import FormulaForm, part_name, parts_from_text
 from consult.forms.hair import FactsForm, HairForm, ZoneForm
 from consult.forms.network import DraftForm, DropForm, HereForm
+from consult.forms.preparation import PreTestForm, StepForm
 from consult.forms.safety import SafetyForm
 
 __all__ = [
@@ -19,9 +20,11 @@ __all__ = [
     "HairForm",
     "HereForm",
     "LeaveForm",
+    "PreTestForm",
     "ResultForm",
     "SafetyForm",
     "SignForm",
+    "StepForm",
     "StopForm",
     "ZoneForm",
     "part_name",

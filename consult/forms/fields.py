@@ -34,3 +34,9 @@ class Undertone(forms.NumberInput):
         context = super().get_context(name, value, attrs)
         context["widget"]["strands"] = list(zip(self.steps, self.colours, strict=True))
         return context
+
+
+class SegmentsMany(forms.CheckboxSelectMultiple):
+    """Some of a few short words, joined in a row."""
+
+    template_name = "django/forms/widgets/segments.html"

@@ -8,7 +8,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from consult.forms.fields import Undertone
-from consult.models import Density, HairFacts, Length, Texture, ZoneReading
+from consult.models import Banding, Density, HairFacts, Length, Scalp, Texture, ZoneReading
 from consult.services.consultation import READING_FIELDS
 from consult.zones import Zone
 from salon.numbers import Number, WholeNumber
@@ -48,11 +48,19 @@ class ZoneForm(forms.Form):
     porosity = forms.TypedChoiceField(
         label=_("Porosity"), choices=POROSITY, coerce=Decimal, initial="0", widget=Segments()
     )
+    banding = forms.TypedChoiceField(
+        label=_("Banding"),
+        choices=Banding.choices,
+        required=False,
+        initial=Banding.NONE,
+        empty_value=Banding.NONE,
+        widget=Segments(),
+    )
     note = forms.CharField(
         label=_("Note"),
         required=False,
         max_length=200,
-        help_text=_("Banding, breakage, old colour."),
+        help_text=_("Where a band runs, breakage, old colour."),
     )
 
     def __init__(self, *args: Any, zone: str, **kwargs: Any) -> None:
@@ -95,9 +103,14 @@ class FactsForm(forms.Form):
         widget=Stepper({"step": "1"}),
         help_text=_("Leave empty where the lengths were lightened again, or none is left."),
     )
-    scalp = forms.CharField(
-        label=_("Scalp"), required=False, max_length=200, help_text=_("As seen today.")
+    scalp_state = forms.ChoiceField(
+        label=_("Scalp"),
+        choices=Scalp.choices,
+        required=False,
+        widget=Segments(),
+        help_text=_("As seen today. Sore or broken: no colour."),
     )
+    scalp = forms.CharField(label=_("Note on the scalp"), required=False, max_length=200)
 
 
 class HairForm:
@@ -112,10 +125,11 @@ class HairForm:
         facts: HairFacts | None,
         strands: Mapping[str, Any],
         washes: int | None = None,
+        reached: Mapping[str, Decimal] | None = None,
     ) -> None:
         self.data = data
         self.zones = [
-            ZoneForm(data, zone=zone, initial=_initial(readings or last, zone))
+            ZoneForm(data, zone=zone, initial=_initial(readings or last, zone, reached or {}))
             for zone in Zone.values
         ]
         for form in self.zones:
@@ -165,22 +179,32 @@ class HairForm:
         return {"readings": readings, "facts": self.facts.cleaned_data}
 
 
-def _initial(readings: Mapping[str, ZoneReading], zone: str) -> dict[str, Any]:
-    """Return where a zone starts: as read today, else as last time, else in the middle."""
+def _initial(
+    readings: Mapping[str, ZoneReading], zone: str, reached: Mapping[str, Decimal]
+) -> dict[str, Any]:
+    """Return where a zone starts: as read today, else as last time, else in the middle.
+
+    The level that a step of today `reached` comes before all of these.
+    """
     row = readings.get(zone)
+    over = Zone.values[Zone.values.index(zone) - 1] if zone != Zone.ROOTS else ""
+    as_over = bool(over) and reached.get(zone) == reached.get(over)
+    lifted = {"lifted_level": str(reached[zone])} if zone in reached else {}
     if row is None:
-        return {"natural_level": "6.0", "lifted_level": "8.0"} | (
-            {} if zone == Zone.ROOTS else {"same": True}
-        )
+        told: dict[str, Any] = {"natural_level": "6.0", "lifted_level": "8.0"} | lifted
+        return told | ({"same": as_over} if over else {})
     told = {name: getattr(row, name) for name in READING_FIELDS}
     told["lifted_level"], told["natural_level"] = str(row.lifted_level), str(row.natural_level)
     told["porosity"] = f"{row.porosity.normalize():f}"
-    above = (
-        readings.get(Zone.values[Zone.values.index(zone) - 1]) if zone != Zone.ROOTS else None
+    above = readings.get(over)
+    skipped = {"is_toned", "note"} | ({"lifted_level"} if zone in reached else set())
+    told["same"] = (
+        above is not None
+        and as_over
+        and all(
+            getattr(row, name) == getattr(above, name)
+            for name in READING_FIELDS
+            if name not in skipped
+        )
     )
-    told["same"] = above is not None and all(
-        getattr(row, name) == getattr(above, name)
-        for name in READING_FIELDS
-        if name not in {"is_toned", "note"}
-    )
-    return told
+    return told | lifted

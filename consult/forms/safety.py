@@ -15,7 +15,10 @@ class SafetyForm(forms.Form):
     """Yes or no to every question; what may be left open says so."""
 
     def __init__(
-        self, *args: Any, earlier: Mapping[str, SafetyAnswer] | None = None, **kwargs: Any
+        self,
+        *args: Any,
+        earlier: Mapping[str, tuple[SafetyAnswer, SafetyAnswer | None]] | None = None,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         self.earlier = earlier or {}
@@ -39,7 +42,9 @@ class SafetyForm(forms.Form):
                 "advice": question.advice,
                 "forbids": question.effect is Effect.FORBIDS,
                 "voids": question.effect is Effect.VOIDS,
-                "earlier": self.earlier.get(question.key),
+                "earlier": earlier,
+                "otherwise": otherwise,
             }
             for question in QUESTIONS
+            for earlier, otherwise in [self.earlier.get(question.key, (None, None))]
         ]

@@ -8,21 +8,37 @@ from consult.models.bowl import (
     ProcessingMark,
     Seen,
 )
-from consult.models.card import CardKind, CardPrinted
+from consult.models.card import CardKind, CardMail, CardPrinted, MailState
 from consult.models.choice import Choice, ChosenPlace, Place
 from consult.models.draft import Draft, Presence
 from consult.models.formula import Formula, FormulaLine, Source
-from consult.models.hair import HALF_LEVELS, Density, HairFacts, Length, Texture, ZoneReading
+from consult.models.hair import (
+    HALF_LEVELS,
+    Banding,
+    Density,
+    HairFacts,
+    Length,
+    Scalp,
+    Texture,
+    ZoneReading,
+)
+from consult.models.pre_test import RESULTS, PreTest, PreTestKind, PreTestResult
 from consult.models.result import ClientWord, Evenness, ResultSeen
 from consult.models.sign_off import Method, SignOff
 from consult.models.visit import ENDED, Status, Visit, VisitEvent
+from consult.models.visit_step import StepKind, VisitStep
+from consult.models.wording import FIRST_OWN_NUMBER, StatementWording
 
 __all__ = [
     "ENDED",
+    "FIRST_OWN_NUMBER",
     "HALF_LEVELS",
+    "RESULTS",
+    "Banding",
     "BowlLine",
     "BowlMixed",
     "CardKind",
+    "CardMail",
     "CardPrinted",
     "Choice",
     "ChosenPlace",
@@ -34,19 +50,27 @@ __all__ = [
     "FormulaLine",
     "HairFacts",
     "Length",
+    "MailState",
     "MarkKind",
     "Method",
     "Place",
+    "PreTest",
+    "PreTestKind",
+    "PreTestResult",
     "Presence",
     "ProcessingCheck",
     "ProcessingMark",
     "ResultSeen",
+    "Scalp",
     "Seen",
     "SignOff",
     "Source",
+    "StatementWording",
     "Status",
+    "StepKind",
     "Texture",
     "Visit",
     "VisitEvent",
+    "VisitStep",
     "ZoneReading",
 ]

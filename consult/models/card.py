@@ -36,3 +36,45 @@ class CardPrinted(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"{self.visit_id} {self.kind}"
+
+
+class MailState(models.TextChoices):
+    """Where a mailed card stands; SENDING means that a sender has taken it."""
+
+    SENDING = "sending", _("being sent")
+    SENT = "sent", _("sent")
+    FAILED = "failed", _("failed")
+
+
+class CardMail(models.Model):
+    """A visit card on its way to the client's own address: once to each address."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="mailed_cards")
+    address = models.EmailField(_("e-mail"))
+    state = models.CharField(max_length=8, choices=MailState.choices, default=MailState.SENDING)
+    why = models.CharField(max_length=60, blank=True)
+    asked_at = models.DateTimeField()
+    asked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    sent_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["visit", "address"],
+                condition=~Q(state="failed"),
+                name="card_mailed_once_to_an_address",
+            ),
+            models.CheckConstraint(
+                condition=Q(state__in=MailState.values), name="card_mail_state_known"
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="sent") | Q(sent_at__isnull=False),
+                name="card_mail_sent_has_a_time",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.visit_id} {self.state}"

@@ -4,6 +4,7 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from consult.models.visit import Visit
+from consult.models.wording import StatementWording
 from consult.zones import GROUPS
 from salon.append_only import AppendOnlyModel
 
@@ -25,6 +26,10 @@ class Choice(AppendOnlyModel):
     engine_version = models.CharField(max_length=40)
     data_version = models.CharField(max_length=80)
     policy_number = models.PositiveIntegerField()
+    # The salon's own words that the places were told in; the built-in ones where there is none.
+    wording = models.ForeignKey(
+        StatementWording, on_delete=models.PROTECT, null=True, related_name="+"
+    )
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

@@ -12,6 +12,14 @@ from salon.append_only import AppendOnlyModel
 HALF_LEVELS = [Decimal(n) / 2 for n in range(2, 21)]
 
 
+class Banding(models.TextChoices):
+    """Whether lighter and darker bands run across a zone."""
+
+    NONE = "none", _("none")
+    SLIGHT = "slight", _("slight")
+    MARKED = "marked", _("marked")
+
+
 class ZoneReading(AppendOnlyModel):
     """What the stylist reads on one zone; the latest row of a zone is in force."""
 
@@ -26,6 +34,9 @@ class ZoneReading(AppendOnlyModel):
     white_percent = models.PositiveSmallIntegerField(_("white hair, %"), default=0)
     porosity = models.DecimalField(
         _("porosity"), max_digits=3, decimal_places=2, default=Decimal(0)
+    )
+    banding = models.CharField(
+        _("banding"), max_length=6, choices=Banding.choices, default=Banding.NONE
     )
     note = models.CharField(_("note"), max_length=200, blank=True)
     recorded_at = models.DateTimeField()
@@ -53,6 +64,9 @@ class ZoneReading(AppendOnlyModel):
             ),
             models.CheckConstraint(
                 condition=Q(white_percent__lte=100), name="reading_white_up_to_100"
+            ),
+            models.CheckConstraint(
+                condition=Q(banding__in=Banding.values), name="reading_banding_known"
             ),
         ]
 
@@ -84,6 +98,15 @@ class Length(models.TextChoices):
     LONG = "long", _("below the shoulder")
 
 
+class Scalp(models.TextChoices):
+    """What the scalp looks like; sore forbids colour."""
+
+    CALM = "calm", _("calm")
+    DRY = "dry", _("dry or flaky")
+    OILY = "oily", _("oily")
+    SORE = "sore", _("red, sore or broken")
+
+
 class HairFacts(AppendOnlyModel):
     """What is true of the whole head; the latest row is in force."""
 
@@ -97,7 +120,8 @@ class HairFacts(AppendOnlyModel):
     length = models.CharField(
         _("length"), max_length=10, choices=Length.choices, default=Length.SHOULDER
     )
-    scalp = models.CharField(_("scalp"), max_length=200, blank=True)
+    scalp_state = models.CharField(_("scalp"), max_length=4, choices=Scalp.choices, blank=True)
+    scalp = models.CharField(_("note on the scalp"), max_length=200, blank=True)
     washes_since_toner = models.PositiveSmallIntegerField(
         _("washes since the last toner"), null=True, blank=True
     )
@@ -112,7 +136,8 @@ class HairFacts(AppendOnlyModel):
             models.CheckConstraint(
                 condition=Q(texture__in=Texture.values)
                 & Q(density__in=Density.values)
-                & Q(length__in=Length.values),
+                & Q(length__in=Length.values)
+                & Q(scalp_state__in=[*Scalp.values, ""]),
                 name="hair_facts_known_words",
             ),
             models.CheckConstraint(

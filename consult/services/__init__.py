@@ -27,10 +27,17 @@ from consult.services.consultation import (
 from consult.services.formula import (
     FormulaRefused,
     GateShut,
+    PreTestMissing,
     StraysFromSignOff,
     decide_formula,
 )
 from consult.services.network import drop_draft, keep_draft, note_presence
+from consult.services.preparation import (
+    StepRefused,
+    record_pre_test,
+    record_step,
+    take_back_step,
+)
 from consult.services.result import ResultRefused, see_result
 from consult.services.steps import OutOfOrder, StaleVisit
 from consult.services.visits import (
@@ -53,10 +60,12 @@ __all__ = [
     "OpeningRefused",
     "OutOfOrder",
     "Pick",
+    "PreTestMissing",
     "ReadingMissing",
     "ResultRefused",
     "SigningRefused",
     "StaleVisit",
+    "StepRefused",
     "StraysFromSignOff",
     "answer_safety",
     "choose",
@@ -72,8 +81,11 @@ __all__ = [
     "open_visit",
     "read_hair",
     "record_card",
+    "record_pre_test",
+    "record_step",
     "see_result",
     "sign_off",
     "start_processing",
     "stop_visit",
+    "take_back_step",
 ]

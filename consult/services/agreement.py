@@ -7,10 +7,15 @@ from dataclasses import dataclass
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from consult import planning, policies, selectors, signing, snapshot, strokes
+from consult import planning, policies, selectors, signing, snapshot, stops, strokes
 from consult.models import Choice, ChosenPlace, Method, SignOff, Status, Visit
 from consult.refusals import Refused
-from consult.services.steps import OutOfOrder, advance, check_reached
+from consult.services.steps import (
+    OutOfOrder,
+    advance,
+    check_reached,
+    check_read_since_lightening,
+)
 from salon import audit
 from salon.models import AuditEvent, Salon, Staff
 from salon.selectors import policy_in_force
@@ -47,6 +52,8 @@ def choose(
     """Record the client's place for every group of zones; the numbers are computed here."""
     policies.check_can_work_on(by=by, visit=visit)
     check_reached(visit, Status.CHOICE)
+    stops.check_not_stopped(visit)
+    check_read_since_lightening(visit)
     readings = selectors.readings_in_force(visit)
     plans = planning.plans(visit, readings, at=at)
     picked = {pick.zones: pick for pick in picks}
@@ -98,6 +105,7 @@ def sign_off(
     """
     policies.check_can_work_on(by=by, visit=visit)
     check_reached(visit, Status.SIGN)
+    stops.check_not_stopped(visit)
     name = signed_name.strip()
     choice = _checked_choice(visit, choice)
     _check_name(visit, name, guardian_of, at)

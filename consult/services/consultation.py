@@ -73,7 +73,7 @@ def read_hair(
     """Record what every zone shows; a zone that reads as before gets no new row.
 
     `readings` maps each zone to natural_level, lifted_level, undertone, white_percent,
-    porosity, is_toned and note. A change asks for a new choice.
+    porosity, banding, is_toned and note. A change asks for a new choice.
     """
     policies.check_can_work_on(by=by, visit=visit)
     check_reached(visit, Status.HAIR)
@@ -107,6 +107,7 @@ READING_FIELDS = (
     "undertone",
     "white_percent",
     "porosity",
+    "banding",
     "note",
 )
 

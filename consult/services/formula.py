@@ -8,10 +8,10 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from clients.gate import colour_gate
-from consult import planning, policies, selectors, zones
+from consult import planning, policies, pretests, selectors, stops, zones
 from consult.models import ChosenPlace, Formula, FormulaLine, SignOff, Status, Visit
 from consult.refusals import Refused
-from consult.services.steps import advance, check_reached
+from consult.services.steps import advance, check_reached, check_read_since_lightening
 from consult.straying import strays
 from formulas import mixing
 from formulas.models import Shade
@@ -27,6 +27,10 @@ class FormulaRefused(Refused):
 
 class GateShut(Refused):
     """Raised when colour may not start, with the reasons and the next possible time."""
+
+
+class PreTestMissing(Refused):
+    """Raised where the hair may hold metal salts and was not tested for them."""
 
 
 class StraysFromSignOff(FormulaRefused):
@@ -137,6 +141,12 @@ def check_may_mix(visit: Visit, at: dt.datetime) -> SignOff:
     )
     if not gate.is_open:
         raise GateShut(" ".join(reason.text for reason in gate.reasons))
+    stops.check_not_stopped(visit)
+    check_read_since_lightening(visit)
+    if pretests.is_incompatibility_due(visit, at=at):
+        raise PreTestMissing(
+            _("Henna or metal salts may be on the hair: do the incompatibility test first.")
+        )
     signed = selectors.sign_off_of(selectors.choice_in_force(visit))
     if signed is None:
         raise FormulaRefused(_("The choice is not signed. The client signs first."))

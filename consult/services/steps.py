@@ -7,7 +7,7 @@ from typing import Any
 from django.db.models import F
 from django.utils.translation import gettext as _
 
-from consult import states
+from consult import selectors, states
 from consult.models import ENDED, Draft, Status, Visit, VisitEvent
 from consult.refusals import Refused
 from salon import audit
@@ -32,6 +32,12 @@ def check_reached(visit: Visit, step: Status) -> None:
         raise OutOfOrder(
             _("Another step comes first: %(due)s.") % {"due": visit.get_status_display()}
         )
+
+
+def check_read_since_lightening(visit: Visit) -> None:
+    """Refuse what stands on a reading of hair that was lightened after it."""
+    if selectors.needs_new_reading(visit, selectors.facts_in_force(visit)):
+        raise OutOfOrder(_("The hair was lightened after it was read. Read it again first."))
 
 
 def advance(

@@ -6,8 +6,8 @@ from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from clients.selectors import safety_answers_in_force
-from consult import access, histories, selectors, services
+from clients.selectors import safety_answers_told
+from consult import access, histories, pretests, selectors, services
 from consult.forms import HairForm, SafetyForm
 from consult.models import Status, Visit
 from consult.residue import last_toned
@@ -35,6 +35,17 @@ def overview(visit: Visit) -> dict[str, Any]:
         "events": visit.events.select_related("recorded_by"),
         "sign_offs": selectors.sign_offs(visit),
         "has_formula": visit.formulas.exists(),
+        **preparation(visit),
+    }
+
+
+def preparation(visit: Visit) -> dict[str, Any]:
+    """Return the tests that are called for or done, and the steps before the toner."""
+    asked = pretests.asked_of(visit, at=timezone.now())
+    return {
+        "tests_asked": [one for one in asked if one.reasons or one.done],
+        "tests_done": any(one.done for one in asked),
+        "steps_done": selectors.steps_in_force(visit),
     }
 
 
@@ -44,9 +55,11 @@ def overview(visit: Visit) -> dict[str, Any]:
 @at_step(Status.SAFETY)
 def safety(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Ask the safety questions; an answer that forbids colour stops here."""
-    earlier = safety_answers_in_force(client=visit.client)
+    earlier = safety_answers_told(client=visit.client)
     today = {
-        key: row.answer for key, row in earlier.items() if row.answered_at >= visit.opened_at
+        key: row.answer
+        for key, (row, _otherwise) in earlier.items()
+        if row.answered_at >= visit.opened_at
     }
     form = SafetyForm(request.POST or None, initial=today, earlier=earlier)
     tried = attempt(
@@ -83,6 +96,7 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
         facts=selectors.facts_in_force(visit),
         strands=strands,
         washes=washes_guess(visit, last, at=timezone.now()),
+        reached=selectors.levels_reached(visit),
     )
     tried = attempt(
         request,
@@ -104,5 +118,6 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
         "strands": strands,
         "last": last if not readings else None,
         "head": zone_strands(chart, readings),
+        **preparation(visit),
     }
     return page(request, visit, "hair", context, tried)

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 
 from clients.gate import colour_gate
 from clients.selectors import alerts_in_force
-from consult import access, services, states
+from consult import access, selectors, services, states, stops
 from consult.models import Status, Visit, VisitEvent
 from consult.refusals import Refused
 from salon.access import SalonRequest
@@ -129,12 +129,15 @@ def page(
     tried = tried or Attempt()
     now = timezone.now()
     kept = request.method == "POST" and not tried.is_stale
+    facts = selectors.facts_in_force(visit)
     frame = {
         "visit": visit,
         "steps": steps_of(visit, step),
         "gate": colour_gate(
             client=visit.client, line=visit.line, at=now, appointment=visit.appointment
         ),
+        "stops": stops.stops_of(visit, facts),
+        "needs_new_reading": selectors.needs_new_reading(visit, facts),
         "alerts": alerts_in_force(client=visit.client),
         "version": posted_version(request) if kept else visit.version,
         "changes": tried.changes,

@@ -1,0 +1,123 @@
+"""Tests on the hair, and the steps before the toner."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST
+
+from consult import access, pretests, selectors, services
+from consult.forms import PreTestForm, StepForm
+from consult.models import PreTestKind, Status, Visit, VisitStep
+from consult.refusals import Refused
+from consult.views.doors import Attempt, at_step, attempt, lead, page, posted_version
+from salon.access import BENCH, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+@at_step(Status.SAFETY)
+def pre_tests(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Show how each test is done, and record what it showed."""
+    now = timezone.now()
+    kind = request.POST.get("kind", "")
+    posted = None
+    if request.method == "POST":
+        known = kind if kind in PreTestKind.values else PreTestKind.STRAND
+        posted = PreTestForm(request.POST, kind=known)
+    tried = attempt(
+        request,
+        visit,
+        posted or PreTestForm(kind=PreTestKind.STRAND),
+        lambda data, version: services.record_pre_test(
+            visit=visit, by=request.user, at=now, expected_version=version, **data
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("The test is on record."))
+        return lead(request, "consult:pre_tests", visit.pk)
+    asked = [
+        {
+            "test": one,
+            "form": posted if posted and kind == one.kind else PreTestForm(kind=one.kind),
+            "is_open": one.is_due or (posted is not None and kind == one.kind),
+        }
+        for one in pretests.asked_of(visit, at=now)
+    ]
+    return page(request, visit, "pre_tests", {"asked": asked}, tried)
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+@at_step(Status.SAFETY)
+def steps(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Show the steps before the toner; record a further one."""
+    return _step_page(request, visit, None)
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+@at_step(Status.SAFETY)
+def correct_step(request: SalonRequest, visit: Visit, step: int) -> HttpResponse:
+    """Put a step right; the earlier row stays."""
+    return _step_page(request, visit, access.step_or_404(visit, step))
+
+
+def _step_page(request: SalonRequest, visit: Visit, step: VisitStep | None) -> HttpResponse:
+    now = timezone.localtime()
+    form = StepForm(request.POST or None, at=now, step=step)
+    tried = attempt(
+        request,
+        visit,
+        form,
+        lambda data, version: services.record_step(
+            visit=visit,
+            replaces=step,
+            by=request.user,
+            at=now,
+            expected_version=version,
+            **data,
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("The step is on record."))
+        return lead(request, "consult:steps", visit.pk)
+    return page(request, visit, "steps", {**_context(visit, form), "step": step}, tried)
+
+
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Status.SAFETY)
+def take_back_step(request: SalonRequest, visit: Visit, step: int) -> HttpResponse:
+    """Take back a step that never happened."""
+    one = access.step_or_404(visit, step)
+    one.visit = visit
+    try:
+        services.take_back_step(
+            step=one,
+            by=request.user,
+            at=timezone.now(),
+            expected_version=posted_version(request),
+        )
+        messages.success(request, _("The step was taken back."))
+    except services.StaleVisit as stale:
+        tried = Attempt(status=409, changes=stale.changes, is_stale=True)
+        visit.refresh_from_db(fields=["status", "version"])
+        return page(request, visit, "steps", _context(visit), tried)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return lead(request, "consult:steps", visit.pk)
+
+
+def _context(visit: Visit, form: StepForm | None = None) -> dict[str, Any]:
+    return {
+        "form": form or StepForm(at=timezone.localtime()),
+        "done": selectors.steps_in_force(visit),
+    }
