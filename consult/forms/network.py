@@ -9,8 +9,8 @@ from django.utils.translation import gettext as _
 MOST_CHARACTERS = 20_000
 MOST_FIELDS = 400
 LONGEST_NAME = 80
-# Never kept: a key of its own, the protection against forgery, secrets, and a signature, which
-# is only ever given to the statement that was read at that moment.
+# Never kept: a key of its own, the protection against forgery, secrets, and what makes a
+# signature, which is only ever given to the statement that was read at that moment.
 NEVER_KEPT = frozenset(
     {
         "csrfmiddlewaretoken",
@@ -20,6 +20,7 @@ NEVER_KEPT = frozenset(
         "pin",
         "signature_strokes",
         "signature_png",
+        "has_understood",
     }
 )
 

@@ -1,5 +1,6 @@
 """The bench: weigh, start, rinse."""
 
+import datetime as dt
 from collections.abc import Callable
 from typing import Any
 
@@ -15,7 +16,16 @@ from consult.forms import BowlForm, CheckForm
 from consult.looks import marks_of
 from consult.models import BowlMixed, Formula, MarkKind, Status, Visit
 from consult.refusals import Refused
-from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page, posted_version
+from consult.views.doors import (
+    Attempt,
+    at_step,
+    attempt,
+    go_on,
+    lead,
+    page,
+    posted_version,
+    pressed_at,
+)
 from formulas.mixing import MixingRefused
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
@@ -169,6 +179,11 @@ def check(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     return render(request, "consult/_bowl.html", context)
 
 
+def last_moment_of(bowl: BowlMixed) -> dt.datetime:
+    """Return when a bowl was mixed, or its last mark was made."""
+    return max([bowl.mixed_at, *(mark.marked_at for mark in bowl.marks.all())])
+
+
 def _mark(
     request: SalonRequest, visit: Visit, bowl: int, write: Callable[..., object]
 ) -> HttpResponse:
@@ -178,7 +193,7 @@ def _mark(
         write(
             bowl=one,
             by=request.user,
-            at=timezone.now(),
+            at=pressed_at(request, not_before=last_moment_of(one)),
             expected_version=posted_version(request),
         )
     except services.StaleVisit as stale:

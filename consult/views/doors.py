@@ -1,5 +1,6 @@
 """What every page of a visit shares: its door, its frame, and how a form is saved."""
 
+import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import wraps
@@ -116,6 +117,21 @@ def posted_version(request: HttpRequest) -> int:
     """Return the version that a form was opened at; -1, always stale, for nonsense."""
     text = request.POST.get("version", "")
     return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else -1
+
+
+MOST_HELD = 15 * 60
+
+
+def pressed_at(request: HttpRequest, *, not_before: dt.datetime) -> dt.datetime:
+    """Return when a button was pressed whose form had to wait for the network.
+
+    The page counts the seconds itself (its clock may be wrong, its count is not). They move a
+    moment back by a quarter of an hour at most, and never before what it stands on.
+    """
+    text = request.POST.get("held_seconds", "")
+    held = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else 0
+    now = timezone.now()
+    return min(now, max(not_before, now - dt.timedelta(seconds=min(held, MOST_HELD))))
 
 
 def page(

@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.http import HttpResponse, JsonResponse
-from django.middleware.csrf import get_token
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
@@ -68,7 +67,6 @@ def here(request: SalonRequest, pk: int) -> HttpResponse:
     answer: dict[str, Any] = {
         "now": now.isoformat(),
         "staff": request.user.pk,
-        "csrf": get_token(request),
         "version": visit.version,
         "changes": unsaved.told_changes(visit, told["version"], by=request.user),
         "others": unsaved.others_on(visit, seat=told["seat"], by=request.user, at=now),

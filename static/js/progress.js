@@ -26,6 +26,9 @@
 
   document.addEventListener("htmx:beforeRequest", start);
   document.addEventListener("htmx:afterRequest", stop);
+  // A form that a script sends (send.js) says when it begins and when it is done.
+  document.addEventListener("progress:start", start);
+  document.addEventListener("progress:stop", stop);
   document.addEventListener("submit", (event) => {
     if (event.defaultPrevented) return;
     start();

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 import time_machine
+from django.db import connection
 from playwright.sync_api import Browser, Page
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -19,6 +20,17 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if "tests/browser" in item.nodeid:
             item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def database_in_a_file(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Give SQLite a file: in memory every thread of the live server shares one connection.
+
+    Pages ask several things at once, and one connection cannot hold two transactions.
+    """
+    if connection.vendor == "sqlite" and connection.settings_dict["NAME"] == ":memory:":
+        path = str(tmp_path_factory.mktemp("salon") / "browser.sqlite3")
+        connection.settings_dict["NAME"] = connection.settings_dict["TEST"]["NAME"] = path
 
 
 @pytest.fixture(scope="session")

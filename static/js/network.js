@@ -1,0 +1,170 @@
+/*
+ * Whether the server answers, what still waits for it, and the strip that says so.
+ *   network.post(url, values)      a POST that knows a lost network from an answer
+ *   network.later(key, again)      call again once the network is back; a key is kept once
+ *   network.set(state, slot)       show a state of the strip (data-when), or hide it with null
+ * Sends its own event, network:back, when the server answers again.
+ */
+(function () {
+  "use strict";
+  if (!document.getElementById("network")) return;
+
+  // What matters most is shown; the two quiet ones stand in a place that is not read out.
+  const ORDER = ["someone", "signed-out", "held", "conflict", "failed", "waiting", "saving", "kept"];
+  const shown = new Map();
+  const queue = new Map();
+  const gone = new Set([502, 503, 504]);
+  let away = navigator.onLine === false;
+  let leaving = false;
+  let delay = 1000;
+  let timer = null;
+
+  const strip = () => document.getElementById("network");
+
+  function render() {
+    const top = ORDER.find((state) => shown.has(state));
+    for (const part of strip().querySelectorAll("[data-when]")) {
+      const on = part.dataset.when === top;
+      const slot = part.querySelector("[data-slot]");
+      if (on && slot) fill(slot, shown.get(top));
+      if (part.hidden === on) part.hidden = !on;
+    }
+    strip().dataset.state = top || "";
+  }
+
+  function fill(slot, words) {
+    if (!Array.isArray(words)) {
+      if (slot.textContent !== String(words)) slot.textContent = words;
+      return;
+    }
+    if (slot.dataset.told === words.join("\n")) return;
+    slot.dataset.told = words.join("\n");
+    slot.replaceChildren(
+      ...words.map((sentence) => {
+        const item = document.createElement("li");
+        item.textContent = sentence;
+        return item;
+      }),
+    );
+  }
+
+  function set(state, slot) {
+    if (slot === null) shown.delete(state);
+    else shown.set(state, slot ?? "");
+    render();
+  }
+
+  function lost() {
+    if (leaving) return;
+    away = true;
+    set("waiting");
+  }
+
+  function reached() {
+    const was = away;
+    away = false;
+    delay = 1000;
+    set("waiting", null);
+    if (!was) return;
+    document.dispatchEvent(new Event("network:back"));
+    run();
+  }
+
+  // Signing in again in another tab changes the token; the cookie has the one that counts.
+  function token() {
+    const found = document.cookie.match(/(?:^|; )(?:__Host-salon-csrf|csrftoken)=([^;]+)/);
+    return found ? found[1] : document.querySelector("[name='csrfmiddlewaretoken']")?.value || "";
+  }
+
+  async function post(url, values, { seconds = 20, keepalive = false } = {}) {
+    const body = values instanceof FormData ? values : new URLSearchParams(values);
+    if (body.has("csrfmiddlewaretoken")) body.set("csrfmiddlewaretoken", token());
+    const headers = { "X-CSRFToken": token(), "X-Scripted": "1" };
+    const options = { method: "POST", body, headers, keepalive, signal: AbortSignal.timeout(seconds * 1000) };
+    let answer;
+    try {
+      answer = await fetch(url, options);
+    } catch (error) {
+      lost();
+      throw error;
+    }
+    if (gone.has(answer.status)) {
+      lost();
+      throw new Error("The server is away: " + answer.status);
+    }
+    const out = (answer.headers.get("X-Location") || "").startsWith(strip().dataset.signIn);
+    set("signed-out", out ? undefined : null);
+    if (out) throw new Error("Signed out");
+    reached();
+    return answer;
+  }
+
+  function later(key, again) {
+    queue.set(key, again);
+    plan();
+  }
+
+  function plan() {
+    if (timer !== null) return;
+    timer = setTimeout(run, delay);
+    delay = Math.min(delay * 2, 20000);
+  }
+
+  async function run() {
+    clearTimeout(timer);
+    timer = null;
+    const waiting = [...queue];
+    queue.clear();
+    for (const [, again] of waiting) await again();
+  }
+
+  function now() {
+    delay = 1000;
+    if (queue.size) run();
+  }
+
+  window.addEventListener("online", now);
+  window.addEventListener("offline", lost);
+  document.addEventListener("visibilitychange", () => {
+    if (!document.hidden) now();
+  });
+  window.addEventListener("pagehide", () => {
+    leaving = true;
+  });
+  window.addEventListener("pageshow", () => {
+    leaving = false;
+  });
+  document.addEventListener("htmx:load", render);
+  document.addEventListener("htmx:sendError", (event) => retry(event.detail.elt));
+  document.addEventListener("htmx:timeout", (event) => retry(event.detail.elt));
+  document.addEventListener("htmx:afterRequest", (event) => {
+    if (event.detail.successful) reached();
+  });
+
+  // A prediction or a rescale that found no network is asked for again, with what is typed then.
+  function retry(element) {
+    if (!element.closest("#main form")) return;
+    lost();
+    later("htmx " + element.getAttribute("hx-post"), () => {
+      if (element.isConnected) element.dispatchEvent(new Event("change", { bubbles: true }));
+    });
+  }
+
+  window.network = {
+    post,
+    later,
+    set,
+    strip,
+    forget: (key) => queue.delete(key),
+    isAway: () => away,
+    has: (state) => shown.has(state),
+    leave(to) {
+      leaving = true;
+      if (to) location.assign(to);
+      else location.reload();
+    },
+    isLeaving: () => leaving,
+  };
+  if (away) lost();
+  else render();
+})();

@@ -1,0 +1,57 @@
+/*
+ * Every ten seconds a sign of life: it tells who else is on this visit and what was saved
+ * meanwhile, and finds out whether the network is back. A page that nobody looks at is silent.
+ */
+(function () {
+  "use strict";
+  const network = window.network;
+  if (!network || !network.strip().dataset.here) return;
+  const EVERY = 10000;
+  let timer = null;
+
+  function seat() {
+    try {
+      const known = sessionStorage.getItem("seat") || Math.random().toString(36).slice(2, 12);
+      sessionStorage.setItem("seat", known);
+      return known;
+    } catch {
+      return "page";
+    }
+  }
+
+  async function tell(more = {}) {
+    clearTimeout(timer);
+    timer = setTimeout(tick, EVERY);
+    const { here, step, version, staff } = network.strip().dataset;
+    const answer = await network.post(here, { step, seat: seat(), version, ...more });
+    if (!answer.ok) return null;
+    const told = await answer.json();
+    if (network.isLeaving()) return null;
+    const others = network.strip().querySelector("[data-others]");
+    if (others.textContent !== told.others.join("")) {
+      others.replaceChildren(
+        ...told.others.map((sentence) => {
+          const item = document.createElement("li");
+          item.textContent = sentence;
+          return item;
+        }),
+      );
+    }
+    network.set("someone", String(told.staff) === staff ? null : undefined);
+    if (!more.first && told.changes.length && network.strip().dataset.version === version) {
+      network.latest = told.version;
+      network.set("conflict", told.changes);
+    }
+    document.dispatchEvent(new CustomEvent("server:time", { detail: { now: told.now } }));
+    return told;
+  }
+
+  function tick() {
+    if (document.hidden) return;
+    tell().catch(() => {});
+  }
+
+  document.addEventListener("visibilitychange", tick);
+  window.presence = { tell };
+  if (!window.autosave) tick();
+})();

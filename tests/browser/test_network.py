@@ -1,0 +1,196 @@
+"""The network goes in the middle of each screen of a visit: nothing is lost or sent twice."""
+
+import datetime as dt
+import re
+from collections.abc import Callable
+
+import pytest
+from django.utils import timezone
+from playwright.sync_api import BrowserContext, Page, expect
+
+from clients.models import SafetyAnswer
+from clients.safety import QUESTIONS
+from consult.models import (
+    BowlMixed,
+    Choice,
+    Draft,
+    Formula,
+    HairFacts,
+    MarkKind,
+    ProcessingMark,
+    ResultSeen,
+    SignOff,
+    Visit,
+)
+from salon.models import Role
+from tests.browser.conftest import TABLET
+from tests.factories.consult import Story, opened
+from tests.factories.salon import SalonFactory, StaffFactory
+
+PASSWORD = "three kettles and a lamp"
+WAITS = "Waiting for the network."
+HELD = "Waiting for the network; it will be sent once."
+SECRET_WORDS = "sore behind the left ear"
+
+
+@pytest.fixture
+def story(transactional_db: None, clock) -> Story:
+    """A visit that has just opened, and two people who may work on it."""
+    salon = SalonFactory()
+    people = {}
+    for username, role in (("tomasz", Role.STYLIST), ("brigid", Role.OWNER)):
+        people[username] = StaffFactory(
+            salon=salon, role=role, username=username, display_name=username.title()
+        )
+        people[username].set_password(PASSWORD)
+        people[username].save()
+    return opened(salon, stylist=people["tomasz"], at=timezone.now() - dt.timedelta(minutes=30))
+
+
+@pytest.fixture
+def at_step(seat: Callable[..., Page], story: Story) -> Callable[..., Page]:
+    """Return a function that opens a step of the story's visit for someone."""
+
+    def at(step: str, *, who: str = "tomasz", viewport: dict = TABLET) -> Page:
+        page = seat(who, PASSWORD, viewport=viewport)
+        page.goto(f"/visits/{story.visit.pk}/{step}/")
+        return page
+
+    return at
+
+
+def _cut(context: BrowserContext) -> None:
+    context.set_offline(True)
+
+
+def _held_then_sent(page: Page, button: str, to: str) -> None:
+    """Press a button without network, see that it waits, and that it goes once it is back."""
+    page.get_by_role("button", name=button, exact=True).first.click()
+    expect(page.get_by_text(HELD)).to_be_visible()
+    page.wait_for_timeout(300)
+    page.context.set_offline(False)
+    expect(page).to_have_url(re.compile(to))
+    page.wait_for_load_state()
+
+
+def _safety(page: Page) -> None:
+    questions = page.locator(".ask")
+    for nth, question in enumerate(questions.all()):
+        if nth == 2:
+            _cut(page.context)
+        question.locator("label", has_text=re.compile(r"^\s*No\s*$")).click()
+    expect(page.get_by_text(WAITS)).to_be_visible()
+    _held_then_sent(page, "Save the answers", "/hair/$")
+    assert SafetyAnswer.objects.count() == len(QUESTIONS)
+
+
+def _hair(page: Page) -> None:
+    page.get_by_label("Natural level").first.fill("5.5")
+    _cut(page.context)
+    page.get_by_label("Lifted level").first.fill("7.5")
+    page.get_by_label("Scalp").fill(SECRET_WORDS)
+    _held_then_sent(page, "Save the reading", "/choice/$")
+    assert [facts.scalp for facts in HairFacts.objects.all()] == [SECRET_WORDS]
+
+
+def _choice(page: Page) -> None:
+    page.locator("[data-to=cool]").click()
+    _cut(page.context)
+    page.locator("[data-to=between]").click()
+    _held_then_sent(page, "Take this place", "/sign/$")
+    assert Choice.objects.count() == 1
+
+
+def _sign(page: Page) -> None:
+    page.get_by_label("Name of the person who signs").fill("Ada Brandt-Oyelaran")
+    _cut(page.context)
+    page.get_by_label("I have read this").check()
+    box = page.locator(".signature__pad").bounding_box()
+    assert box
+    page.mouse.move(box["x"] + 30, box["y"] + 60)
+    page.mouse.down()
+    for step in range(12):
+        page.mouse.move(box["x"] + 30 + 15 * step, box["y"] + 60 + (step % 3) * 20)
+    page.mouse.up()
+    _held_then_sent(page, "Sign", "/formula/$")
+    assert [signed.signed_name for signed in SignOff.objects.all()] == ["Ada Brandt-Oyelaran"]
+
+
+def _formula(page: Page) -> None:
+    page.get_by_role("link", name="Change it").first.click()
+    page.wait_for_url(re.compile("zones="))
+    before = page.locator("#prediction").inner_text()
+    _cut(page.context)
+    grams = page.get_by_label("Bowl, with developer")
+    grams.fill("80")
+    grams.press("Tab")
+    expect(page.get_by_text(WAITS)).to_be_visible()
+    page.context.set_offline(False)
+    expect(page.locator("#prediction")).not_to_have_text(before)
+    _cut(page.context)
+    _held_then_sent(page, "Take this mix", "/bench/$")
+    assert Formula.objects.count() == 1
+
+
+def _bench(page: Page) -> None:
+    poured = page.locator(".weigh input[name^=poured-]").first
+    planned = float(poured.input_value())
+    _cut(page.context)
+    poured.fill(f"{planned + 2:.1f}")
+    page.locator(".weigh input[name^=in_bowl-]").first.check()
+    expect(page.get_by_text(WAITS)).to_be_visible()
+    page.context.set_offline(False)
+    expect(page.get_by_text("Over-poured")).to_be_visible()
+    _cut(page.context)
+    _held_then_sent(page, "Bowl mixed", "/bench/$")
+    expect(page.get_by_role("button", name="On the hair: start the time")).to_be_visible()
+    page.wait_for_load_state()
+    bowl = BowlMixed.objects.get()
+    assert float(bowl.lines.order_by("pk")[0].poured_grams) == pytest.approx(planned + 2)
+
+
+def _time(page: Page, clock) -> None:
+    _cut(page.context)
+    page.get_by_role("button", name="On the hair: start the time").click()
+    expect(page.get_by_text(HELD)).to_be_visible()
+    pressed = timezone.now()
+    page.wait_for_timeout(2600)
+    page.context.set_offline(False)
+    expect(page.get_by_role("button", name="Rinsed")).to_be_visible()
+    page.wait_for_load_state()
+    started = ProcessingMark.objects.get(kind=MarkKind.START)
+    assert abs((started.marked_at - pressed).total_seconds()) < 1.5
+    clock.shift(dt.timedelta(minutes=20))
+    _cut(page.context)
+    _held_then_sent(page, "Rinsed", "/result/$")
+    assert ProcessingMark.objects.filter(kind=MarkKind.END).count() == 1
+
+
+def _result(page: Page) -> None:
+    page.get_by_label("Level, dry").fill("6.0")
+    _cut(page.context)
+    page.get_by_label("Warmth left").fill("35")
+    page.get_by_label("Note").fill("Even from root to tip.")
+    _held_then_sent(page, "Save what is seen", "/result/$")
+    expect(page.get_by_role("link", name="To the card")).to_be_visible()
+    assert [seen.note for seen in ResultSeen.objects.all()] == ["Even from root to tip."]
+
+
+def test_the_network_goes_on_every_screen_and_each_is_saved_once(
+    at_step, story: Story, clock
+) -> None:
+    page = at_step("safety")
+
+    _safety(page)
+    _hair(page)
+    _choice(page)
+    _sign(page)
+    _formula(page)
+    _bench(page)
+    _time(page, clock)
+    _result(page)
+
+    visit = Visit.objects.get()
+    assert visit.status == "closing"
+    assert visit.events.count() == visit.version
+    assert not Draft.objects.exists()
