@@ -24,7 +24,8 @@ def path_of(salon_id: int, key: UUID, size: str = ORDINARY) -> Path:
 def put(salon_id: int, key: UUID, picture: Picture) -> None:
     """Write both sizes; only this service's own user may read them."""
     place = path_of(salon_id, key).parent
-    place.mkdir(mode=0o700, parents=True, exist_ok=True)
+    folder().mkdir(mode=0o700, parents=True, exist_ok=True)
+    place.mkdir(mode=0o700, exist_ok=True)
     for size, content in ((ORDINARY, picture.content), (SMALL, picture.small)):
         path = path_of(salon_id, key, size)
         path.touch(mode=0o600, exist_ok=False)

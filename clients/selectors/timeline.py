@@ -17,6 +17,7 @@ from clients.models import (
     HairHistoryEntry,
     PatchOverride,
     PatchTest,
+    Photo,
     SafetyAnswer,
 )
 from clients.safety import BY_KEY
@@ -38,7 +39,7 @@ def client_timeline(*, client: Client, viewer: Staff | None = None) -> list[Entr
     """Return what happened, latest first; a fixed number of queries however long it is."""
     ids = person.ids_of(client)
     medical = viewer is None or may_see_medical(viewer)
-    sources = (_appointments, _tests, _consents, _answers, _hair, _merges)
+    sources = (_appointments, _tests, _consents, _answers, _hair, _merges, _photos)
     entries = [entry for source in sources for entry in source(ids)]
     entries += _alerts(ids, medical)
     return sorted(entries, key=lambda entry: entry.at, reverse=True)
@@ -115,3 +116,13 @@ def _merges(ids: list[int]) -> Iterator[Entry]:
         )
         if row.undone_at:
             yield Entry(row.undone_at, _("merge undone"), row.merged.name, str(row.undone_by))
+
+
+def _photos(ids: list[int]) -> Iterator[Entry]:
+    rows = Photo.objects.filter(client__in=ids)
+    for row in rows.select_related("taken_by", "removal__removed_by"):
+        yield Entry(row.taken_at, _("photo taken"), row.words, str(row.taken_by))
+        if hasattr(row, "removal"):
+            gone = row.removal
+            detail = f"{row.words}. {gone.get_reason_display()}"
+            yield Entry(gone.removed_at, _("photo deleted"), detail, str(gone.removed_by))

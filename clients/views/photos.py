@@ -35,7 +35,7 @@ def _page(
     shelves = [_shelf(one, moment) for moment in Moment]
     if tried:
         shelves = [{**s, **tried} if s["moment"] == tried["moment"] else s for s in shelves]
-    context = {"appointment": one, "shelves": shelves}
+    context = {"appointment": one, "shelves": shelves, "consent": shelves[0]["consent"]}
     return render(request, "clients/photos.html", context, status=422 if tried else 200)
 
 
@@ -85,8 +85,14 @@ def shelf(request: SalonRequest, pk: int, moment: str) -> HttpResponse:
         return _answer(request, one, _moment_or_404(moment))
     consent = selectors.photo_consent(client=one.client)
     rows = selectors.photos_of(appointment=one) if consent.is_given else []
-    shown = [row for row in rows if not hasattr(row, "removal")]
-    return render(request, "clients/_photo_strip.html", {"photos": shown, "appointment": one})
+    context = {
+        "photos": [row for row in rows if not hasattr(row, "removal")],
+        "appointment": one,
+        "consent": consent,
+        "may_take": one.status in services.SEATED,
+        "card": "card" in request.GET,
+    }
+    return render(request, "clients/_photo_strip.html", context)
 
 
 @allow(BENCH)
@@ -142,7 +148,10 @@ def agree(request: SalonRequest, pk: int, moment: str) -> HttpResponse:
             by=request.user,
             at=timezone.now(),
         )
-    return _answer(request, one, _moment_or_404(moment))
+    response = _answer(request, one, _moment_or_404(moment))
+    if request.htmx:  # other places of the page show photos as well
+        response["HX-Trigger"] = "photo-consent"
+    return response
 
 
 @allow(BENCH)

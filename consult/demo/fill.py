@@ -4,7 +4,7 @@ import datetime as dt
 
 from django.db import transaction
 
-from consult.demo import house, patch_stories, today_stories, visit_stories
+from consult.demo import house, patch_stories, photo_stories, today_stories, visit_stories
 from salon.models import Salon
 
 
@@ -15,4 +15,5 @@ def fill(*, now: dt.datetime, seed: int = 7) -> Salon:
     visit_stories.tell(built)
     patch_stories.tell(built)
     today_stories.tell(built)
+    photo_stories.tell(built)
     return built.salon

@@ -135,6 +135,8 @@ def test_a_wrong_photo_is_deleted_with_its_reason_and_stays_on_record(
     with django_capture_on_commit_callbacks(execute=True):
         answer = tablet.post(address, {"reason": "wrong_person"}, headers=HTMX)
 
+    told = [entry.what for entry in selectors.client_timeline(client=photo.client)]
+    assert {"photo taken", "photo deleted"} <= set(told)
     assert "1 photo was deleted" in answer.content.decode()
     assert "shows someone else" in answer.content.decode()
     assert _files(store) == []

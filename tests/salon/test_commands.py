@@ -1,5 +1,6 @@
 import io
 import sqlite3
+import tarfile
 from pathlib import Path
 from unittest import mock
 
@@ -57,3 +58,23 @@ def test_a_backup_is_whole_and_never_overwrites(tmp_path: Path) -> None:
     copy.close()
     with pytest.raises(CommandError, match="exists"):
         call_command("backup", tmp_path / "copy.sqlite3")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_backup_holds_the_photos_and_is_private(tmp_path: Path, settings) -> None:
+    settings.MEDIA_ROOT = tmp_path / "media"
+    (settings.MEDIA_ROOT / "photos" / "1").mkdir(parents=True)
+    (settings.MEDIA_ROOT / "photos" / "1" / "ab.jpg").write_bytes(b"a photo")
+    (settings.MEDIA_ROOT / "photos" / "1" / "away.jpg").symlink_to("/etc/hostname")
+    only = connection.vendor != "sqlite"
+    file = tmp_path / "copy"
+
+    call_command("backup", file, photos_only=only, stdout=io.StringIO())
+
+    archive = file if only else tmp_path / "copy.photos.tar"
+    with tarfile.open(archive) as tar:
+        assert tar.getnames() == ["photos/1/ab.jpg"]
+        content = tar.extractfile("photos/1/ab.jpg")
+        assert content is not None
+        assert content.read() == b"a photo"
+    assert file.stat().st_mode & 0o077 == archive.stat().st_mode & 0o077 == 0
