@@ -1,7 +1,8 @@
 """The tablet in the client's hands: one visit's choice and signature, and nothing else.
 
 While a session is in the client view every other page leads back to it. Only the password of
-whoever is signed in ends it; signing out ends it too, and shows no record.
+whoever is signed in ends it, or on an enrolled device their PIN; signing out ends it too, and
+shows no record. The lock covers it like any page, and unlocking leads back to it.
 """
 
 from collections.abc import Callable
@@ -10,6 +11,8 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
+
+from salon.tablet import sitting
 
 KEY = "client_view"
 OPEN_PAGES = frozenset(
@@ -20,6 +23,9 @@ OPEN_PAGES = frozenset(
         "consult:leave_client_view",
         "salon:sign_in",
         "salon:sign_out",
+        "salon:locked",
+        "salon:lock",
+        "salon:awake",
         "salon:manifest",
         "salon:service_worker",
         "salon:offline",
@@ -30,11 +36,13 @@ OPEN_PAGES = frozenset(
 def enter(request: HttpRequest, visit_id: int) -> None:
     """Hand the tablet over."""
     request.session[KEY] = visit_id
+    sitting.note(request, is_handed_out=True)
 
 
 def leave(request: HttpRequest) -> None:
     """Take the tablet back."""
     request.session.pop(KEY, None)
+    sitting.note(request, is_handed_out=False)
 
 
 def visit_shown(request: HttpRequest) -> int | None:

@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django_htmx.middleware import HtmxDetails
 
-from salon.models import Role, Salon, Staff
+from salon.models import Device, Role, Salon, Staff
 
 DESK = frozenset({Role.RECEPTIONIST, Role.STYLIST, Role.OWNER})
 BENCH = frozenset({Role.STYLIST, Role.OWNER})
@@ -70,3 +70,8 @@ def one_or_404(queryset: models.QuerySet[M], **lookup: Any) -> M:
 def staff_or_404(request: SalonRequest, pk: int) -> Staff:
     """Return a member of the request's salon."""
     return one_or_404(Staff.objects.in_salon(request.salon), pk=pk)
+
+
+def device_or_404(request: SalonRequest, pk: int) -> Device:
+    """Return a device of the request's salon that is still enrolled."""
+    return one_or_404(Device.objects.in_salon(request.salon).in_force(), pk=pk)

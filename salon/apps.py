@@ -8,8 +8,12 @@ class SalonConfig(AppConfig):
     verbose_name = _("Salon")
 
     def ready(self) -> None:
+        from django.contrib.auth.signals import user_logged_in
+
         from salon import checks, triggers  # noqa: F401
+        from salon.tablet.signals import open_sitting
 
         post_migrate.connect(
             triggers.install_after_migrate, dispatch_uid="append-only-triggers"
         )
+        user_logged_in.connect(open_sitting, dispatch_uid="open-sitting")

@@ -7,6 +7,8 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
 from salon.models import Role
+from salon.tablet import sitting as sittings
+from salon.tablet.forms import UnlockForm
 
 _ALL = (Role.RECEPTIONIST, Role.STYLIST, Role.OWNER)
 _BENCH = (Role.STYLIST, Role.OWNER)
@@ -40,3 +42,14 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
             continue
         nav.append({"label": label, "href": href, "current": request.path.startswith(href)})
     return {"nav": nav}
+
+
+def sitting(request: HttpRequest) -> dict[str, Any]:
+    """Return `sitting` and the form that unlocks it; nothing where nobody is signed in."""
+    if not getattr(request, "user", None) or not request.user.is_authenticated:
+        return {}
+    held = sittings.read(request)
+    if held is None:
+        return {}
+    form = UnlockForm(can_pin=held.can_pin, auto_id="cover_%s")
+    return {"sitting": held, "cover_form": form}

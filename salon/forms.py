@@ -35,7 +35,7 @@ class NewMemberForm(MemberForm):
 
 
 class PolicyForm(forms.ModelForm):
-    """The salon's rules on patch tests and age."""
+    """The salon's rules on patch tests, age and screens left alone."""
 
     class Meta:
         model = Policy
@@ -45,4 +45,5 @@ class PolicyForm(forms.ModelForm):
             "patch_valid_months",
             "minimum_age",
             "records_keep_years",
+            "idle_lock_minutes",
         ]

@@ -4,6 +4,7 @@ from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from salon import home_screen, views
+from salon.tablet import views as tablet
 
 app_name = "salon"
 urlpatterns = [
@@ -13,6 +14,15 @@ urlpatterns = [
     path("manifest.webmanifest", home_screen.manifest, name="manifest"),
     path("service-worker.js", home_screen.service_worker, name="service_worker"),
     path("offline/", home_screen.offline, name="offline"),
+    path("locked/", tablet.locked, name="locked"),
+    path("lock/", tablet.lock, name="lock"),
+    path("awake/", tablet.awake, name="awake"),
+    path("switch/", tablet.switch, name="switch"),
+    path("your-pin/", tablet.own_pin, name="own_pin"),
+    path("your-pin/remove/", tablet.remove_pin, name="remove_pin"),
+    path("salon/devices/", tablet.devices, name="devices"),
+    path("salon/devices/enrol/", tablet.enrol_device, name="enrol_device"),
+    path("salon/devices/<int:pk>/revoke/", tablet.revoke_device, name="revoke_device"),
     path("looks/", views.looks, name="looks"),
     path("salon/", views.house, name="house"),
     path("salon/team/new/", views.add_member, name="add_member"),

@@ -1,8 +1,8 @@
 """Reads of the ground floor."""
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 
-from salon.models import AuditEvent, Policy, Salon, Staff
+from salon.models import AuditEvent, Device, Policy, Salon, Staff, StaffPin
 
 
 def policy_in_force(*, salon: Salon) -> Policy:
@@ -28,3 +28,41 @@ def columns(*, salon: Salon) -> QuerySet[Staff]:
 def record_of_changes(*, salon: Salon) -> QuerySet[AuditEvent]:
     """Return the salon's audit events, latest first."""
     return AuditEvent.objects.filter(salon=salon)
+
+
+def devices(*, salon: Salon) -> QuerySet[Device]:
+    """Return every device that was ever enrolled, those in force first."""
+    return (
+        Device.objects.in_salon(salon)
+        .select_related("enrolled_by", "revoked_by")
+        .order_by(F("revoked_at").desc(nulls_first=True), "name", "pk")
+    )
+
+
+def device_in_force(*, salon: Salon, token_hash: str) -> Device | None:
+    """Return the device that holds a token, or None."""
+    return Device.objects.in_salon(salon).in_force().filter(token_hash=token_hash).first()
+
+
+def device_stands(*, pk: int) -> bool:
+    """Return whether a device is still enrolled."""
+    return Device.objects.in_force().filter(pk=pk).exists()
+
+
+def has_pin(*, staff: Staff) -> bool:
+    """Return whether someone has set a PIN."""
+    return StaffPin.objects.filter(staff=staff).exists()
+
+
+def people_with_pin(*, salon: Salon) -> QuerySet[Staff]:
+    """Return those who may be switched to by PIN, in the team's order."""
+    return (
+        Staff.objects.in_salon(salon)
+        .filter(is_active=True, pin__isnull=False)
+        .select_related("pin")
+    )
+
+
+def active_member(*, pk: int) -> Staff | None:
+    """Return someone who may sign in, or None."""
+    return Staff.objects.filter(pk=pk, is_active=True).first()

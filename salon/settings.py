@@ -68,6 +68,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "salon.middleware.SalonMiddleware",
+    "salon.tablet.middleware.SittingMiddleware",
     "consult.client_view.ClientViewMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
@@ -87,6 +88,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "salon.context.navigation",
+                "salon.context.sitting",
             ],
         },
     }
@@ -154,7 +156,10 @@ AXES_LOCKOUT_CALLABLE = "salon.views.locked_out"
 AXES_VERBOSE = False
 AXES_IPWARE_PROXY_COUNT = env.int("PROXY_COUNT", default=None)
 
+# By which an enrolled tablet is known; see salon.tablet.
+DEVICE_COOKIE_NAME = "salon-device"
 SESSION_COOKIE_AGE = 12 * 60 * 60
+SESSION_COOKIE_SECURE = not LOCAL
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_EXPIRE_AT_BROWSER_CLOSE = True
@@ -168,7 +173,7 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000
 if not LOCAL:
     SESSION_COOKIE_NAME = "__Host-salon-session"
-    SESSION_COOKIE_SECURE = True
+    DEVICE_COOKIE_NAME = "__Host-salon-device"
     CSRF_COOKIE_NAME = "__Host-salon-csrf"
     CSRF_COOKIE_SECURE = True
     SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", default=True)

@@ -1,5 +1,7 @@
 """Sign-in and the owner's pages about the salon itself."""
 
+from django.conf import settings
+from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -14,6 +16,7 @@ from salon.forms import MemberForm, NewMemberForm, PolicyForm
 from salon.looks import sample_page
 from salon.models import Role
 from salon.submissions import once
+from salon.tablet import cookie
 
 HOME_BY_ROLE = {
     Role.RECEPTIONIST: "clients:day",
@@ -27,6 +30,14 @@ class SignIn(LoginView):
 
     template_name = "salon/sign_in.html"
     redirect_authenticated_user = True
+
+    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
+        """Sign in, and let an enrolled device keep its token for as long again."""
+        response = super().form_valid(form)
+        token = self.request.COOKIES.get(settings.DEVICE_COOKIE_NAME)
+        if token and cookie.device_of(self.request, form.get_user().salon):
+            cookie.give(response, token)
+        return response
 
 
 @allow(DESK)

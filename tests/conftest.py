@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from salon import triggers
 from salon.models import Role, Salon, Staff
+from salon.tablet import sitting
 from tests.factories.salon import SalonFactory, StaffFactory
 
 
@@ -17,6 +18,21 @@ from tests.factories.salon import SalonFactory, StaffFactory
 def now() -> dt.datetime:
     """The moment, whole seconds."""
     return timezone.now().replace(microsecond=0)
+
+
+@pytest.fixture(autouse=True)
+def patient_lock(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lock no screen before eight hours: moving the clock stands for work going on.
+
+    Tests of the lock itself ask for the fixture `locks`.
+    """
+    if "locks" not in request.fixturenames:
+        monkeypatch.setattr(sitting, "_idle_seconds", lambda staff: 8 * 60 * 60)
+
+
+@pytest.fixture
+def locks() -> None:
+    """Let screens lock as they do in a salon."""
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ from consult.models import Method
 from consult.planning import field_name
 from consult.zones import title
 from salon.numbers import Number
+from salon.tablet.forms import UnlockForm
 from salon.widgets import Segments
 
 
@@ -33,15 +34,12 @@ class ChoiceForm(forms.Form):
         return {key: float(self.cleaned_data[field_name(key)]) for key in self.keys}
 
 
-class LeaveForm(forms.Form):
-    """The password that takes the tablet back from the client."""
+class LeaveForm(UnlockForm):
+    """The PIN or password that takes the tablet back from the client."""
 
-    password = forms.CharField(
-        label=_("Password of the person signed in"),
-        strip=False,
-        max_length=200,
-        widget=forms.PasswordInput({"autocomplete": "current-password"}),
-    )
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["password"].label = _("Password of the person signed in")
 
 
 class SignForm(forms.Form):

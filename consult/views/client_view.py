@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth import authenticate
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -16,7 +15,9 @@ from consult.models import Status, Visit
 from consult.views.agreement import Shown, choosing, signing
 from consult.views.doors import at_step, posted_version
 from salon.access import BENCH, SalonRequest, allow
+from salon.selectors import has_pin
 from salon.submissions import once
+from salon.tablet.proof import pin_device, prove
 
 
 @allow(BENCH)
@@ -67,29 +68,29 @@ def done(request: SalonRequest, pk: int) -> HttpResponse:
     visit = access.visit_or_404(request, pk)
     if client_view.visit_shown(request) != visit.pk:
         return redirect("consult:visit", pk)
-    return render(request, "consult/client_done.html", {"visit": visit, "form": LeaveForm()})
+    return render(
+        request, "consult/client_done.html", {"visit": visit, "form": _leave_form(request)}
+    )
 
 
 @allow(BENCH)
 @require_POST
 def leave(request: SalonRequest, pk: int) -> HttpResponse:
-    """Take the tablet back with the password of whoever is signed in."""
+    """Take the tablet back with the PIN or password of whoever is signed in."""
     visit = access.visit_or_404(request, pk)
-    form = LeaveForm(request.POST)
-    if form.is_valid():
-        # Through the sign-in's own back end, so that guessing is throttled as it is there.
-        known = authenticate(
-            request,
-            username=request.user.username,
-            password=form.cleaned_data["password"],
-        )
-        if known is not None and known.pk == request.user.pk:
-            client_view.leave(request)
-            messages.success(request, _("The tablet is yours again."))
-            return redirect(f"consult:{states.due_page(visit.status)}", pk)
-        form.add_error("password", _("This is not the password of the person signed in."))
+    form = _leave_form(request)
+    if form.is_valid() and prove(request, form, at=timezone.now()):
+        client_view.leave(request)
+        messages.success(request, _("The tablet is yours again."))
+        return redirect(f"consult:{states.due_page(visit.status)}", pk)
     context = {"visit": visit, "form": form}
     return render(request, "consult/client_done.html", context, status=422)
+
+
+def _leave_form(request: SalonRequest) -> LeaveForm:
+    can_pin = pin_device(request) is not None and has_pin(staff=request.user)
+    posted = request.POST if request.method == "POST" else None
+    return LeaveForm(posted, can_pin=can_pin)
 
 
 def _may_show(request: SalonRequest, visit: Visit, step: Status) -> bool:

@@ -1,9 +1,22 @@
 """The ground floor's records."""
 
 from salon.models.audit_event import AuditEvent
+from salon.models.device import DEVICE_TRIES, Device
 from salon.models.policy import Policy
 from salon.models.salon import Salon
 from salon.models.staff import Role, Staff
+from salon.models.staff_pin import PIN_TRIES, StaffPin
 from salon.models.submission import Submission
 
-__all__ = ["AuditEvent", "Policy", "Role", "Salon", "Staff", "Submission"]
+__all__ = [
+    "DEVICE_TRIES",
+    "PIN_TRIES",
+    "AuditEvent",
+    "Device",
+    "Policy",
+    "Role",
+    "Salon",
+    "Staff",
+    "StaffPin",
+    "Submission",
+]

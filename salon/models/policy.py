@@ -44,6 +44,12 @@ class Policy(AppendOnlyModel):
         default=6,
         validators=[MinValueValidator(1), MaxValueValidator(30)],
     )
+    idle_lock_minutes = models.PositiveSmallIntegerField(
+        _("minutes without a touch until a screen is locked"),
+        default=5,
+        validators=[MinValueValidator(1), MaxValueValidator(30)],
+        help_text=_("From the next sign-in on."),
+    )
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
@@ -61,6 +67,10 @@ class Policy(AppendOnlyModel):
                     minimum_age__gte=16,
                 ),
                 name="policy_not_careless",
+            ),
+            models.CheckConstraint(
+                condition=Q(idle_lock_minutes__gte=1, idle_lock_minutes__lte=30),
+                name="policy_locks_in_time",
             ),
         ]
 

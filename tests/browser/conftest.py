@@ -54,6 +54,7 @@ def seat(browser: Browser, live_server) -> Iterator[Callable[..., Page]]:
         viewport: dict,
         touch: bool = False,
         worker: bool = False,
+        cookies: list[dict] | None = None,
     ) -> Page:
         # Requests that a service worker answers are out of reach of page.route().
         context = browser.new_context(
@@ -65,6 +66,7 @@ def seat(browser: Browser, live_server) -> Iterator[Callable[..., Page]]:
         )
         context.set_default_timeout(8000)
         contexts.append(context)
+        context.add_cookies([{**one, "url": live_server.url} for one in cookies or []])
         page = context.new_page()
         page.faults = []
         page.on("pageerror", lambda error: page.faults.append(str(error)))
@@ -97,5 +99,5 @@ def clock() -> Iterator[time_machine.Traveller]:
 
 def unexpected(faults: list[str]) -> list[str]:
     """Leave out refusals that the test provokes, and polls cut off by leaving a page."""
-    known = ("409", "422", "htmx:afterRequest", "htmx:sendAbort", "htmx:sendError")
+    known = ("409", "422", "423", "htmx:afterRequest", "htmx:sendAbort", "htmx:sendError")
     return [fault for fault in faults if not any(word in fault for word in known)]

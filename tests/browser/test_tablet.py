@@ -1,17 +1,25 @@
 """The tablet in Chromium: without network, signed out, on the home screen.
 
 Outside check: what Chromium's own installability check reports (DevTools protocol,
-Page.getInstallabilityErrors), and the caches as the browser lists them.
+Page.getInstallabilityErrors), and the caches as the browser lists them. The page's clock is
+moved by the browser, the server's by time-machine.
 """
 
+import datetime as dt
+import re
+
 import pytest
+from django.conf import settings
+from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from salon.models import Role, Salon
+from salon.models import Role, Salon, Staff
+from salon.tablet import services
 from tests.browser.conftest import TABLET, unexpected
 from tests.factories.salon import SalonFactory, StaffFactory
 
 PASSWORD = "three kettles and a lamp"
+PINS = {"tomasz": "418527", "brigid": "750264"}
 
 
 @pytest.fixture
@@ -23,7 +31,17 @@ def house(transactional_db: None) -> Salon:
         )
         member.set_password(PASSWORD)
         member.save()
+        services.set_pin(by=member, pin=PINS[name], at=timezone.now())
     return salon
+
+
+@pytest.fixture
+def tablet(house: Salon, locks: None, clock, seat) -> Page:
+    """An enrolled tablet whose stylist has just signed in."""
+    owner = Staff.objects.get(username="brigid")
+    _device, token = services.enrol_device(name="Counter tablet", by=owner, at=timezone.now())
+    cookie = {"name": settings.DEVICE_COOKIE_NAME, "value": token}
+    return seat("tomasz", PASSWORD, viewport=TABLET, touch=True, cookies=[cookie])
 
 
 def _ready(page: Page) -> None:
@@ -84,3 +102,122 @@ def test_it_installs_and_leaves_nothing_of_the_salon_on_the_tablet(house: Salon,
     assert [
         path for path in kept if path != "/offline/" and not path.startswith("/static/")
     ] == []
+
+
+def _tap(page: Page, pin: str) -> None:
+    for digit in pin:
+        page.locator(f"[data-digit='{digit}']").tap()
+
+
+def _menu(page: Page) -> None:
+    page.locator("details.menu summary").tap()
+
+
+def _leave_alone(page: Page, clock, **gone: int) -> None:
+    clock.shift(dt.timedelta(**gone))
+    page.clock.fast_forward(int(dt.timedelta(**gone).total_seconds()) * 1000)
+
+
+def test_the_tablet_goes_from_hand_to_hand_by_touch(tablet: Page) -> None:
+    _menu(tablet)
+    tablet.get_by_role("link", name="Switch person").tap()
+    keys = tablet.locator(".pin__key")
+    expect(keys).to_have_count(12)
+    for box in (key.bounding_box() for key in keys.all()):
+        assert min(box["width"], box["height"]) >= 44
+
+    tablet.get_by_text("Brigid", exact=True).tap()
+    _tap(tablet, "941873")
+    expect(tablet.get_by_text("This PIN was not accepted")).to_be_visible()
+    expect(tablet.get_by_label("Brigid")).to_be_checked()
+    _tap(tablet, "75026")
+    expect(tablet.locator("[data-pin-said]")).to_have_text("5 digits entered")
+    tablet.get_by_role("button", name="Take the last digit away").tap()
+    _tap(tablet, "64")
+
+    expect(tablet.locator("details.menu summary")).to_contain_text("Brigid")
+    assert unexpected(tablet.faults) == []
+
+
+def test_the_pad_works_from_the_keyboard_alone(tablet: Page) -> None:
+    tablet.goto("/switch/")
+    tablet.get_by_label("Brigid").focus()
+    tablet.keyboard.press("Space")
+    expect(tablet.get_by_label("PIN")).to_be_focused()
+    tablet.keyboard.type(PINS["brigid"])
+
+    expect(tablet.locator("details.menu summary")).to_contain_text("Brigid")
+
+
+def test_a_screen_left_alone_is_covered_and_keeps_what_was_typed(tablet: Page, clock) -> None:
+    tablet.clock.install(time=timezone.now())
+    tablet.goto("/clients/new/")
+    tablet.locator("#id_name").fill("Ada Brandt")
+    address = tablet.url
+    _leave_alone(tablet, clock, minutes=4)
+    expect(tablet.locator("#cover")).to_be_hidden()
+
+    _leave_alone(tablet, clock, minutes=1, seconds=6)
+
+    expect(tablet.locator("#cover")).to_be_visible()
+    expect(tablet.get_by_role("heading", name="Locked")).to_be_visible()
+    expect(tablet).to_have_title("Locked")
+    expect(tablet.locator("#id_name")).to_be_hidden()
+    assert tablet.locator("main").evaluate("main => main.innerText.trim()") == ""
+    tablet.keyboard.press("Escape")
+    tablet.keyboard.press("Escape")
+    expect(tablet.locator("#cover")).to_be_visible()
+    other = tablet.context.new_page()
+    other.goto("/clients/")
+    expect(other).to_have_url(re.compile("/locked/"))
+    other.close()
+
+    _tap(tablet, "941873")
+    expect(tablet.get_by_text("This PIN was not accepted")).to_be_visible()
+    _tap(tablet, PINS["tomasz"])
+
+    expect(tablet.locator("#cover")).to_be_hidden()
+    expect(tablet.locator("#id_name")).to_have_value("Ada Brandt")
+    assert tablet.url == address
+    tablet.get_by_role("button", name="Register").tap()
+    expect(tablet.get_by_role("heading", level=1)).to_have_text("Ada Brandt")
+    assert unexpected(tablet.faults) == []
+
+
+def test_polls_are_no_touch_and_touches_are(tablet: Page, clock) -> None:
+    tablet.clock.install(time=timezone.now())
+    tablet.goto("/day/")
+    for _ in range(3):
+        with tablet.expect_response(re.compile("since=")):
+            _leave_alone(tablet, clock, minutes=2)
+        tablet.locator("main").tap(position={"x": 5, "y": 5})
+        with tablet.expect_response(re.compile("since=")) as told:
+            _leave_alone(tablet, clock, seconds=6)
+        assert int(told.value.request.headers["x-idle-seconds"]) < 10
+    expect(tablet.locator("#cover")).to_be_hidden()
+
+    with tablet.expect_response(re.compile("since=")) as told:
+        _leave_alone(tablet, clock, minutes=2)
+    assert int(told.value.request.headers["x-idle-seconds"]) >= 120
+    _leave_alone(tablet, clock, minutes=3, seconds=6)
+
+    expect(tablet.locator("#cover")).to_be_visible()
+    tablet.reload()
+    expect(tablet).to_have_url(re.compile(r"/locked/\?next=%2Fday%2F"))
+    tablet.get_by_text("Use the password instead").tap()
+    tablet.get_by_label("Password").fill(PASSWORD)
+    tablet.get_by_role("button", name="Unlock").tap()
+    expect(tablet).to_have_url(re.compile("/day/$"))
+
+
+def test_the_screen_is_locked_before_going_away(tablet: Page) -> None:
+    _menu(tablet)
+    tablet.get_by_role("button", name="Lock the screen").tap()
+    expect(tablet.get_by_role("heading", name="Locked")).to_be_visible()
+
+    tablet.get_by_role("link", name="Someone else").tap()
+    tablet.get_by_text("Brigid", exact=True).tap()
+    _tap(tablet, PINS["brigid"])
+
+    expect(tablet.locator("details.menu summary")).to_contain_text("Brigid")
+    assert unexpected(tablet.faults) == []

@@ -1,15 +1,20 @@
 """The tablet in the client's hands never leads to the records."""
 
+import datetime as dt
+
 import pytest
+from django.conf import settings
 from django.test import Client as Browser
 from django.urls import reverse
 
 from consult.planning import field_name
 from salon.models import Staff
+from salon.tablet import services as pins
 from tests.factories.consult import SIGNATURE, Story
 
 ALL = "roots,mid_lengths,ends"
 PASSWORD = "a long enough password"
+PIN = "604918"
 
 
 @pytest.fixture
@@ -21,6 +26,20 @@ def handed(story: Story, tablet: Browser, stylist: Staff) -> Story:
     story.answer().read()
     tablet.post(_at("hand_over", story))
     return story
+
+
+@pytest.fixture
+def handed_on_the_tablet(
+    handed: Story, tablet: Browser, stylist: Staff, owner: Staff, now: dt.datetime
+) -> Story:
+    """The same on an enrolled device, whose stylist has a PIN."""
+    pins.set_pin(by=stylist, pin=PIN, at=now)
+    _device, token = pins.enrol_device(name="Counter tablet", by=owner, at=now)
+    tablet.post("/sign-out/")
+    tablet.cookies[settings.DEVICE_COOKIE_NAME] = token
+    tablet.post("/sign-in/", {"username": stylist.username, "password": PASSWORD})
+    tablet.post(_at("hand_over", handed))
+    return handed
 
 
 def _at(name: str, story: Story) -> str:
@@ -110,6 +129,66 @@ def test_guessing_is_throttled_as_signing_in_is(handed: Story, tablet: Browser) 
     assert last.status_code == 429
     again = tablet.post(_at("leave_client_view", handed), {"password": PASSWORD})
     assert again.status_code == 429
+
+
+def test_on_an_enrolled_device_the_pin_takes_it_back(
+    handed_on_the_tablet: Story, tablet: Browser
+) -> None:
+    handed = handed_on_the_tablet
+    assert "data-pin" in tablet.get(_at("client_done", handed)).text
+
+    wrong = tablet.post(_at("leave_client_view", handed), {"pin": "941873"})
+    assert wrong.status_code == 422
+    assert tablet.get("/today/").status_code == 302
+    right = tablet.post(_at("leave_client_view", handed), {"pin": PIN})
+
+    assert right.headers["Location"] == _at("choice", handed)
+    assert tablet.get("/today/").status_code == 200
+
+
+def test_elsewhere_a_pin_does_not_take_it_back(
+    handed: Story, tablet: Browser, stylist: Staff, now: dt.datetime
+) -> None:
+    pins.set_pin(by=stylist, pin=PIN, at=now)
+
+    response = tablet.post(_at("leave_client_view", handed), {"pin": PIN})
+
+    assert response.status_code == 422
+    assert tablet.get("/today/").status_code == 302
+
+
+def test_the_lock_leads_the_client_to_no_record(
+    handed_on_the_tablet: Story, tablet: Browser
+) -> None:
+    handed = handed_on_the_tablet
+    tablet.post("/lock/")
+
+    page = tablet.get(_at("client_choice", handed))
+    assert page.headers["Location"].startswith("/locked/")
+    locked = tablet.get("/locked/?next=/clients/").text
+    assert "Please hand the tablet to your stylist." in locked
+    assert "Someone else" not in locked
+    assert handed.by.display_name not in locked
+    assert handed.visit.client.name not in locked
+    tablet.post("/switch/", {"staff": handed.by.pk, "pin": PIN})
+    assert tablet.get("/today/").headers["Location"].startswith("/locked/")
+
+    opened = tablet.post("/locked/", {"pin": PIN, "next": "/clients/"})
+
+    assert opened.headers["Location"] == "/clients/"
+    assert tablet.get("/clients/").headers["Location"] == _at("client_choice", handed)
+    assert tablet.get(_at("client_choice", handed)).status_code == 200
+    assert tablet.get("/switch/").headers["Location"] == _at("client_choice", handed)
+
+
+def test_a_password_at_the_lock_does_not_end_the_client_view(
+    handed: Story, tablet: Browser
+) -> None:
+    tablet.post("/lock/")
+
+    tablet.post("/locked/", {"password": PASSWORD})
+
+    assert tablet.get("/today/").headers["Location"] == _at("client_choice", handed)
 
 
 def test_signing_out_ends_it_and_shows_no_record(handed: Story, tablet: Browser) -> None:

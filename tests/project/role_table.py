@@ -13,6 +13,15 @@ OPEN = {
 
 TABLE = {
     "salon:home": DESK,
+    "salon:locked": DESK,
+    "salon:lock": DESK,
+    "salon:awake": DESK,
+    "salon:switch": DESK,
+    "salon:own_pin": DESK,
+    "salon:remove_pin": DESK,
+    "salon:devices": OWNER,
+    "salon:enrol_device": OWNER,
+    "salon:revoke_device": OWNER,
     "salon:looks": OWNER,
     "salon:house": OWNER,
     "salon:add_member": OWNER,

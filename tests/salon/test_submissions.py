@@ -8,6 +8,7 @@ FIELDS = {
     "patch_valid_months": 6,
     "minimum_age": 18,
     "records_keep_years": 6,
+    "idle_lock_minutes": 5,
 }
 
 

@@ -1,0 +1,1 @@
+"""The shared tablet: enrolled devices, PINs, who holds it, and the lock."""

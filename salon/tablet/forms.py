@@ -1,0 +1,119 @@
+"""PINs and passwords as they are typed; nothing here compares them."""
+
+import unicodedata
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from salon.models import Device
+from salon.tablet import pins
+
+
+class PinField(forms.CharField):
+    """Six digits, in whatever script a keyboard writes them; hidden while typed."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("label", gettext_lazy("PIN"))
+        super().__init__(
+            widget=forms.PasswordInput(
+                {
+                    "inputmode": "numeric",
+                    "maxlength": pins.LENGTH,
+                    # Browsers do not offer to remember such a code: the tablet is shared.
+                    "autocomplete": "one-time-code",
+                    "class": "pin__digits",
+                    "dir": "ltr",
+                }
+            ),
+            **kwargs,
+        )
+
+    def clean(self, value: Any) -> str:
+        text = super().clean(value)
+        if not text:
+            return text
+        if len(text) != pins.LENGTH or not text.isdecimal():
+            raise forms.ValidationError(_("A PIN has six digits."))
+        return "".join(str(unicodedata.decimal(digit)) for digit in text)
+
+
+def password_field(**kwargs: Any) -> forms.CharField:
+    """Return a field for the password of whoever is signed in."""
+    return forms.CharField(
+        label=gettext_lazy("Password"),
+        strip=False,
+        max_length=200,
+        widget=forms.PasswordInput({"autocomplete": "current-password"}),
+        **kwargs,
+    )
+
+
+class PasswordForm(forms.Form):
+    """The password of the person signed in, and nothing else."""
+
+    password = password_field()
+
+
+class UnlockForm(forms.Form):
+    """PIN or password of the person signed in; the PIN only where it counts."""
+
+    pin = PinField(required=False)
+    password = password_field(required=False)
+
+    def __init__(self, *args: Any, can_pin: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.can_pin = can_pin
+        if not can_pin:
+            del self.fields["pin"]
+            self.fields["password"].required = True
+
+    def clean(self) -> dict[str, Any]:
+        data = self.cleaned_data
+        if not self.errors and not data.get("pin") and not data.get("password"):
+            self.add_error("pin", _("Enter your PIN or your password."))
+        return data
+
+
+class SwitchForm(forms.Form):
+    """Who takes the tablet, and their PIN."""
+
+    staff = forms.IntegerField(
+        min_value=1,
+        max_value=2**62,
+        error_messages={"required": gettext_lazy("Choose who you are.")},
+    )
+    pin = PinField()
+
+
+class OwnPinForm(forms.Form):
+    """A new PIN, twice, and the password."""
+
+    pin = PinField(label=gettext_lazy("New PIN, six digits"))
+    again = PinField(label=gettext_lazy("The same once more"))
+    password = password_field()
+
+    def clean_pin(self) -> str:
+        pin = self.cleaned_data["pin"]
+        reason = pins.weakness(pin)
+        if reason:
+            raise forms.ValidationError(
+                _("%(reason)s Choose six digits that nobody would try."),
+                params={"reason": reason},
+            )
+        return pin
+
+    def clean(self) -> dict[str, Any]:
+        data = self.cleaned_data
+        if data.get("pin") and data.get("again") and data["pin"] != data["again"]:
+            self.add_error("again", _("The two PINs differ."))
+        return data
+
+
+class DeviceForm(forms.ModelForm):
+    """What the team calls a tablet or computer."""
+
+    class Meta:
+        model = Device
+        fields = ["name"]

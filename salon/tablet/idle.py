@@ -1,0 +1,25 @@
+"""How long nobody has touched the page that asks."""
+
+from django.http import HttpRequest
+
+IDLE_HEADER = "X-Idle-Seconds"
+
+
+def asks_by_itself(request: HttpRequest) -> bool:
+    """Return whether a script asks (a poll, an autosave, a fragment), not somebody's step."""
+    return (
+        "HX-Request" in request.headers
+        or request.headers.get("Sec-Fetch-Mode", "navigate") != "navigate"
+    )
+
+
+def seconds_idle(request: HttpRequest) -> float | None:
+    """Return how long ago someone touched the page that asks; None where it does not say.
+
+    Opening a page is a touch. What a page asks for by itself is none, but its script counts
+    the seconds and sends them along.
+    """
+    if not asks_by_itself(request):
+        return 0.0
+    text = request.headers.get(IDLE_HEADER, "")
+    return float(text) if text.isascii() and text.isdigit() and len(text) < 8 else None

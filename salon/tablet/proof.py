@@ -1,0 +1,61 @@
+"""Whether someone is who the sitting says: by password, or by PIN on an enrolled device."""
+
+import datetime as dt
+from typing import Any
+
+from django.contrib.auth import authenticate
+from django.http import HttpRequest
+from django.utils.translation import gettext as _
+
+from salon.access import SalonRequest
+from salon.models import Device, Staff
+from salon.tablet import services, sitting
+from salon.tablet.cookie import device_of
+
+
+def pin_device(request: SalonRequest) -> Device | None:
+    """Return the device on which a PIN counts now, or None.
+
+    It must be enrolled, the sitting must have begun on it, and the full login that opened the
+    sitting must still be good.
+    """
+    held = sitting.read(request)
+    if held is None or held.device is None:
+        return None
+    device = device_of(request, request.salon)
+    if device is None or device.pk != held.device or not sitting.opener_stands(held):
+        return None
+    return device
+
+
+def is_password(request: HttpRequest, staff: Staff, password: str) -> bool:
+    """Return whether it is their password; guessing is throttled as signing in is."""
+    known = authenticate(request, username=staff.username, password=password)
+    return known is not None and known.pk == staff.pk
+
+
+def prove(request: SalonRequest, form: Any, *, at: dt.datetime) -> bool:
+    """Go on with the sitting if the form's PIN or password is right, else add the error."""
+    pin, password = form.cleaned_data.get("pin"), form.cleaned_data.get("password")
+    device = device_of(request, request.salon)
+    if pin:
+        usable = pin_device(request)
+        if usable and services.try_pin(staff_id=request.user.pk, pin=pin, device=usable, at=at):
+            sitting.prove(request, how=sitting.PIN, device=usable, at=at)
+            return True
+        form.add_error("pin", refusal())
+        return False
+    if is_password(request, request.user, password or ""):
+        sitting.prove(request, how=sitting.PASSWORD, device=device, at=at)
+        services.welcome_back(staff=request.user, device=device, at=at)
+        return True
+    form.add_error("password", _("This is not the password of the person signed in."))
+    return False
+
+
+def refusal() -> str:
+    """Say that a PIN was not taken: the same words whatever the reason."""
+    return _(
+        "This PIN was not accepted. After five wrong tries a PIN is off until its owner signs "
+        "in with the password."
+    )

@@ -1,0 +1,169 @@
+"""A sitting: what one full login opened on one device, and who holds it now.
+
+It lives in the session. A full login (name and password) opens it; a PIN hands it to someone
+else, until twelve hours after that login at the latest. It locks when nobody has touched the
+screen for a while. Requests that pages send by themselves say how long ago that was.
+"""
+
+import dataclasses
+import datetime as dt
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
+from django.http import HttpRequest
+from django.middleware.csrf import rotate_token
+
+from salon import selectors
+from salon.models import Device, Staff
+
+KEY = "sitting"
+PASSWORD, PIN = "password", "pin"
+LONGEST = dt.timedelta(hours=12)
+# Seen no more exactly than this, or every request would write the session.
+STEP_SECONDS = 10
+
+
+@dataclasses.dataclass
+class Sitting:
+    """What the session knows; moments are seconds since the epoch."""
+
+    opened_at: float
+    opened_by: int
+    opened_key: str
+    how: str
+    seen_at: float
+    idle_seconds: int
+    device: int | None = None
+    has_pin: bool = False
+    is_locked: bool = False
+    # In a client's hands: then only whoever handed it out may unlock it.
+    is_handed_out: bool = False
+
+    def is_over(self, at: dt.datetime) -> bool:
+        """Whether the full login that opened it is too long ago."""
+        return at.timestamp() - self.opened_at >= LONGEST.total_seconds()
+
+    def seconds_left(self, at: dt.datetime) -> float:
+        """Return how long it stays open untouched."""
+        return self.idle_seconds - (at.timestamp() - self.seen_at)
+
+    @property
+    def may_switch(self) -> bool:
+        """Whether it began on an enrolled device; the device itself is asked again later."""
+        return self.device is not None and not self.is_handed_out
+
+    @property
+    def can_pin(self) -> bool:
+        """Whether whoever holds it may unlock it by PIN."""
+        return self.has_pin and self.device is not None
+
+
+def read(request: HttpRequest) -> Sitting | None:
+    """Return the session's sitting, or None."""
+    kept = request.session.get(KEY)
+    try:
+        return Sitting(**kept) if kept else None
+    except TypeError:  # from another release
+        return None
+
+
+def keep(request: HttpRequest, sitting: Sitting) -> None:
+    """Write it back into the session."""
+    request.session[KEY] = dataclasses.asdict(sitting)
+
+
+def open_full(
+    request: HttpRequest, staff: Staff, *, device: Device | None, at: dt.datetime
+) -> Sitting:
+    """Begin a sitting for someone who gave name and password."""
+    moment = at.timestamp()
+    before = read(request)
+    sitting = Sitting(
+        opened_at=moment,
+        opened_by=staff.pk,
+        opened_key=staff.get_session_auth_hash(),
+        how=PASSWORD,
+        seen_at=moment,
+        idle_seconds=_idle_seconds(staff),
+        device=device.pk if device else None,
+        has_pin=selectors.has_pin(staff=staff),
+        is_handed_out=before.is_handed_out if before else False,
+    )
+    keep(request, sitting)
+    return sitting
+
+
+def hand_to(request: HttpRequest, staff: Staff, *, at: dt.datetime) -> None:
+    """Hand an open sitting to someone whose PIN was right: a new session, nothing of the old.
+
+    Not `login()`: its signal would open a full sitting and clear the password's throttle.
+    """
+    sitting = read(request)
+    if sitting is None:
+        raise ValueError("There is no sitting to hand over.")
+    request.session.flush()
+    request.session[SESSION_KEY] = str(staff.pk)
+    request.session[BACKEND_SESSION_KEY] = settings.AUTHENTICATION_BACKENDS[-1]
+    request.session[HASH_SESSION_KEY] = staff.get_session_auth_hash()
+    keep(
+        request,
+        dataclasses.replace(
+            sitting,
+            how=PIN,
+            seen_at=at.timestamp(),
+            idle_seconds=_idle_seconds(staff),
+            has_pin=True,
+            is_locked=False,
+        ),
+    )
+    rotate_token(request)
+    request.user = staff
+    request.salon = staff.salon  # type: ignore[attr-defined]
+
+
+def prove(request: HttpRequest, *, how: str, device: Device | None, at: dt.datetime) -> None:
+    """Go on with the sitting of the same person, who has just given PIN or password.
+
+    The session gets a new key. Forms that stand open on the screen stay valid.
+    """
+    sitting = read(request)
+    staff: Any = request.user
+    request.session.cycle_key()
+    if sitting is None or how == PASSWORD:
+        open_full(request, staff, device=device, at=at)
+        return
+    keep(
+        request,
+        dataclasses.replace(
+            sitting,
+            how=PIN,
+            seen_at=at.timestamp(),
+            idle_seconds=_idle_seconds(staff),
+            is_locked=False,
+        ),
+    )
+
+
+def lock(request: HttpRequest) -> None:
+    """Shut the screen until whoever holds it unlocks it."""
+    sitting = read(request)
+    if sitting and not sitting.is_locked:
+        keep(request, dataclasses.replace(sitting, is_locked=True))
+
+
+def note(request: HttpRequest, **changes: Any) -> None:
+    """Change what the session knows of the sitting."""
+    sitting = read(request)
+    if sitting:
+        keep(request, dataclasses.replace(sitting, **changes))
+
+
+def opener_stands(sitting: Sitting) -> bool:
+    """Return whether the full login that opened it would still be good."""
+    opener = selectors.active_member(pk=sitting.opened_by)
+    return opener is not None and opener.get_session_auth_hash() == sitting.opened_key
+
+
+def _idle_seconds(staff: Staff) -> int:
+    return selectors.policy_in_force(salon=staff.salon).idle_lock_minutes * 60
