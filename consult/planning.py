@@ -163,6 +163,23 @@ def ranked(
         raise NothingToMix(str(error)) from error
 
 
+def shared(
+    visit: Visit,
+    readings: Readings,
+    aims: Mapping[str, float],
+    *,
+    bowl_grams: float,
+    at: dt.datetime,
+) -> suggestion.CommonBowl:
+    """Return the best one bowl for several groups, each with its warmth aim."""
+    read = inputs(visit, readings, at=at)
+    wishes = {key: (read[zones.split(key)[-1]], aim) for key, aim in aims.items()}
+    try:
+        return suggestion.share_bowl(line=visit.line, wishes=wishes, bowl_grams=bowl_grams)
+    except ValueError as error:
+        raise NothingToMix(str(error)) from error
+
+
 def versions(visit: Visit) -> dict[str, str]:
     """Return what a prediction made now stands on."""
     told = suggestion.versions(visit.line)

@@ -33,7 +33,7 @@ class Recipe:
     @property
     def as_text(self) -> str:
         """The parts as an address carries them."""
-        return ",".join(f"{pk}:{part.normalize():f}" for pk, part in self.parts.items())
+        return as_text(self.parts)
 
 
 @dataclass(frozen=True)
@@ -59,8 +59,30 @@ class Offer:
     recipes: list[Recipe] = field(default_factory=list)
     again: Recipe | None = None
 
+    @property
+    def comparable(self) -> list[tuple[str, str]]:
+        """Mixes that can be set side by side: a code for where each comes from, its parts."""
+        found = [("again", self.again.as_text)] if self.again else []
+        if self.formula and self.formula.zones == self.key:
+            parts = {line.shade_id: line.parts for line in self.formula.lines.all()}
+            found.append(("decided", as_text(parts)))
+        found += [(f"s{n}", one.as_text) for n, one in enumerate(self.recipes, start=1)]
+        return list({text: (code, text) for code, text in reversed(found)}.values())[::-1]
 
-def weigh(visit: Visit, parts: Parts, bowl: Decimal, names: Mapping[int, str]) -> BowlWeights:
+
+def as_text(parts: Parts) -> str:
+    """Return parts by shade id as an address carries them: "12:2,15:1"."""
+    return ",".join(f"{pk}:{part.normalize():f}" for pk, part in parts.items())
+
+
+def weigh(
+    visit: Visit,
+    parts: Parts,
+    bowl: Decimal,
+    names: Mapping[int, str],
+    *,
+    developer_percent: Decimal | None = None,
+) -> BowlWeights:
     """Return a mix in grams, or raise `mixing.MixingRefused`."""
     ratio = visit.line.developer_ratio
     weights = mixing.parts_to_grams(
@@ -69,8 +91,10 @@ def weigh(visit: Visit, parts: Parts, bowl: Decimal, names: Mapping[int, str]) -
         scale_step=SCALE_STEP,
     )
     developer = mixing.developer_grams(weights.total, ratio=ratio, scale_step=SCALE_STEP)
-    strength = mixing.strength_after_mixing(visit.line.developer_percent, ratio=ratio)
-    mixing.check_peroxide(strength)
+    own = visit.line.developer_percent
+    strength = mixing.check_developer(
+        own if developer_percent is None else developer_percent, ratio=ratio
+    )
     return BowlWeights(
         weights.grams, developer, weights.total + developer, weights.error_percent, strength
     )

@@ -40,6 +40,7 @@ urlpatterns = [
     path("visits/<int:pk>/client/done/", client_view.done, name="client_done"),
     path("visits/<int:pk>/client/leave/", client_view.leave, name="leave_client_view"),
     path("visits/<int:pk>/formula/", formula.formula, name="formula"),
+    path("visits/<int:pk>/formula/compare/", formula.compare, name="compare"),
     path("visits/<int:pk>/formula/prediction/", formula.prediction, name="prediction"),
     path("visits/<int:pk>/bench/", bench.bench, name="bench"),
     path("visits/<int:pk>/bench/rescale/", bench.rescale, name="rescale"),

@@ -61,7 +61,9 @@ def followed(form: BowlForm, told: Rescaled) -> BowlForm:
         else:
             data[f"poured-{pk}"] = data[f"asked-{pk}"] = f"{target.grams:f}"
     data["developer_grams"] = f"{told.developer:f}"
-    return BowlForm(data, mix=form.mix)
+    moved = BowlForm(data, mix=form.mix)
+    moved.is_valid()  # with the new weight of the developer its two bottles move as well
+    return moved
 
 
 def batches_in_use(line: ProductLine) -> dict[int, str]:

@@ -11,20 +11,23 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from formulas import bridge, engine, ranges, wording
+from formulas import bridge, common_bowl, engine, ranges, wording
 from formulas.bridge import LastToner, ZoneInput
+from formulas.common_bowl import CommonBowl
 from formulas.engine.colorimetry import lab_to_hex
 from formulas.models import ProductLine
 from formulas.plain import damp_hex, limit_points, mix_data, mix_in_words, range_data, rounded
 from formulas.shelf import ShelfTooEmpty, search_shelf
 
 __all__ = [
+    "CommonBowl",
     "LastToner",
     "ShelfTooEmpty",
     "Suggestion",
     "ZoneInput",
     "predict_mix",
     "rank_for",
+    "share_bowl",
     "suggest",
     "versions",
     "washes_since",
@@ -149,6 +152,24 @@ def rank_for(
         }
         for one in ranked
     ]
+
+
+def share_bowl(
+    *,
+    line: ProductLine,
+    wishes: Mapping[str, tuple[ZoneInput, float]],
+    bowl_grams: float = 60.0,
+) -> CommonBowl:
+    """Return the best one bowl for several groups of zones, and what each gives up.
+
+    Raises
+    ------
+    ValueError
+        If the stock fills no bowl of this line; the message says what is missing.
+    """
+    return common_bowl.common_bowl(
+        ground=bridge.ground_of(line), wishes=wishes, bowl_grams=bowl_grams
+    )
 
 
 def predict_mix(

@@ -87,7 +87,10 @@ def _number(name: str, value: float | str) -> str:
 
 def _zone(zone: str) -> str:
     words = {"roots": _("roots"), "mid_lengths": _("mid-lengths"), "ends": _("ends")}
-    return words.get(zone, zone)
+    named = [words.get(one, one) for one in zone.split(",")]
+    if len(named) == 2:
+        return _("%(first)s and %(second)s") % {"first": named[0], "second": named[1]}
+    return ", ".join(named)
 
 
 def _share(share: float) -> str:

@@ -2,7 +2,7 @@
 
 from consult.forms.agreement import ChoiceForm, LeaveForm, SignForm
 from consult.forms.bench import BowlForm, CheckForm, CloseForm, ResultForm, StopForm
-from consult.forms.formula import FormulaForm, part_name, parts_from_text
+from consult.forms.formula import FormulaForm, part_name, parts_from_text, rinse_name
 from consult.forms.hair import FactsForm, HairForm, ZoneForm
 from consult.forms.network import DraftForm, DropForm, HereForm
 from consult.forms.preparation import PreTestForm, StepForm
@@ -29,4 +29,5 @@ __all__ = [
     "ZoneForm",
     "part_name",
     "parts_from_text",
+    "rinse_name",
 ]

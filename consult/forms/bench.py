@@ -8,6 +8,8 @@ from django.utils.translation import gettext_lazy as _
 
 from consult.models import ClientWord, Evenness, Formula, Seen
 from consult.zones import GROUPS
+from formulas import mixing
+from formulas.mixing import MadeFrom
 from salon.numbers import Number, WholeNumber
 from salon.widgets import DateInput, Segments, Stepper
 
@@ -29,6 +31,23 @@ class BowlForm(forms.Form):
         decimal_places=1,
         widget=Stepper({"step": "0.1"}, unit="g"),
     )
+    stock_percent = Number(
+        label=_("Stronger bottle"),
+        required=False,
+        min_value=Decimal("0.1"),
+        max_value=Decimal(60),
+        decimal_places=2,
+        widget=Stepper({"step": "0.1"}, unit="%"),
+    )
+    thinner_percent = Number(
+        label=_("Thinned with"),
+        required=False,
+        min_value=Decimal(0),
+        max_value=Decimal(60),
+        decimal_places=2,
+        widget=Stepper({"step": "0.1"}, unit="%"),
+        help_text=_("0 is water: distilled, as the maker asks."),
+    )
     developer_batch = forms.CharField(label=_("Batch"), required=False, max_length=40)
     note = forms.CharField(label=_("Note"), required=False, max_length=200)
 
@@ -41,6 +60,7 @@ class BowlForm(forms.Form):
     ) -> None:
         super().__init__(*args, **kwargs)
         self.mix = mix
+        self.dilution: mixing.Dilution | None = None
         self.lines = list(mix.lines.all())
         self.initial.setdefault("formula", mix.pk)
         self.initial.setdefault("developer_grams", mix.developer_grams)
@@ -65,6 +85,30 @@ class BowlForm(forms.Form):
                 max_length=40,
                 initial=(batches or {}).get(pk, ""),
             )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if self.made_from and cleaned.get("developer_grams"):
+            try:
+                self.dilution = mixing.dilute_developer(
+                    stronger=self.made_from.stock,
+                    weaker=self.made_from.thinner,
+                    wanted=self.mix.developer_percent,
+                    grams=cleaned["developer_grams"],
+                )
+            except mixing.MixingRefused as refusal:
+                self.add_error("stock_percent", str(refusal))
+        return cleaned
+
+    @property
+    def made_from(self) -> MadeFrom | None:
+        """Return the two bottles that the developer is made from, if it is."""
+        stock = self.cleaned_data.get("stock_percent")
+        return (
+            MadeFrom(stock, self.cleaned_data.get("thinner_percent") or Decimal(0))
+            if stock
+            else None
+        )
 
     def rows(self) -> list[dict[str, Any]]:
         """Return the lines in the order of weighing, each with its fields."""

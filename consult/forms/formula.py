@@ -9,8 +9,9 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from consult.zones import GROUPS
-from formulas.models import Shade
+from consult.zones import GROUPS, split, words
+from formulas.mixing import MixingRefused, check_developer
+from formulas.models import ProductLine, Shade
 from salon.numbers import Number, WholeNumber
 from salon.widgets import Stepper
 
@@ -38,15 +39,41 @@ class FormulaForm(forms.Form):
         widget=Stepper({"step": "1"}, unit=gettext_lazy("min")),
     )
 
+    developer_percent = Number(
+        label=gettext_lazy("Developer, % peroxide"),
+        required=False,
+        min_value=Decimal(0),
+        max_value=Decimal(60),
+        decimal_places=2,
+        widget=Stepper({"step": "0.1"}, unit="%"),
+        help_text=gettext_lazy(
+            "The prediction counts with the line's own strength. Keep to its instructions."
+        ),
+    )
+
     def __init__(
         self,
         *args: Any,
+        line: ProductLine,
         shades: Iterable[Shade],
+        groups: Iterable[str] = (),
         parts: Mapping[int, Decimal] | None = None,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        self.line = line
         self.shades = list(shades)
+        self.groups = list(groups)
+        self.initial.setdefault("developer_percent", line.developer_percent)
+        for key in self.groups:
+            self.fields[rinse_name(key)] = WholeNumber(
+                label=_("Rinse the %(zones)s after") % {"zones": words(key)},
+                required=False,
+                min_value=1,
+                max_value=90,
+                widget=Stepper({"step": "1"}, unit=_("min")),
+                help_text=_("Left empty: with the rest of the bowl."),
+            )
         for shade in self.shades:
             field = Number(
                 label=shade.name,
@@ -72,7 +99,28 @@ class FormulaForm(forms.Form):
         if len(parts) > MOST_SHADES:
             raise forms.ValidationError(_("More than six shades cannot be weighed truly."))
         cleaned["parts"] = parts
+        cleaned["zone_minutes"] = self._rinsed_early(cleaned)
+        cleaned.setdefault("developer_percent", None)
+        if cleaned["developer_percent"] is None:
+            cleaned["developer_percent"] = self.line.developer_percent
+        try:
+            check_developer(cleaned["developer_percent"], ratio=self.line.developer_ratio)
+        except MixingRefused as refusal:
+            self.add_error("developer_percent", str(refusal))
         return cleaned
+
+    def _rinsed_early(self, cleaned: dict[str, Any]) -> dict[str, int]:
+        """Return the groups of a common bowl that are rinsed before its time."""
+        served = set(split(cleaned.get("zones", "")))
+        inside = [key for key in self.groups if set(split(key)) < served]
+        told = {key: cleaned.get(rinse_name(key)) for key in inside}
+        time = cleaned.get("minutes")
+        return {key: m for key, m in told.items() if m and time and m < time}
+
+    def rinses(self) -> list[forms.BoundField]:
+        """Return the fields of the groups that a common bowl may leave early."""
+        served = set(split(str(self["zones"].value() or "")))
+        return [self[rinse_name(key)] for key in self.groups if set(split(key)) < served]
 
     def rows(self) -> dict[str, list[dict[str, Any]]]:
         """Return the shades in the mix, and the others by level, each with its field."""
@@ -85,6 +133,11 @@ class FormulaForm(forms.Form):
                 row
             )
         return {"inside": inside, "others": others}
+
+
+def rinse_name(key: str) -> str:
+    """Return the form field of a group's own processing time in a common bowl."""
+    return "rinse-" + key.replace(",", "-")
 
 
 def part_name(pk: int) -> str:

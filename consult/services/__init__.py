@@ -10,7 +10,6 @@ from consult.services.agreement import (
 )
 from consult.services.bench import (
     BowlRefused,
-    MadeFrom,
     MarkRefused,
     end_processing,
     mix_bowl,
@@ -55,7 +54,6 @@ __all__ = [
     "ClosingRefused",
     "FormulaRefused",
     "GateShut",
-    "MadeFrom",
     "MarkRefused",
     "OpeningRefused",
     "OutOfOrder",

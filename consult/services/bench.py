@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db import transaction
@@ -42,14 +41,6 @@ class MarkRefused(Refused):
     """Raised when processing would start twice, or end before it began."""
 
 
-@dataclass(frozen=True)
-class MadeFrom:
-    """Two bottles that a developer is made from; `thinner` is 0 % where it is water."""
-
-    stock: Decimal
-    thinner: Decimal = Decimal(0)
-
-
 @transaction.atomic
 def mix_bowl(
     *,
@@ -62,7 +53,7 @@ def mix_bowl(
     batches: Mapping[int, str] | None = None,
     developer_batch: str = "",
     note: str = "",
-    made_from: MadeFrom | None = None,
+    made_from: mixing.MadeFrom | None = None,
     expected_version: int | None = None,
 ) -> BowlMixed:
     """Record a bowl as the scale showed it, by shade id, and draw the stock down.
@@ -235,7 +226,7 @@ def _mark_due(bowl: BowlMixed, gone: dt.timedelta) -> int | None:
 
 
 def _made(
-    formula: Formula, developer_grams: Decimal, made_from: MadeFrom | None
+    formula: Formula, developer_grams: Decimal, made_from: mixing.MadeFrom | None
 ) -> dict[str, Decimal]:
     """Return the grams of both bottles, to the scale, or refuse what cannot be made."""
     if made_from is None or not developer_grams:

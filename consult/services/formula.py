@@ -48,13 +48,16 @@ def decide_formula(
     by: Staff,
     at: dt.datetime,
     minutes: int | None = None,
+    zone_minutes: Mapping[str, int] | None = None,
+    developer_percent: Decimal | None = None,
     reasons: Sequence[str] = (),
     expected_version: int | None = None,
 ) -> Formula:
     """Add the next revision of a formula; earlier ones stay as they were.
 
-    `parts` maps shades' ids to parts. Refused without a sign-off of the choice that stands,
-    with a shut gate, and where the mix strays from what was signed.
+    `parts` maps shades' ids to parts; `zone_minutes` the places of a common bowl that are
+    rinsed before its time to their minutes. Refused without a sign-off of the choice that
+    stands, with a shut gate, and where the mix strays from what was signed.
     """
     policies.check_can_work_on(by=by, visit=visit)
     check_reached(visit, Status.FORMULA)
@@ -62,16 +65,23 @@ def decide_formula(
     places = _places_within(signed, zones_key)
     shades = _checked_shades(visit, parts)
     time = minutes or visit.line.processing_minutes
+    early = _rinsed_early(places, zone_minutes or {}, time)
     readings = selectors.readings_in_force(visit)
     predicted = {}
     for place in places:
         predicted[place.zones] = planning.predict(
-            visit, readings, place.zones, parts=parts, minutes=time, at=at
+            visit,
+            readings,
+            place.zones,
+            parts=parts,
+            minutes=early.get(place.zones, time),
+            at=at,
         )
         reason = strays(signed=place.predicted, mix=predicted[place.zones])
         if reason:
             raise StraysFromSignOff(reason)
-    weights = _weighed(visit, parts, bowl_grams)
+    strength = visit.line.developer_percent if developer_percent is None else developer_percent
+    weights = _weighed(visit, parts, bowl_grams, strength)
     earlier = Formula.objects.filter(visit=visit, zones=zones_key).count()
     standing = [f.zones for f in selectors.formulas_in_force(visit, signed)]
     covered = selectors.zones_covered([*standing, zones_key])
@@ -99,8 +109,9 @@ def decide_formula(
             weights.total, ratio=visit.line.developer_ratio, scale_step=SCALE_STEP
         ),
         developer_ratio=visit.line.developer_ratio,
-        developer_percent=visit.line.developer_percent,
+        developer_percent=strength,
         processing_minutes=time,
+        zone_minutes=early,
         predicted=predicted,
         reasons=list(reasons),
         engine_version=versions["engine"],
@@ -117,14 +128,12 @@ def decide_formula(
 
 
 def _weighed(
-    visit: Visit, parts: Mapping[int, Decimal | int], bowl_grams: Decimal
+    visit: Visit, parts: Mapping[int, Decimal | int], bowl_grams: Decimal, strength: Decimal
 ) -> mixing.Weights:
     """Return the grams of each shade (by id) in a bowl of this weight with its developer."""
     ratio = visit.line.developer_ratio
     try:
-        mixing.check_peroxide(
-            mixing.strength_after_mixing(visit.line.developer_percent, ratio=ratio)
-        )
+        mixing.check_developer(strength, ratio=ratio)
         return mixing.parts_to_grams(
             parts,
             colour_grams=bowl_grams / (1 + ratio),
@@ -132,6 +141,19 @@ def _weighed(
         )
     except mixing.MixingRefused as refusal:
         raise FormulaRefused(str(refusal)) from refusal
+
+
+def _rinsed_early(
+    places: Sequence[ChosenPlace], wanted: Mapping[str, int], time: int
+) -> dict[str, int]:
+    """Return the places that leave a common bowl before its time; one place stays alone."""
+    known = {place.zones for place in places}
+    early = {key: minutes for key, minutes in wanted.items() if minutes < time}
+    if not set(early) <= known or any(minutes < 1 for minutes in early.values()):
+        raise FormulaRefused(_("A bowl serves whole groups of zones, as they were signed."))
+    if early and set(early) == known:
+        raise FormulaRefused(_("If every part is rinsed early, shorten the processing time."))
+    return early
 
 
 def check_may_mix(visit: Visit, at: dt.datetime) -> SignOff:

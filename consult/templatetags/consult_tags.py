@@ -7,6 +7,7 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from consult import statement, zones
+from consult.recipes import as_text
 from formulas.suggestion import mix_in_words
 from salon.templatetags.looks import isolated
 
@@ -68,6 +69,18 @@ def grams(value: Any) -> str:
 def mix_words(formula: Any) -> str:
     """Say a formula: "2 parts 8 natural, 1 part 8 violet-blue"."""
     return mix_in_words([(line.shade.name, float(line.parts)) for line in formula.lines.all()])
+
+
+@register.filter
+def mix_text(formula: Any) -> str:
+    """Return a formula's parts as an address carries them."""
+    return as_text({line.shade_id: line.parts for line in formula.lines.all()})
+
+
+@register.filter
+def rinse_key(key: str) -> str:
+    """Return a group's key as a form field's name carries it."""
+    return key.replace(",", "-")
 
 
 @register.filter

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable
+from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
@@ -26,7 +27,7 @@ from consult.views.doors import (
     posted_version,
     pressed_at,
 )
-from formulas.mixing import MixingRefused
+from formulas.mixing import MixingRefused, strength_after_mixing
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 
@@ -52,6 +53,7 @@ def bench(request: SalonRequest, visit: Visit) -> HttpResponse:
                 poured=posted.poured,
                 batches=posted.batches,
                 developer_grams=data["developer_grams"],
+                made_from=posted.made_from,
                 developer_batch=data["developer_batch"],
                 note=data["note"],
                 by=request.user,
@@ -91,9 +93,15 @@ def _sheet(
     return {
         "formula": one,
         "form": form,
+        "ready_percent": _ready(one),
         "mixed": sum(bowl.formula_id == one.pk for bowl in bowls),
         "is_posted": is_posted,
     }
+
+
+def _ready(one: Formula) -> Decimal:
+    """Return the peroxide in the ready mixture of a formula."""
+    return strength_after_mixing(one.developer_percent, ratio=one.developer_ratio)
 
 
 def _timed(bowl: BowlMixed) -> dict[str, Any]:
@@ -124,7 +132,8 @@ def _timed(bowl: BowlMixed) -> dict[str, Any]:
 def rescale(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Answer what is still to be poured after an over-pour: a fragment of the sheet."""
     form = BowlForm(request.POST, mix=_posted_formula(request, _standing(visit)))
-    context: dict[str, Any] = {"visit": visit, "sheet": {"formula": form.mix, "form": form}}
+    sheet = {"formula": form.mix, "form": form, "ready_percent": _ready(form.mix)}
+    context: dict[str, Any] = {"visit": visit, "sheet": sheet}
     status = 422
     if form.is_valid():
         try:

@@ -1,5 +1,7 @@
 """The formula: taken, changed or written, with the prediction following."""
 
+import datetime as dt
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -8,16 +10,16 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from consult import planning, recipes, selectors, services
-from consult.forms import FormulaForm, parts_from_text
+from consult import planning, recipes, selectors, services, side_by_side
+from consult.forms import FormulaForm, part_name, parts_from_text, rinse_name
 from consult.models import Source, Status, Visit
-from consult.straying import strays
-from consult.views.doors import Attempt, at_step, attempt, go_on, page
+from consult.shared_bowl import SharedBowl, shared_bowls
+from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page
 from formulas import mixing
+from formulas.models import Shade
 from formulas.selectors import shades_in_stock
-from formulas.suggestion import mix_in_words
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 
@@ -30,47 +32,76 @@ def formula(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Offer ranked mixes for each signed place; take one, or open it to change it."""
     now = timezone.now()
     shades = list(shades_in_stock(line=visit.line))
+    shared: list[SharedBowl] = []
     try:
         offers = recipes.offers(visit, shades, at=now)
+        shared = _shared(visit, offers, shades, at=now)
     except planning.NothingToMix as refusal:
         offers = []
         messages.error(request, str(refusal))
     form, tried = None, Attempt()
+    groups = [offer.key for offer in offers]
     if request.method == "POST":
-        form = FormulaForm(request.POST, shades=shades)
+        form = FormulaForm(request.POST, line=visit.line, shades=shades, groups=groups)
         tried = attempt(
             request,
             visit,
             form,
-            lambda data, version: _decide(request, visit, offers, data, version),
+            lambda data, version: _decide(
+                request, visit, data, offers=offers, shared=shared, version=version
+            ),
         )
         if tried.saved:
             messages.success(request, _("The formula is decided."))
             return go_on(request, visit)
-    editing = form or _editor(request, visit, offers, shades)
+    editing = form or _editor(request, visit, offers, shared, shades)
     context = {
         "offers": offers,
+        "others": _others(editing, offers) if editing else [],
+        "shared": shared,
         "form": editing,
         "editing": editing["zones"].value() if editing else "",
         "source": request.POST.get("source") or request.GET.get("source", Source.OWN),
         "ratio": visit.line.developer_ratio,
-        **(_foretold(visit, editing, shades) if editing and not form else {}),
+        **(_foretold(visit, editing, shades, _others(editing, offers)) if editing else {}),
     }
     return page(request, visit, "formula", context, tried)
+
+
+def _shared(
+    visit: Visit, offers: list[recipes.Offer], shades: list[Shade], *, at: dt.datetime
+) -> list[SharedBowl]:
+    """Return the common bowls of places that are not all served by one mix already."""
+    if len(offers) < 2:
+        return []
+    return shared_bowls(
+        visit,
+        [offer.place for offer in offers],
+        selectors.readings_in_force(visit),
+        {shade.pk: shade.name for shade in shades},
+        selectors.facts_in_force(visit),
+        at=at,
+    )
 
 
 def _decide(
     request: SalonRequest,
     visit: Visit,
-    offers: list[recipes.Offer],
     data: dict[str, Any],
+    *,
+    offers: list[recipes.Offer],
+    shared: list[SharedBowl],
     version: int,
 ) -> None:
     offer = next((one for one in offers if one.key == data["zones"]), None)
+    common = next((one for one in shared if one.key == data["zones"]), None)
     posted = request.POST.get("source", "")
-    source, reasons = (
-        recipes.source_of(offer, data["parts"], posted) if offer else (Source.OWN, [])
-    )
+    source: str = Source.OWN
+    reasons: list[str] = []
+    if offer:
+        source, reasons = recipes.source_of(offer, data["parts"], posted)
+    elif common and common.parts == data["parts"]:
+        source, reasons = Source.SUGGESTED, list(common.sentences)
     services.decide_formula(
         visit=visit,
         zones_key=data["zones"],
@@ -79,6 +110,8 @@ def _decide(
         reasons=reasons,
         bowl_grams=data["bowl_grams"],
         minutes=data["minutes"],
+        zone_minutes=data["zone_minutes"],
+        developer_percent=data["developer_percent"],
         by=request.user,
         at=timezone.now(),
         expected_version=version,
@@ -86,22 +119,38 @@ def _decide(
 
 
 def _editor(
-    request: SalonRequest, visit: Visit, offers: list[recipes.Offer], shades: list
+    request: SalonRequest,
+    visit: Visit,
+    offers: list[recipes.Offer],
+    shared: list[SharedBowl],
+    shades: list[Shade],
 ) -> FormulaForm | None:
     """Return the form of the group that is being changed or written, if any."""
     key = request.GET.get("zones", "")
-    offer = next((one for one in offers if one.key == key), None)
-    if offer is None:
+    bowls = {one.key: one.bowl_grams for one in offers}
+    bowls |= {one.key: one.bowl_grams for one in shared}
+    if key not in bowls:
         return None
+    common = next((one for one in shared if one.key == key), None)
     return FormulaForm(
+        line=visit.line,
         shades=shades,
+        groups=[one.key for one in offers],
         parts=parts_from_text(request.GET.get("parts", ""), shades),
         initial={
             "zones": key,
-            "bowl_grams": offer.bowl_grams,
+            "bowl_grams": bowls[key],
             "minutes": visit.line.processing_minutes,
+            **({rinse_name(k): m for k, m in common.early.items()} if common else {}),
         },
     )
+
+
+def _others(form: FormulaForm, offers: list[recipes.Offer]) -> list[str]:
+    """Return the mixes that one's own can be compared with, as the form carries them."""
+    key = form["zones"].value()
+    offer = next((one for one in offers if one.key == key), None)
+    return [f"{code}={text}" for code, text in offer.comparable] if offer else []
 
 
 @allow(BENCH)
@@ -110,46 +159,81 @@ def _editor(
 def prediction(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Answer what the mix in the form would give: a fragment that follows each change."""
     shades = list(shades_in_stock(line=visit.line))
-    form = FormulaForm(request.POST, shades=shades)
-    context = _foretold(visit, form, shades)
-    status = 200 if "predicted" in context else 422
+    groups = selectors.groups_toned(visit)
+    form = FormulaForm(request.POST, line=visit.line, shades=shades, groups=groups)
+    context = _foretold(visit, form, shades, request.POST.getlist("other"))
+    status = 200 if "foretold" in context else 422
     return render(request, "consult/_prediction.html", context, status=status)
 
 
-def _foretold(visit: Visit, form: FormulaForm, shades: list) -> dict[str, Any]:
+def _foretold(
+    visit: Visit, form: FormulaForm, shades: list[Shade], others: Sequence[str] = ()
+) -> dict[str, Any]:
     """Return the prediction of a form's mix, or why there is none."""
-    parts: dict[int, Decimal]
-    if form.is_bound:
-        if not form.is_valid():
-            told = [str(error) for errors in form.errors.values() for error in errors]
-            return {"refusal": told[0] if told else ""}
-        data = form.cleaned_data
-        key, parts, bowl, minutes = (
-            data["zones"], data["parts"], data["bowl_grams"], data["minutes"],
-        )  # fmt: skip
-    else:
-        key, minutes = form.initial["zones"], form.initial["minutes"]
-        bowl = form.initial["bowl_grams"]
-        parts = {s.pk: Decimal(form.fields[f"parts-{s.pk}"].initial) for s in shades}
-        parts = {pk: part for pk, part in parts.items() if part}
-    choice = selectors.choice_in_force(visit)
-    place = next((p for p in choice.places.all() if p.zones == key), None) if choice else None
-    if place is None or not parts:
-        return {"refusal": _("Give at least one shade a part.")}
-    names = {shade.pk: shade.name for shade in shades}
+    told = _told(form)
+    if isinstance(told, str):
+        return {"refusal": told}
     try:
-        predicted = planning.predict(
-            visit, selectors.readings_in_force(visit), key,
-            parts=parts, minutes=minutes, at=timezone.now(),
-        )  # fmt: skip
-        weights = recipes.weigh(visit, parts, bowl, names)
+        side = side_by_side.side(
+            visit,
+            told.pop("zones"),
+            told.pop("parts"),
+            places=side_by_side.places_of(visit),
+            shades=shades,
+            at=timezone.now(),
+            **told,
+        )
     except (planning.NothingToMix, mixing.MixingRefused) as refusal:
         return {"refusal": str(refusal)}
+    if not side.given:
+        return {"refusal": _("Give at least one shade a part.")}
     return {
-        "predicted": predicted,
-        "weights": weights,
-        "place": place,
-        "strays": strays(signed=place.predicted, mix=predicted),
-        "words": mix_in_words([(names[pk], float(part)) for pk, part in parts.items()]),
+        "foretold": side,
+        "rivals": side_by_side.rivals(side, others, shades),
         "visit": visit,
     }
+
+
+_MIX = ("zones", "parts", "bowl_grams", "minutes", "zone_minutes", "developer_percent")
+
+
+def _told(form: FormulaForm) -> dict[str, Any] | str:
+    """Return the mix in a form, or the first thing that is wrong with it."""
+    if form.is_bound:
+        if form.is_valid():
+            return {name: form.cleaned_data[name] for name in _MIX}
+        return str(next(iter([e for errors in form.errors.values() for e in errors]), ""))
+    parts = {s.pk: Decimal(form.fields[part_name(s.pk)].initial) for s in form.shades}
+    parts = {pk: part for pk, part in parts.items() if part}
+    if not parts:
+        return _("Give at least one shade a part.")
+    early = {
+        k: form.initial[rinse_name(k)] for k in form.groups if rinse_name(k) in form.initial
+    }
+    named = ("zones", "bowl_grams", "minutes", "developer_percent")
+    return {"parts": parts, "zone_minutes": early, **{k: form.initial[k] for k in named}}
+
+
+@allow(BENCH)
+@require_GET
+@at_step(Status.FORMULA)
+def compare(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Show two mixes for one place side by side."""
+    now = timezone.now()
+    shades = list(shades_in_stock(line=visit.line))
+    key = request.GET.get("zones", "")
+    texts = [text for text in request.GET.getlist("mix") if parts_from_text(text, shades)]
+    texts = list(dict.fromkeys(texts))
+    if len(texts) != 2:
+        messages.info(request, _("Pick two different mixes to compare."))
+        return lead(request, "consult:formula", visit.pk)
+    try:
+        offers = recipes.offers(visit, shades, at=now)
+        sides = side_by_side.sides(visit, key, texts, offers=offers, shades=shades, at=now)
+    except (planning.NothingToMix, mixing.MixingRefused) as refusal:
+        messages.error(request, str(refusal))
+        return lead(request, "consult:formula", visit.pk)
+    if not all(side.given for side in sides):
+        messages.info(request, _("This part of the hair is not signed for."))
+        return lead(request, "consult:formula", visit.pk)
+    return page(request, visit, "compare", {"sides": sides, "key": key})

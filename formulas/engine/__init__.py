@@ -21,7 +21,7 @@ from formulas.engine.repeat import Repeat, repeat
 from formulas.engine.search import SearchResult, search
 from formulas.engine.shades import Shade
 from formulas.engine.visits import Visit, left_over
-from formulas.engine.zones import Bowls, Wish, one_bowl
+from formulas.engine.zones import Bowls, Wish, one_bowl, one_bowl_of
 
 # Raised with every change of a number or formula that a stored suggestion depends on.
 VERSION = "2"
@@ -57,6 +57,7 @@ __all__ = [
     "lies_beyond",
     "limit",
     "one_bowl",
+    "one_bowl_of",
     "perceived_lightness",
     "places",
     "predict",

@@ -118,6 +118,27 @@ def one_bowl(wishes: Mapping[str, Wish], line: Line, **how: Any) -> Bowls:
         raise ValueError("wishes needs at least one zone, given none")
     checks.whole(how.get("max_shades", 3), name="max_shades", low=1, high=3)
     results = {name: search(wish.zone, line, **how) for name, wish in wishes.items()}
+    return one_bowl_of(results, wishes, line, **how)
+
+
+def one_bowl_of(
+    results: Mapping[str, SearchResult], wishes: Mapping[str, Wish], line: Line, **how: Any
+) -> Bowls:
+    """Return the same from searches made already, of the same line, stock and bowl.
+
+    Parameters
+    ----------
+    results : mapping of zone name to SearchResult
+    wishes, line, **how
+        As `one_bowl` takes them.
+
+    Raises
+    ------
+    ValueError
+        If there is no zone, or the searches read different mixes.
+    """
+    if len({result.bed.names for result in results.values()}) != 1:
+        raise ValueError("results must be searches of one line and one stock")
     owns = {name: results[name].rank([wish.aim], k=1)[0][0] for name, wish in wishes.items()}
     aims = {name: wish.aim for name, wish in wishes.items()}
     row = _best_row(results, owns, aims)

@@ -47,6 +47,21 @@ def check_peroxide(ready_percent: Decimal) -> None:
         )
 
 
+def check_developer(developer_percent: Decimal, *, ratio: Decimal) -> Decimal:
+    """Return the strength of the ready mixture, or refuse it or the developer itself.
+
+    A developer above the limit is refused even where the colour thins it enough: it is a
+    stock, to be thinned first (common practice, no source).
+    """
+    ready = strength_after_mixing(developer_percent, ratio=ratio)
+    check_peroxide(ready)
+    if developer_percent > PEROXIDE_LIMIT_PERCENT:
+        raise MixingRefused(
+            _("Thin it first: a developer above 12 %% is a stock, not for the bowl.") % {}
+        )
+    return ready
+
+
 @dataclass(frozen=True)
 class Dilution:
     """Grams of the stronger stock and of what weakens it (water where `weaker` is 0 %)."""
@@ -70,6 +85,14 @@ def strength_of_blend(
     if not total:
         raise MixingRefused(_("The amount must be more than zero."))
     return (stronger * stronger_grams + weaker * weaker_grams) / total
+
+
+@dataclass(frozen=True)
+class MadeFrom:
+    """Two bottles that a developer is made from, in percent; `thinner` is 0 for water."""
+
+    stock: Decimal
+    thinner: Decimal = Decimal(0)
 
 
 def dilute_developer(

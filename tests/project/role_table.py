@@ -129,6 +129,7 @@ TABLE = {
     "consult:client_done": BENCH,
     "consult:leave_client_view": BENCH,
     "consult:formula": BENCH,
+    "consult:compare": BENCH,
     "consult:prediction": BENCH,
     "consult:bench": BENCH,
     "consult:rescale": BENCH,

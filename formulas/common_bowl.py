@@ -1,0 +1,84 @@
+"""One bowl for several groups of zones: the best of the shelf, and what each gives up."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from formulas import bridge, engine, wording
+from formulas.bridge import Ground, ZoneInput
+from formulas.shelf import search_shelf
+
+
+@dataclass(frozen=True)
+class Share:
+    """What the common bowl means for one group.
+
+    `own_deeper` is how much deeper it looks than the group's own best mix would, in levels;
+    `minutes` is set where the group should be rinsed before the others.
+    """
+
+    warmth_left_percent: float
+    miss_percent: float
+    own_deeper: float
+    minutes: int | None
+
+
+@dataclass(frozen=True)
+class CommonBowl:
+    """Parts by shade name, whether an eye lets it pass everywhere, and the engine's words."""
+
+    parts: tuple[tuple[str, int], ...]
+    is_good: bool
+    shares: Mapping[str, Share]
+    sentences: tuple[str, ...]
+
+
+# Below such a miss a separate rinse is not worth the trouble: half of what the engine
+# counts as one step of warmth.
+_WORTH_A_RINSE_PERCENT = 5.0
+
+Wishes = tuple[tuple[str, ZoneInput, float], ...]
+
+
+def common_bowl(
+    *,
+    ground: Ground,
+    wishes: Mapping[str, tuple[ZoneInput, float]],
+    bowl_grams: float,
+) -> CommonBowl:
+    """Return the best common bowl; `wishes` maps a group to its reading and warmth aim.
+
+    Raises
+    ------
+    ValueError
+        If the stock fills no bowl of this line; the message says what is missing.
+    """
+    asked = tuple((key, zone, aim) for key, (zone, aim) in wishes.items())
+    colour_grams = bowl_grams / (1.0 + ground.in_use().developer_ratio)
+    stock = bridge.usable_stock(ground.stock, bowl_colour_grams=colour_grams)
+    shelf = tuple(sorted(stock.items()))
+    found = _found(ground, asked, bowl_grams, shelf)
+    shares = {
+        key: Share(
+            warmth_left_percent=share.reading.warmth_left_percent,
+            miss_percent=share.miss_percent,
+            own_deeper=share.deeper_levels,
+            minutes=(
+                round(share.shorter.minutes)
+                if share.shorter and share.miss_percent >= _WORTH_A_RINSE_PERCENT
+                else None
+            ),
+        )
+        for key, share in found.shares.items()
+    }
+    said = tuple(wording.say(sentence) for sentence in found.sentences)
+    return CommonBowl(found.parts, found.one_bowl, shares, said)
+
+
+@lru_cache(maxsize=24)
+def _found(
+    ground: Ground, wishes: Wishes, bowl_grams: float, _shelf: tuple[tuple[str, float], ...]
+) -> engine.Bowls:
+    results = {key: search_shelf(ground, zone, None, bowl_grams) for key, zone, _ in wishes}
+    aims = {key: engine.Wish(ground.zone(zone), aim) for key, zone, aim in wishes}
+    return engine.one_bowl_of(results, aims, ground.in_use(), chart=ground.chart)

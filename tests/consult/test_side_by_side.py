@@ -1,0 +1,85 @@
+"""Two mixes side by side: any two, with what tells them apart."""
+
+from decimal import Decimal
+
+import pytest
+from django.test import Client as Browser
+from django.urls import reverse
+
+from tests.factories.consult import Story
+
+ALL = "roots,mid_lengths,ends"
+
+
+@pytest.fixture
+def signed(story: Story) -> Story:
+    story.answer().read()
+    story.choose()
+    story.sign()
+    return story
+
+
+def _compare(tablet: Browser, story: Story, *mixes: str, zones: str = ALL):
+    address = reverse("consult:compare", args=[story.visit.pk])
+    return tablet.get(address, {"zones": zones, "mix": mixes})
+
+
+def _offered(tablet: Browser, story: Story) -> list[str]:
+    page = tablet.get(reverse("consult:formula", args=[story.visit.pk]))
+    return [text for _code, text in page.context["offers"][0].comparable]
+
+
+def test_two_suggestions_stand_side_by_side(signed: Story, tablet: Browser) -> None:
+    first, second = _offered(tablet, signed)[:2]
+
+    page = _compare(tablet, signed, first, second)
+
+    one, other = page.context["sides"]
+    assert [one.label, other.label] == ["Suggestion 1", "Suggestion 2"]
+    grams = sum(weight for _name, weight in one.weights.grams)
+    assert one.cost == pytest.approx(grams * Decimal("7.20") / 60)
+    assert one.bowls_in_stock == min(300 // weight for _name, weight in one.weights.grams)
+    assert abs(one.given[0].warmth_off) <= abs(other.given[0].warmth_off) + 10
+    for words in ("Damp", "Off the signed place", "Such bowls on the shelf"):
+        assert page.text.count(words) >= 2
+
+
+def test_one_s_own_mix_and_the_decided_one_are_named(signed: Story, tablet: Browser) -> None:
+    (formula,) = signed.decide()
+    decided = ",".join(
+        f"{row.shade_id}:{row.parts.normalize():f}" for row in formula.lines.all()
+    )
+    own = f"{signed.visit.line.shades.get(name='clear').pk}:1"
+
+    page = _compare(tablet, signed, decided, own)
+
+    decided_side, own_side = page.context["sides"]
+    assert decided_side.label == "The decided one"
+    assert own_side.label == "Your own mix"
+    assert own_side.strays
+    assert page.text.count("Take this one") == 1
+
+
+@pytest.mark.parametrize("mixes", [(), ("x",), ("1:1",), ("999999:1", "2:1"), ("1e9:1", "2:0")])
+def test_nonsense_leads_back(signed: Story, tablet: Browser, mixes: tuple) -> None:
+    response = _compare(tablet, signed, *mixes)
+
+    assert response.status_code == 302
+    assert response.headers["Location"].endswith("/formula/")
+
+
+def test_a_part_that_is_not_signed_leads_back(signed: Story, tablet: Browser) -> None:
+    first, second = _offered(tablet, signed)[:2]
+
+    for zones in ("ends", "", "fringe"):
+        assert _compare(tablet, signed, first, second, zones=zones).status_code == 302
+
+
+def test_the_editor_offers_the_others(signed: Story, tablet: Browser) -> None:
+    first, second = _offered(tablet, signed)[:2]
+    address = reverse("consult:formula", args=[signed.visit.pk])
+
+    page = tablet.get(address, {"zones": ALL, "parts": first, "source": "changed"})
+
+    assert page.context["rivals"][0].text == second
+    assert f"s2={second}" in page.text
