@@ -146,6 +146,7 @@
         restore(form, draft);
         (form.querySelector("input:not([type='hidden']), textarea") || form).focus();
       } else if (event.target.closest("[data-discard]")) {
+        if (kind !== "offered") done(form); // what stands in the form goes with the page
         await discard(form);
         if (kind !== "offered") return network.leave();
         (form.querySelector("input:not([type='hidden']), textarea") || form).focus();

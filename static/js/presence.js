@@ -53,5 +53,4 @@
 
   document.addEventListener("visibilitychange", tick);
   window.presence = { tell };
-  if (!window.autosave) tick();
 })();

@@ -1,5 +1,6 @@
 """Real Chromium against the live server; the clock moves by time-machine."""
 
+import datetime as dt
 import os
 import shutil
 from collections.abc import Callable, Iterator
@@ -7,10 +8,16 @@ from collections.abc import Callable, Iterator
 import pytest
 import time_machine
 from django.db import connection
+from django.utils import timezone
 from playwright.sync_api import Browser, Page
+
+from salon.models import Role
+from tests.factories.consult import Story, opened
+from tests.factories.salon import SalonFactory, StaffFactory
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
+PASSWORD = "three kettles and a lamp"
 DESK = {"width": 1440, "height": 900}
 TABLET = {"width": 1024, "height": 768}
 
@@ -90,11 +97,35 @@ def seat(browser: Browser, live_server) -> Iterator[Callable[..., Page]]:
 @pytest.fixture
 def clock() -> Iterator[time_machine.Traveller]:
     """Let the test move the time of the whole server; it goes on ticking."""
-    import datetime as dt
-
     monday = dt.datetime(2026, 11, 23, 10, 0, tzinfo=dt.UTC)
     with time_machine.travel(monday, tick=True) as coordinates:
         yield coordinates
+
+
+@pytest.fixture
+def story(transactional_db: None, clock) -> Story:
+    """A visit that has just opened, and two people who may work on it."""
+    salon = SalonFactory()
+    people = {}
+    for username, role in (("tomasz", Role.STYLIST), ("brigid", Role.OWNER)):
+        people[username] = StaffFactory(
+            salon=salon, role=role, username=username, display_name=username.title()
+        )
+        people[username].set_password(PASSWORD)
+        people[username].save()
+    return opened(salon, stylist=people["tomasz"], at=timezone.now() - dt.timedelta(minutes=30))
+
+
+@pytest.fixture
+def at_step(seat: Callable[..., Page], story: Story) -> Callable[..., Page]:
+    """Return a function that opens a step of the story's visit for someone."""
+
+    def at(step: str, *, who: str = "tomasz", viewport: dict = TABLET) -> Page:
+        page = seat(who, PASSWORD, viewport=viewport)
+        page.goto(f"/visits/{story.visit.pk}/{step}/")
+        return page
+
+    return at
 
 
 def unexpected(faults: list[str]) -> list[str]:

@@ -2,7 +2,6 @@
 
 import datetime as dt
 import re
-from collections.abc import Callable
 
 import pytest
 from django.utils import timezone
@@ -22,41 +21,11 @@ from consult.models import (
     SignOff,
     Visit,
 )
-from salon.models import Role
-from tests.browser.conftest import TABLET
-from tests.factories.consult import Story, opened
-from tests.factories.salon import SalonFactory, StaffFactory
+from tests.factories.consult import Story
 
-PASSWORD = "three kettles and a lamp"
 WAITS = "Waiting for the network."
 HELD = "Waiting for the network; it will be sent once."
 SECRET_WORDS = "sore behind the left ear"
-
-
-@pytest.fixture
-def story(transactional_db: None, clock) -> Story:
-    """A visit that has just opened, and two people who may work on it."""
-    salon = SalonFactory()
-    people = {}
-    for username, role in (("tomasz", Role.STYLIST), ("brigid", Role.OWNER)):
-        people[username] = StaffFactory(
-            salon=salon, role=role, username=username, display_name=username.title()
-        )
-        people[username].set_password(PASSWORD)
-        people[username].save()
-    return opened(salon, stylist=people["tomasz"], at=timezone.now() - dt.timedelta(minutes=30))
-
-
-@pytest.fixture
-def at_step(seat: Callable[..., Page], story: Story) -> Callable[..., Page]:
-    """Return a function that opens a step of the story's visit for someone."""
-
-    def at(step: str, *, who: str = "tomasz", viewport: dict = TABLET) -> Page:
-        page = seat(who, PASSWORD, viewport=viewport)
-        page.goto(f"/visits/{story.visit.pk}/{step}/")
-        return page
-
-    return at
 
 
 def _cut(context: BrowserContext) -> None:

@@ -1,0 +1,200 @@
+"""What was typed and not saved: over a reload, under two people, and for nobody else's eyes."""
+
+import re
+from collections.abc import Callable
+
+from playwright.sync_api import Page, Route, expect
+
+from consult.models import Draft, HairFacts, VisitEvent
+from tests.browser.conftest import DESK, PASSWORD
+from tests.factories.consult import Story
+
+WORDS = "sore behind the left ear"
+BACK = re.compile("What you typed at .* without network is back")
+OFFERED = re.compile("You typed this at .* and did not save it")
+STORED = """async () => {
+  const kept = [JSON.stringify(localStorage), JSON.stringify(sessionStorage)];
+  for (const name of await caches.keys()) {
+    const cache = await caches.open(name);
+    for (const request of await cache.keys()) {
+      kept.push(await (await cache.match(request)).text());
+    }
+  }
+  for (const one of await indexedDB.databases()) kept.push("a database: " + one.name);
+  return kept;
+}"""
+
+
+def _kept(page: Page) -> str:
+    kept = page.evaluate(STORED)
+    assert not [one for one in kept if one.startswith("a database")]
+    return "".join(kept)
+
+
+def _locks(page: Page) -> list[str]:
+    return page.evaluate("Object.keys(localStorage).filter((k) => k.startsWith('draft:'))")
+
+
+def _until(page: Page, is_so: Callable[[], object]) -> None:
+    for _turn in range(50):
+        if is_so():
+            return
+        page.wait_for_timeout(60)
+    raise AssertionError("it never came to that")
+
+
+def test_a_reload_without_network_loses_no_word_and_leaves_none_readable(
+    at_step: Callable[..., Page], story: Story
+) -> None:
+    story.answer()
+    page = at_step("hair")
+    page.wait_for_load_state()
+    page.context.set_offline(True)
+    page.get_by_label("Lifted level").first.fill("7.5")
+    page.get_by_label("Scalp").fill(WORDS)
+    _until(page, lambda: _locks(page))
+    page.wait_for_timeout(400)
+    kept = _kept(page)
+
+    _reload_into_nothing(page)
+    page.context.set_offline(False)
+    page.goto(f"/visits/{story.visit.pk}/hair/")
+
+    assert "sore" not in kept
+    assert "7.5" not in kept
+    assert "scalp" not in kept
+    expect(page.get_by_text(BACK)).to_be_visible()
+    expect(page.get_by_label("Scalp")).to_have_value(WORDS)
+    expect(page.get_by_label("Lifted level").first).to_have_value("7.5")
+    expect(page.get_by_text("Draft saved")).to_be_visible()
+    assert _locks(page) == []  # the server has it now
+    page.get_by_role("button", name="Save the reading").click()
+    expect(page).to_have_url(re.compile("/choice/$"))
+    assert [facts.scalp for facts in HairFacts.objects.all()] == [WORDS]
+
+
+def _reload_into_nothing(page: Page) -> None:
+    try:
+        page.reload(wait_until="commit")
+    except Exception as error:
+        assert "ERR_INTERNET_DISCONNECTED" in str(error)  # noqa: PT017
+
+
+def test_a_draft_is_offered_back_and_is_nobody_elses(
+    at_step: Callable[..., Page], story: Story
+) -> None:
+    story.answer()
+    page = at_step("hair")
+    page.get_by_label("Scalp").fill(WORDS)
+    expect(page.get_by_text("Draft saved")).to_be_visible()
+    page.reload()
+
+    expect(page.get_by_text(OFFERED)).to_be_visible()
+    expect(page.get_by_label("Scalp")).to_have_value("")
+    page.get_by_role("button", name="Bring it back").click()
+    expect(page.get_by_label("Scalp")).to_have_value(WORDS)
+    expect(page.get_by_text(OFFERED)).to_have_count(0)
+
+    page.reload()
+    page.get_by_role("button", name="Discard it").click()
+    expect(page.get_by_text(OFFERED)).to_have_count(0)
+    page.wait_for_timeout(300)
+    assert not Draft.objects.exists()
+
+
+def test_signing_out_takes_what_was_kept_on_the_tablet(
+    at_step: Callable[..., Page], story: Story
+) -> None:
+    story.answer()
+    page = at_step("hair")
+    page.wait_for_load_state()
+    page.route("**/draft/", lambda route: route.abort())
+    page.get_by_label("Scalp").fill(WORDS)
+    _until(page, lambda: _locks(page))
+    secret = page.evaluate("document.documentElement.outerHTML.includes('data-secret=')")
+
+    page.locator("details.menu > summary").last.click()
+    page.get_by_role("button", name="Sign out").click()
+    page.get_by_label("User name").wait_for()
+
+    assert secret is False  # not left in the page either
+    assert _locks(page) == []
+
+
+def test_what_another_person_left_locked_is_thrown_away_unread(
+    at_step: Callable[..., Page], story: Story
+) -> None:
+    story.answer()
+    page = at_step("hair")
+    page.wait_for_load_state()
+    page.route("**/draft/", lambda route: route.abort())
+    page.get_by_label("Scalp").fill(WORDS)
+    _until(page, lambda: _locks(page))
+    page.context.clear_cookies()  # the session is gone, as if it had run out
+    page.evaluate("localStorage.setItem('copy', JSON.stringify(localStorage))")
+    page.goto("/sign-in/")
+    locks = page.evaluate("JSON.parse(localStorage.getItem('copy'))")
+    page.get_by_label("User name").fill("brigid")
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url(re.compile("/histories/"))
+    page.evaluate(
+        "(kept) => { for (const [k, v] of Object.entries(kept)) localStorage.setItem(k, v); }",
+        locks,
+    )
+    page.goto(f"/visits/{story.visit.pk}/hair/")
+
+    expect(page.get_by_label("Scalp")).to_have_value("")
+    _until(page, lambda: not _locks(page))
+
+
+def test_an_answer_that_was_lost_does_not_save_twice(
+    at_step: Callable[..., Page], story: Story
+) -> None:
+    story.answer()
+    page = at_step("hair")
+    page.wait_for_load_state()
+    lost = []
+
+    def lose(route: Route) -> None:
+        if route.request.method != "POST" or lost:
+            route.continue_()
+            return
+        lost.append(route.fetch().status)
+        route.abort()
+
+    page.route("**/hair/", lose)
+    page.get_by_label("Scalp").fill(WORDS)
+    page.get_by_role("button", name="Save the reading").click()
+
+    expect(page).to_have_url(re.compile("/choice/$"))
+    assert lost == [204]
+    assert HairFacts.objects.count() == 1
+
+
+def test_two_people_see_each_other_and_overwrite_nothing(
+    at_step: Callable[..., Page], story: Story
+) -> None:
+    story.answer()
+    tablet = at_step("hair")
+    laptop = at_step("hair", who="brigid", viewport=DESK)
+
+    expect(
+        laptop.get_by_text(re.compile("Tomasz\\W* is on this visit, at “Hair”"))
+    ).to_be_visible()
+    laptop.get_by_label("Scalp").fill("calm")
+    laptop.get_by_role("button", name="Save the reading").click()
+    expect(laptop).to_have_url(re.compile("/choice/$"))
+    tablet.get_by_label("Scalp").fill(WORDS)
+
+    expect(tablet.get_by_text("This visit was changed meanwhile.")).to_be_visible()
+    expect(tablet.locator("#network")).to_contain_text("Brigid")
+    expect(tablet.locator("#network")).to_contain_text("hair read")
+    tablet.get_by_role("button", name="Save the reading").click()
+    expect(tablet.locator("#stale")).to_contain_text("Brigid")
+    expect(tablet.get_by_label("Scalp")).to_have_value(WORDS)
+    assert VisitEvent.objects.filter(kind="hair read").count() == 1
+
+    tablet.get_by_role("button", name="Save the reading").click()
+    expect(tablet).to_have_url(re.compile("/choice/$"))
+    assert [facts.scalp for facts in HairFacts.objects.order_by("pk")] == ["calm", WORDS]
