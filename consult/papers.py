@@ -52,9 +52,16 @@ def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
             }
             for row in frozen["answers"]
         ],
+        "wording": _wording(frozen),
         "stroke_box": box,
         "stroke_path": path,
     }
+
+
+def _wording(frozen: dict[str, Any]) -> str:
+    """Return which wording was signed: its number and, where it is known, its language."""
+    language = frozen.get("wording_language")
+    return frozen["wording_version"] + (f" ({language})" if language else "")
 
 
 def qr_svg(address: str) -> SafeString:

@@ -8,8 +8,8 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from consult import residue, snapshot, statement, zones
-from consult.models import Place, Visit, ZoneReading
+from consult import residue, snapshot, wordings, zones
+from consult.models import Place, StatementWording, Visit, ZoneReading
 from consult.refusals import Refused
 from consult.selectors import facts_in_force, groups_of
 from formulas import suggestion
@@ -100,7 +100,14 @@ def plans(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, Pla
     return {key: plan(visit, key, read[zones.split(key)[-1]]) for key in keys}
 
 
-def chosen_place(plan: Plan, readings: Readings, visit: Visit, *, aim: float) -> dict[str, Any]:
+def chosen_place(
+    plan: Plan,
+    readings: Readings,
+    visit: Visit,
+    *,
+    aim: float,
+    wording: StatementWording | None,
+) -> dict[str, Any]:
     """Return the fields of a `ChosenPlace`: what the nearest mix to the aim means here."""
     mix = plan.nearest(aim)
     predicted = _predict(visit, plan.zone, dict(mix["parts"]), None)
@@ -109,8 +116,8 @@ def chosen_place(plan: Plan, readings: Readings, visit: Visit, *, aim: float) ->
     return {
         "place": plan.place_of(aim),
         "warmth_aim_percent": mix["warmth_left_percent"],
-        "statement": statement.statement(
-            key=plan.key, lifted_level=float(first.lifted_level), predicted=predicted
+        "statement": wordings.said(
+            wording, key=plan.key, lifted_level=float(first.lifted_level), predicted=predicted
         ),
         "readings": [snapshot.of_reading(readings[zone]) for zone in zones.split(plan.key)],
         "shown": {

@@ -18,11 +18,13 @@ from consult.models import (
     ProcessingMark,
     ResultSeen,
     SignOff,
+    StatementWording,
     StepKind,
     Visit,
     VisitStep,
     ZoneReading,
 )
+from salon.models import Salon
 
 
 def readings_in_force(visit: Visit) -> dict[str, ZoneReading]:
@@ -96,7 +98,7 @@ def choice_in_force(visit: Visit) -> Choice | None:
     """Return the latest choice with its places and, where it was signed, its sign-off."""
     return (
         Choice.objects.filter(visit=visit)
-        .select_related("sign_off__witness", "recorded_by")
+        .select_related("sign_off__witness", "recorded_by", "wording")
         .prefetch_related("places")
         .order_by("-number")
         .first()
@@ -189,3 +191,9 @@ def choice_numbered(visit: Visit, pk: object) -> Choice | None:
     if not str(pk).isdecimal() or len(str(pk)) > 18:
         return None
     return Choice.objects.filter(visit=visit, pk=int(str(pk))).first()
+
+
+def wordings_of(*, salon: Salon, language: str) -> QuerySet[StatementWording]:
+    """Return the salon's own words of a language, latest first."""
+    rows = StatementWording.objects.filter(salon=salon, language=language)
+    return rows.select_related("recorded_by")

@@ -3,7 +3,7 @@
 from typing import Any
 
 from clients.selectors import safety_answers_in_force
-from consult import signing, statement
+from consult import signing, wordings
 from consult.models import Choice, Visit, ZoneReading
 
 
@@ -30,8 +30,7 @@ def of_choice(visit: Visit, choice: Choice, *, signed: dict[str, Any]) -> dict[s
         "client": {"id": visit.client_id, "name": visit.client.name},
         "line": {"id": visit.line_id, "name": visit.line.name},
         "choice": choice.number,
-        "wording_version": statement.VERSION,
-        "understandings": statement.understandings(),
+        **wordings.frozen(choice.wording),
         "answers": [
             {"question": key, "answer": row.answer, "at": signing.moment(row.answered_at)}
             for key, row in sorted(answers.items())

@@ -38,26 +38,41 @@ def half_level(value: float) -> str:
     return number_format(round(value * 2) / 2, 1)
 
 
-def statement(*, key: str, lifted_level: float, predicted: Mapping[str, Any]) -> str:
-    """Say what will come out of it, and that it cannot be both cooler and lighter."""
+def values_of(*, key: str, lifted_level: float, predicted: Mapping[str, Any]) -> dict[str, str]:
+    """Return this hair's numbers in the reader's own digits, by the names that wordings use."""
     warmth = predicted["warmth_left_percent"]
     deeper = predicted["levels_deeper_looks"]
-    level = predicted["level"]
-    damp = predicted["damp_levels_deeper"]
+    return {
+        "zones": zones.title(key),
+        "lifted": half_level(lifted_level),
+        "warmth_words": _warmth(warmth),
+        "warmth": whole(warmth["value"]),
+        "warmth_low": whole(warmth["low"]),
+        "warmth_high": whole(warmth["high"]),
+        "deeper": one_decimal(deeper["value"]),
+        "deeper_low": one_decimal(deeper["low"]),
+        "deeper_high": one_decimal(deeper["high"]),
+        "level": half_level(predicted["level"]["value"]),
+        "damp": one_decimal(max(predicted["damp_levels_deeper"]["value"], 0.0)),
+    }
+
+
+def built_in(values: Mapping[str, str]) -> str:
+    """Say what will come out of it, and that it cannot be both cooler and lighter."""
     said = [
         _("%(zones)s: lifted to level %(level)s.")
-        % {"zones": zones.title(key), "level": half_level(lifted_level)},
-        _warmth(warmth),
+        % {"zones": values["zones"], "level": values["lifted"]},
+        values["warmth_words"],
         _("It will look about %(deeper)s levels deeper than now (%(low)s to %(high)s).")
         % {
-            "deeper": one_decimal(deeper["value"]),
-            "low": one_decimal(deeper["low"]),
-            "high": one_decimal(deeper["high"]),
+            "deeper": values["deeper"],
+            "low": values["deeper_low"],
+            "high": values["deeper_high"],
         },
         _("Dry, that is about as dark as natural hair of level %(level)s.")
-        % {"level": half_level(level["value"])},
+        % {"level": values["level"]},
         _("Damp, at the basin, it reads about %(damp)s levels deeper still.")
-        % {"damp": one_decimal(max(damp["value"], 0.0))},
+        % {"damp": values["damp"]},
     ]
     return " ".join(said)
 

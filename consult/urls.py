@@ -14,6 +14,7 @@ from consult.views import (
     records,
     result,
     today,
+    wording,
 )
 
 app_name = "consult"
@@ -56,5 +57,6 @@ urlpatterns = [
     path("visits/<int:pk>/draft/drop/", network.drop, name="drop_draft"),
     path("visits/<int:pk>/here/", network.here, name="here"),
     path("clients/<int:pk>/tones/", records.tones, name="tones"),
+    path("wording/", wording.wording, name="wording"),
     path("histories/", records.histories, name="histories"),
 ]

@@ -4,7 +4,14 @@ import datetime as dt
 
 from django.db import transaction
 
-from consult.demo import house, patch_stories, photo_stories, today_stories, visit_stories
+from consult.demo import (
+    house,
+    patch_stories,
+    photo_stories,
+    preparation_stories,
+    today_stories,
+    visit_stories,
+)
 from salon.models import Salon
 
 
@@ -14,6 +21,7 @@ def fill(*, now: dt.datetime, seed: int = 7) -> Salon:
     built = house.build(now=now.replace(microsecond=0), seed=seed)
     visit_stories.tell(built)
     patch_stories.tell(built)
+    preparation_stories.reword(built)
     today_stories.tell(built)
     photo_stories.tell(built)
     return built.salon

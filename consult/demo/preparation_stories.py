@@ -1,10 +1,12 @@
-"""What goes before the toner on some visits: lightening, a bond treatment, tests."""
+"""What goes before the toner on some visits, and the owner's own words of the sign-off."""
 
 import datetime as dt
 from decimal import Decimal
 
+from consult.demo.house import House
 from consult.models import PreTestKind, PreTestResult, StepKind, Visit
 from consult.services.preparation import record_pre_test, record_step
+from consult.services.wording import revise_wording
 from salon.models import Staff
 
 _ALL = "roots,mid_lengths,ends"
@@ -43,3 +45,25 @@ def prepare(
         (PreTestKind.STRAND, PreTestResult.AS_PREDICTED, ""),
     ):
         record_pre_test(visit=visit, kind=kind, result=result, zone=zone, by=by, at=end)
+
+
+def reword(built: House) -> None:
+    """Put the owner's own words in force, some days ago."""
+    revise_wording(
+        language="en-gb",
+        statement=(
+            "{zones}: you are at level {lifted} now. {warmth_words} In the mirror it will look "
+            "about {deeper} levels deeper than today, somewhere from {deeper_low} to "
+            "{deeper_high}; dry, about as dark as natural hair of level {level}. At the basin, "
+            "damp, it looks {damp} levels deeper still."
+        ),
+        understandings=(
+            "Cooler always looks deeper: a toner cannot be cooler and as light as before.\n"
+            "The numbers are predictions with a range; a strand test on my own hair decides.\n"
+            "Toner fades with washing, and the warmth comes back with it.\n"
+            "My answers to today's safety questions are true, and I say at once if anything "
+            "burns or itches. A clear skin test lowers the risk and does not rule it out."
+        ),
+        by=built.owner,
+        at=built.now - dt.timedelta(days=9),
+    )

@@ -7,6 +7,7 @@ from consult.forms.hair import FactsForm, HairForm, ZoneForm
 from consult.forms.network import DraftForm, DropForm, HereForm
 from consult.forms.preparation import PreTestForm, StepForm
 from consult.forms.safety import SafetyForm
+from consult.forms.wording import WordingForm
 
 __all__ = [
     "BowlForm",
@@ -26,6 +27,7 @@ __all__ = [
     "SignForm",
     "StepForm",
     "StopForm",
+    "WordingForm",
     "ZoneForm",
     "part_name",
     "parts_from_text",

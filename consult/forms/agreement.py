@@ -60,3 +60,8 @@ class SignForm(forms.Form):
         label=_("I have read this, or had it read to me, and agree."),
         error_messages={"required": _("The client has to agree first.")},
     )
+
+    def __init__(self, *args: Any, is_minor: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if is_minor:
+            self.fields["signed_name"].label = _("Name of the parent or guardian")

@@ -46,6 +46,7 @@ from consult.services.visits import (
     open_visit,
     stop_visit,
 )
+from consult.services.wording import WordingRefused, WordingStale, revise_wording
 
 __all__ = [
     "AnswersMissing",
@@ -65,6 +66,8 @@ __all__ = [
     "StaleVisit",
     "StepRefused",
     "StraysFromSignOff",
+    "WordingRefused",
+    "WordingStale",
     "answer_safety",
     "choose",
     "close_visit",
@@ -81,6 +84,7 @@ __all__ = [
     "record_card",
     "record_pre_test",
     "record_step",
+    "revise_wording",
     "see_result",
     "sign_off",
     "start_processing",

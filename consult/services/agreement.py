@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from consult import planning, policies, selectors, signing, snapshot, stops, strokes
+from clients.models.client import searchable
+from consult import planning, policies, selectors, signing, snapshot, stops, strokes, wordings
 from consult.models import Choice, ChosenPlace, Method, SignOff, Status, Visit
 from consult.refusals import Refused
 from consult.services.steps import (
@@ -61,6 +62,7 @@ def choose(
         raise ChoiceIncomplete(_("Choose a place for each part of the hair."))
     earlier = Choice.objects.filter(visit=visit).count()
     versions = next(iter(plans.values())).versions
+    wording = wordings.in_force(visit.salon)
     advance(
         visit,
         to=Status.SIGN,
@@ -76,11 +78,14 @@ def choose(
         engine_version=versions["engine"],
         data_version=versions["data"],
         policy_number=policy_in_force(salon=visit.salon).number,
+        wording=wording,
         recorded_at=at,
         recorded_by=by,
     )
     for key, plan in plans.items():
-        row = planning.chosen_place(plan, readings, visit, aim=picked[key].warmth_aim_percent)
+        row = planning.chosen_place(
+            plan, readings, visit, aim=picked[key].warmth_aim_percent, wording=wording
+        )
         ChosenPlace.objects.create(choice=choice, zones=key, **row)
     return choice
 
@@ -162,7 +167,8 @@ def sign_off(
 
 def needs_guardian(visit: Visit, at: dt.datetime) -> bool:
     """Return whether a guardian signs: the client is of age for colour but no adult."""
-    age = visit.client.age_on(at.astimezone(visit.salon.zone).date())
+    whole = visit.client.merged_into or visit.client
+    age = whole.age_on(at.astimezone(visit.salon.zone).date())
     return age is not None and age < ADULT_AGE
 
 
@@ -181,8 +187,12 @@ def _checked_choice(visit: Visit, choice: Choice | None) -> Choice:
 def _check_name(visit: Visit, name: str, guardian_of: str, at: dt.datetime) -> None:
     if not any(c.isalpha() for c in name):
         raise SigningRefused(_("Type the name of the person who signs."))
-    if needs_guardian(visit, at) and not guardian_of:
+    if not needs_guardian(visit, at):
+        return
+    if not guardian_of:
         raise SigningRefused(_("Under %(age)d a guardian signs.") % {"age": ADULT_AGE})
+    if searchable(name) in {searchable(visit.client.name), searchable(visit.client.known_as)}:
+        raise SigningRefused(_("Type the guardian's name, not the client's."))
 
 
 def _checked_strokes(method: str, drawn: str, *, is_turned: bool) -> str:

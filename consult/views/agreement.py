@@ -8,7 +8,7 @@ from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from consult import planning, selectors, services, statement, wishes
+from consult import planning, selectors, services, wishes, wordings
 from consult.forms import ChoiceForm, SignForm
 from consult.models import Choice, Status, Visit
 from consult.planning import NothingToMix
@@ -122,7 +122,7 @@ def signing(request: SalonRequest, visit: Visit, standing: Choice, *, at: dt.dat
         "choice": standing.pk,
         "method": "drawn",
     }
-    form = SignForm(request.POST or None, initial=initial)
+    form = SignForm(request.POST or None, initial=initial, is_minor=minor)
     shown = selectors.choice_numbered(visit, form["choice"].value())
     tried = attempt(
         request,
@@ -148,7 +148,7 @@ def signing(request: SalonRequest, visit: Visit, standing: Choice, *, at: dt.dat
         "choice": standing,
         "signed": selectors.sign_off_of(standing),
         "earlier": [s for s in selectors.sign_offs(visit) if s.choice_id != standing.pk],
-        "understandings": statement.understandings(),
+        "understandings": wordings.understandings(standing.wording),
         "is_minor": minor,
     }
     return Shown(tried, context)

@@ -146,6 +146,7 @@ TABLE = {
     "consult:sign_off_pdf": BENCH,
     "consult:tones": BENCH,
     "consult:histories": OWNER,
+    "consult:wording": OWNER,
 }
 
 __all__ = ["BENCH", "OPEN", "TABLE"]

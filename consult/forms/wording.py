@@ -1,0 +1,40 @@
+"""The salon's own words of what clients sign."""
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from consult import wordings
+
+
+class WordingForm(forms.Form):
+    """The statement with its named numbers, and what the client has understood."""
+
+    number = forms.IntegerField(widget=forms.HiddenInput(), min_value=0)
+    statement = forms.CharField(
+        label=_("What the place means"),
+        max_length=1200,
+        widget=forms.Textarea({"rows": 7}),
+        help_text=_("Numbers by their names in braces; the list beside says which there are."),
+    )
+    understandings = forms.CharField(
+        label=_("What the client has understood"),
+        max_length=2400,
+        widget=forms.Textarea({"rows": 10}),
+        help_text=_("One sentence a line."),
+    )
+
+    def clean_statement(self) -> str:
+        text: str = self.cleaned_data["statement"]
+        problems = wordings.problems_of(text)
+        if problems:
+            raise forms.ValidationError(problems)
+        return text
+
+    def clean_understandings(self) -> str:
+        text: str = self.cleaned_data["understandings"]
+        if len(wordings.lines(text)) > wordings.MOST_UNDERSTANDINGS:
+            raise forms.ValidationError(
+                _("At most %(most)d sentences, so that the sheet stays one page."),
+                params={"most": wordings.MOST_UNDERSTANDINGS},
+            )
+        return text
