@@ -18,6 +18,8 @@ SALON = {
 }
 
 PASSWORD = "saltgrass-demo"
+# For a device that the owner enrols; none is enrolled to begin with.
+PINS = {"imke": "302958", "tomasz": "418527", "brigid": "750264"}
 
 
 @dataclass(frozen=True)

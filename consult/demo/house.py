@@ -11,6 +11,7 @@ from formulas import services as formulary
 from formulas.models import ProductLine
 from salon import services as house
 from salon.models import Salon, Staff
+from salon.tablet import services as tablet
 
 CONSENT_WORDS = (
     "I agree that the salon keeps my patch tests, allergies and answers to its safety "
@@ -76,6 +77,8 @@ def build(*, now: dt.datetime, seed: int) -> House:
             has_column=member.has_column,
             column_order=member.column_order,
         )
+    for username, pin in cast.PINS.items():
+        tablet.set_pin(by=staff[username], pin=pin, at=founded)
     built = House(now, Random(seed), salon, owner, staff)  # noqa: S311  a story, no secret
     _stock_up(built, founded)
     _furnish(built)

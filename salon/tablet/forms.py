@@ -14,8 +14,9 @@ from salon.tablet import pins
 class PinField(forms.CharField):
     """Six digits, in whatever script a keyboard writes them; hidden while typed."""
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, *, either: bool = False, **kwargs: Any) -> None:
         kwargs.setdefault("label", gettext_lazy("PIN"))
+        self.either = either
         super().__init__(
             widget=forms.PasswordInput(
                 {
@@ -30,6 +31,10 @@ class PinField(forms.CharField):
             **kwargs,
         )
 
+    def validate(self, value: Any) -> None:
+        if not self.either:
+            super().validate(value)
+
     def clean(self, value: Any) -> str:
         text = super().clean(value)
         if not text:
@@ -39,35 +44,42 @@ class PinField(forms.CharField):
         return "".join(str(unicodedata.decimal(digit)) for digit in text)
 
 
-def password_field(**kwargs: Any) -> forms.CharField:
-    """Return a field for the password of whoever is signed in."""
-    return forms.CharField(
-        label=gettext_lazy("Password"),
-        strip=False,
-        max_length=200,
-        widget=forms.PasswordInput({"autocomplete": "current-password"}),
-        **kwargs,
-    )
+class PasswordField(forms.CharField):
+    """The password of whoever is signed in; `either` where a PIN will do as well."""
+
+    def __init__(self, *, either: bool = False) -> None:
+        self.either = either
+        super().__init__(
+            label=gettext_lazy("Password"),
+            strip=False,
+            max_length=200,
+            widget=forms.PasswordInput({"autocomplete": "current-password"}),
+        )
+
+    def validate(self, value: Any) -> None:
+        if not self.either:
+            super().validate(value)
 
 
 class PasswordForm(forms.Form):
     """The password of the person signed in, and nothing else."""
 
-    password = password_field()
+    password = PasswordField()
 
 
 class UnlockForm(forms.Form):
     """PIN or password of the person signed in; the PIN only where it counts."""
 
-    pin = PinField(required=False)
-    password = password_field(required=False)
+    use_required_attribute = False
+    pin = PinField(either=True)
+    password = PasswordField(either=True)
 
     def __init__(self, *args: Any, can_pin: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.can_pin = can_pin
         if not can_pin:
             del self.fields["pin"]
-            self.fields["password"].required = True
+            self.fields["password"] = PasswordField()
 
     def clean(self) -> dict[str, Any]:
         data = self.cleaned_data
@@ -92,7 +104,7 @@ class OwnPinForm(forms.Form):
 
     pin = PinField(label=gettext_lazy("New PIN, six digits"))
     again = PinField(label=gettext_lazy("The same once more"))
-    password = password_field()
+    password = PasswordField()
 
     def clean_pin(self) -> str:
         pin = self.cleaned_data["pin"]

@@ -20,7 +20,12 @@ def enrol_device(*, name: str, by: Staff, at: dt.datetime) -> tuple[Device, str]
     _check_owner(by)
     token = secrets.token_urlsafe(32)
     device = Device(
-        salon=by.salon, name=name, token_hash=hash_of(token), enrolled_at=at, enrolled_by=by
+        salon=by.salon,
+        name=name,
+        token_hash=hash_of(token),
+        enrolled_at=at,
+        enrolled_by=by,
+        last_used_at=at,
     )
     device.full_clean()
     device.save()

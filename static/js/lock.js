@@ -45,6 +45,7 @@
     root.classList.remove("is-locked");
     document.title = title;
     if (before?.isConnected) before.focus({ preventScroll: true });
+    document.dispatchEvent(new Event("sitting-opened"));
   }
 
   function post(address) {
@@ -139,6 +140,9 @@
   });
   document.addEventListener("sitting-locked", shut);
   document.addEventListener("sitting-unlocked", open);
+
+  // For scripts that send by themselves: what to send along, and when not to.
+  window.lock = { headers: () => ({ "X-Idle-Seconds": seconds() }), isShut: () => locked };
 
   cover.addEventListener("cancel", (event) => event.preventDefault());
   cover.addEventListener("close", () => locked && cover.showModal());

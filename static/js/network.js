@@ -77,9 +77,10 @@
   }
 
   async function post(url, values, { seconds = 20, keepalive = false } = {}) {
+    if (window.lock?.isShut()) throw new Error("Locked"); // under the cover nothing is asked for
     const body = values instanceof FormData ? values : new URLSearchParams(values);
     if (body.has("csrfmiddlewaretoken")) body.set("csrfmiddlewaretoken", token());
-    const headers = { "X-CSRFToken": token(), "X-Scripted": "1" };
+    const headers = { "X-CSRFToken": token(), "X-Scripted": "1", ...window.lock?.headers() };
     const options = { method: "POST", body, headers, keepalive, signal: AbortSignal.timeout(seconds * 1000) };
     let answer;
     try {
@@ -87,6 +88,10 @@
     } catch (error) {
       lost();
       throw error;
+    }
+    if (answer.status === 423) {
+      document.dispatchEvent(new Event("sitting-locked"));
+      throw new Error("Locked");
     }
     if (gone.has(answer.status)) {
       lost();
@@ -124,6 +129,7 @@
   }
 
   window.addEventListener("online", now);
+  document.addEventListener("sitting-opened", now);
   window.addEventListener("offline", lost);
   document.addEventListener("visibilitychange", () => {
     if (!document.hidden) now();

@@ -42,7 +42,8 @@ class Command(BaseCommand):
             ("tomasz", "stylist"),
             ("brigid", "owner"),
         ):
-            self.stdout.write(f"  {role:<13} {name:<8} {cast.PASSWORD}")
+            self.stdout.write(f"  {role:<13} {name:<8} {cast.PASSWORD}  PIN {cast.PINS[name]}")
+        self.stdout.write("  PINs work on a tablet that the owner enrols (Salon, Tablets).")
         self.stdout.write("")
         self.stdout.flush()
 
