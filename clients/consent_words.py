@@ -6,7 +6,8 @@ articles 7 and 9).
 
 from django.utils.translation import gettext_lazy
 
-from clients.models import ConsentKind
+from clients.models import Client, ConsentKind
+from salon import languages
 
 CONSENT_WORDS = {
     ConsentKind.HEALTH_RECORD: gettext_lazy(
@@ -22,3 +23,9 @@ CONSENT_WORDS = {
         "any time."
     ),
 }
+
+
+def told_to(client: Client, kind: str) -> str:
+    """Return the words in the language of the client, who agrees to them."""
+    with languages.speaking(client.speaks(client.salon)):
+        return str(CONSENT_WORDS[ConsentKind(kind)])

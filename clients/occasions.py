@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 
 from clients.models import (
     Appointment,
@@ -20,6 +21,7 @@ from clients.models import (
 )
 from clients.patch_state import Code
 from clients.selectors.diary import states_of
+from salon import languages
 from salon.models import Salon
 from salon.selectors import policy_in_force
 
@@ -56,8 +58,14 @@ def find_occasions(*, salon: Salon, at: dt.datetime) -> list[Occasion]:
     ]
 
 
-def _say(moment: dt.datetime, salon: Salon) -> str:
-    return date_format(timezone.localtime(moment, salon.zone), "l j F, H:i")
+def _say(moment: dt.datetime, salon: Salon, client: Client) -> str:
+    with languages.speaking(client.speaks(salon)):
+        return date_format(timezone.localtime(moment, salon.zone), _("l j F, H:i"))
+
+
+def _say_day(moment: dt.datetime, salon: Salon, client: Client) -> str:
+    with languages.speaking(client.speaks(salon)):
+        return date_format(timezone.localtime(moment, salon.zone), _("j F"))
 
 
 def _appointments(salon: Salon, booked: list[Appointment]) -> Iterator[Occasion]:
@@ -69,7 +77,7 @@ def _appointments(salon: Salon, booked: list[Appointment]) -> Iterator[Occasion]
             at=one.starts_at,
             expires_at=one.starts_at,
             values={
-                "when": _say(one.starts_at, salon),
+                "when": _say(one.starts_at, salon, one.client),
                 "service": one.service.name,
                 "stylist": one.stylist.display_name,
             },
@@ -91,7 +99,10 @@ def _patch_due(salon: Salon, booked: list[Appointment], at: dt.datetime) -> Iter
                 client=one.client,
                 at=latest,
                 expires_at=latest,
-                values={"when": _say(one.starts_at, salon), "until": _say(latest, salon)},
+                values={
+                    "when": _say(one.starts_at, salon, one.client),
+                    "until": _say(latest, salon, one.client),
+                },
             )
 
 
@@ -112,7 +123,7 @@ def _readings(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
             client=test.client,
             at=readable,
             expires_at=readable + _READING_FOR,
-            values={"when": _say(readable, salon)},
+            values={"when": _say(readable, salon, test.client)},
         )
 
 
@@ -133,7 +144,7 @@ def _retones(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
             continue
         due = last.starts_at + dt.timedelta(weeks=weeks)
         if due + _RETONE_FOR > at:
-            when = date_format(timezone.localtime(due, salon.zone), "j F")
+            when = _say_day(due, salon, last.client)
             yield Occasion(
                 kind=ReminderKind.RETONE_DUE,
                 key=f"retone_due:{last.pk}",

@@ -12,9 +12,11 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
 
+from salon import languages
 from salon.tablet import sitting
 
 KEY = "client_view"
+LANGUAGE = "client_view_language"
 OPEN_PAGES = frozenset(
     {
         "consult:client_choice",
@@ -33,16 +35,18 @@ OPEN_PAGES = frozenset(
 )
 
 
-def enter(request: HttpRequest, visit_id: int) -> None:
-    """Hand the tablet over."""
+def enter(request: HttpRequest, visit_id: int, *, language: str) -> None:
+    """Hand the tablet over, in the client's language."""
     request.session[KEY] = visit_id
     sitting.note(request, is_handed_out=True)
+    request.session[LANGUAGE] = language
 
 
 def leave(request: HttpRequest) -> None:
     """Take the tablet back."""
     request.session.pop(KEY, None)
     sitting.note(request, is_handed_out=False)
+    request.session.pop(LANGUAGE, None)
 
 
 def visit_shown(request: HttpRequest) -> int | None:
@@ -57,7 +61,12 @@ class ClientViewMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
-        return self.get_response(request)
+        if not request.user.is_authenticated or visit_shown(request) is None:
+            return self.get_response(request)
+        with languages.speaking(request.session.get(LANGUAGE, "")) as language:
+            response = self.get_response(request)
+            response.headers.setdefault("Content-Language", language)
+            return response
 
     def process_view(
         self, request: HttpRequest, view: Callable[..., Any], args: Any, kwargs: dict[str, Any]

@@ -34,6 +34,11 @@ def bench_card(visit: Visit, *, address: str) -> dict[str, Any]:
     return {**visit_card(visit), "qr": qr_svg(address), "address": address}
 
 
+def language_of(signed: SignOff) -> str:
+    """Return the language in which a sign-off was read; early ones do not say it."""
+    return str(json.loads(signed.snapshot).get("wording_language", ""))
+
+
 def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
     """Return what was signed, read from the frozen snapshot and from nothing else."""
     frozen = json.loads(signed.snapshot)

@@ -5,6 +5,7 @@ from typing import Any
 from clients.selectors import safety_answers_in_force
 from consult import signing, wordings
 from consult.models import Choice, Visit, ZoneReading
+from salon import languages
 
 
 def of_reading(row: ZoneReading) -> dict[str, Any]:
@@ -23,6 +24,8 @@ def of_reading(row: ZoneReading) -> dict[str, Any]:
 def of_choice(visit: Visit, choice: Choice, *, signed: dict[str, Any]) -> dict[str, Any]:
     """Return all that the client was shown and agreed to, with who signed and how."""
     answers = safety_answers_in_force(client=visit.client)
+    with languages.speaking(choice.language):
+        told = wordings.frozen(choice.wording)
     return {
         "format": signing.FORMAT,
         "salon": {"id": visit.salon_id, "name": visit.salon.name},
@@ -30,7 +33,7 @@ def of_choice(visit: Visit, choice: Choice, *, signed: dict[str, Any]) -> dict[s
         "client": {"id": visit.client_id, "name": visit.client.name},
         "line": {"id": visit.line_id, "name": visit.line.name},
         "choice": choice.number,
-        **wordings.frozen(choice.wording),
+        **told,
         "answers": [
             {"question": key, "answer": row.answer, "at": signing.moment(row.answered_at)}
             for key, row in sorted(answers.items())

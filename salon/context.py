@@ -6,6 +6,7 @@ from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
+from salon import languages
 from salon.models import Role
 from salon.tablet import sitting as sittings
 from salon.tablet.forms import UnlockForm
@@ -28,9 +29,9 @@ def _places() -> list[tuple[str, str, tuple[Role, ...]]]:
 
 
 def navigation(request: HttpRequest) -> dict[str, Any]:
-    """Return `nav`: the places that the reader's role opens, the current one marked."""
+    """Return the places that the reader's role opens, and the languages on offer."""
     if not getattr(request, "user", None) or not request.user.is_authenticated:
-        return {"nav": []}
+        return {"nav": [], "languages": languages.choices()}
     role = request.user.role
     nav = []
     for label, name, roles in _places():
@@ -41,7 +42,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         except NoReverseMatch:
             continue
         nav.append({"label": label, "href": href, "current": request.path.startswith(href)})
-    return {"nav": nav}
+    return {"nav": nav, "languages": languages.choices()}
 
 
 def sitting(request: HttpRequest) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from django import forms
 from django.contrib.auth import password_validation
 from django.utils.translation import gettext_lazy as _
 
+from salon import languages
 from salon.models import Policy, Staff
 
 
@@ -32,6 +33,12 @@ class NewMemberForm(MemberForm):
         password = self.cleaned_data["password"]
         password_validation.validate_password(password, self.instance)
         return password
+
+
+class LanguageForm(forms.Form):
+    """One of the languages on offer."""
+
+    language = forms.ChoiceField(choices=languages.choices)
 
 
 class PolicyForm(forms.ModelForm):

@@ -11,6 +11,7 @@ urlpatterns = [
     path("", views.home, name="home"),
     path("sign-in/", views.SignIn.as_view(), name="sign_in"),
     path("sign-out/", LogoutView.as_view(next_page="salon:sign_in"), name="sign_out"),
+    path("language/", views.language, name="language"),
     path("manifest.webmanifest", home_screen.manifest, name="manifest"),
     path("service-worker.js", home_screen.service_worker, name="service_worker"),
     path("offline/", home_screen.offline, name="offline"),
@@ -27,6 +28,7 @@ urlpatterns = [
     path("salon/", views.house, name="house"),
     path("salon/team/new/", views.add_member, name="add_member"),
     path("salon/team/<int:pk>/", views.change_member, name="change_member"),
+    path("salon/client-language/", views.client_language, name="client_language"),
     path("salon/policy/", views.policy, name="policy"),
     path("salon/record-of-changes/", views.record_of_changes, name="record_of_changes"),
 ]

@@ -1,13 +1,18 @@
-"""Bind the request to its salon and show times as the salon's clocks do."""
+"""Bind the request to its salon: its clocks, and the language of whoever is signed in."""
 
 from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponseBase
 from django.utils import timezone
 
+from salon import languages
+
 
 class SalonMiddleware:
-    """Set `request.salon` from whoever is signed in, and activate its time zone."""
+    """Set `request.salon`, speak the language that the reader chose, show the salon's time.
+
+    Before signing in the cookie or the browser says the language (LocaleMiddleware).
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
         self.get_response = get_response
@@ -17,8 +22,12 @@ class SalonMiddleware:
         request.salon = salon  # type: ignore[attr-defined]
         if salon is None:
             return self.get_response(request)
-        with timezone.override(salon.zone):
-            return self.get_response(request)
+        own = languages.of_reader(request)
+        with timezone.override(salon.zone), languages.speaking(own) as language:
+            request.LANGUAGE_CODE = language
+            response = self.get_response(request)
+            response.headers.setdefault("Content-Language", language)
+            return response
 
 
 class ScriptedFormMiddleware:

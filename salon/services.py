@@ -3,11 +3,11 @@
 import datetime as dt
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from salon import audit, selectors
+from salon import audit, languages, selectors
 from salon.models import Policy, Role, Salon, Staff
 
 
@@ -59,6 +59,29 @@ def change_member(*, member: Staff, by: Staff, at: dt.datetime, **fields: Any) -
 
 
 @transaction.atomic
+def choose_language(*, language: str, by: Staff, at: dt.datetime) -> Staff:
+    """Speak a language to someone from now on, wherever they sign in."""
+    _check_offered(language)
+    by.language = language
+    by.save(update_fields=["language"])
+    audit.record_event("language chosen", target=by, by=by, at=at, language=language)
+    return by
+
+
+@transaction.atomic
+def speak_to_clients(*, language: str, by: Staff, at: dt.datetime) -> Salon:
+    """Choose the language of what clients get, unless theirs is another."""
+    _check_owner(by)
+    _check_offered(language)
+    by.salon.language = language
+    by.salon.save(update_fields=["language"])
+    audit.record_event(
+        "salon language chosen", target=by.salon, by=by, at=at, language=language
+    )
+    return by.salon
+
+
+@transaction.atomic
 def revise_policy(*, by: Staff, at: dt.datetime, **fields: int) -> Policy:
     """Put a new policy in force; earlier ones stay on record."""
     _check_owner(by)
@@ -78,6 +101,11 @@ def _save_member(*, password: str, **fields: Any) -> Staff:
     member.full_clean()
     member.save()
     return member
+
+
+def _check_offered(language: str) -> None:
+    if languages.first_known(language) != language:
+        raise ValidationError(_("This language is not on offer."))
 
 
 def _check_owner(by: Staff) -> None:

@@ -202,6 +202,7 @@ CONTENT_SECURITY_POLICY = {
 
 LANGUAGE_CODE = "en-gb"
 LANGUAGES = [("en-gb", _("English")), ("de", _("German"))]
+LANGUAGE_COOKIE_AGE = 365 * 24 * 60 * 60
 LOCALE_PATHS = [BASE_DIR / "salon" / "locale"]
 TIME_ZONE = "UTC"
 USE_TZ = True

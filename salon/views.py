@@ -1,18 +1,21 @@
 """Sign-in and the owner's pages about the salon itself."""
 
 from django.conf import settings
+from django.contrib import messages
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from salon import access, selectors, services
 from salon.access import DESK, OWNER, SalonRequest, allow
-from salon.forms import MemberForm, NewMemberForm, PolicyForm
+from salon.forms import LanguageForm, MemberForm, NewMemberForm, PolicyForm
 from salon.looks import sample_page
 from salon.models import Role
 from salon.submissions import once
@@ -98,6 +101,48 @@ def change_member(request: SalonRequest, pk: int) -> HttpResponse:
         except services.LastOwner as refusal:
             form.add_error(None, str(refusal))
     return _form_page(request, form, _("Change a member of the team"))
+
+
+@require_POST
+def language(request: HttpRequest) -> HttpResponse:
+    """Speak another language: on this device, and wherever the reader signs in."""
+    form = LanguageForm(request.POST)
+    if not form.is_valid():
+        return HttpResponseBadRequest()
+    chosen = form.cleaned_data["language"]
+    if request.user.is_authenticated:
+        services.choose_language(language=chosen, by=request.user, at=timezone.now())
+    response = redirect(_way_back(request))
+    response.set_cookie(
+        settings.LANGUAGE_COOKIE_NAME,
+        chosen,
+        max_age=settings.LANGUAGE_COOKIE_AGE,
+        httponly=True,
+        samesite="Lax",
+        secure=not settings.LOCAL,
+    )
+    return response
+
+
+def _way_back(request: HttpRequest) -> str:
+    """Return the page that was left, where it is one of this site."""
+    asked = request.POST.get("next", "")
+    safe = url_has_allowed_host_and_scheme(
+        asked, {request.get_host()}, require_https=request.is_secure()
+    )
+    return asked if safe else reverse("salon:home")
+
+
+@allow(OWNER)
+@require_POST
+def client_language(request: SalonRequest) -> HttpResponse:
+    """Choose the language of what clients get."""
+    form = LanguageForm(request.POST)
+    if not form.is_valid():
+        return HttpResponseBadRequest()
+    services.speak_to_clients(by=request.user, at=timezone.now(), **form.cleaned_data)
+    messages.success(request, _("Saved."))
+    return redirect("salon:house")
 
 
 @allow(OWNER)

@@ -5,8 +5,8 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from clients.consent_words import CONSENT_WORDS
-from clients.models import ConsentKind, HairWork, Origin
+from clients.consent_words import told_to
+from clients.models import Client, ConsentKind, HairWork, Origin
 from salon.widgets import DateInput, Segments
 
 
@@ -20,9 +20,9 @@ class ConsentForm(forms.Form):
         widget=forms.HiddenInput,
     )
 
-    def wording(self) -> str:
-        """Return the words of a valid form's consent."""
-        return str(CONSENT_WORDS[ConsentKind(self.cleaned_data["kind"])])
+    def wording(self, client: Client) -> str:
+        """Return the words of a valid form's consent, as the client read them."""
+        return told_to(client, self.cleaned_data["kind"])
 
 
 class HairHistoryForm(forms.Form):

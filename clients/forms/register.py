@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from clients.models import AlertKind, Client
+from salon import languages
 from salon.models import Salon
 from salon.selectors import columns
 from salon.widgets import DateInput
@@ -41,6 +42,7 @@ class ClientForm(forms.ModelForm):
             "birth_date",
             "preferred_stylist",
             "contact_by",
+            "language",
             "retone_weeks",
             "note",
         ]
@@ -55,6 +57,7 @@ class ClientForm(forms.ModelForm):
         help_texts = {
             "name": gettext_lazy("In full, in the client's own order and script."),
             "birth_date": gettext_lazy("Colour is refused without it: age is checked."),
+            "language": gettext_lazy("Of cards, slips, reminders and what is signed."),
             "retone_weeks": gettext_lazy("For the reminder of the next tone."),
         }
         error_messages = {
@@ -70,6 +73,7 @@ class ClientForm(forms.ModelForm):
         self.today = today
         fields: dict[str, Any] = self.fields
         fields["preferred_stylist"].queryset = columns(salon=salon)
+        fields["language"].choices = [("", _("as the salon")), *languages.choices()]
         fields["phone"].error_messages["invalid"] = self.Meta.error_messages["phone"]["invalid"]
         if self.instance.pk:
             fields["version"].initial = self.instance.version

@@ -8,6 +8,7 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 from phonenumber_field.modelfields import PhoneNumberField
 
+from salon import languages
 from salon.models import Salon
 
 
@@ -68,6 +69,9 @@ class Client(models.Model):
     contact_by = models.CharField(
         _("reminders"), max_length=8, choices=ContactBy.choices, default=ContactBy.EMAIL
     )
+    language = models.CharField(
+        _("language"), max_length=10, blank=True, choices=languages.choices
+    )
     retone_weeks = models.PositiveSmallIntegerField(
         _("weeks between tones"),
         null=True,
@@ -112,6 +116,10 @@ class Client(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def speaks(self, salon: Salon) -> str:
+        """Return the language of what this client gets: their own, else the salon's."""
+        return languages.first_known(self.language, salon.language)
 
     @property
     def called(self) -> str:

@@ -1,5 +1,6 @@
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
@@ -77,3 +78,8 @@ class Reminder(models.Model):
 
     def __str__(self) -> str:
         return self.key
+
+    @property
+    def told_why(self) -> str:
+        """Why it was not sent, in the reader's language."""
+        return gettext(self.why) if self.why else ""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db.models import QuerySet
 
 from clients import person
-from clients.consent_words import CONSENT_WORDS
+from clients.consent_words import told_to
 from clients.models import Client, ClientMerge, Consent, ConsentKind, HairHistoryEntry
 from clients.selectors.clients import consents_in_force
 from clients.selectors.desk import desk_policy, today
@@ -32,7 +32,7 @@ def consent_lines(*, client: Client) -> list[ConsentLine]:
     """Return every consent that is asked for, with the latest word on it."""
     latest = consents_in_force(client=client)
     return [
-        ConsentLine(kind.value, str(kind.label), str(CONSENT_WORDS[kind]), latest.get(kind))
+        ConsentLine(kind.value, str(kind.label), told_to(client, kind), latest.get(kind))
         for kind in ConsentKind
     ]
 

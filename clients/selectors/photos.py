@@ -6,7 +6,7 @@ from django.db.models import Count, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 
 from clients import person
-from clients.consent_words import CONSENT_WORDS
+from clients.consent_words import told_to
 from clients.models import Appointment, Client, Consent, ConsentKind, Moment, Photo
 from clients.selectors.clients import consents_in_force
 from salon.models import Salon
@@ -37,7 +37,7 @@ class Sitting:
 def photo_consent(*, client: Client) -> PhotoConsent:
     """Return what the client said about photos."""
     last = consents_in_force(client=client).get(ConsentKind.PHOTOS)
-    return PhotoConsent(str(CONSENT_WORDS[ConsentKind.PHOTOS]), last)
+    return PhotoConsent(told_to(client, ConsentKind.PHOTOS), last)
 
 
 def photos_of(*, appointment: Appointment, moment: str | None = None) -> list[Photo]:

@@ -4,6 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from django.db.models import QuerySet
+from django.utils.translation import gettext
 
 from clients import occasions, reminder_words
 from clients.channels import channel
@@ -54,7 +55,8 @@ def preview(*, reminder: Reminder, at: dt.datetime) -> Preview:
     if occasion is None:
         return Preview(reminder, "", "", "–")
     subject, body = rendered(reminder.salon, occasion)
-    return Preview(reminder, subject, body, why_not(reminder.client, reminder.kind, channel()))
+    why = why_not(reminder.client, reminder.kind, channel())
+    return Preview(reminder, subject, body, gettext(why) if why else "")
 
 
 def templates(*, salon: Salon) -> list[ReminderTemplate]:

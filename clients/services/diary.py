@@ -98,7 +98,7 @@ def book_series(
                 )
             booked.append(one)
         except BookingRefused as refusal:
-            clashes.append(f"{date_format(day, 'D j M Y')}: {refusal}")
+            clashes.append(f"{date_format(day, _('D j M Y'))}: {refusal}")
     if clashes:
         raise BookingRefused(_("Nothing was booked.") + " " + " ".join(clashes))
     return booked
@@ -214,7 +214,7 @@ def _locked_while_booked(appointment: Appointment, expected_version: int | None)
     if expected_version is not None and one.version != expected_version:
         raise StaleAppointment(
             _("Someone else changed this appointment meanwhile. It is now at %(when)s.")
-            % {"when": date_format(timezone.localtime(one.starts_at), "D j M, H:i")}
+            % {"when": date_format(timezone.localtime(one.starts_at), _("D j M, H:i"))}
         )
     return one
 

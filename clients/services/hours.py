@@ -57,7 +57,7 @@ def add_absence(
             added.append(one)
         except BookingRefused as refusal:
             day = timezone.localtime(span[0], by.salon.zone)
-            clashes.append(f"{date_format(day, 'D j M Y')}: {refusal}")
+            clashes.append(f"{date_format(day, _('D j M Y'))}: {refusal}")
     if clashes:
         raise BookingRefused(_("Nothing was changed.") + " " + " ".join(clashes))
     for one in added:

@@ -12,6 +12,7 @@ from collections import Counter
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from clients import occasions, person, reminder_words
 from clients.channels import Channel
@@ -26,7 +27,7 @@ from clients.models import (
     ReminderTemplate,
 )
 from clients.selectors.desk import desk_policy
-from salon import audit
+from salon import audit, languages
 from salon.models import Role, Salon, Staff
 
 
@@ -87,20 +88,24 @@ def is_quiet(*, salon: Salon, at: dt.datetime) -> bool:
 
 
 def why_not(client: Client, kind: str, channel: Channel) -> str:
-    """Return why a client is not to be written to, or nothing."""
+    """Return why a client is not to be written to, or nothing.
+
+    Kept beside the reminder, so in the product's own language; `Reminder.told_why` says it
+    in the reader's.
+    """
     if client.contact_by == ContactBy.NOTHING:
-        return _("wishes no messages")
+        return gettext_noop("wishes no messages")
     last = (
         Consent.objects.filter(client__in=person.ids_of(client), kind=ConsentKind.REMINDERS)
         .order_by("recorded_at", "pk")
         .last()
     )
     if last is not None and not last.is_given:
-        return _("consent withdrawn")
+        return gettext_noop("consent withdrawn")
     if kind == ReminderKind.RETONE_DUE and last is None:
-        return _("no consent to reminders")
+        return gettext_noop("no consent to reminders")
     if not channel.reaches(client):
-        return _("no address")
+        return gettext_noop("no address")
     return ""
 
 
@@ -115,7 +120,9 @@ def _take(reminder: Reminder, at: dt.datetime) -> bool:
 def _send(
     reminder: Reminder, occasion: occasions.Occasion | None, at: dt.datetime, channel: Channel
 ) -> str:
-    why = _("no longer needed") if occasion is None or reminder.expires_at < at else ""
+    why = (
+        gettext_noop("no longer needed") if occasion is None or reminder.expires_at < at else ""
+    )
     why = why or why_not(reminder.client, reminder.kind, channel)
     if why or occasion is None:
         return _end(reminder, ReminderStatus.DROPPED, why=why)
@@ -129,7 +136,8 @@ def _send(
 
 def rendered(salon: Salon, occasion: occasions.Occasion) -> tuple[str, str]:
     """Return subject and body of an occasion's message."""
-    template = reminder_words.template_of(salon, occasion.kind)
+    with languages.speaking(occasion.client.speaks(salon)):
+        template = reminder_words.template_of(salon, occasion.kind)
     values = {
         **occasion.values,
         "name": occasion.client.called,
@@ -154,7 +162,7 @@ def settle_reminder(
     fields = (
         {"status": ReminderStatus.QUEUED, "taken_at": None, "why": ""}
         if send_again
-        else {"status": ReminderStatus.DROPPED, "why": _("left by the desk")}
+        else {"status": ReminderStatus.DROPPED, "why": gettext_noop("left by the desk")}
     )
     settled = Reminder.objects.filter(pk=reminder.pk, status__in=open_ones).update(**fields)
     if not settled:

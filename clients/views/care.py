@@ -29,6 +29,7 @@ def _context(request: SalonRequest, pk: int, **forms: object) -> dict[str, objec
         "client": client,
         "alerts": selectors.alerts_in_force(client=client, viewer=request.user),
         "consents": selectors.consent_lines(client=client),
+        "spoken": client.speaks(request.salon),
         "history": selectors.hair_history(client=client, at=now, everything=everything),
         "everything": everything,
         "years": selectors.desk_policy(salon=request.salon).history_years,
@@ -50,7 +51,7 @@ def consent(request: SalonRequest, pk: int) -> HttpResponse:
         return render(request, "clients/care.html", _context(request, pk), status=422)
     services.record_consent(
         client=client,
-        wording=form.wording(),
+        wording=form.wording(client),
         by=request.user,
         at=timezone.now(),
         **form.cleaned_data,

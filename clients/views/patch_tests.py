@@ -84,9 +84,12 @@ def slip(request: SalonRequest, pk: int) -> HttpResponse:
     test = access.patch_test_or_404(request, pk)
     hours = policy_in_force(salon=request.salon).patch_read_hours
     readable_at = test.applied_at + dt.timedelta(hours=hours)
-    return render(
-        request, "clients/patch_slip.html", {"test": test, "readable_at": readable_at}
-    )
+    context = {
+        "test": test,
+        "readable_at": readable_at,
+        "spoken": test.client.speaks(request.salon),
+    }
+    return render(request, "clients/patch_slip.html", context)
 
 
 @allow(DESK)

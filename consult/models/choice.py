@@ -30,6 +30,7 @@ class Choice(AppendOnlyModel):
     wording = models.ForeignKey(
         StatementWording, on_delete=models.PROTECT, null=True, related_name="+"
     )
+    language = models.CharField(max_length=10, default=settings.LANGUAGE_CODE)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

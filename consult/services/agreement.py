@@ -17,7 +17,7 @@ from consult.services.steps import (
     check_reached,
     check_read_since_lightening,
 )
-from salon import audit
+from salon import audit, languages
 from salon.models import AuditEvent, Salon, Staff
 from salon.selectors import policy_in_force
 
@@ -62,7 +62,9 @@ def choose(
         raise ChoiceIncomplete(_("Choose a place for each part of the hair."))
     earlier = Choice.objects.filter(visit=visit).count()
     versions = next(iter(plans.values())).versions
-    wording = wordings.in_force(visit.salon)
+    language = visit.client.speaks(visit.salon)
+    wording = wordings.in_force(visit.salon, language)
+    language = wording.language if wording else language
     advance(
         visit,
         to=Status.SIGN,
@@ -79,13 +81,14 @@ def choose(
         data_version=versions["data"],
         policy_number=policy_in_force(salon=visit.salon).number,
         wording=wording,
+        language=language,
         recorded_at=at,
         recorded_by=by,
     )
     for key, plan in plans.items():
-        row = planning.chosen_place(
-            plan, readings, visit, aim=picked[key].warmth_aim_percent, wording=wording
-        )
+        aim = picked[key].warmth_aim_percent
+        with languages.speaking(language):  # it is the client who reads and signs it
+            row = planning.chosen_place(plan, readings, visit, aim=aim, wording=wording)
         ChosenPlace.objects.create(choice=choice, zones=key, **row)
     return choice
 

@@ -13,6 +13,7 @@ from consult.forms import ChoiceForm, SignForm
 from consult.models import Choice, Status, Visit
 from consult.planning import NothingToMix
 from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page
+from salon import languages
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 
@@ -143,12 +144,14 @@ def signing(request: SalonRequest, visit: Visit, standing: Choice, *, at: dt.dat
     )
     if tried.saved:
         return Shown(tried)
+    with languages.speaking(standing.language):
+        understood = wordings.understandings(standing.wording)
     context = {
         "form": form,
         "choice": standing,
         "signed": selectors.sign_off_of(standing),
         "earlier": [s for s in selectors.sign_offs(visit) if s.choice_id != standing.pk],
-        "understandings": wordings.understandings(standing.wording),
+        "understandings": understood,
         "is_minor": minor,
     }
     return Shown(tried, context)

@@ -14,6 +14,7 @@ from consult.forms import LeaveForm
 from consult.models import Status, Visit
 from consult.views.agreement import Shown, choosing, signing
 from consult.views.doors import at_step, posted_version
+from salon import languages
 from salon.access import BENCH, SalonRequest, allow
 from salon.selectors import has_pin
 from salon.submissions import once
@@ -25,7 +26,7 @@ from salon.tablet.proof import pin_device, prove
 @at_step(Status.CHOICE)
 def hand_over(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Hand the tablet to the client: nothing but this choice opens from now on."""
-    client_view.enter(request, visit.pk)
+    client_view.enter(request, visit.pk, language=visit.client.speaks(request.salon))
     to_sign = request.POST.get("to") == "sign" and states.has_reached(visit.status, Status.SIGN)
     return redirect("consult:client_sign" if to_sign else "consult:client_choice", visit.pk)
 
@@ -81,7 +82,8 @@ def leave(request: SalonRequest, pk: int) -> HttpResponse:
     form = _leave_form(request)
     if form.is_valid() and prove(request, form, at=timezone.now()):
         client_view.leave(request)
-        messages.success(request, _("The tablet is yours again."))
+        with languages.speaking(languages.of_reader(request)):
+            messages.success(request, _("The tablet is yours again."))
         return redirect(f"consult:{states.due_page(visit.status)}", pk)
     context = {"visit": visit, "form": form}
     return render(request, "consult/client_done.html", context, status=422)

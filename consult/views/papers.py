@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 
 from consult import access, cards, papers, services
 from consult.models import CardKind, Status, Visit
+from salon import languages
 from salon.access import BENCH, DESK, SalonRequest, allow
 
 
@@ -23,7 +24,9 @@ def card_pdf(request: SalonRequest, pk: int) -> HttpResponse:
     if visit.status != Status.CLOSED:
         messages.warning(request, _("The card is printed once the visit is closed."))
         return redirect("salon:home")
-    return _pdf(request, visit, CardKind.VISIT, "cards/visit.html", papers.visit_card(visit))
+    with languages.speaking(visit.client.speaks(request.salon)):
+        context = papers.visit_card(visit)
+        return _pdf(request, visit, CardKind.VISIT, "cards/visit.html", context)
 
 
 @allow(BENCH)
@@ -44,8 +47,10 @@ def bench_card(request: SalonRequest, pk: int) -> HttpResponse:
 def sign_off_pdf(request: SalonRequest, pk: int, signed: int) -> HttpResponse:
     """Print a sign-off as it was frozen."""
     visit = access.visit_or_404(request, pk)
-    context = papers.sign_off_sheet(access.sign_off_or_404(visit, signed))
-    return _pdf(request, visit, CardKind.SIGN_OFF, "cards/sign_off.html", context)
+    row = access.sign_off_or_404(visit, signed)
+    with languages.speaking(papers.language_of(row)):
+        context = papers.sign_off_sheet(row)
+        return _pdf(request, visit, CardKind.SIGN_OFF, "cards/sign_off.html", context)
 
 
 def _pdf(

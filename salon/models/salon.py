@@ -1,11 +1,14 @@
 import datetime as dt
 import zoneinfo
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
+
+from salon import languages
 
 
 def validate_time_zone(value: str) -> None:
@@ -24,6 +27,12 @@ class Salon(models.Model):
         _("time zone"), max_length=64, default="UTC", validators=[validate_time_zone]
     )
     currency = models.CharField(_("currency"), max_length=3, default="EUR")
+    language = models.CharField(
+        _("language of cards and letters"),
+        max_length=10,
+        default=settings.LANGUAGE_CODE,
+        choices=languages.choices,
+    )
     phone = models.CharField(_("phone"), max_length=40, blank=True)
     address = models.CharField(_("address"), max_length=200, blank=True)
     opens_at = models.TimeField(_("opens at"), default=dt.time(9, 0))

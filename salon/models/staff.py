@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from salon import languages
 from salon.models.salon import Salon
 
 
@@ -43,6 +44,9 @@ class Staff(AbstractBaseUser):
     role = models.CharField(_("role"), max_length=20, choices=Role.choices)
     has_column = models.BooleanField(_("takes clients"), default=False)
     column_order = models.PositiveSmallIntegerField(_("place in the diary"), default=0)
+    language = models.CharField(
+        _("language"), max_length=10, blank=True, choices=languages.choices
+    )
     is_active = models.BooleanField(_("may sign in"), default=True)
 
     objects: ClassVar[StaffManager] = StaffManager()

@@ -5,6 +5,7 @@ from salon.access import BENCH, DESK, OWNER
 OPEN = {
     "salon:sign_in",
     "salon:sign_out",
+    "salon:language",
     "salon:manifest",
     "salon:service_worker",
     "salon:offline",
@@ -27,6 +28,7 @@ TABLE = {
     "salon:add_member": OWNER,
     "salon:change_member": OWNER,
     "salon:policy": OWNER,
+    "salon:client_language": OWNER,
     "salon:record_of_changes": OWNER,
     "clients:day": DESK,
     "clients:day_of": DESK,

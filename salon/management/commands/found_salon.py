@@ -5,6 +5,7 @@ import sys
 from argparse import ArgumentParser
 from typing import Any
 
+from django.conf import settings
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
@@ -21,6 +22,11 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--name", required=True, help="the salon's name")
         parser.add_argument("--time-zone", required=True, help="for example Europe/Dublin")
+        parser.add_argument(
+            "--language",
+            default=settings.LANGUAGE_CODE,
+            help="of cards, slips and reminders, for example de",
+        )
         parser.add_argument("--owner", required=True, help="the owner's user name")
         parser.add_argument("--owner-name", required=True, help="the owner's name as shown")
 
@@ -36,6 +42,7 @@ class Command(BaseCommand):
                 password=password,
                 name=options["name"],
                 time_zone=options["time_zone"],
+                language=options["language"],
             )
         except ValidationError as error:
             raise CommandError("; ".join(error.messages)) from error
