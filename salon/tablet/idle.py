@@ -8,7 +8,8 @@ IDLE_HEADER = "X-Idle-Seconds"
 def asks_by_itself(request: HttpRequest) -> bool:
     """Return whether a script asks (a poll, an autosave, a fragment), not somebody's step."""
     return (
-        "HX-Request" in request.headers
+        IDLE_HEADER in request.headers
+        or "HX-Request" in request.headers
         or request.headers.get("Sec-Fetch-Mode", "navigate") != "navigate"
     )
 

@@ -55,4 +55,15 @@
     if (full(input)) send(input);
     else input.focus({ preventScroll: true });
   });
+
+  // The sixth digit has sent it: an Enter after that would count as a second try.
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (event.defaultPrevented || !form.querySelector("[data-pin]") || form.matches("[hx-post]")) return;
+    if (form.dataset.sent) event.preventDefault();
+    form.dataset.sent = "yes";
+  });
+  window.addEventListener("pageshow", () => {
+    for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
+  });
 })();

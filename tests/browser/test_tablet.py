@@ -9,11 +9,12 @@ import datetime as dt
 import re
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from salon.models import Role, Salon, Staff
+from salon.models import Role, Salon, Staff, StaffPin
 from salon.tablet import services
 from tests.browser.conftest import TABLET, unexpected
 from tests.factories.salon import SalonFactory, StaffFactory
@@ -118,6 +119,61 @@ def _leave_alone(page: Page, clock, **gone: int) -> None:
     page.clock.fast_forward(int(dt.timedelta(**gone).total_seconds()) * 1000)
 
 
+def test_a_form_without_network_is_not_sent_by_itself(house: Salon, seat) -> None:
+    page = seat("tomasz", PASSWORD, viewport=TABLET, worker=True)
+    page.goto("/your-pin/")
+    _ready(page)
+    for label in ("New PIN, six digits", "The same once more"):
+        page.get_by_label(label).fill("604918")
+    page.get_by_label("Password").first.fill(PASSWORD)
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Change the PIN").click()
+    expect(page.get_by_text("What you sent has not arrived")).to_be_visible()
+    expect(page.get_by_text("This page could not be reached")).to_be_hidden()
+    before = StaffPin.objects.get(staff__username="tomasz").secret
+
+    page.context.set_offline(False)
+    expect(page.get_by_text("The network is back.", exact=True)).to_be_visible(timeout=9000)
+    page.get_by_role("button", name="Back to the form").click()
+
+    expect(page.get_by_role("heading", name="Your PIN")).to_be_visible()
+    assert StaffPin.objects.get(staff__username="tomasz").secret == before
+
+
+def test_another_worker_takes_the_old_ones_files_away(house: Salon, seat) -> None:
+    page = seat("tomasz", PASSWORD, viewport=TABLET, worker=True)
+    _ready(page)
+    page.evaluate(
+        """async () => {
+            const old = await caches.open("static-of-last-month");
+            await old.put("/static/old.css", new Response(""));
+            await (await navigator.serviceWorker.getRegistration()).unregister();
+        }"""
+    )
+
+    page.goto("/day/")
+    _ready(page)
+
+    page.wait_for_function("caches.keys().then((names) => names.length === 1)")
+    assert "/static/old.css" not in _kept(page)
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_axe_finds_nothing_on_the_tablets_pages(tablet: Page, theme: str) -> None:
+    tablet.emulate_media(color_scheme=theme)
+    found = []
+    for address in ("/switch/", "/your-pin/", "/offline/", "/today/"):
+        tablet.goto(address)
+        if address == "/today/":
+            _menu(tablet)
+            tablet.get_by_role("button", name="Lock the screen").tap()
+            expect(tablet.get_by_role("heading", name="Locked")).to_be_visible()
+        violations = Axe().run(tablet).response["violations"]
+        found += [(address, v["id"], v["nodes"][0]["html"]) for v in violations]
+
+    assert found == []
+
+
 def test_the_tablet_goes_from_hand_to_hand_by_touch(tablet: Page) -> None:
     _menu(tablet)
     tablet.get_by_role("link", name="Switch person").tap()
@@ -130,6 +186,7 @@ def test_the_tablet_goes_from_hand_to_hand_by_touch(tablet: Page) -> None:
     _tap(tablet, "941873")
     expect(tablet.get_by_text("This PIN was not accepted")).to_be_visible()
     expect(tablet.get_by_label("Brigid")).to_be_checked()
+    tablet.wait_for_load_state()
     _tap(tablet, "75026")
     expect(tablet.locator("[data-pin-said]")).to_have_text("5 digits entered")
     tablet.get_by_role("button", name="Take the last digit away").tap()

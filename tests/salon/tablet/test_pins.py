@@ -1,12 +1,13 @@
 """What a PIN may be, how it is kept, and that guessing it is counted for good."""
 
 import datetime as dt
+import threading
 from unittest import mock
 
 import pytest
 from django.contrib.auth.hashers import MD5PasswordHasher
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 from django.test import Client as Browser
 from django.test import override_settings
 
@@ -242,3 +243,32 @@ def test_the_database_keeps_counts_within_bounds(team, device: Device, tries: in
         StaffPin.objects.filter(staff=team[Role.OWNER]).update(wrong_tries=tries)
     with pytest.raises(IntegrityError), transaction.atomic():
         Device.objects.update(wrong_pins=tries + 5)
+
+
+@pytest.mark.postgres
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.skipif(connection.vendor != "postgresql", reason="needs PostgreSQL")
+def test_many_tries_at_once_gain_nothing(now: dt.datetime) -> None:
+    """Counted first, compared afterwards: of twelve at the same moment five are looked at."""
+    owner = StaffFactory(role=Role.OWNER)
+    services.set_pin(by=owner, pin=PINS[Role.OWNER], at=now)
+    device, _token = services.enrol_device(name="Counter", by=owner, at=now)
+    gate = threading.Barrier(12)
+    looked_at = []
+
+    def guess() -> None:
+        gate.wait()
+        services.try_pin(staff_id=owner.pk, pin=WRONG, device=device, at=now)
+        connection.close()
+
+    with mock.patch.object(
+        pins, "matches", side_effect=lambda **told: looked_at.append(told["secret"])
+    ):
+        crew = [threading.Thread(target=guess) for _ in range(12)]
+        for thread in crew:
+            thread.start()
+        for thread in crew:
+            thread.join()
+
+    assert len([secret for secret in looked_at if secret]) == 5
+    assert StaffPin.objects.get(staff=owner).wrong_tries == 5
