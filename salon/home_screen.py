@@ -99,7 +99,7 @@ def _kept() -> dict[str, Any]:
     return {
         "offline": reverse("salon:offline"),
         "needs": [static(path) for path in OFFLINE_NEEDS],
-        "static": static(""),
+        "static": settings.STATIC_URL,
         # Under hashed names a file never changes. On a developer's machine it does: there the
         # network comes first.
         "versioned": not settings.LOCAL,

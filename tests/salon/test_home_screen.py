@@ -11,7 +11,9 @@ import re
 import pytest
 from django.conf import settings
 from django.contrib.staticfiles import finders
+from django.contrib.staticfiles.storage import ManifestStaticFilesStorage
 from django.test import Client as Browser
+from django.test import override_settings
 from PIL import Image
 
 from salon import home_screen
@@ -97,6 +99,31 @@ def test_the_worker_may_rule_the_whole_site_and_keeps_static_files_alone(db: Non
     assert all(path.startswith("/static/") for path in kept["needs"])
     assert all(finders.find(path.removeprefix("/static/")) for path in kept["needs"])
     assert kept["versioned"] is False  # a developer's machine: the network first
+
+
+class HashedStorage(ManifestStaticFilesStorage):
+    """Hashed names as in a salon, without collecting the files."""
+
+    manifest_hash = "0123456789ab"
+
+    def stored_name(self, name: str) -> str:
+        if not finders.find(name):
+            raise ValueError(f"Missing staticfiles manifest entry for '{name}'")
+        stem, _dot, ending = name.rpartition(".")
+        return f"{stem}.0123456789ab.{ending}"
+
+
+def test_in_a_salon_the_worker_keeps_files_under_their_hashed_names(db: None) -> None:
+    backends = {**settings.STORAGES, "staticfiles": {"BACKEND": f"{__name__}.HashedStorage"}}
+    with override_settings(LOCAL=False, STORAGES=backends):
+        response = Browser().get("/service-worker.js")
+        manifest = Browser().get("/manifest.webmanifest").json()
+    kept = json.loads(re.match(r"self\.KEPT = (.*);", response.text).group(1))
+
+    assert kept["versioned"] is True
+    assert kept["static"] == "/static/"
+    assert "/static/css/tokens.0123456789ab.css" in kept["needs"]
+    assert manifest["icons"][0]["src"] == "/static/img/icon-192.0123456789ab.png"
 
 
 def test_another_worker_takes_another_cache(db: None, monkeypatch: pytest.MonkeyPatch) -> None:
