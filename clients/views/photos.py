@@ -4,7 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import Http404, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -178,10 +178,11 @@ def picture(request: SalonRequest, key: UUID, *, small: bool = False) -> HttpRes
         raise Http404
     size = photo_store.SMALL if small else photo_store.ORDINARY
     try:
-        file = photo_store.path_of(photo.salon_id, photo.key, size).open("rb")
+        content = photo_store.path_of(photo.salon_id, photo.key, size).read_bytes()
     except FileNotFoundError:
         raise Http404 from None
-    response = FileResponse(file, content_type="image/jpeg", filename=_file_name(photo))
+    response = HttpResponse(content, content_type="image/jpeg")
+    response["Content-Disposition"] = f'inline; filename="{_file_name(photo)}"'
     response["Cache-Control"] = "private, no-store"
     response["X-Content-Type-Options"] = "nosniff"
     response["Cross-Origin-Resource-Policy"] = "same-origin"

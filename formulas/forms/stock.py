@@ -1,3 +1,4 @@
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -12,7 +13,7 @@ from salon.widgets import Stepper
 def _grams(label: Any, *, least: str = "0.1", help_text: Any = "") -> forms.DecimalField:
     return Number(
         label=label,
-        min_value=float(least),
+        min_value=Decimal(least),
         max_value=100_000,
         max_digits=8,
         decimal_places=1,

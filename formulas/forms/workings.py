@@ -1,3 +1,4 @@
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -16,8 +17,8 @@ def _scale(label: Any, low: str, high: str, step: str, **more: Any) -> forms.Dec
     unit = more.pop("unit", "")
     return Number(
         label=label,
-        min_value=float(low),
-        max_value=float(high),
+        min_value=Decimal(low),
+        max_value=Decimal(high),
         widget=Stepper({"min": low, "max": high, "step": step}, unit=unit),
         **more,
     )

@@ -37,7 +37,7 @@ def test_a_photo_is_given_privately_and_as_what_it_is(photo: Photo, tablet: Brow
         answer = tablet.get(reverse(f"clients:{name}", args=[photo.key]))
 
         assert answer.status_code == 200
-        assert b"".join(answer.streaming_content)[:3] == b"\xff\xd8\xff"
+        assert answer.content[:3] == b"\xff\xd8\xff"
         assert answer.headers["Content-Type"] == "image/jpeg"
         assert answer.headers["X-Content-Type-Options"] == "nosniff"
         assert answer.headers["Cache-Control"] == "private, no-store"

@@ -1,0 +1,206 @@
+"""Every form of the product, and what the constructors of some of them need."""
+
+import datetime as dt
+import importlib
+import inspect
+import pkgutil
+from collections.abc import Callable
+from typing import Any
+
+from django import forms
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.validators import MaxValueValidator, MinValueValidator
+from phonenumber_field.formfields import PhoneNumberField
+
+from clients.forms import (
+    AbsenceForm,
+    BookingForm,
+    ClientForm,
+    HairHistoryForm,
+    MappingForm,
+    MoveForm,
+    PlaceForm,
+    WaitingForm,
+)
+from clients.forms.diary import WhenForm
+from consult.forms import BowlForm, ChoiceForm, FormulaForm, HairForm, PreTestForm, StepForm
+from consult.forms.hair import ZoneForm
+from consult.forms.network import PairsField
+from consult.strands import undertone_strands
+from consult.zones import GROUPS
+from formulas.bridge import ground_of
+from formulas.forms import (
+    LineForm,
+    NewLineForm,
+    ReceiveShadeForm,
+    ShadeForm,
+    WorkingsForm,
+)
+from formulas.models import ProductLine, Shade
+from tests.factories.consult import Story
+from tests.factories.photos import from_a_phone
+
+APPS = ("salon", "formulas", "clients", "consult")
+NOW = dt.datetime(2026, 3, 11, 10, tzinfo=dt.UTC)
+
+
+def every_form() -> dict[str, Any]:
+    """Return each form class of the product by where it stands and its name."""
+    found: dict[str, Any] = {}
+    for app in APPS:
+        package = importlib.import_module(f"{app}.forms")
+        inner = pkgutil.iter_modules(getattr(package, "__path__", []), f"{app}.forms.")
+        for module in (package, *(importlib.import_module(one.name) for one in inner)):
+            for name, one in vars(module).items():
+                is_form = inspect.isclass(one) and (
+                    issubclass(one, forms.BaseForm) or hasattr(one, "is_valid")
+                )
+                if is_form and one.__module__ == module.__name__:
+                    found[f"{module.__name__}.{name}"] = one
+    return found
+
+
+def _salon(story: Story) -> dict[str, Any]:
+    return {"salon": story.visit.salon}
+
+
+def _salon_today(story: Story) -> dict[str, Any]:
+    return {"salon": story.visit.salon, "today": NOW.date()}
+
+
+# What a constructor needs beside the data; a form that needs nothing has no row here.
+NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
+    NewLineForm: _salon,
+    LineForm: lambda story: {
+        "salon": story.visit.salon,
+        "instance": ProductLine.objects.get(pk=story.visit.line_id),
+    },
+    ShadeForm: lambda story: {"line": story.visit.line},
+    ReceiveShadeForm: lambda story: {"shades": Shade.objects.filter(line=story.visit.line)},
+    WorkingsForm: lambda story: {
+        "shade_names": list(story.visit.line.shades.values_list("name", flat=True))
+    },
+    HairHistoryForm: lambda story: {"today": NOW.date()},
+    WhenForm: _salon,
+    BookingForm: _salon,
+    MoveForm: _salon,
+    AbsenceForm: _salon_today,
+    WaitingForm: _salon_today,
+    ClientForm: _salon_today,
+    MappingForm: lambda story: {"header": ["Name", "", "E-mail"], "mapping": {"0": "name"}},
+    PlaceForm: lambda story: {"salon": story.visit.salon, "at": NOW},
+    ChoiceForm: lambda story: {"keys": list(GROUPS)[:2]},
+    BowlForm: lambda story: {"mix": story.visit.formulas.first()},
+    FormulaForm: lambda story: {"shades": story.visit.line.shades.all()[:3]},
+    ZoneForm: lambda story: {"zone": "roots"},
+    HairForm: lambda story: {
+        "readings": {},
+        "last": {},
+        "facts": None,
+        "strands": undertone_strands(ground_of(story.visit.line).chart),
+    },
+    PreTestForm: lambda story: {"kind": "strand"},
+    StepForm: lambda story: {"at": NOW},
+}
+
+
+def needs_a_row(form: Any) -> bool:
+    """Whether the constructor asks for more than data, and nobody has said what."""
+    parameters = inspect.signature(form.__init__).parameters.values()
+    asked = [
+        p
+        for p in parameters
+        if p.kind is p.KEYWORD_ONLY and p.default is inspect.Parameter.empty
+    ]
+    return bool(asked) and form not in NEEDS
+
+
+def build(form: Any, data: Any, files: Any, story: Story) -> Any:
+    """Return the form, bound."""
+    needed = NEEDS.get(form, lambda story: {})(story)
+    takes_files = any(
+        p.kind is p.VAR_POSITIONAL or p.name == "files"
+        for p in inspect.signature(form.__init__).parameters.values()
+    )
+    return form(data, files, **needed) if takes_files else form(data, **needed)
+
+
+def parts_of(form: Any) -> list[forms.BaseForm]:
+    """Return the forms that a form is made of."""
+    return list(form.forms) if hasattr(form, "forms") else [form]
+
+
+# Where the first value of each field does not do, by what is posted.
+BETTER: dict[str, str] = {
+    "username": "ada",
+    "check_minutes": "10",
+    "developer_ratio": "1.5",
+    "developer_percent": "6",
+    "minimum_age": "16",
+    "patch_valid_months": "6",
+    "closes_at": "18:00",
+    "column-1": "",
+    "column-2": "",
+    "shade_2": "",
+    "shade_3": "",
+    "shade_4": "",
+    "parts_1": "1",
+}
+
+
+def good_values(form: Any, story: Story) -> dict[str, list[str]]:
+    """Return values that the fields themselves would take, by the name they are posted as."""
+    return {
+        part.add_prefix(name): [BETTER.get(name, _good(field))]
+        for part in parts_of(build(form, {}, {}, story))
+        for name, field in part.fields.items()
+        if not isinstance(field, forms.FileField)
+    }
+
+
+def _first(field: Any) -> str:
+    return next((str(value) for value, _ in field.choices if value not in {"", None}), "")
+
+
+def _number(field: Any) -> str:
+    """Return 24, or what is nearest to it and allowed."""
+
+    def limits(kind: type) -> list[Any]:
+        found = [v.limit_value for v in field.validators if type(v) is kind]
+        return [one() if callable(one) else one for one in found]
+
+    most = min(limits(MaxValueValidator), default=24)
+    return str(max([*limits(MinValueValidator), min(24, most)]))
+
+
+# The first kind that fits, so that the special ones stand first.
+_GOOD: tuple[tuple[type[forms.Field], Callable[[Any], str]], ...] = (
+    (forms.ModelChoiceField, lambda field: str(field.queryset.values_list("pk").first()[0])),
+    (forms.ChoiceField, _first),
+    (forms.BooleanField, lambda field: "on"),
+    (forms.DateTimeField, lambda field: "2026-03-11T09:00"),
+    (forms.DateField, lambda field: "2026-03-11"),
+    (forms.TimeField, lambda field: "09:30"),
+    (forms.IntegerField, _number),  # decimals are among them
+    (forms.EmailField, lambda field: "ada@example.com"),
+    (PhoneNumberField, lambda field: "+441174960100"),
+    (PairsField, lambda field: '[["note", "typed"]]'),
+    (forms.SlugField, lambda field: "hair"),
+    (forms.CharField, lambda field: "Longer than twenty letters"[: field.max_length or 40]),
+)
+
+
+def _good(field: forms.Field) -> str:
+    if isinstance(field, forms.ModelChoiceField) and not field.queryset.exists():
+        return ""
+    return next((good(field) for kind, good in _GOOD if isinstance(field, kind)), "1")
+
+
+def files_for(form: Any, content: bytes | None = None) -> dict[str, SimpleUploadedFile]:
+    """Return an upload for each field that takes a file."""
+    fields = getattr(form, "base_fields", {})
+    return {
+        name: SimpleUploadedFile("a.jpg", from_a_phone() if content is None else content)
+        for name, field in fields.items()
+        if isinstance(field, forms.FileField)
+    }
