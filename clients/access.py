@@ -19,6 +19,7 @@ from clients.models import (
 )
 from clients.selectors.desk import may_see_medical
 from salon.access import SalonRequest, one_or_404
+from salon.numbers import row_number
 
 
 def client_or_404(request: SalonRequest, pk: int) -> Client:
@@ -66,10 +67,11 @@ def waiting_or_404(request: SalonRequest, pk: int) -> WaitingEntry:
 
 def waiting_or_none(request: SalonRequest, pk: str) -> WaitingEntry | None:
     """Return an open entry of the waiting list, if the address names one."""
-    if not pk.isdigit():
+    number = row_number(pk)
+    if number is None:
         return None
     open_now = WaitingEntry.objects.filter(salon=request.salon, status=Waiting.OPEN)
-    return open_now.filter(pk=int(pk)).first() if len(pk) < 19 else None
+    return open_now.filter(pk=number).first()
 
 
 def hair_history_or_404(request: SalonRequest, pk: int) -> HairHistoryEntry:

@@ -46,3 +46,11 @@ class WholeNumber(forms.IntegerField):
 
     def to_python(self, value: Any) -> int | None:
         return super().to_python(plain_number(value))
+
+
+def row_number(text: str) -> int | None:
+    """Return the number of a row that an address or a hidden field names, or None.
+
+    `str.isdigit` takes "²" and any length, `int` does not.
+    """
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 19 else None

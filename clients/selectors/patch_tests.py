@@ -18,6 +18,7 @@ from clients.patch_state import Code, PatchState
 from clients.selectors.diary import states_of
 from formulas.models import ProductLine
 from salon.models import Salon
+from salon.numbers import row_number
 from salon.selectors import policy_in_force
 
 WEEKS_AHEAD = 6
@@ -37,10 +38,11 @@ def latest_reading(*, test: PatchTest) -> PatchTestReading | None:
 
 def recent_batches(*, salon: Salon, line: str, most: int = 3) -> list[str]:
     """Return what the line was last tested with, latest first; nothing without a line."""
-    if not line.isdigit() or len(line) > 18:
+    number = row_number(line)
+    if number is None:
         return []
     rows = (
-        PatchTest.objects.filter(client__salon=salon, line=int(line))
+        PatchTest.objects.filter(client__salon=salon, line=number)
         .order_by()
         .values("batch")
         .annotate(last=Max("applied_at"))

@@ -6,14 +6,16 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.dateparse import parse_date, parse_time
+from django.utils.dateparse import parse_time
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from clients import access, free_time, selectors, services
 from clients.forms import BookingForm
 from clients.models import Client
+from clients.views.days import day_or_none
 from salon.access import DESK, SalonRequest, allow
+from salon.numbers import row_number
 from salon.submissions import once
 
 
@@ -23,13 +25,14 @@ from salon.submissions import once
 def book(request: SalonRequest) -> HttpResponse:
     """Book a client; without one, find the client first and keep the time."""
     given = request.POST or request.GET
-    if not given.get("client", "").isdigit():
+    number = row_number(given.get("client", ""))
+    if number is None:
         context = {
             "book": request.GET.urlencode(),
             "clients": selectors.find_clients(salon=request.salon, text=""),
         }
         return render(request, "clients/book_whom.html", context)
-    client = access.client_or_404(request, int(given["client"]))
+    client = access.client_or_404(request, number)
     client = client.merged_into or client
     form = BookingForm(
         request.POST if request.method == "POST" else None,
@@ -86,27 +89,26 @@ def _initial(request: SalonRequest, client: Client) -> dict[str, object]:
     """Fill in what the day's page, the last visit and the salon's lists already say."""
     now = timezone.localtime(timezone.now(), request.salon.zone)
     given = request.GET
+    day = day_or_none(given.get("day", "")) or now.date()
     try:
-        day = parse_date(given.get("day", "")) or now.date()
         time = parse_time(given.get("time", ""))
     except ValueError:
-        day, time = now.date(), None
+        time = None
     offered = list(selectors.services_offered(salon=request.salon))
     last = selectors.last_visit(client=client)
     asked = next((one for one in offered if str(one.pk) == given.get("service")), None)
     usual = last.service if last and last.service in offered else None
     first_colour = next((one for one in offered if one.is_colour), None)
-    stylist = given.get("stylist", "")
-    line = given.get("line", "")
+    line = row_number(given.get("line", ""))
     walks_in = given.get("walk_in") == "1"
     return {
         "day": day,
         "time": time or (_five_minutes(now) if walks_in else None),
-        "stylist": int(stylist) if stylist.isdigit() else client.preferred_stylist_id,
+        "stylist": row_number(given.get("stylist", "")) or client.preferred_stylist_id,
         "service": asked or usual or first_colour,
-        "line": int(line)
-        if line.isdigit()
-        else (last and last.line_id) or selectors.lines_in_use(salon=request.salon).first(),
+        "line": line
+        or (last and last.line_id)
+        or selectors.lines_in_use(salon=request.salon).first(),
         "is_walk_in": walks_in,
     }
 

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from clients import access, selectors, services
 from clients.forms import ConsentForm, HairHistoryForm, LiftForm
 from salon.access import DESK, SalonRequest, allow
+from salon.numbers import row_number
 from salon.submissions import once
 
 
@@ -104,11 +105,11 @@ def withdraw_history(request: SalonRequest, pk: int) -> HttpResponse:
 def join(request: SalonRequest, pk: int) -> HttpResponse:
     """Put two clients into one household."""
     client = access.client_or_404(request, pk)
-    other = request.POST.get("other", "")
+    other = row_number(request.POST.get("other", "")) or 0
     try:
         services.join_household(
             client=client,
-            other=access.client_or_404(request, int(other) if other.isdigit() else 0),
+            other=access.client_or_404(request, other),
             by=request.user,
             at=timezone.now(),
         )

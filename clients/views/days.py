@@ -17,13 +17,19 @@ def day_or_404(request: SalonRequest, text: str | None) -> dt.date:
     """Return the day of an address; today where none is given."""
     if text is None:
         return selectors.today(salon=request.salon, at=timezone.now())
+    day = day_or_none(text)
+    if day is None:
+        raise Http404(_("This is no day."))
+    return day
+
+
+def day_or_none(text: str) -> dt.date | None:
+    """Return a day that a diary reaches; a week before and after it exist as well."""
     try:
         day = parse_date(text)
     except ValueError:
-        day = None
-    if day is None or not 2000 <= day.year <= 2100:
-        raise Http404(_("This is no day."))
-    return day
+        return None
+    return day if day is not None and 2000 <= day.year <= 2100 else None
 
 
 def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:

@@ -11,6 +11,7 @@ from clients import access, selectors, services
 from clients import duplicates as twins
 from clients.models import Client
 from salon.access import DESK, SalonRequest, allow
+from salon.numbers import row_number
 from salon.submissions import once
 
 
@@ -26,8 +27,7 @@ def duplicates(request: SalonRequest) -> HttpResponse:
 
 
 def _posted(request: SalonRequest, name: str) -> Client:
-    given = request.POST.get(name, "")
-    return access.client_or_404(request, int(given) if given.isdigit() else 0)
+    return access.client_or_404(request, row_number(request.POST.get(name, "")) or 0)
 
 
 @allow(DESK)

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from clients import access, selectors, services
 from clients.forms import WaitingForm
 from salon.access import DESK, SalonRequest, allow
+from salon.numbers import row_number
 from salon.submissions import once
 
 
@@ -27,10 +28,10 @@ def waiting(request: SalonRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def add_waiting(request: SalonRequest) -> HttpResponse:
     """Put a client on the waiting list."""
-    given = request.POST.get("client") or request.GET.get("client", "")
-    if not given.isdigit():
+    number = row_number(request.POST.get("client") or request.GET.get("client", ""))
+    if number is None:
         return redirect("clients:find")
-    client = access.client_or_404(request, int(given))
+    client = access.client_or_404(request, number)
     now = timezone.now()
     form = WaitingForm(
         request.POST if request.method == "POST" else None,

@@ -25,6 +25,11 @@ NEVER_KEPT = frozenset(
 )
 
 
+def _can_be_kept(text: str) -> bool:
+    """Whether a database keeps it: no NUL, no half of a sign (JSON can spell both)."""
+    return not any(one == "\x00" or "\ud800" <= one <= "\udfff" for one in text)
+
+
 class PairsField(forms.CharField):
     """Names and values of a form in their order, as JSON."""
 
@@ -42,7 +47,7 @@ class PairsField(forms.CharField):
             if not (
                 isinstance(pair, list)
                 and len(pair) == 2
-                and all(isinstance(part, str) and "\x00" not in part for part in pair)
+                and all(isinstance(part, str) and _can_be_kept(part) for part in pair)
                 and 0 < len(pair[0]) <= LONGEST_NAME
             ):
                 raise forms.ValidationError(_("This draft cannot be read."))

@@ -12,6 +12,7 @@ from consult import access, histories, services
 from consult.refusals import Refused
 from consult.views.doors import go_on
 from salon.access import BENCH, SalonRequest, allow
+from salon.numbers import row_number
 from salon.submissions import once
 
 
@@ -44,8 +45,8 @@ def open_visit(request: SalonRequest, pk: int) -> HttpResponse:
     """Open the visit of an appointment, or go on with the one that is open."""
     appointment = appointment_or_404(request, pk)
     corrects = None
-    if request.POST.get("corrects", "").isdigit():
-        corrects = access.visit_or_404(request, int(request.POST["corrects"]))
+    if number := row_number(request.POST.get("corrects", "")):
+        corrects = access.visit_or_404(request, number)
     try:
         visit = services.open_visit(
             appointment=appointment, by=request.user, at=timezone.now(), corrects=corrects

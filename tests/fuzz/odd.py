@@ -62,7 +62,15 @@ ODD_DATES = (
     "-1:00", "99:99", "2026-11-25T25:00", "2026-W01-1",
 )  # fmt: skip
 
+# What has made programs fall over before: each is tried everywhere.
+WORST = (
+    "²", "0001-01-01", "a\x00b", "9" * 5000, "NaN", "1e309", "-1", "99999999999999999999",
+    "9999-12-31", "٣", '[["name", "\\ud800"]]', "\u202e" + "Z" * 9000,
+)  # fmt: skip
+
 _ODD_ONE = st.one_of(
+    st.sampled_from(WORST),
+    st.sampled_from(WORST),
     st.sampled_from(ODD_TEXT),
     st.sampled_from(ODD_NUMBERS),
     st.sampled_from(ODD_DATES),

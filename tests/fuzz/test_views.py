@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from salon.models import Salon
 from tests.factories.photos import REFUSED
-from tests.fuzz.odd import QUICK, TIMES, bent, values
+from tests.fuzz.odd import QUICK, TIMES, WORST, bent, values
 from tests.fuzz.world import AT, World, build, routes
 from tests.project.role_table import OPEN, TABLE
 
@@ -32,12 +32,13 @@ def world(salon: Salon, settings, tmp_path: Path):
         yield build(salon)
 
 
-def _names_asked_for() -> list[str]:
-    """Return every name that a view looks for in an address."""
-    found = {"page"}
+def _names(where: str) -> list[str]:
+    """Return every name that a view reads for itself, past any form."""
+    found = set()
     for app in ("salon", "formulas", "clients", "consult"):
         for path in (ROOT / app).rglob("*.py"):
-            found |= set(re.findall(r"GET(?:\.get\(|\[)\"(\w+)\"", path.read_text()))
+            text = path.read_text()
+            found |= set(re.findall(rf"(?:{where}|given)(?:\.get\(|\[)\"(\w+)\"", text))
     return sorted(found)
 
 
@@ -59,16 +60,15 @@ def _told(failures: dict[str, str]) -> str:
 
 def test_no_form_that_is_sent_makes_a_view_fall_over(world: World) -> None:
     fields = {name for form in world.forms.values() for name in form}
+    read = _names("POST")
     files = [make() for make, _ in REFUSED.values() if len(make()) < 100_000]
 
     def act(name: str, route: str) -> None:
         address = world.address(name, route)
         good = world.forms.get(name) or {one: ["1"] for one in sorted(fields)[:60]}
 
-        @settings(QUICK, max_examples=(2 if name in DEAR else 6) * TIMES)
-        @given(bent(good), st.booleans(), st.sampled_from(files))
-        def post(body: dict[str, list[str]], is_htmx: bool, file: bytes) -> None:
-            sent = {key: several for key, several in body.items() if key != "file"}
+        def send(body: dict[str, list[str]], is_htmx: bool, file: bytes) -> None:
+            sent: dict = {key: several for key, several in body.items() if key != "file"}
             if "file" in body:
                 sent["file"] = [SimpleUploadedFile("a\u202e.csv", file)]
             headers = {"HX-Request": "true"} if is_htmx else {}
@@ -76,6 +76,16 @@ def test_no_form_that_is_sent_makes_a_view_fall_over(world: World) -> None:
                 response = world.browser.post(address, sent, headers=headers, follow=True)
                 transaction.set_rollback(True)
             assert response.status_code < 500, (response.status_code, body)
+
+        for worst in WORST if TIMES > 1 else WORST[:3]:
+            send({one: [worst] for one in (*good, *read)}, False, b"")
+            for one in set(good) & set(read) - {"version"}:
+                send({**good, one: [worst]}, False, b"")
+
+        @settings(QUICK, max_examples=(1 if name in DEAR else 4) * TIMES)
+        @given(bent(good), st.booleans(), st.sampled_from(files))
+        def post(body: dict[str, list[str]], is_htmx: bool, file: bytes) -> None:
+            send(body, is_htmx, file)
 
         post()
 
@@ -85,19 +95,29 @@ def test_no_form_that_is_sent_makes_a_view_fall_over(world: World) -> None:
 
 
 def test_no_address_makes_a_view_fall_over(world: World) -> None:
-    names = _names_asked_for()
-    assert len(names) > 10
+    names = [*_names("GET"), "page"]
+    client = str(world.visits["result"].client_id)
 
     def act(name: str, route: str) -> None:
         address = world.address(name, route)
 
-        @settings(QUICK, max_examples=(2 if name in DEAR else 3) * TIMES)
-        @given(st.dictionaries(st.sampled_from(names), values(), max_size=4))
-        def get(query: dict[str, list[str]]) -> None:
+        def ask(query: dict[str, list[str]]) -> int:
             with transaction.atomic():
                 response = world.browser.get(address, query)
                 transaction.set_rollback(True)
             assert response.status_code < 500, (response.status_code, query)
+            return response.status_code
+
+        if ask({}) == 405:
+            return
+        for first, second in (WORST[:2], WORST[2:4]):
+            ask({one: [first] for one in names})
+            ask({**{one: [second] for one in names}, "client": [client]})
+
+        @settings(QUICK, max_examples=TIMES)
+        @given(st.dictionaries(st.sampled_from(names), values(), max_size=4))
+        def get(query: dict[str, list[str]]) -> None:
+            ask(query)
 
         get()
 
