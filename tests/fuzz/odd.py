@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 # FUZZ=20 looks twenty times as long, with other values each time: before a release.
 TIMES = int(os.environ.get("FUZZ", "1"))
 QUICK = settings(
-    max_examples=20 * TIMES,
+    max_examples=12 * TIMES,
     deadline=None,
     derandomize=TIMES == 1,
     database=None,

@@ -91,7 +91,10 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
     PlaceForm: lambda story: {"salon": story.visit.salon, "at": NOW},
     ChoiceForm: lambda story: {"keys": list(GROUPS)[:2]},
     BowlForm: lambda story: {"mix": story.visit.formulas.first()},
-    FormulaForm: lambda story: {"shades": story.visit.line.shades.all()[:3]},
+    FormulaForm: lambda story: {
+        "shades": story.visit.line.shades.all()[:3],
+        "line": story.visit.line,
+    },
     ZoneForm: lambda story: {"zone": "roots"},
     HairForm: lambda story: {
         "readings": {},
@@ -102,17 +105,6 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
     PreTestForm: lambda story: {"kind": "strand"},
     StepForm: lambda story: {"at": NOW},
 }
-
-
-def needs_a_row(form: Any) -> bool:
-    """Whether the constructor asks for more than data, and nobody has said what."""
-    parameters = inspect.signature(form.__init__).parameters.values()
-    asked = [
-        p
-        for p in parameters
-        if p.kind is p.KEYWORD_ONLY and p.default is inspect.Parameter.empty
-    ]
-    return bool(asked) and form not in NEEDS
 
 
 def build(form: Any, data: Any, files: Any, story: Story) -> Any:

@@ -77,12 +77,12 @@ def test_no_form_that_is_sent_makes_a_view_fall_over(world: World) -> None:
                 transaction.set_rollback(True)
             assert response.status_code < 500, (response.status_code, body)
 
-        for worst in WORST if TIMES > 1 else WORST[:3]:
+        for worst in WORST if TIMES > 1 else WORST[:2]:
             send({one: [worst] for one in (*good, *read)}, False, b"")
             for one in set(good) & set(read) - {"version"}:
                 send({**good, one: [worst]}, False, b"")
 
-        @settings(QUICK, max_examples=(1 if name in DEAR else 4) * TIMES)
+        @settings(QUICK, max_examples=(1 if name in DEAR else 3) * TIMES)
         @given(bent(good), st.booleans(), st.sampled_from(files))
         def post(body: dict[str, list[str]], is_htmx: bool, file: bytes) -> None:
             send(body, is_htmx, file)
@@ -126,7 +126,7 @@ def test_no_address_makes_a_view_fall_over(world: World) -> None:
     assert failures == {}, _told(failures)
 
 
-@pytest.mark.parametrize("number", [0, 2**31, 2**63, 10**40])
+@pytest.mark.parametrize("number", [2**63, 10**40])
 def test_no_number_in_an_address_makes_a_view_fall_over(client_for, owner, number: int) -> None:
     browser = client_for(owner)
 
