@@ -11,7 +11,7 @@ from consult.forms.fields import Undertone
 from consult.models import Banding, Density, HairFacts, Length, Scalp, Texture, ZoneReading
 from consult.services.consultation import READING_FIELDS
 from consult.zones import Zone
-from salon.numbers import Number, WholeNumber
+from salon.numbers import Number, WholeNumber, plain_number
 from salon.widgets import Segments, Stepper
 
 POROSITY = [
@@ -133,7 +133,7 @@ class HairForm:
             for zone in Zone.values
         ]
         for form in self.zones:
-            level = str(form["lifted_level"].value() or "")
+            level = plain_number(str(form["lifted_level"].value() or ""))
             form.fields["undertone"].widget.show(strands, level)
         told = (
             {name: getattr(facts, name) for name in FactsForm.base_fields}

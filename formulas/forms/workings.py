@@ -43,7 +43,7 @@ class WorkingsForm(forms.Form):
         "0.5",
         help_text=gettext_lazy("−1 low, 0 normal, 1 high"),
     )
-    minutes = _scale(gettext_lazy("Processing time"), "1", "90", "1", unit="min")
+    minutes = _scale(gettext_lazy("Processing time"), "1", "90", "1", unit=gettext_lazy("min"))
 
     def __init__(self, *args: Any, shade_names: list[str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -1,5 +1,6 @@
 from django.db import models
 
+from salon import audit_words
 from salon.append_only import AppendOnlyModel
 from salon.models.salon import Salon
 
@@ -29,3 +30,8 @@ class AuditEvent(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.target_type} {self.target_id}"
+
+    @property
+    def words(self) -> str:
+        """What was done, in the reader's language."""
+        return audit_words.words_of(self.kind)

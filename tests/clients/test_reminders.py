@@ -5,6 +5,7 @@ import datetime as dt
 import pytest
 import time_machine
 from django.core import mail
+from django.utils import translation
 
 from clients.channels import EmailChannel
 from clients.models import (
@@ -241,3 +242,26 @@ def test_who_has_booked_already_is_not_asked_to(run, now, regular, cut, tone, li
     run(now + 2 * HOUR)
 
     assert not Reminder.objects.filter(kind=ReminderKind.RETONE_DUE).exists()
+
+
+@pytest.mark.usefixtures("cut_tomorrow")
+def test_a_reminder_speaks_the_salon_s_language_and_the_client_s_before_it(
+    run, guest, salon, now
+) -> None:
+    salon.language = "de"
+    salon.save()
+
+    run(now)
+
+    (message,) = mail.outbox
+    assert message.subject == "Ihr Termin am Donnerstag, 12. März, 15:00"
+    assert "Guten Tag Ngozi Adichie," in message.body
+    guest.language = "en-gb"
+    assert guest.speaks(salon) == "en-gb"
+
+
+def test_why_a_reminder_was_dropped_is_told_in_the_reader_s_language(guest, salon, now) -> None:
+    row = Reminder(why="wishes no messages")
+
+    with translation.override("de"):
+        assert row.told_why == "möchte keine Nachrichten"
