@@ -67,10 +67,10 @@
     try {
       const answer = await network.post(drafts, values, options);
       const told = answer.headers.get("Content-Type")?.includes("json") ? await answer.json() : {};
-      if (answer.ok) network.set("kept", told.at);
+      if (told.at && answer.ok) network.set("kept", told.at);
       else if (told.changes) conflict(told);
       else network.set("failed", told.ended || String(answer.status));
-      if (!answer.ok && !told.changes) return;
+      if (!told.at) return;
       state.kept = text;
       if (JSON.stringify(pairs(form)) === text) window.vault?.remove(nameOf(form));
     } catch {

@@ -52,5 +52,6 @@
   }
 
   document.addEventListener("visibilitychange", tick);
+  document.addEventListener("server:ask", tick);
   window.presence = { tell };
 })();

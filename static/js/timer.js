@@ -1,6 +1,7 @@
 /*
  * Minutes gone and minutes left, reckoned from the server's own moment, so a reload or another
- * tablet shows the same. The device's clock may be wrong: data-now-at corrects for it.
+ * tablet shows the same. The device's clock may be wrong: data-now-at corrects for it, and each
+ * "server:time" ({now}) does again, since somebody may put the clock right meanwhile.
  *   data-started-at, data-now-at   ISO moments from the server;  data-stopped-at  when it ended
  *   data-minutes                   how long it should take
  *   [data-mark] inside             minutes after which somebody should look
@@ -9,6 +10,7 @@
 (function () {
   "use strict";
   const running = new Set();
+  let seen = { date: Date.now(), steady: performance.now() };
 
   const two = (n) => String(n).padStart(2, "0");
   const clock = (seconds) => `${Math.floor(seconds / 60)}:${two(Math.floor(seconds % 60))}`;
@@ -77,7 +79,17 @@
     if (timer.stoppedAt === null) running.add(timer);
   }
 
+  /* A clock that goes back was set; one that leaps ahead was set or slept: the server knows. */
+  function heed() {
+    const by = Date.now() - seen.date - (performance.now() - seen.steady);
+    seen = { date: Date.now(), steady: performance.now() };
+    if (Math.abs(by) < 5000) return;
+    if (by < 0) for (const timer of running) timer.offset -= by;
+    document.dispatchEvent(new Event("server:ask"));
+  }
+
   function tickAll() {
+    heed();
     for (const timer of running) {
       if (timer.element.isConnected) tick(timer);
       else running.delete(timer);
@@ -91,5 +103,12 @@
   mountAll(document);
   document.addEventListener("htmx:load", (event) => mountAll(event.detail.elt));
   document.addEventListener("visibilitychange", tickAll);
+  document.addEventListener("server:time", (event) => {
+    const offset = Date.parse(event.detail.now) - Date.now();
+    for (const timer of running) {
+      if (!Number.isNaN(offset) && Math.abs(offset - timer.offset) > 3000) timer.offset = offset;
+    }
+    tickAll();
+  });
   setInterval(tickAll, 500);
 })();

@@ -1,0 +1,148 @@
+"""A slow network says so at once; a timer is right whatever the tablet's clock says.
+
+The page's own time is Playwright's: nothing here waits for it, and nothing is measured.
+"""
+
+import datetime as dt
+import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+import pytest
+from django.utils import timezone
+from playwright.sync_api import Page, Route, expect
+
+from consult import services
+from tests.browser.conftest import PASSWORD, TABLET
+from tests.factories.consult import Story
+
+
+@pytest.fixture
+def bench(seat: Callable[..., Page], story: Story) -> Callable[..., Page]:
+    """Return a function that opens the bench on a tablet whose clock says what it likes."""
+
+    def at(*, off: dt.timedelta = dt.timedelta()) -> Page:
+        page = seat("tomasz", PASSWORD, viewport=TABLET)
+        page.clock.install(time=timezone.now() + off)
+        page.goto(f"/visits/{story.visit.pk}/bench/")
+        page.wait_for_load_state()
+        return page
+
+    return at
+
+
+@contextmanager
+def _unanswered(page: Page, pattern: str) -> Iterator[list[Route]]:
+    """Let requests hang until the block is left."""
+    hanging: list[Route] = []
+    page.route(pattern, lambda route: hanging.append(route))  # noqa: PLW0108 - its own name
+    yield hanging
+    for route in hanging:
+        route.continue_()
+    page.unroute(pattern)
+
+
+def _shows_within_200_ms(page: Page) -> None:
+    page.clock.run_for(200)
+    assert _is_on(page)
+
+
+def _is_on(page: Page) -> bool:
+    """Ask the page itself: an expectation would wait for the page that is on its way."""
+    on: bool = page.evaluate("() => progress.classList.contains('is-on')")
+    return on
+
+
+def test_a_slow_network_shows_what_is_going_on_within_200_ms(bench, story: Story) -> None:
+    story.to_bench()
+    page = bench()
+
+    with _unanswered(page, "**/rescale/") as hanging:  # a fragment
+        page.locator(".weigh input[name^=in_bowl-]").first.check()
+        _until(page, lambda: hanging)
+        _shows_within_200_ms(page)
+    expect(page.locator("#progress")).not_to_have_class(re.compile("is-on"))
+
+    with _unanswered(page, "**/bench/") as hanging:  # a form of the visit
+        page.get_by_role("button", name="Bowl mixed").first.click()
+        _until(page, lambda: hanging)
+        _shows_within_200_ms(page)
+        page.clock.run_for(5000)
+        expect(
+            page.get_by_text("Waiting for the network; it will be sent once.")
+        ).to_be_visible()
+    expect(page.get_by_role("button", name="On the hair: start the time")).to_be_visible()
+
+    # The browser itself waits for whole pages: an empty answer leaves this one standing.
+    page.route(re.compile("/(formula|sign-out)/"), lambda route: route.fulfill(status=204))
+    page.get_by_role("link", name="Change the formula").click()
+    _shows_within_200_ms(page)
+    page.reload()
+    page.locator("details.menu > summary").last.click()
+    page.get_by_role("button", name="Sign out").click()
+    _shows_within_200_ms(page)
+
+
+def _until(page: Page, is_so: Callable[[], object]) -> None:
+    for _turn in range(60):
+        if is_so():
+            return
+        page.evaluate("() => 0")
+    raise AssertionError("it never came to that")
+
+
+def _left(page: Page) -> float:
+    """Return the minutes that the timer says are left."""
+    text = page.locator("[data-left]").inner_text()
+    minutes, seconds = text.strip("+").split(":")
+    return (int(minutes) + int(seconds) / 60) * (-1 if text.startswith("+") else 1)
+
+
+def _on_the_hair(story: Story, *, minutes: int) -> int:
+    """Put a bowl on the hair so long ago; return its processing time."""
+    story.to_bench()
+    (bowl,) = story.mix()
+    at = timezone.now() - dt.timedelta(minutes=minutes)
+    services.start_processing(bowl=story.fresh(bowl), by=story.by, at=at)
+    length: int = bowl.formula.processing_minutes
+    return length
+
+
+@pytest.mark.parametrize("days", [1, -1])
+def test_a_clock_that_is_wrong_by_a_day_changes_no_timer(
+    bench, story: Story, days: int
+) -> None:
+    length = _on_the_hair(story, minutes=10)
+
+    page = bench(off=dt.timedelta(days=days))
+
+    assert _left(page) == pytest.approx(length - 10, abs=0.3)
+
+
+@pytest.mark.parametrize("days", [dt.timedelta(days=1), dt.timedelta(days=-1)])
+def test_a_clock_that_is_set_meanwhile_changes_no_timer(
+    bench, story: Story, days: dt.timedelta
+) -> None:
+    length = _on_the_hair(story, minutes=10)
+    page = bench()
+
+    with page.expect_response(re.compile("/here/")):
+        page.clock.set_system_time(timezone.now() + days)
+        page.clock.run_for(600)
+    page.clock.run_for(600)
+
+    expect(page.locator("[data-timer]")).to_have_attribute("data-state", "runs")
+    assert _left(page) == pytest.approx(length - 10, abs=0.5)
+
+
+def test_a_lid_that_was_closed_while_colour_processed_changes_no_timer(
+    bench, story: Story, clock
+) -> None:
+    length = _on_the_hair(story, minutes=10)
+    page = bench()
+
+    clock.shift(dt.timedelta(minutes=length))
+    page.clock.fast_forward(length * 60_000)  # asleep: timers fire once at most, on waking
+
+    assert _left(page) == pytest.approx(-10, abs=0.3)
+    expect(page.get_by_text("Time is up", exact=True)).to_be_visible()
