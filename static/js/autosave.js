@@ -154,6 +154,9 @@
       box.remove();
     });
     form.prepend(box);
+    const title = box.querySelector(".alert__title:not([hidden])").textContent;
+    document.dispatchEvent(new CustomEvent("announce", { detail: { message: title } }));
+    if (!form.contains(document.activeElement)) box.scrollIntoView({ block: "nearest" });
   }
 
   async function discard(form) {
@@ -200,6 +203,13 @@
     place.hidden = false;
   }
 
+  // What was pressed and taken back is again no more than typed.
+  function again(form) {
+    if (form.dataset.autosave === undefined) return;
+    window.vault?.remove(nameOf(form));
+    changed(form);
+  }
+
   function settle(form) {
     const state = states.get(form.dataset.autosave);
     if (!state) return;
@@ -231,6 +241,6 @@
     if (event.target.closest("[data-see-now]")) network.leave();
   });
 
-  window.autosave = { keep, settle, done };
+  window.autosave = { keep, again, settle, done };
   document.addEventListener("DOMContentLoaded", begin);
 })();

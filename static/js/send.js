@@ -109,6 +109,7 @@
     const { form, submitter } = held;
     network.forget("send");
     release();
+    window.autosave?.again(form);
     // Should it have arrived after all, the next one is a new form: the server then says so.
     const key = form.elements.namedItem("once");
     if (key) key.value = newKey();
