@@ -30,6 +30,7 @@
   }
 
   const ready = isOpen ? derive() : null;
+  let isLeaving = false;
   const removals = new Map(); // a lock that is still turning must not outlive its removal
 
   function names() {
@@ -43,7 +44,7 @@
     const iv = crypto.getRandomValues(new Uint8Array(12));
     const how = { name: "AES-GCM", iv, additionalData: text.encode(name) };
     const locked = await crypto.subtle.encrypt(how, key, text.encode(JSON.stringify(value)));
-    if (removals.get(name) !== before) return;
+    if (isLeaving || removals.get(name) !== before) return;
     try {
       localStorage.setItem(PREFIX + name, [mark, base64(iv), base64(locked)].join("."));
     } catch {
@@ -94,6 +95,8 @@
   // Signing out takes the key; the sign-in page and the form that leads there take the rest.
   if (document.querySelector("[data-forgets]")) wipe();
   document.addEventListener("submit", (event) => {
-    if (event.target.matches("form[data-signs-out]")) wipe();
+    if (!event.target.matches("form[data-signs-out]")) return;
+    isLeaving = true;
+    wipe();
   });
 })();

@@ -57,7 +57,7 @@ def _hair(page: Page) -> None:
     page.get_by_label("Natural level").first.fill("5.5")
     _cut(page.context)
     page.get_by_label("Lifted level").first.fill("7.5")
-    page.get_by_label("Scalp").fill(SECRET_WORDS)
+    page.get_by_label("Note on the scalp").fill(SECRET_WORDS)
     _held_then_sent(page, "Save the reading", "/choice/$")
     assert [facts.scalp for facts in HairFacts.objects.all()] == [SECRET_WORDS]
 

@@ -51,7 +51,7 @@ def test_a_reload_without_network_loses_no_word_and_leaves_none_readable(
     page.wait_for_load_state()
     page.context.set_offline(True)
     page.get_by_label("Lifted level").first.fill("7.5")
-    page.get_by_label("Scalp").fill(WORDS)
+    page.get_by_label("Note on the scalp").fill(WORDS)
     _until(page, lambda: _locks(page))
     page.wait_for_timeout(400)
     kept = _kept(page)
@@ -63,8 +63,8 @@ def test_a_reload_without_network_loses_no_word_and_leaves_none_readable(
     assert "sore" not in kept
     assert "7.5" not in kept
     assert "scalp" not in kept
-    expect(page.get_by_text(BACK)).to_be_visible()
-    expect(page.get_by_label("Scalp")).to_have_value(WORDS)
+    expect(page.locator(".offer").get_by_text(BACK)).to_be_visible()
+    expect(page.get_by_label("Note on the scalp")).to_have_value(WORDS)
     expect(page.get_by_label("Lifted level").first).to_have_value("7.5")
     expect(page.get_by_text("Draft saved")).to_be_visible()
     assert _locks(page) == []  # the server has it now
@@ -85,19 +85,20 @@ def test_a_draft_is_offered_back_and_is_nobody_elses(
 ) -> None:
     story.answer()
     page = at_step("hair")
-    page.get_by_label("Scalp").fill(WORDS)
+    page.get_by_label("Note on the scalp").fill(WORDS)
     expect(page.get_by_text("Draft saved")).to_be_visible()
     page.reload()
 
-    expect(page.get_by_text(OFFERED)).to_be_visible()
-    expect(page.get_by_label("Scalp")).to_have_value("")
+    offer = page.locator(".offer")
+    expect(offer.get_by_text(OFFERED)).to_be_visible()
+    expect(page.get_by_label("Note on the scalp")).to_have_value("")
     page.get_by_role("button", name="Bring it back").click()
-    expect(page.get_by_label("Scalp")).to_have_value(WORDS)
-    expect(page.get_by_text(OFFERED)).to_have_count(0)
+    expect(page.get_by_label("Note on the scalp")).to_have_value(WORDS)
+    expect(offer).to_have_count(0)
 
     page.reload()
     page.get_by_role("button", name="Discard it").click()
-    expect(page.get_by_text(OFFERED)).to_have_count(0)
+    expect(offer).to_have_count(0)
     page.wait_for_timeout(300)
     assert not Draft.objects.exists()
 
@@ -109,7 +110,7 @@ def test_signing_out_takes_what_was_kept_on_the_tablet(
     page = at_step("hair")
     page.wait_for_load_state()
     page.route("**/draft/", lambda route: route.abort())
-    page.get_by_label("Scalp").fill(WORDS)
+    page.get_by_label("Note on the scalp").fill(WORDS)
     _until(page, lambda: _locks(page))
     secret = page.evaluate("document.documentElement.outerHTML.includes('data-secret=')")
 
@@ -128,7 +129,7 @@ def test_what_another_person_left_locked_is_thrown_away_unread(
     page = at_step("hair")
     page.wait_for_load_state()
     page.route("**/draft/", lambda route: route.abort())
-    page.get_by_label("Scalp").fill(WORDS)
+    page.get_by_label("Note on the scalp").fill(WORDS)
     _until(page, lambda: _locks(page))
     page.context.clear_cookies()  # the session is gone, as if it had run out
     page.evaluate("localStorage.setItem('copy', JSON.stringify(localStorage))")
@@ -144,7 +145,7 @@ def test_what_another_person_left_locked_is_thrown_away_unread(
     )
     page.goto(f"/visits/{story.visit.pk}/hair/")
 
-    expect(page.get_by_label("Scalp")).to_have_value("")
+    expect(page.get_by_label("Note on the scalp")).to_have_value("")
     _until(page, lambda: not _locks(page))
 
 
@@ -164,7 +165,7 @@ def test_an_answer_that_was_lost_does_not_save_twice(
         route.abort()
 
     page.route("**/hair/", lose)
-    page.get_by_label("Scalp").fill(WORDS)
+    page.get_by_label("Note on the scalp").fill(WORDS)
     page.get_by_role("button", name="Save the reading").click()
 
     expect(page).to_have_url(re.compile("/choice/$"))
@@ -182,17 +183,17 @@ def test_two_people_see_each_other_and_overwrite_nothing(
     expect(
         laptop.get_by_text(re.compile("Tomasz\\W* is on this visit, at “Hair”"))
     ).to_be_visible()
-    laptop.get_by_label("Scalp").fill("calm")
+    laptop.get_by_label("Note on the scalp").fill("calm")
     laptop.get_by_role("button", name="Save the reading").click()
     expect(laptop).to_have_url(re.compile("/choice/$"))
-    tablet.get_by_label("Scalp").fill(WORDS)
+    tablet.get_by_label("Note on the scalp").fill(WORDS)
 
     expect(tablet.get_by_text("This visit was changed meanwhile.")).to_be_visible()
     expect(tablet.locator("#network")).to_contain_text("Brigid")
     expect(tablet.locator("#network")).to_contain_text("hair read")
     tablet.get_by_role("button", name="Save the reading").click()
     expect(tablet.locator("#stale")).to_contain_text("Brigid")
-    expect(tablet.get_by_label("Scalp")).to_have_value(WORDS)
+    expect(tablet.get_by_label("Note on the scalp")).to_have_value(WORDS)
     assert VisitEvent.objects.filter(kind="hair read").count() == 1
 
     tablet.get_by_role("button", name="Save the reading").click()
