@@ -193,6 +193,7 @@ def test_two_people_see_each_other_and_overwrite_nothing(
     expect(tablet.locator("#network")).to_contain_text("hair read")
     tablet.get_by_role("button", name="Save the reading").click()
     expect(tablet.locator("#stale")).to_contain_text("Brigid")
+    assert tablet.evaluate("() => document.activeElement !== document.body")  # focus is kept
     expect(tablet.get_by_label("Note on the scalp")).to_have_value(WORDS)
     assert VisitEvent.objects.filter(kind="hair read").count() == 1
 
