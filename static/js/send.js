@@ -92,7 +92,7 @@
     async (event) => {
       const form = event.target;
       // A field of the form may be called "method", so the attribute is asked.
-      if (form.getAttribute("method") !== "post" || !form.closest("#main") || form.matches("[hx-post], [data-plain]")) return;
+      if (form.getAttribute("method") !== "post" || !form.closest("#main") || form.matches("[hx-post], [data-plain], [data-photo-take]")) return;
       event.preventDefault();
       if (held) return;
       held = { form, submitter: event.submitter, pressedAt: performance.now() };
