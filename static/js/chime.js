@@ -93,5 +93,6 @@
     navigator.vibrate?.(BUZZES[event.detail.kind]);
   });
   document.addEventListener("visibilitychange", stayAwake);
+  document.addEventListener("htmx:load", show);
   show();
 })();

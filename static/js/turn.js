@@ -2,8 +2,7 @@
 (function () {
   "use strict";
   const key = "turned";
-  const button = document.querySelector("[data-turn]");
-  if (!button) return;
+  if (!document.querySelector("[data-turn]")) return;
 
   // The pad stays upright under the finger; the strokes are turned when they are saved.
   function show(turned) {
@@ -11,7 +10,7 @@
       field.value = turned ? "1" : "";
     }
     document.documentElement.classList.toggle("is-turned", turned);
-    button.setAttribute("aria-pressed", String(turned));
+    document.querySelector("[data-turn]")?.setAttribute("aria-pressed", String(turned));
   }
 
   let turned = false;
@@ -26,7 +25,10 @@
     /* storage may be shut: then each page starts upright */
   }
   show(turned);
-  button.addEventListener("click", () => {
+  // A refused form draws the page anew: it stays turned, and its fields have to know.
+  document.addEventListener("htmx:load", () => show(turned));
+  document.addEventListener("click", (event) => {
+    if (!event.target.closest("[data-turn]")) return;
     turned = !turned;
     document.querySelector("[data-clear]:not(:disabled)")?.click();
     show(turned);

@@ -46,5 +46,9 @@
     draw(zone);
   }
 
-  for (const zone of document.querySelectorAll("[data-zone]")) mount(zone);
+  function mountAll() {
+    for (const zone of document.querySelectorAll("[data-zone]")) mount(zone);
+  }
+  mountAll();
+  document.addEventListener("htmx:load", mountAll);
 })();

@@ -200,3 +200,33 @@ def test_two_people_see_each_other_and_overwrite_nothing(
     tablet.get_by_role("button", name="Save the reading").click()
     expect(tablet).to_have_url(re.compile("/choice/$"))
     assert [facts.scalp for facts in HairFacts.objects.order_by("pk")] == ["calm", WORDS]
+
+
+def test_a_refused_form_that_a_script_sent_leaves_every_control_at_work(
+    at_step: Callable[..., Page], story: Story
+) -> None:
+    """The page is drawn anew without a reload: what scripts do to it has to be done again."""
+    story.answer()
+    page = at_step("hair")
+    page.wait_for_load_state()
+    page.get_by_label("Lifted level").first.fill("80")
+    page.get_by_role("button", name="Save the reading").click()
+    wrong = page.locator("[aria-invalid=true]").first
+    expect(wrong).to_be_focused()
+    slider = page.locator("[data-zone=roots] input[type=range]")
+    page.locator("[data-zone=roots] [data-place]").last.click()
+    expect(slider).to_have_value("1")
+
+    story.read()
+    story.choose()
+    page.goto(f"/visits/{story.visit.pk}/sign/")
+    page.get_by_role("button", name="Hand to the client").click()
+    page.wait_for_url(re.compile("/client/sign/"))
+    page.get_by_role("button", name="Turn round").click()
+    expect(page.locator("html")).to_have_class(re.compile("is-turned"))
+    page.get_by_role("button", name="Sign", exact=True).click()
+    expect(page.get_by_text("The client has to agree first.")).to_be_visible()
+    expect(page.locator("input[data-turned]")).to_have_value("1")
+    page.get_by_role("button", name="Turn round").click()
+    expect(page.locator("input[data-turned]")).to_have_value("")
+    expect(page.locator("html")).not_to_have_class(re.compile("is-turned"))
