@@ -40,6 +40,7 @@ urlpatterns = [
     path("week/<day:day>/", diary.week, name="week_of"),
     path("appointments/new/", booking.book, name="book"),
     path("appointments/<int:pk>/", appointments.appointment, name="appointment"),
+    path("appointments/<int:pk>/confirm/", appointments.confirm, name="confirm"),
     path("appointments/<int:pk>/move/", appointments.move, name="move"),
     path("appointments/<int:pk>/cancel/", appointments.cancel, name="cancel"),
     path("appointments/<int:pk>/check-in/", gatekeeping.check_in, name="check_in"),

@@ -12,7 +12,7 @@ from consult import residue, snapshot, wordings, zones
 from consult.models import Place, StatementWording, Visit, ZoneReading
 from consult.refusals import Refused
 from consult.selectors import facts_in_force, groups_of
-from formulas import suggestion
+from formulas import refusals, suggestion
 from formulas.selectors import shades_in_stock
 
 Readings = Mapping[str, ZoneReading]
@@ -89,7 +89,7 @@ def plan(visit: Visit, key: str, zone: suggestion.ZoneInput) -> Plan:
     try:
         found = suggestion.suggest(line=visit.line, zone=zone)
     except ValueError as error:
-        raise NothingToMix(str(error)) from error
+        raise NothingToMix(refusals.in_words(error)) from error
     return Plan(key, zone, found)
 
 
@@ -167,7 +167,7 @@ def ranked(
             line=visit.line, zone=zone, warmth_aim=aim, k=count, bowl_grams=bowl_grams
         )
     except ValueError as error:
-        raise NothingToMix(str(error)) from error
+        raise NothingToMix(refusals.in_words(error)) from error
 
 
 def shared(
@@ -184,7 +184,7 @@ def shared(
     try:
         return suggestion.share_bowl(line=visit.line, wishes=wishes, bowl_grams=bowl_grams)
     except ValueError as error:
-        raise NothingToMix(str(error)) from error
+        raise NothingToMix(refusals.in_words(error)) from error
 
 
 def versions(visit: Visit) -> dict[str, str]:
@@ -199,4 +199,4 @@ def _predict(
     try:
         return suggestion.predict_mix(line=visit.line, zone=zone, parts=parts, minutes=minutes)
     except ValueError as error:
-        raise NothingToMix(str(error)) from error
+        raise NothingToMix(refusals.in_words(error)) from error

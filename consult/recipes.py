@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 
@@ -118,6 +118,7 @@ def offers(visit: Visit, shades: Sequence[Shade], *, at: dt.datetime) -> list[Of
         formula = next((f for f in standing if members <= set(zones.split(f.zones))), None)
         bowl, from_last = suggested.bowl_grams(visit, place.zones, facts)
         maker = _Maker(visit, place, bowl, {shade.pk: shade.name for shade in shades}, at)
+        ranked, again = _told_once(maker.ranked(readings), maker.again(readings, last))
         found.append(
             Offer(
                 key=place.zones,
@@ -125,11 +126,23 @@ def offers(visit: Visit, shades: Sequence[Shade], *, at: dt.datetime) -> list[Of
                 formula=formula,
                 bowl_grams=bowl,
                 from_last_bowl=from_last,
-                recipes=maker.ranked(readings),
-                again=maker.again(readings, last),
+                recipes=ranked,
+                again=again,
             )
         )
     return found
+
+
+def _told_once(
+    ranked: list[Recipe], again: Recipe | None
+) -> tuple[list[Recipe], Recipe | None]:
+    """Return them with a suggestion that is the last visit's mix told there only."""
+    if again is None:
+        return ranked, None
+    same = next((one for one in ranked if one.parts == again.parts), None)
+    if same is None:
+        return ranked, again
+    return [one for one in ranked if one is not same], replace(again, reasons=same.reasons)
 
 
 @dataclass(frozen=True)
@@ -212,5 +225,5 @@ def source_of(offer: Offer, parts: Parts, posted: str) -> tuple[str, list[str]]:
         if recipe.parts == parts:
             return Source.SUGGESTED, list(recipe.reasons)
     if offer.again and offer.again.parts == parts:
-        return Source.REPEATED, []
+        return Source.REPEATED, list(offer.again.reasons)
     return (Source.CHANGED if posted == Source.CHANGED else Source.OWN), []

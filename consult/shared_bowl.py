@@ -29,6 +29,11 @@ class Given:
     strays: str
 
     @property
+    def misses(self) -> bool:
+        """Whether the warmth differs from what was signed by a percent or more."""
+        return abs(self.warmth_off) >= 1
+
+    @property
     def warmth_off(self) -> float:
         """Warmth, in percent, more (positive) or less than was signed."""
         return float(

@@ -21,7 +21,7 @@ def one_decimal(value: float) -> str:
 
 def whole(value: float) -> str:
     """Return a whole number in the reader's own digits; a true minus sign."""
-    return number_format(round(value) + 0, 0).replace("-", "−")
+    return number_format(round(value) + 0, 0, force_grouping=True).replace("-", "−")
 
 
 def tied(text: str) -> str:

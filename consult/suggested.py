@@ -7,10 +7,11 @@ from itertools import pairwise
 from statistics import median
 from typing import Any
 
+from clients.free_time import Slot, nearest
 from consult import selectors, zones
 from consult.models import BowlMixed, HairFacts, Visit
 from formulas.mixing import suggested_bowl_grams
-from formulas.suggestion import washes_since
+from formulas.suggestion import washes_since, washes_to_fade
 
 # After so many washes hardly any demi-permanent toner is left (trade texts: 10 to 12 and
 # more); the guess is then left empty.
@@ -48,18 +49,26 @@ def bowl_grams(visit: Visit, key: str, facts: HairFacts | None) -> tuple[Decimal
 
 @dataclass(frozen=True)
 class NextVisit:
-    """When to come again, and why then."""
+    """When to come again, and why then.
+
+    `weeks` is the client's own rhythm where they have one, else when a quarter of the toner
+    is left (`faded_weeks`), at so many washes a week on hair as porous as this.
+    """
 
     date: dt.date
     weeks: int
     from_own_visits: bool
+    faded_weeks: int
+    washes_per_week: float
+    own_washes: bool
 
 
-# Demi-permanent toner lasts 10 to 12 washes and more (trade and textbook texts); at two
-# washes a week that is five to six weeks. Porous hair loses it sooner (Cheng et al. 2009).
-USUAL_WEEKS = 6
-POROUS_WEEKS = 5
+# Two washes a week unless the client's own are known (model assumption). With a quarter left a
+# toner is spent: 10 to 12 washes, as trade and textbook texts say.
+USUAL_WASHES = 2.0
 FEWEST_WEEKS, MOST_WEEKS = 3, 14
+# Times offered for it: four, two hours apart at least, of those that lie nearest.
+MOST_OFFERED, MOST_LOOKED_AT, APART = 4, 120, dt.timedelta(hours=2)
 
 
 def next_visit(visit: Visit, *, at: dt.datetime) -> NextVisit:
@@ -72,11 +81,41 @@ def next_visit(visit: Visit, *, at: dt.datetime) -> NextVisit:
         .order_by("-opened_at")
         .values_list("opened_at", flat=True)[:5]
     )
-    moments = [visit.opened_at, *opened]
-    gaps = [(a - b).days / 7 for a, b in pairwise(moments)]
-    if len(gaps) >= 2:
-        weeks = min(max(round(median(gaps)), FEWEST_WEEKS), MOST_WEEKS)
-        return NextVisit(today + dt.timedelta(weeks=weeks), weeks, True)
-    porous = any(row.porosity > 0 for row in selectors.readings_in_force(visit).values())
-    weeks = POROUS_WEEKS if porous else USUAL_WEEKS
-    return NextVisit(today + dt.timedelta(weeks=weeks), weeks, False)
+    gaps = [(a - b).days / 7 for a, b in pairwise([visit.opened_at, *opened])]
+    own = len(gaps) >= 2
+    facts = selectors.facts_in_force(visit)
+    washed = facts.washes_since_toner if facts else None
+    pace = washed / gaps[0] if washed and gaps and gaps[0] >= 1 else 0.0
+    knows_pace = 0.5 <= pace <= 10
+    pace = pace if knows_pace else USUAL_WASHES
+    porous = [float(row.porosity) for row in selectors.readings_in_force(visit).values()]
+    washes = washes_to_fade(line=visit.line, porosity=max(porous, default=0.0))
+    faded_weeks = _bounded(washes / pace)
+    weeks = _bounded(median(gaps)) if own else faded_weeks
+    return NextVisit(
+        today + dt.timedelta(weeks=weeks), weeks, own, faded_weeks, round(pace, 1), knows_pace
+    )
+
+
+def _bounded(weeks: float) -> int:
+    return min(max(round(weeks), FEWEST_WEEKS), MOST_WEEKS)
+
+
+def free_slots(visit: Visit, *, near: dt.date, at: dt.datetime) -> list[Slot]:
+    """Return free times near a date and this visit's time of day, apart enough to choose."""
+    booked = visit.appointment
+    clock = booked.starts_at.astimezone(visit.salon.zone).time()
+    wanted = dt.datetime.combine(near, clock, tzinfo=visit.salon.zone)
+    free = nearest(
+        salon=visit.salon,
+        at=at,
+        service=booked.service,
+        stylist=booked.stylist if booked.stylist.is_active else None,
+        wanted_at=wanted,
+        most=MOST_LOOKED_AT,
+    )
+    offered: list[Slot] = []
+    for slot in sorted(free, key=lambda one: abs(one.starts_at - wanted)):
+        if all(abs(slot.starts_at - other.starts_at) >= APART for other in offered):
+            offered.append(slot)
+    return sorted(offered[:MOST_OFFERED], key=lambda one: one.starts_at)

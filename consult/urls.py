@@ -50,6 +50,7 @@ urlpatterns = [
     path("visits/<int:pk>/bench/<int:bowl>/check/", bench.check, name="check"),
     path("visits/<int:pk>/result/", result.result, name="result"),
     path("visits/<int:pk>/card/", result.card, name="card"),
+    path("visits/<int:pk>/card/times/", result.slots, name="slots"),
     path("visits/<int:pk>/card.pdf", papers.card_pdf, name="card_pdf"),
     path("visits/<int:pk>/bench-card.pdf", papers.bench_card, name="bench_card"),
     path("visits/<int:pk>/sign-off/<int:signed>.pdf", papers.sign_off_pdf, name="sign_off_pdf"),
@@ -59,4 +60,5 @@ urlpatterns = [
     path("clients/<int:pk>/tones/", records.tones, name="tones"),
     path("wording/", wording.wording, name="wording"),
     path("histories/", records.histories, name="histories"),
+    path("histories/lines/<int:pk>/", records.learning, name="learning"),
 ]

@@ -140,19 +140,11 @@ def _chart(entries: tuple[tuple[float, str, str, float, float, float], ...]) -> 
     default = engine.Chart.default()
     if not entries:
         return default
-    lab = {"natural": default.natural_lab.copy(), "warmth": default.warmth_lab.copy()}
-    standing = [list(pair) for pair in default.standing]
+    own = []
     for level, kind, stands, *colour in entries:
-        at = round((level - 1.0) * 2)
-        lab[kind][at] = colour
-        standing[at][kind == EntryKind.WARMTH] = (
-            MEASURED if stands == Standing.MEASURED else ASSUMED
-        )
-    return engine.Chart.from_lab(
-        natural_lab=lab["natural"],
-        warmth_lab=lab["warmth"],
-        standing=[(natural, warmth) for natural, warmth in standing],
-    )
+        standing = MEASURED if stands == Standing.MEASURED else ASSUMED
+        own.append((level, kind, colour, standing))
+    return default.with_entries(own)
 
 
 def _chart_version(entries: list[ChartEntry]) -> str:

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 
 from formulas import bridge, engine
 from formulas.bridge import Ground, ZoneInput
+from formulas.mixing import MixingRefused
 
 _MOST_PARTS = 6
 
@@ -30,7 +31,7 @@ def search_shelf(
         If a number is out of range.
     """
     if not 1 <= bowl_grams <= 1000:
-        raise ValueError(_("A bowl holds between 1 and 1000 g."))
+        raise MixingRefused(_("A bowl holds between 1 and 1000 g."))
     line = ground.in_use()
     colour_grams = bowl_grams / (1.0 + line.developer_ratio)
     stock = bridge.usable_stock(ground.stock, bowl_colour_grams=colour_grams)

@@ -5,6 +5,7 @@ that an old suggestion can be explained years later.
 """
 
 import datetime as dt
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -31,6 +32,7 @@ __all__ = [
     "suggest",
     "versions",
     "washes_since",
+    "washes_to_fade",
 ]
 
 
@@ -219,6 +221,12 @@ def predict_mix(
 def washes_since(*, last: dt.datetime, now: dt.datetime, washes_per_week: float = 2.0) -> float:
     """Return how many washes lie between two moments, at two a week unless said otherwise."""
     return max((now - last).days, 0) / 7.0 * washes_per_week
+
+
+def washes_to_fade(*, line: ProductLine, porosity: float = 0.0, left: float = 0.25) -> float:
+    """Return after how many washes only a share of a line's toner is left on such hair."""
+    one = engine.kept(1.0, kind=str(line.kind), porosity=porosity)
+    return math.log(left) / math.log(one)
 
 
 def _thinned(

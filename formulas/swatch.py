@@ -5,6 +5,7 @@ import re
 import numpy as np
 from django.utils.translation import gettext as _
 
+from formulas import refusals
 from formulas.engine import grid
 from formulas.engine.recovery import recover_reflectance
 
@@ -43,7 +44,7 @@ def read_swatch(text: str) -> list[float]:
     except ValueError as error:
         raise SwatchRefused(
             _("No hair can have this colour. Check the numbers. (%(detail)s)")
-            % {"detail": error}
+            % {"detail": refusals.in_words(error)}
         ) from error
     return [round(float(value), 5) for value in np.asarray(spectrum)]
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from formulas import bridge, engine, suggestion
+from formulas import bridge, engine, refusals, suggestion
 from formulas.bridge import ZoneInput
 from formulas.engine.grid import WAVELENGTHS_NM
 from formulas.engine.kubelka_munk import to_reflectance
@@ -72,7 +72,7 @@ def _reachable(line: ProductLine, zone: ZoneInput, minutes: float) -> dict[str, 
     try:
         data = suggestion.suggest(line=line, zone=zone, minutes=minutes).data
     except ShelfTooEmpty as error:
-        return {"mixes": [], "places": [], "evaluated": 0, "shelf": str(error)}
+        return {"mixes": [], "places": [], "evaluated": 0, "shelf": refusals.in_words(error)}
     return {
         "mixes": data["mixes"],
         "places": [

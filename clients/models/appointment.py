@@ -58,6 +58,8 @@ class Appointment(models.Model):
     note = models.CharField(_("note"), max_length=300, blank=True)
     cancel_reason = models.CharField(_("reason"), max_length=200, blank=True)
     is_walk_in = models.BooleanField(_("walked in"), default=False)
+    # Held at the bench for the client, until the desk has agreed it with them.
+    is_proposed = models.BooleanField(_("to be confirmed"), default=False)
     series = models.UUIDField(null=True, editable=False)  # repeat bookings made together
     version = models.PositiveIntegerField(default=1, editable=False)
 

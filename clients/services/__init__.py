@@ -8,6 +8,7 @@ from clients.services.diary import (
     book_appointment,
     book_series,
     cancel_appointment,
+    confirm_appointment,
     move_appointment,
 )
 from clients.services.feeds import close_feeds, open_feed
@@ -105,6 +106,7 @@ __all__ = [
     "close_day",
     "close_feeds",
     "close_waiting",
+    "confirm_appointment",
     "delete_withdrawn_photos",
     "discard_import",
     "finish_service",

@@ -41,6 +41,7 @@ def book_appointment(
     chair: Chair | None = None,
     note: str = "",
     is_walk_in: bool = False,
+    is_proposed: bool = False,
     series: uuid.UUID | None = None,
 ) -> Appointment:
     """Book a time; the stylist's busy parts and the chair are then taken."""
@@ -60,6 +61,7 @@ def book_appointment(
         ends_at=starts_at + dt.timedelta(minutes=service.minutes),
         note=note,
         is_walk_in=is_walk_in,
+        is_proposed=is_proposed,
         series=series,
     )
     claim_for_appointment(appointment)
@@ -122,6 +124,7 @@ def move_appointment(
     one.ends_at = one.starts_at + dt.timedelta(minutes=one.service.minutes)
     one.stylist = stylist
     one.chair = chair or one.chair
+    one.is_proposed = False  # whoever moves it has agreed the new time
     one.version += 1
     one.save()
     release(one)
@@ -129,6 +132,21 @@ def move_appointment(
     _mark_as_regular(one.client, one.starts_at)
     record_change(one, by=by, at=at)
     audit.record_event("appointment moved", target=one, by=by, at=at)
+    appointment.refresh_from_db()
+    return appointment
+
+
+@transaction.atomic
+def confirm_appointment(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
+    """Record that the client has agreed to a time that was held for them."""
+    _check_one_salon(by.salon, appointment)
+    one = _locked_while_booked(appointment, None)
+    if one.is_proposed:
+        one.is_proposed = False
+        one.version += 1
+        one.save()
+        record_change(one, by=by, at=at)
+        audit.record_event("appointment confirmed", target=one, by=by, at=at)
     appointment.refresh_from_db()
     return appointment
 

@@ -52,7 +52,24 @@ def appointment_context(request: SalonRequest, one: Appointment) -> dict[str, ob
             request.user.role == Role.OWNER and gate and gate.may_be_overridden
         ),
         "offer": patch_offer.offer_for(one, at=now) if shut and gate else None,
+        "coming": selectors.upcoming(client=one.client, at=now)
+        if one.status == Status.DONE
+        else [],
     }
+
+
+@allow(DESK)
+@once
+@require_POST
+def confirm(request: SalonRequest, pk: int) -> HttpResponse:
+    """Record that the client agreed to a time that was held for them."""
+    one = access.appointment_or_404(request, pk)
+    try:
+        services.confirm_appointment(appointment=one, by=request.user, at=timezone.now())
+        messages.success(request, _("Agreed with the client."))
+    except services.BookingRefused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("clients:appointment", pk)
 
 
 @allow(DESK)

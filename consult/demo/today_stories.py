@@ -76,6 +76,7 @@ def _book(
     built: House, *, day: dt.date, clock: tuple[int, int], column: int, name: str, service: str
 ) -> Appointment:
     guest = next(g for g in (*REGULARS, *OTHERS) if g.name == name)
+    far = day - built.now.astimezone(built.salon.zone).date() > dt.timedelta(days=7)
     offered = built.services[service]
     return desk.book_appointment(
         client=built.clients[name],
@@ -83,6 +84,7 @@ def _book(
         line=built.lines[guest.line] if offered.is_colour else None,
         stylist=built.stylists[column],
         starts_at=built.at(day, *clock),
+        is_proposed=far,  # held at the last visit, to be confirmed
         by=built.desk,
         at=built.now - dt.timedelta(days=8),
     )

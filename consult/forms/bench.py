@@ -1,12 +1,17 @@
 """What the scale showed, and what the hair shows."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
+from clients.free_time import Slot
 from consult.models import ClientWord, Evenness, Formula, Seen
+from consult.services.visits import NextSlot
 from consult.zones import GROUPS
 from formulas import mixing
 from formulas.mixing import MadeFrom
@@ -38,6 +43,7 @@ class BowlForm(forms.Form):
         max_value=Decimal(60),
         decimal_places=2,
         widget=Stepper({"step": "0.1"}, unit="%"),
+        help_text=_("As its label says."),
     )
     thinner_percent = Number(
         label=_("Thinned with"),
@@ -192,6 +198,32 @@ class CloseForm(forms.Form):
     """When the client should come again."""
 
     next_visit_date = forms.DateField(label=_("Next visit"), required=False, widget=DateInput())
+    next_slot = forms.ChoiceField(
+        label=_("Hold a time"), required=False, widget=forms.RadioSelect()
+    )
+
+    def __init__(self, *args: Any, slots: Sequence[Slot] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.slots = {
+            f"{slot.starts_at:%Y%m%dT%H%M%z}-{slot.stylist.pk}": slot for slot in slots
+        }
+        choices: list[tuple[str, Any]] = [("", _("Hold none: the date is only noted"))]
+        choices += [(key, _slot_words(slot)) for key, slot in self.slots.items()]
+        self.fields["next_slot"].choices = choices  # type: ignore[attr-defined]
+        self.fields["next_slot"].error_messages["invalid_choice"] = _(
+            "This time is no longer free. Choose another one."
+        )
+
+    def clean_next_slot(self) -> NextSlot | None:
+        """Return the slot as the service takes it."""
+        slot = self.slots.get(self.cleaned_data["next_slot"])
+        return NextSlot(slot.starts_at, slot.stylist) if slot else None
+
+
+def _slot_words(slot: Slot) -> str:
+    when = timezone.localtime(slot.starts_at, slot.stylist.salon.zone)
+    name = f"\u2068{slot.stylist.display_name}\u2069"
+    return f"{date_format(when, 'D j M, H:i')}, {name}"
 
 
 class StopForm(forms.Form):

@@ -74,6 +74,9 @@ class Visit(models.Model):
     closed_at = models.DateTimeField(null=True, blank=True)
     stop_reason = models.CharField(_("reason"), max_length=200, blank=True)
     next_visit_date = models.DateField(_("next visit"), null=True, blank=True)
+    next_appointment = models.ForeignKey(
+        Appointment, on_delete=models.PROTECT, null=True, blank=True, related_name="held_by"
+    )
     corrects = models.ForeignKey(
         "self",
         on_delete=models.PROTECT,

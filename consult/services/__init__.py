@@ -41,6 +41,7 @@ from consult.services.result import ResultRefused, see_result
 from consult.services.steps import OutOfOrder, StaleVisit
 from consult.services.visits import (
     ClosingRefused,
+    NextSlot,
     OpeningRefused,
     close_visit,
     open_visit,
@@ -56,6 +57,7 @@ __all__ = [
     "FormulaRefused",
     "GateShut",
     "MarkRefused",
+    "NextSlot",
     "OpeningRefused",
     "OutOfOrder",
     "Pick",

@@ -1,6 +1,7 @@
 """A visit opens, stops and closes."""
 
 import datetime as dt
+from dataclasses import dataclass
 
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext as _
@@ -23,6 +24,14 @@ class OpeningRefused(Refused):
 
 class ClosingRefused(Refused):
     """Raised when something is still missing before a visit may close."""
+
+
+@dataclass(frozen=True)
+class NextSlot:
+    """A time with a stylist, to be held for the next visit."""
+
+    starts_at: dt.datetime
+    stylist: Staff
 
 
 @transaction.atomic
@@ -124,14 +133,22 @@ def close_visit(
     by: Staff,
     at: dt.datetime,
     next_visit_date: dt.date | None = None,
+    next_slot: NextSlot | None = None,
     expected_version: int | None = None,
 ) -> Visit:
-    """Close a visit whose result is on record; from then on it can only be read."""
+    """Close a visit whose result is on record; from then on it can only be read.
+
+    `next_slot` holds that time in the diary, to be confirmed by the desk; taken meanwhile, it
+    refuses and nothing is closed.
+    """
     policies.check_can_work_on(by=by, visit=visit)
     if visit.status != Status.CLOSING:
         raise ClosingRefused(_("Record the result of every zone first."))
     if next_visit_date and next_visit_date <= at.astimezone(visit.salon.zone).date():
         raise ClosingRefused(_("The next visit lies in the future."))
+    held = _hold(visit, next_slot, by=by, at=at) if next_slot else None
+    if held:
+        next_visit_date = held.starts_at.astimezone(visit.salon.zone).date()
     advance(
         visit,
         to=Status.CLOSED,
@@ -139,10 +156,30 @@ def close_visit(
         by=by,
         at=at,
         expected_version=expected_version,
-        fields={"closed_at": at, "next_visit_date": next_visit_date},
+        fields={
+            "closed_at": at,
+            "next_visit_date": next_visit_date,
+            "next_appointment": held,
+        },
     )
     _finish_booking(visit, by=by, at=at)
     return visit
+
+
+def _hold(visit: Visit, slot: NextSlot, *, by: Staff, at: dt.datetime) -> Appointment:
+    try:
+        return desk.book_appointment(
+            client=visit.client,
+            service=visit.appointment.service,
+            line=visit.line,
+            stylist=slot.stylist,
+            starts_at=slot.starts_at,
+            is_proposed=True,
+            by=by,
+            at=at,
+        )
+    except desk.BookingRefused as refusal:
+        raise ClosingRefused(str(refusal)) from refusal
 
 
 def _finish_booking(visit: Visit, *, by: Staff, at: dt.datetime) -> None:

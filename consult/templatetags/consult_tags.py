@@ -40,6 +40,12 @@ def tenth(value: Any) -> str:
 
 
 @register.filter
+def hundredth(value: Any) -> str:
+    """Return a number with two decimals, in the reader's own digits."""
+    return number_format(round(float(value), 2) + 0.0, 2)
+
+
+@register.filter
 def signed(value: Any) -> str:
     """Return a number with one decimal and its sign."""
     said = statement.one_decimal(float(value))
@@ -62,7 +68,7 @@ def signed_whole(value: Any) -> str:
 @register.filter
 def grams(value: Any) -> str:
     """Return grams with one decimal, in the reader's own digits."""
-    return number_format(value, 1)
+    return number_format(value, 1, force_grouping=True)
 
 
 @register.filter

@@ -16,7 +16,7 @@ from consult import planning, recipes, selectors, services, side_by_side
 from consult.forms import FormulaForm, part_name, parts_from_text, rinse_name
 from consult.models import Source, Status, Visit
 from consult.shared_bowl import SharedBowl, shared_bowls
-from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page
+from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page, steps_of
 from formulas import mixing
 from formulas.models import Shade
 from formulas.selectors import shades_in_stock
@@ -236,4 +236,5 @@ def compare(request: SalonRequest, visit: Visit) -> HttpResponse:
     if not all(side.given for side in sides):
         messages.info(request, _("This part of the hair is not signed for."))
         return lead(request, "consult:formula", visit.pk)
-    return page(request, visit, "compare", {"sides": sides, "key": key})
+    context = {"sides": sides, "key": key, "steps": steps_of(visit, "formula")}
+    return page(request, visit, "compare", context)

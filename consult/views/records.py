@@ -1,13 +1,22 @@
 """Histories: one client's tones in a row, and how everyone's came out."""
 
+from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
-from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods
 
 from clients.access import client_or_404
+from consult import costs, learned
 from consult import histories as past
+from formulas import services as formulary
+from formulas.access import line_or_404
+from formulas.learning import FEWEST_RESULTS, propose
+from formulas.selectors import active_lines
 from salon.access import BENCH, OWNER, SalonRequest, allow
+from salon.submissions import once
 
 PAGE = 25
 
@@ -30,5 +39,47 @@ def histories(request: SalonRequest) -> HttpResponse:
     rows = Paginator(past.toned_people(salon=request.salon), PAGE)
     shown = rows.get_page(request.GET.get("page"))
     people = [row["person"] for row in shown.object_list]
-    context = {"page": shown, "histories": past.client_histories(people)}
+    asked = request.GET.get("days", "")
+    days = int(asked) if asked in {str(n) for n in costs.PERIODS} else costs.PERIODS[1]
+    context = {
+        "page": shown,
+        "histories": past.client_histories(people),
+        "period": costs.period(salon=request.salon, days=days, at=timezone.now()),
+        "periods": costs.PERIODS,
+        "lines": active_lines(salon=request.salon),
+    }
     return render(request, "consult/histories.html", context)
+
+
+@allow(OWNER)
+@once
+@require_http_methods(["GET", "POST"])
+def learning(request: SalonRequest, pk: int) -> HttpResponse:
+    """Show what a line's results say of its strengths; put it to use, or take it back."""
+    line = line_or_404(request, pk)
+    proposal = propose(line=line, results=learned.results_of(line))
+    status, refusal = 200, ""
+    if request.method == "POST":
+        try:
+            if "back" in request.POST:
+                formulary.take_strengths_back(line=line, by=request.user, at=timezone.now())
+                messages.success(request, _("The strengths of before stand again."))
+                return redirect("consult:learning", pk)
+            if request.POST.get("key") == proposal.key:
+                formulary.accept_strengths(
+                    line=line, proposal=proposal, by=request.user, at=timezone.now()
+                )
+                messages.success(request, _("Suggestions now count with these strengths."))
+                return redirect("consult:learning", pk)
+            status = 409
+            refusal = _("New results have come in since. Look at the proposal once more.")
+        except (formulary.StrengthsRefused, formulary.StaleLine) as error:
+            status, refusal = 409, str(error)
+    context = {
+        "line": line,
+        "proposal": proposal,
+        "refusal": refusal,
+        "fewest": FEWEST_RESULTS,
+        "revisions": line.strength_revisions.select_related("accepted_by")[:20],
+    }
+    return render(request, "consult/learning.html", context, status=status)

@@ -1,10 +1,12 @@
 """The result beside the prediction; the visit closes."""
 
+import datetime as dt
 from typing import Any
 
+from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
@@ -69,7 +71,10 @@ def card(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show the whole visit before it closes, with the next one proposed."""
     now = timezone.now()
     proposed = suggested.next_visit(visit, at=now)
-    form = CloseForm(request.POST or None, initial={"next_visit_date": proposed.date})
+    slots = suggested.free_slots(visit, near=_day_asked(request, proposed.date), at=now)
+    form = CloseForm(
+        request.POST or None, slots=slots, initial={"next_visit_date": proposed.date}
+    )
     tried = attempt(
         request,
         visit,
@@ -83,6 +88,28 @@ def card(request: SalonRequest, visit: Visit) -> HttpResponse:
         return redirect("consult:visit", visit.pk)
     context = {"form": form, "told": histories.told_one(visit), "proposed": proposed}
     return page(request, visit, "card", context, tried)
+
+
+def _day_asked(request: SalonRequest, proposed: dt.date) -> dt.date:
+    """Return the day whose neighbourhood is offered: the one typed, else the proposed one."""
+    try:
+        typed = forms.DateField().clean(request.POST.get("next_visit_date", ""))
+    except forms.ValidationError:
+        return proposed
+    far = proposed + dt.timedelta(days=366)
+    return min(max(typed, timezone.localdate()), far)
+
+
+@allow(BENCH)
+@require_POST
+@at_step(Status.CLOSING)
+def slots(request: SalonRequest, visit: Visit) -> HttpResponse:
+    """Answer the free times near the day that was typed: a fragment of the closing form."""
+    now = timezone.now()
+    proposed = suggested.next_visit(visit, at=now).date
+    near = _day_asked(request, proposed)
+    form = CloseForm(slots=suggested.free_slots(visit, near=near, at=now))
+    return render(request, "consult/_slots.html", {"form": form})
 
 
 @allow(BENCH)

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from clients.access import appointment_or_404
 from clients.selectors import day_bounds
-from consult import access, histories, services
+from consult import access, histories, looks, services
 from consult.refusals import Refused
 from consult.views.doors import go_on
 from salon.access import BENCH, SalonRequest, allow
@@ -34,6 +34,10 @@ def today(request: SalonRequest) -> HttpResponse:
             at=now,
         ),
         "unfinished": histories.unfinished(salon=request.salon, before=start)[:20],
+        "now": now,
+        "running": looks.running(
+            salon=request.salon, stylist=None if everyone else request.user
+        ),
     }
     return render(request, "consult/today.html", context)
 

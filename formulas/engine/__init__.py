@@ -20,6 +20,7 @@ from formulas.engine.ranking import Ranked, rank
 from formulas.engine.repeat import Repeat, repeat
 from formulas.engine.search import SearchResult, search
 from formulas.engine.shades import Shade
+from formulas.engine.uptake import kept
 from formulas.engine.visits import Visit, left_over
 from formulas.engine.zones import Bowls, Wish, one_bowl, one_bowl_of
 
@@ -52,6 +53,7 @@ __all__ = [
     "Wish",
     "Zone",
     "demo_lines",
+    "kept",
     "learn",
     "left_over",
     "lies_beyond",

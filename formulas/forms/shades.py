@@ -5,6 +5,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from formulas import refusals
 from formulas.models import ProductLine, Shade
 from formulas.swatch import read_swatch
 from formulas.tone_words import BODIES, pigments_of, tone_choices, words_for, words_of
@@ -154,7 +155,7 @@ class ShadeForm(forms.Form):
             try:
                 cleaned["reflectance"] = read_swatch(text)
             except ValueError as error:
-                self.add_error("swatch", str(error))
+                self.add_error("swatch", refusals.in_words(error))
         if not cleaned.get("name"):
             self.add_error("name", _("A measured shade needs a name."))
 

@@ -4,6 +4,7 @@ from formulas.models.chart import ChartEntry, EntryKind, Standing
 from formulas.models.line import LineKind, ProductLine
 from formulas.models.shade import Shade
 from formulas.models.stock import MovementReason, StockMovement
+from formulas.models.strengths import StrengthRevision
 
 __all__ = [
     "ChartEntry",
@@ -14,4 +15,5 @@ __all__ = [
     "Shade",
     "Standing",
     "StockMovement",
+    "StrengthRevision",
 ]

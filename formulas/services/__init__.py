@@ -16,12 +16,19 @@ from formulas.services.stock import (
     draw_stock,
     receive_stock,
 )
+from formulas.services.strengths import (
+    StrengthsRefused,
+    accept_strengths,
+    take_strengths_back,
+)
 
 __all__ = [
     "ChartRefused",
     "ShadeRefused",
     "StaleLine",
     "StockRefused",
+    "StrengthsRefused",
+    "accept_strengths",
     "add_line",
     "add_shade",
     "change_composition",
@@ -34,4 +41,5 @@ __all__ = [
     "receive_stock",
     "replace_chart_entry",
     "restore_chart_entry",
+    "take_strengths_back",
 ]

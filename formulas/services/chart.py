@@ -1,14 +1,13 @@
 """Writes of the level chart: an entry is replaced by a new row, the earlier one stays."""
 
 import datetime as dt
-import re
 from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from formulas import bridge, policies, selectors
+from formulas import bridge, policies, refusals, selectors
 from formulas.models import ChartEntry, Standing
 from salon import audit
 from salon.models import Staff
@@ -28,8 +27,8 @@ def replace_chart_entry(*, by: Staff, at: dt.datetime, **fields: Any) -> ChartEn
     try:
         bridge.chart_from(selectors.chart_entries(salon_id=by.salon_id))
     except ValueError as error:
-        why = re.sub(r"^\w+ \[[^]]*\]:? ?", "", str(error))  # the argument's name
-        raise ChartRefused(_("The chart cannot hold this: %(why)s.") % {"why": why}) from error
+        why = refusals.in_words(error)
+        raise ChartRefused(_("The chart cannot hold this. %(why)s") % {"why": why}) from error
     audit.record_event("chart entry replaced", target=entry, by=by, at=at)
     return entry
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db import transaction
 
-from formulas import bridge, policies
+from formulas import bridge, policies, refusals
 from formulas.models import ProductLine, Shade
 from formulas.services.lines import take_version
 from salon import audit
@@ -59,5 +59,5 @@ def _save(shade: Shade) -> None:
     try:
         bridge.check_shade(shade)
     except ValueError as error:
-        raise ShadeRefused(str(error)) from error
+        raise ShadeRefused(refusals.in_words(error)) from error
     shade.save()

@@ -7,7 +7,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 from django.views.decorators.vary import vary_on_headers
 
-from formulas import access, selectors
+from formulas import access, refusals, selectors
 from formulas.bridge import ZoneInput
 from formulas.forms import WorkingsForm
 from formulas.forms.workings import starting_values
@@ -39,7 +39,7 @@ def workings(request: SalonRequest) -> HttpResponse:
                 line=line, zone=form.zone(), parts=form.cleaned_data["parts"], minutes=minutes
             )
         except ValueError as refusal:
-            form.add_error(None, str(refusal))
+            form.add_error(None, refusals.in_words(refusal))
     template = "formulas/_workings.html" if request.htmx else "formulas/workings.html"
     return render(request, template, context, status=422 if form.errors else 200)
 

@@ -121,3 +121,17 @@ def test_marks_past_the_formula_s_own_time_are_left_out(running: Story) -> None:
     bowl.formula.processing_minutes = 12
 
     assert [mark.minutes for mark in looks.marks_of(bowl)] == [10]
+
+
+def test_today_shows_what_is_on_the_hair_until_it_is_rinsed(
+    running: Story, tablet: Browser
+) -> None:
+    address = reverse("consult:today")
+    assert len(tablet.get(address).context["running"]) == 1
+    assert "On the hair now" in tablet.get(address).text
+
+    services.end_processing(
+        bowl=running.fresh(_bowl(running)), by=running.by, at=running.later(20)
+    )
+
+    assert tablet.get(address).context["running"] == []

@@ -8,7 +8,9 @@ import datetime as dt
 import pytest
 from django.test import Client as Browser
 from django.urls import reverse
+from django.utils import translation
 
+from consult import statement
 from consult.models import Status
 from salon.models import Salon, Staff
 from tests.factories.consult import (
@@ -249,3 +251,9 @@ def test_visits_of_a_merged_entry_belong_to_the_same_history(
 
     assert "the entry made twice" in overview
     assert "the entry made twice" in tones
+
+
+@pytest.mark.parametrize(("language", "said"), [("en-gb", "320,023"), ("de", "320.023")])
+def test_large_counts_are_grouped_as_the_reader_writes_them(language: str, said: str) -> None:
+    with translation.override(language):
+        assert statement.whole(320023) == said

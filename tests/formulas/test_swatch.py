@@ -45,9 +45,9 @@ def test_the_ways_in_which_programs_copy_a_spectrum(text: str) -> None:
         ("1 " * 3000, "too many"),
         ("120 0 0", "No hair"),
         ("50 300 0", "No hair"),
-        (" ".join(["0.4"] * 30 + ["-0.2"]), "within"),
-        (" ".join(["40"] * 30 + ["140"]), "within"),
-        ("\n".join(f"{nm} 0.4" for nm in range(450, 701, 10)), "cover 400 to 700"),
+        (" ".join(["0.4"] * 30 + ["-0.2"]), "from 0 to 1"),
+        (" ".join(["40"] * 30 + ["140"]), "from 0 to 1"),
+        ("\n".join(f"{nm} 0.4" for nm in range(450, 701, 10)), "from 400 to 700"),
         ("\n".join(f"{nm} 0.4" for nm in range(700, 399, -10)), "rise"),
     ],
 )

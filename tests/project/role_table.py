@@ -36,6 +36,7 @@ TABLE = {
     "clients:week_of": DESK,
     "clients:book": DESK,
     "clients:appointment": DESK,
+    "clients:confirm": DESK,
     "clients:move": DESK,
     "clients:cancel": DESK,
     "clients:check_in": DESK,
@@ -140,6 +141,7 @@ TABLE = {
     "consult:check": BENCH,
     "consult:result": BENCH,
     "consult:card": BENCH,
+    "consult:slots": BENCH,
     "consult:draft": BENCH,
     "consult:drop_draft": BENCH,
     "consult:here": BENCH,
@@ -148,6 +150,7 @@ TABLE = {
     "consult:sign_off_pdf": BENCH,
     "consult:tones": BENCH,
     "consult:histories": OWNER,
+    "consult:learning": OWNER,
     "consult:wording": OWNER,
 }
 

@@ -1,0 +1,46 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from formulas.models.line import ProductLine
+from salon.append_only import AppendOnlyModel
+
+
+class StrengthRevision(AppendOnlyModel):
+    """Strengths of a line's shades as an owner accepted them, or took them back.
+
+    `strengths` and `earlier` map shades' ids to factors on their own data; `earlier` is what
+    stood before, so that it can be taken back.
+    """
+
+    line = models.ForeignKey(
+        ProductLine, on_delete=models.PROTECT, related_name="strength_revisions"
+    )
+    number = models.PositiveIntegerField()
+    strengths = models.JSONField()
+    earlier = models.JSONField()
+    results = models.PositiveIntegerField()
+    is_taken_back = models.BooleanField(default=False)
+    # What predictions missed, root mean square: before, and left out one by one after.
+    missed_levels = models.FloatField(null=True)
+    missed_warmth = models.FloatField(null=True)
+    left_out_levels = models.FloatField(null=True)
+    left_out_warmth = models.FloatField(null=True)
+    engine_version = models.CharField(max_length=40)
+    data_version = models.PositiveIntegerField()
+    accepted_at = models.DateTimeField()
+    accepted_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["line", "number"], name="strengths_number_once"),
+            models.CheckConstraint(
+                condition=Q(number__gte=1), name="strengths_number_from_one"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.line_id} strengths {self.number}"

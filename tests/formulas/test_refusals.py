@@ -1,0 +1,110 @@
+"""Every refusal of the engine that can reach a screen is said in the screens' own words."""
+
+import ast
+from pathlib import Path
+
+import pytest
+from django.utils import translation
+
+from formulas import bridge, engine, refusals
+from formulas.engine.chart import Chart
+from formulas.mixing import MixingRefused
+from formulas.models import ChartEntry, Standing
+
+ENGINE = Path(engine.__file__).parent
+# What only a programmer or the engine's own command can meet, by how the sentence begins.
+NEVER_ON_A_SCREEN = (
+    "standing needs", "xyz needs", "lab needs", "line ", "porosity 'ruby'", "undertone 'ruby'",
+    "low and high", "ks [", "ceiling needs", "observed:", "visits needs", "wishes needs",
+    "results must be", "levels [", "level [level] must be 1..10 in half steps", "parts of ",
+    "shades of porosity: every name", "porosity must be one of",
+)  # fmt: skip
+
+
+def _sample(node: ast.expr) -> str:
+    """Return a sentence as the engine would say it, with something put in for each value."""
+    if isinstance(node, ast.Constant):
+        return str(node.value)
+    assert isinstance(node, ast.JoinedStr)
+    said = []
+    for part in node.values:
+        if isinstance(part, ast.Constant):
+            said.append(str(part.value))
+            continue
+        assert isinstance(part, ast.FormattedValue)
+        source = ast.unparse(part.value)
+        quoted = part.conversion == ord("r")
+        said.append("'ruby'" if quoted else "porosity" if "name" in source else "1")
+    return "".join(said)
+
+
+def _sentences() -> list[str]:
+    found = []
+    for path in sorted(ENGINE.glob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text())):
+            call = node.exc if isinstance(node, ast.Raise) else None
+            if isinstance(call, ast.Call) and ast.unparse(call.func) == "ValueError":
+                (text,) = call.args
+                if not isinstance(text, ast.Call):  # a helper builds it from words
+                    found.append(_sample(text))
+    return found
+
+
+@pytest.mark.parametrize("text", _sentences())
+def test_a_refusal_of_the_engine_has_its_own_words(text: str) -> None:
+    said = refusals.from_text(text)
+
+    if text.startswith(NEVER_ON_A_SCREEN):
+        return
+    assert said, text
+    assert said != text
+    assert not {"[", "given"} & set(said.replace(".", " ").split())
+    assert "_" not in said
+
+
+def test_numbers_stand_in_the_reader_s_own_way() -> None:
+    with pytest.raises(ValueError, match="porosity") as caught:
+        engine.Zone(lifted_level=7.5, porosity=1.5)
+
+    with translation.override("de"):
+        said = refusals.in_words(caught.value)
+
+    assert "-1" in said
+    assert refusals.in_words(caught.value) == "The porosity must lie between -1 and 1."
+
+
+def test_what_is_unknown_is_not_shown_in_the_engine_s_english() -> None:
+    assert "cannot be worked with" in refusals.in_words(ValueError("ks [unitless] gone wrong"))
+
+
+def test_a_refusal_that_is_worded_already_stays() -> None:
+    assert refusals.in_words(MixingRefused("Take a larger bowl.")) == "Take a larger bowl."
+
+
+def test_a_chart_s_own_entries_are_put_in_all_at_once() -> None:
+    """Levels 8 and 8.5 both moved up: the first alone would pass the second and be refused."""
+    default = Chart.default()
+    rise = default.natural_lab[15, 0] - default.natural_lab[14, 0]
+    entries = [
+        ChartEntry(
+            level=level,
+            kind="natural",
+            standing=Standing.MEASURED,
+            lightness=float(lab[0]) + 1.2 * rise * share,
+            green_red=float(lab[1]),
+            blue_yellow=float(lab[2]),
+        )
+        for level, lab, share in (
+            (8.0, default.natural_lab[14], 1.0),
+            (8.5, default.natural_lab[15], 0.7),
+        )
+    ]
+    with pytest.raises(ValueError, match="not lighter"):
+        bridge.chart_from(entries[:1])
+
+    chart = bridge.chart_from(entries)
+    again = bridge.chart_from(entries[::-1])
+
+    assert chart.natural_lab[14, 0] < chart.natural_lab[15, 0]
+    assert (chart.natural_lab == again.natural_lab).all()
+    assert chart.standing[14] == ("measured", "model assumption")
