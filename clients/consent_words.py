@@ -22,6 +22,10 @@ CONSENT_WORDS = {
         "I agree that the salon reminds me of appointments and tests. I may withdraw this at "
         "any time."
     ),
+    ConsentKind.CARD_MAIL: gettext_lazy(
+        "I agree that the salon sends the card of my visit to my e-mail address. E-mail can be "
+        "read by others on its way. I may withdraw this at any time."
+    ),
 }
 
 

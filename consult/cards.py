@@ -1,7 +1,7 @@
 """Printed pages: a template in, one PDF out. The only place that knows WeasyPrint.
 
-Styles and faces come from disk; nothing is fetched from anywhere. A page that must be one
-sheet is set smaller, in steps, until it is.
+Styles and faces come from disk; nothing is fetched from anywhere. A page is set smaller, in
+steps, until it is one side; only what fits at no size takes a second one.
 """
 
 import base64
@@ -18,6 +18,8 @@ from django.template.loader import render_to_string
 STYLES = ("css/print.css", "css/card.css")
 FACES = "css/fonts.css"
 SIZES = ("", "smaller", "smallest")
+# Over the sheet's own page rule, which stands in card.css.
+PAPERS = {"a4": "", "a6": "@page { size: A6; margin: 7mm 7mm 6mm; }"}
 
 
 class DoesNotFit(ValueError):
@@ -33,8 +35,24 @@ class Sheet:
     size: str
 
 
-def printed(template: str, context: Mapping[str, Any], *, pages: int = 1) -> Sheet:
-    """Return a template as PDF on at most `pages` sheets, set smaller where it must be."""
+@dataclass(frozen=True)
+class Paper:
+    """A kind of printed page: its template, its size and how many sides it may take."""
+
+    template: str
+    size: str = "a4"
+    sides: int = 1
+
+
+def printed_paper(paper: Paper, context: Mapping[str, Any]) -> Sheet:
+    """Return a kind of page as PDF."""
+    return printed(paper.template, context, pages=paper.sides, paper=paper.size)
+
+
+def printed(
+    template: str, context: Mapping[str, Any], *, pages: int = 1, paper: str = "a4"
+) -> Sheet:
+    """Return a template as PDF on at most `pages` sides, set smaller where it must be."""
     # Imported late: it takes half a second and is needed on no screen.
     from weasyprint import CSS, HTML
     from weasyprint.text.fonts import FontConfiguration
@@ -42,16 +60,24 @@ def printed(template: str, context: Mapping[str, Any], *, pages: int = 1) -> She
 
     fetcher = URLFetcher(allowed_protocols=["data"], allow_redirects=False)
     fonts = FontConfiguration()
-    styles = [CSS(string=text, font_config=fonts, url_fetcher=fetcher) for text in _styles()]
-    for size in SIZES:
-        html = render_to_string(template, {**context, "size": size})
-        document = HTML(string=html, url_fetcher=fetcher).render(
-            stylesheets=styles, font_config=fonts
-        )
-        if len(document.pages) <= pages:
-            content = document.write_pdf(pdf_variant="pdf/ua-1")
-            return Sheet(content, len(document.pages), size)
-    raise DoesNotFit(f"{template} needs {len(document.pages)} sheets, {pages} allowed")
+    styles = [
+        CSS(string=text, font_config=fonts, url_fetcher=fetcher)
+        for text in (*_styles(), PAPERS[paper])
+    ]
+    drawn = {}
+    # One side wherever a size does it; else as few as it takes, set as large as they allow.
+    for limit in range(1, pages + 1):
+        for size in SIZES:
+            if size not in drawn:
+                html = render_to_string(template, {**context, "size": size, "paper": paper})
+                drawn[size] = HTML(string=html, url_fetcher=fetcher).render(
+                    stylesheets=styles, font_config=fonts
+                )
+            document = drawn[size]
+            if len(document.pages) <= limit:
+                content = document.write_pdf(pdf_variant="pdf/ua-1")
+                return Sheet(content, len(document.pages), size)
+    raise DoesNotFit(f"{template} does not fit on {pages} sides")
 
 
 _FACE = re.compile(r'font-family:"([^"]+)".*?url\("([^"]+)"\)')

@@ -1,5 +1,6 @@
 """What the printed pages of a visit say."""
 
+import datetime as dt
 import json
 from typing import Any
 
@@ -7,10 +8,18 @@ import segno
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
-from clients.models import Answer
+from clients.models import Answer, PatchTest
 from clients.safety import QUESTIONS
 from consult import histories, selectors, strokes
+from consult.cards import Paper
 from consult.models import Place, SignOff, Visit
+from salon.selectors import policy_in_force
+
+CARD = Paper("cards/visit.html", sides=2)
+SMALL_CARD = Paper("cards/visit_small.html", "a6", 2)
+BENCH_CARD = Paper("cards/bench.html", sides=2)
+SIGN_OFF = Paper("cards/sign_off.html", sides=2)
+SLIP = Paper("cards/patch_slip.html", "a6")
 
 
 def visit_card(visit: Visit) -> dict[str, Any]:
@@ -26,6 +35,7 @@ def visit_card(visit: Visit) -> dict[str, Any]:
         "bowls": selectors.bowls_of(visit),
         "tests": selectors.pre_tests_of(visit),
         "signed": signed,
+        "override": getattr(visit.appointment, "patch_override", None),
     }
 
 
@@ -37,6 +47,16 @@ def bench_card(visit: Visit, *, address: str) -> dict[str, Any]:
 def language_of(signed: SignOff) -> str:
     """Return the language in which a sign-off was read; early ones do not say it."""
     return str(json.loads(signed.snapshot).get("wording_language", ""))
+
+
+def patch_slip(test: PatchTest) -> dict[str, Any]:
+    """Return what the client takes home from a patch test."""
+    hours = policy_in_force(salon=test.client.salon).patch_read_hours
+    return {
+        "test": test,
+        "salon": test.client.salon,
+        "readable_at": test.applied_at + dt.timedelta(hours=hours),
+    }
 
 
 def sign_off_sheet(signed: SignOff) -> dict[str, Any]:

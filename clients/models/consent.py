@@ -12,6 +12,7 @@ class ConsentKind(models.TextChoices):
     HEALTH_RECORD = "health_record", _("keeping patch tests, allergies and answers")
     PHOTOS = "photos", _("photos of the hair")
     REMINDERS = "reminders", _("reminders")
+    CARD_MAIL = "card_mail", _("visit cards by e-mail")
 
 
 class Consent(AppendOnlyModel):

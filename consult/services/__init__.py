@@ -16,7 +16,15 @@ from consult.services.bench import (
     note_check,
     start_processing,
 )
-from consult.services.cards import record_card
+from consult.services.cards import (
+    MailRefused,
+    agreed_to_mail,
+    deliver_card,
+    mail_card,
+    note_slip,
+    record_card,
+    why_not_mailed,
+)
 from consult.services.consultation import (
     AnswersMissing,
     ReadingMissing,
@@ -56,6 +64,7 @@ __all__ = [
     "ClosingRefused",
     "FormulaRefused",
     "GateShut",
+    "MailRefused",
     "MarkRefused",
     "NextSlot",
     "OpeningRefused",
@@ -70,17 +79,21 @@ __all__ = [
     "StraysFromSignOff",
     "WordingRefused",
     "WordingStale",
+    "agreed_to_mail",
     "answer_safety",
     "choose",
     "close_visit",
     "decide_formula",
+    "deliver_card",
     "drop_draft",
     "end_processing",
     "keep_draft",
+    "mail_card",
     "mix_bowl",
     "needs_guardian",
     "note_check",
     "note_presence",
+    "note_slip",
     "open_visit",
     "read_hair",
     "record_card",
@@ -92,4 +105,5 @@ __all__ = [
     "start_processing",
     "stop_visit",
     "take_back_step",
+    "why_not_mailed",
 ]

@@ -1,13 +1,22 @@
-"""That a card was printed."""
+"""That a card was printed, and its way to the client by e-mail."""
 
 import datetime as dt
+from functools import partial
 
 from django.core.exceptions import PermissionDenied
-from django.db import transaction
+from django.core.mail import EmailMessage
+from django.db import IntegrityError, transaction
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from consult.models import CardPrinted, Visit
-from salon import audit
+from clients import person
+from clients import services as desk
+from clients.consent_words import CONSENT_WORDS
+from clients.models import Client, Consent, ConsentKind, ContactBy, PatchTest
+from consult import cards, papers
+from consult.models import CardMail, CardPrinted, MailState, Status, Visit
+from consult.refusals import Refused
+from salon import audit, languages
 from salon.models import Staff
 
 
@@ -23,3 +32,113 @@ def record_card(
     )
     audit.record_event("card printed", target=visit, by=by, at=at, card=kind)
     return row
+
+
+class MailRefused(Refused):
+    """Raised with the reason why a card is not mailed."""
+
+
+@transaction.atomic
+def note_slip(*, test: PatchTest, by: Staff, at: dt.datetime) -> None:
+    """Note that the slip of a patch test was printed."""
+    if by.salon_id != test.client.salon_id:
+        raise PermissionDenied(_("This test belongs to another salon."))
+    audit.record_event("patch slip printed", target=test, by=by, at=at)
+
+
+def agreed_to_mail(client: Client) -> bool:
+    """Return whether the client's last word on cards by e-mail is yes."""
+    last = (
+        Consent.objects.filter(client__in=person.ids_of(client), kind=ConsentKind.CARD_MAIL)
+        .order_by("recorded_at", "pk")
+        .last()
+    )
+    return last is not None and last.is_given
+
+
+def why_not_mailed(client: Client) -> str:
+    """Return what keeps cards from going to a client's address, or nothing."""
+    if client.contact_by == ContactBy.NOTHING:
+        return _("The client wishes no messages.")
+    if not client.email:
+        return _("No e-mail address is on record.")
+    return ""
+
+
+@transaction.atomic
+def mail_card(*, visit: Visit, by: Staff, at: dt.datetime, agrees: bool = False) -> CardMail:
+    """Send the card of a closed visit to the client's address; to each address once.
+
+    Taken first and sent after the commit: a sender that is killed in between leaves a row
+    that says so, and nothing goes out twice. `agrees` records the client's consent.
+    """
+    if by.salon_id != visit.salon_id:
+        raise PermissionDenied(_("This visit belongs to another salon."))
+    if visit.status != Status.CLOSED:
+        raise MailRefused(_("The card is sent once the visit is closed."))
+    client = visit.client.merged_into or visit.client
+    reason = why_not_mailed(client)
+    if reason:
+        raise MailRefused(reason)
+    if not agreed_to_mail(client):
+        if not agrees:
+            raise MailRefused(_("Ask the client first, and tick that they agree."))
+        desk.record_consent(
+            client=client,
+            kind=ConsentKind.CARD_MAIL,
+            wording=str(CONSENT_WORDS[ConsentKind.CARD_MAIL]),
+            is_given=True,
+            by=by,
+            at=at,
+        )
+    try:
+        with transaction.atomic():
+            mail = CardMail.objects.create(
+                visit=visit, address=client.email, asked_at=at, asked_by=by
+            )
+    except IntegrityError:
+        raise MailRefused(_("This card was sent to that address already.")) from None
+    audit.record_event("card mailed", target=visit, by=by, at=at, mail=mail.pk)
+    transaction.on_commit(partial(deliver_card, mail, at=at))
+    return mail
+
+
+def deliver_card(mail: CardMail, *, at: dt.datetime) -> None:
+    """Draw the card and hand it to the mail server; keep what came of it."""
+    visit = mail.visit
+    try:
+        with languages.speaking(visit.client.speaks(visit.salon)):
+            sheet = cards.printed_paper(papers.CARD, papers.visit_card(visit))
+            message = _message(mail, sheet.content)
+        message.send()
+    except (OSError, cards.DoesNotFit) as error:  # it has not gone out
+        _end(mail, state=MailState.FAILED, why=type(error).__name__[:60])
+        return
+    _end(mail, state=MailState.SENT, sent_at=at)
+
+
+def _end(mail: CardMail, **fields: object) -> None:
+    CardMail.objects.filter(pk=mail.pk, state=MailState.SENDING).update(**fields)
+
+
+def _message(mail: CardMail, content: bytes) -> EmailMessage:
+    """Return the message: nothing of health, and nothing of the hair, stands in its body."""
+    visit = mail.visit
+    told = {
+        "name": visit.client.called,
+        "salon": visit.salon.name,
+        "phone": visit.salon.phone,
+        "when": date_format(visit.opened_at.astimezone(visit.salon.zone), "DATE_FORMAT"),
+    }
+    message = EmailMessage(
+        subject=_("Your card from %(salon)s") % told,
+        body=_(
+            "Dear %(name)s,\n\nthe card of your visit on %(when)s is attached.\n"
+            "For questions please call %(phone)s.\n\n%(salon)s"
+        )
+        % told,
+        to=[mail.address],
+        headers={"Message-ID": f"<card.{mail.pk}@cards.invalid>"},
+    )
+    message.attach(f"card-{visit.pk}.pdf", content, "application/pdf")
+    return message

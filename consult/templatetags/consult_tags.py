@@ -138,3 +138,9 @@ def porosity_words(value: Any) -> str:
         1: _("high"),
     }
     return names[min(names, key=lambda place: abs(place - float(value)))]
+
+
+@register.filter(is_safe=True)
+def tied(text: Any) -> str:
+    """Return a text whose per cent signs stay with their numbers at a line's end."""
+    return statement.tied(str(text))

@@ -8,12 +8,15 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_GET, require_POST
 
+from clients.access import patch_test_or_404
 from consult import access, cards, papers, services
 from consult.models import CardKind, Status, Visit
+from consult.refusals import Refused
 from salon import languages
 from salon.access import BENCH, DESK, SalonRequest, allow
+from salon.submissions import once
 
 
 @allow(DESK)
@@ -24,9 +27,9 @@ def card_pdf(request: SalonRequest, pk: int) -> HttpResponse:
     if visit.status != Status.CLOSED:
         messages.warning(request, _("The card is printed once the visit is closed."))
         return redirect("salon:home")
+    paper = papers.SMALL_CARD if request.GET.get("paper") == "a6" else papers.CARD
     with languages.speaking(visit.client.speaks(request.salon)):
-        context = papers.visit_card(visit)
-        return _pdf(request, visit, CardKind.VISIT, "cards/visit.html", context)
+        return _pdf(request, visit, CardKind.VISIT, paper, papers.visit_card(visit))
 
 
 @allow(BENCH)
@@ -39,7 +42,7 @@ def bench_card(request: SalonRequest, pk: int) -> HttpResponse:
         return redirect("consult:visit", pk)
     address = request.build_absolute_uri(reverse("consult:visit", args=[pk]))
     context = papers.bench_card(visit, address=address)
-    return _pdf(request, visit, CardKind.BENCH, "cards/bench.html", context)
+    return _pdf(request, visit, CardKind.BENCH, papers.BENCH_CARD, context)
 
 
 @allow(BENCH)
@@ -50,13 +53,45 @@ def sign_off_pdf(request: SalonRequest, pk: int, signed: int) -> HttpResponse:
     row = access.sign_off_or_404(visit, signed)
     with languages.speaking(papers.language_of(row)):
         context = papers.sign_off_sheet(row)
-        return _pdf(request, visit, CardKind.SIGN_OFF, "cards/sign_off.html", context)
+        return _pdf(request, visit, CardKind.SIGN_OFF, papers.SIGN_OFF, context)
+
+
+@allow(BENCH)
+@once
+@require_POST
+def mail_card(request: SalonRequest, pk: int) -> HttpResponse:
+    """Send the visit card to the client's own address, once."""
+    visit = access.visit_or_404(request, pk)
+    try:
+        services.mail_card(
+            visit=visit,
+            agrees=request.POST.get("agrees") == "on",
+            by=request.user,
+            at=timezone.now(),
+        )
+        messages.success(
+            request, _("The card goes out now. The visit's papers say what came of it.")
+        )
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("consult:visit", pk)
+
+
+@allow(DESK)
+@require_GET
+def patch_slip(request: SalonRequest, pk: int) -> HttpResponse:
+    """Print the slip that the client takes home from a patch test."""
+    test = patch_test_or_404(request, pk)
+    with languages.speaking(test.client.speaks(request.salon)):
+        sheet = cards.printed_paper(papers.SLIP, papers.patch_slip(test))
+    services.note_slip(test=test, by=request.user, at=timezone.now())
+    return _answer(sheet, f"patch-test-{test.pk}")
 
 
 def _pdf(
-    request: SalonRequest, visit: Visit, kind: str, template: str, context: dict
+    request: SalonRequest, visit: Visit, kind: str, paper: cards.Paper, context: dict
 ) -> HttpResponse:
-    sheet = cards.printed(template, context)
+    sheet = cards.printed_paper(paper, context)
     services.record_card(
         visit=visit,
         kind=kind,
@@ -64,6 +99,10 @@ def _pdf(
         by=request.user,
         at=timezone.now(),
     )
+    return _answer(sheet, f"{kind}-{visit.pk}")
+
+
+def _answer(sheet: cards.Sheet, name: str) -> HttpResponse:
     response = HttpResponse(sheet.content, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="{kind}-{visit.pk}.pdf"'
+    response["Content-Disposition"] = f'inline; filename="{name}.pdf"'
     return response

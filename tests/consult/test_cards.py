@@ -23,7 +23,7 @@ def _read(content: bytes) -> PdfReader:
     return PdfReader(io.BytesIO(content))
 
 
-def _faces(reader: PdfReader) -> list[bool]:
+def faces_inside(reader: PdfReader) -> list[bool]:
     """Return, for each face of the document, whether its file is inside."""
     inside = []
     for page in reader.pages:
@@ -70,7 +70,7 @@ def test_the_card_is_one_sheet_with_its_faces_inside(closed: Visit) -> None:
     assert len(reader.pages) == 1
     box = reader.pages[0].mediabox
     assert (round(box.width), round(box.height)) == A4_POINTS
-    faces = _faces(reader)
+    faces = faces_inside(reader)
     assert len(faces) >= 2
     assert all(faces)
 
@@ -100,7 +100,7 @@ def test_the_fullest_card_is_still_one_sheet(fullest: Visit) -> None:
     assert sheet.pages == len(reader.pages) == 1
     assert sheet.size in {"smaller", "smallest"}
     assert text.count("W") >= 3 * 400
-    assert all(_faces(reader))
+    assert all(faces_inside(reader))
 
 
 @pytest.mark.slow

@@ -146,6 +146,8 @@ TABLE = {
     "consult:drop_draft": BENCH,
     "consult:here": BENCH,
     "consult:card_pdf": DESK,
+    "consult:mail_card": BENCH,
+    "consult:patch_slip_pdf": DESK,
     "consult:bench_card": BENCH,
     "consult:sign_off_pdf": BENCH,
     "consult:tones": BENCH,

@@ -1,0 +1,40 @@
+"""A lightening and a test on the hair, recorded on the tablet held upright."""
+
+from collections.abc import Callable
+
+from playwright.sync_api import Page, expect
+
+from consult import selectors
+from tests.browser.conftest import unexpected
+from tests.factories.consult import Story
+
+UPRIGHT = {"width": 820, "height": 1180}
+
+
+def test_a_step_and_a_test_on_the_hair_are_recorded_by_touch(
+    at_step: Callable[..., Page], story: Story
+) -> None:
+    story.answer(metallic="yes")
+    page = at_step("hair", viewport=UPRIGHT)
+    expect(page.get_by_text("Do this first")).to_be_visible()
+    page.get_by_role("link", name="Record a lightening or other step").click()
+    page.get_by_label("Product", exact=True).fill("Blue powder")
+    page.get_by_label("Developer", exact=False).first.fill("6")
+    page.get_by_label("1 : 2", exact=True).check()
+    page.get_by_label("mid-lengths").uncheck()
+    page.get_by_label("Level reached").fill("8.5")
+    page.get_by_role("button", name="Record the step").click()
+    expect(page.get_by_text("4\u00a0% on the hair")).to_be_visible()
+    page.get_by_role("link", name="Go on").click()
+    expect(page.locator("[name=roots-lifted_level]")).to_have_value("8.5")
+
+    page.get_by_role("link", name="Tests on the hair").click()
+    expect(page.get_by_text("20 parts of 6 % peroxide")).to_be_visible()
+    page.get_by_label("fizz, heat or a colour change", exact=True).check()
+    page.locator("#test-incompatibility").get_by_role("button", name="Record").click()
+
+    expect(page.get_by_text("forbids colour today")).to_be_visible()
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    assert wide <= UPRIGHT["width"]
+    assert [step.zones for step in selectors.steps_in_force(story.visit)] == ["roots,ends"]
+    assert unexpected(page.faults) == []
