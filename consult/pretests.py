@@ -17,7 +17,7 @@ from django.utils.translation import gettext_lazy
 from clients.models import Answer, HairWork
 from clients.selectors import hair_history, safety_answers_in_force
 from consult import selectors
-from consult.models import PreTest, PreTestKind, PreTestResult, Visit
+from consult.models import PreTest, PreTestKind, PreTestResult, StepKind, Visit
 
 if TYPE_CHECKING:
     from django_stubs_ext import StrPromise
@@ -130,6 +130,8 @@ def asked_of(visit: Visit, *, at: dt.datetime) -> list[Asked]:
     weakened = []
     if works & _WEAKENING:
         weakened.append(_("Lightened, straightened or permed before."))
+    if any(step.kind == StepKind.LIGHTENING for step in selectors.steps_in_force(visit)):
+        weakened.append(_("Lightened today."))
     if _says_yes(answers, "breakage"):
         weakened.append(_("The client tells of breakage or hair loss."))
     if any(row.porosity > 0 for row in selectors.readings_in_force(visit).values()):

@@ -92,6 +92,12 @@ def test_breakage_and_a_porous_reading_ask_for_elasticity(story: Story) -> None:
     assert len(_asked(story)[PreTestKind.ELASTICITY].reasons) == 2
 
 
+def test_hair_lightened_today_asks_for_elasticity(story: Story) -> None:
+    lightened(story)
+
+    assert _asked(story)[PreTestKind.ELASTICITY].reasons == ["Lightened today."]
+
+
 def test_every_kind_says_how_it_is_done_and_who_says_so() -> None:
     """The ratio and the time: vocational worksheets. The rest: common practice, no source."""
     incompatibility = pretests.PROCEDURES[PreTestKind.INCOMPATIBILITY]
