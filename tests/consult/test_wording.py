@@ -9,6 +9,8 @@ from django.db import IntegrityError, transaction
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import translation
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from consult import services, wordings
 from consult.models import StatementWording
@@ -54,6 +56,15 @@ def test_the_numbers_of_the_warmth_serve_as_well_as_the_sentence() -> None:
     text = OWN.replace("{warmth_words}", "{warmth}: {warmth_low} to {warmth_high}")
 
     assert wordings.problems_of(text) == []
+
+
+@settings(deadline=None, max_examples=60, derandomize=True)
+@given(st.text("{}!:abdeprwz_[]. ", max_size=80))
+def test_words_of_anything_are_filled_or_refused(text: str) -> None:
+    text = OWN + text
+
+    if not wordings.problems_of(text):
+        assert wordings.filled(text, wordings.example_values())
 
 
 def test_doubled_braces_are_shown_as_braces() -> None:
