@@ -5,6 +5,7 @@ from uuid import UUID
 from clients.models import (
     Absence,
     Appointment,
+    Chair,
     Client,
     ClientAlert,
     ClientImport,
@@ -14,6 +15,7 @@ from clients.models import (
     PatchTest,
     Photo,
     Reminder,
+    Service,
     Waiting,
     WaitingEntry,
 )
@@ -102,3 +104,13 @@ def photo_or_404(request: SalonRequest, key: UUID) -> Photo:
     """Return a photo of the request's salon that was not removed."""
     photos = Photo.objects.filter(salon=request.salon, removal__isnull=True)
     return one_or_404(photos.select_related("client", "appointment"), key=key)
+
+
+def service_or_404(request: SalonRequest, pk: int) -> Service:
+    """Return a service of the request's salon, also one out of use."""
+    return one_or_404(Service.objects.filter(salon=request.salon), pk=pk)
+
+
+def chair_or_404(request: SalonRequest, pk: int) -> Chair:
+    """Return a chair of the request's salon, also one out of use."""
+    return one_or_404(Chair.objects.filter(salon=request.salon), pk=pk)

@@ -7,6 +7,7 @@ from consult.views import (
     bench,
     client_view,
     consultation,
+    first_steps,
     formula,
     network,
     papers,
@@ -19,6 +20,10 @@ from consult.views import (
 
 app_name = "consult"
 urlpatterns = [
+    path("start/", first_steps.start, name="start_day"),
+    path("first-steps/", first_steps.first_steps, name="first_steps"),
+    path("first-steps/put-away/", first_steps.put_away, name="put_first_steps_away"),
+    path("try-the-demo/", first_steps.try_demo, name="try_demo"),
     path("today/", today.today, name="today"),
     path("appointments/<int:pk>/visit/", today.open_visit, name="open"),
     path("visits/<int:pk>/", consultation.visit, name="visit"),

@@ -1,11 +1,12 @@
 from django.urls import path
 
-from formulas.views import chart, lines, shades, stock, workings
+from formulas.views import chart, lines, shades, starter, stock, workings
 
 app_name = "formulas"
 urlpatterns = [
     path("lines/", lines.lines, name="lines"),
     path("lines/new/", lines.new, name="new_line"),
+    path("lines/starter/", starter.starter_line, name="starter_line"),
     path("lines/<int:pk>/", lines.line, name="line"),
     path("lines/<int:pk>/edit/", lines.edit, name="edit_line"),
     path("lines/<int:pk>/composition/", lines.composition, name="composition"),

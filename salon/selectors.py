@@ -20,6 +20,11 @@ def team(*, salon: Salon) -> QuerySet[Staff]:
     return Staff.objects.in_salon(salon)
 
 
+def is_taken(*, username: str) -> bool:
+    """Return whether someone signs in with this name, in whichever salon."""
+    return Staff.objects.filter(username=username).exists()
+
+
 def columns(*, salon: Salon) -> QuerySet[Staff]:
     """Return those who take clients, in the diary's order."""
     return Staff.objects.with_column(salon)

@@ -95,6 +95,14 @@ def revise_policy(*, by: Staff, at: dt.datetime, **fields: int) -> Policy:
     return policy
 
 
+@transaction.atomic
+def put_first_steps_away(*, by: Staff, at: dt.datetime) -> None:
+    """Start the owners' day on their usual page, however much is still to do."""
+    _check_owner(by)
+    Salon.objects.filter(pk=by.salon_id).update(first_steps_put_away=True)
+    audit.record_event("first steps put away", target=by.salon, by=by, at=at)
+
+
 def _save_member(*, password: str, **fields: Any) -> Staff:
     member = Staff(**fields)
     member.set_password(password)

@@ -24,7 +24,7 @@ from salon.tablet import cookie
 HOME_BY_ROLE = {
     Role.RECEPTIONIST: "clients:day",
     Role.STYLIST: "consult:today",
-    Role.OWNER: "consult:histories",
+    Role.OWNER: "consult:start_day",
 }
 
 

@@ -10,6 +10,13 @@ from clients.forms.diary import (
 )
 from clients.forms.hours import AbsenceForm, ClosedDayForm, HoursForm
 from clients.forms.importing import ImportFileForm, MappingForm
+from clients.forms.offer import (
+    ChairForm,
+    NewChairForm,
+    NewServiceForm,
+    ServiceForm,
+    WeekForm,
+)
 from clients.forms.patch_tests import PlaceForm, ReadingForm
 from clients.forms.photos import PhotoConsentForm, PhotoForm, RemovalForm
 from clients.forms.register import AlertForm, ClientForm, LiftForm
@@ -22,6 +29,7 @@ __all__ = [
     "AlertForm",
     "BookingForm",
     "CancelForm",
+    "ChairForm",
     "ClientForm",
     "ClosedDayForm",
     "ConsentForm",
@@ -32,6 +40,8 @@ __all__ = [
     "LiftForm",
     "MappingForm",
     "MoveForm",
+    "NewChairForm",
+    "NewServiceForm",
     "OverrideForm",
     "PhotoConsentForm",
     "PhotoForm",
@@ -39,7 +49,9 @@ __all__ = [
     "ReadingForm",
     "RemovalForm",
     "SafetyForm",
+    "ServiceForm",
     "TemplateForm",
     "UndoForm",
     "WaitingForm",
+    "WeekForm",
 ]

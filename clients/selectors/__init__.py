@@ -19,6 +19,8 @@ from clients.selectors.clients import (
     upcoming,
 )
 from clients.selectors.desk import (
+    all_chairs,
+    all_services,
     chairs_in_use,
     desk_policy,
     lines_in_use,
@@ -58,6 +60,8 @@ from clients.selectors.timeline import client_timeline
 __all__ = [
     "absences_between",
     "alerts_in_force",
+    "all_chairs",
+    "all_services",
     "chairs_in_use",
     "change_stamp",
     "client_states",

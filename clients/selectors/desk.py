@@ -20,6 +20,16 @@ def chairs_in_use(*, salon: Salon) -> QuerySet[Chair]:
     return Chair.objects.filter(salon=salon, is_active=True)
 
 
+def all_services(*, salon: Salon) -> QuerySet[Service]:
+    """Return every service, those out of use last."""
+    return Service.objects.filter(salon=salon).order_by("-is_active", "name", "pk")
+
+
+def all_chairs(*, salon: Salon) -> QuerySet[Chair]:
+    """Return every chair, those out of use last."""
+    return Chair.objects.filter(salon=salon).order_by("-is_active", "name", "pk")
+
+
 def lines_in_use(*, salon: Salon) -> QuerySet[ProductLine]:
     """Return the lines that a colour service can be booked with."""
     return ProductLine.objects.filter(salon=salon, is_active=True)

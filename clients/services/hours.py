@@ -126,6 +126,22 @@ def set_hours(
 
 
 @transaction.atomic
+def set_week(
+    *, week: list[tuple[int, bool, dt.time, dt.time]], by: Staff, at: dt.datetime
+) -> None:
+    """Set the hours of several weekdays: all of them, or none."""
+    for weekday, is_open, opens_at, closes_at in week:
+        set_hours(
+            weekday=weekday,
+            is_open=is_open,
+            opens_at=opens_at,
+            closes_at=closes_at,
+            by=by,
+            at=at,
+        )
+
+
+@transaction.atomic
 def close_day(*, date: dt.date, reason: str, by: Staff, at: dt.datetime) -> ClosedDay:
     """Close the salon on a date; closing it twice changes nothing."""
     _check_owner(by)

@@ -28,7 +28,8 @@ def book(request: SalonRequest) -> HttpResponse:
     number = row_number(given.get("client", ""))
     if number is None:
         context = {
-            "book": request.GET.urlencode(),
+            # never empty: the links then lead back here, not to the client
+            "book": request.GET.urlencode() or "walk_in=0",
             "clients": selectors.find_clients(salon=request.salon, text=""),
         }
         return render(request, "clients/book_whom.html", context)

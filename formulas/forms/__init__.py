@@ -1,7 +1,7 @@
 """Text in, Python values out; nothing is saved here."""
 
 from formulas.forms.chart import ChartEntryForm
-from formulas.forms.lines import CompositionForm, LineForm, NewLineForm
+from formulas.forms.lines import CompositionForm, LineForm, NewLineForm, StarterForm
 from formulas.forms.shades import ShadeForm
 from formulas.forms.stock import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
 from formulas.forms.workings import WorkingsForm
@@ -16,5 +16,6 @@ __all__ = [
     "ReceiveForm",
     "ReceiveShadeForm",
     "ShadeForm",
+    "StarterForm",
     "WorkingsForm",
 ]

@@ -77,7 +77,7 @@ class LineForm(NewLineForm):
     version = forms.IntegerField(widget=forms.HiddenInput())
 
     class Meta(NewLineForm.Meta):
-        fields = [*NewLineForm.Meta.fields, "is_active"]
+        fields = [*NewLineForm.Meta.fields, "is_starting_point", "is_active"]
 
 
 class CompositionForm(forms.Form):
@@ -88,3 +88,36 @@ class CompositionForm(forms.Form):
         label=gettext_lazy("I have read this. The maker changed the composition."),
         error_messages={"required": gettext_lazy("Tick this to confirm.")},
     )
+
+
+class StarterForm(NewLineForm):
+    """A line to begin with: what it is called, and what of it stands on the shelf."""
+
+    check_minutes: Any = None  # none to begin with: Django drops a field set to None
+
+    tubes = forms.IntegerField(
+        label=gettext_lazy("Tubes of each shade on the shelf"),
+        min_value=0,
+        max_value=50,
+        initial=2,
+        widget=Stepper({"min": "0", "max": "50", "step": "1"}),
+        help_text=gettext_lazy("About; count the shelf later, shade by shade."),
+    )
+    tube_grams = forms.DecimalField(
+        label=gettext_lazy("Grams in a tube"),
+        min_value=1,
+        max_value=1000,
+        max_digits=6,
+        decimal_places=1,
+        initial=60,
+        widget=Stepper({"min": "1", "max": "1000", "step": "5"}, unit="g"),
+    )
+
+    class Meta:
+        model = ProductLine
+        fields = ["name"]
+        help_texts = {
+            "name": gettext_lazy(
+                "Best the name of the line that you use: a patch test counts for one line."
+            )
+        }

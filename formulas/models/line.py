@@ -47,6 +47,11 @@ class ProductLine(models.Model):
     )
     # Minutes after which the maker asks to look: rising, all before the time is up.
     check_minutes = models.JSONField(_("look after, minutes"), default=list, blank=True)
+    is_starting_point = models.BooleanField(
+        _("a starting point, not yet the salon's own line"),
+        default=False,
+        help_text=_("Untick it when the shades and strengths are those of the real product."),
+    )
     is_active = models.BooleanField(_("in use"), default=True)
     composition_changed_at = models.DateTimeField(
         _("composition changed at"),

@@ -9,6 +9,7 @@ from formulas.services.lines import (
     change_line,
 )
 from formulas.services.shades import ShadeRefused, add_shade, change_shade
+from formulas.services.starter import add_starter_line
 from formulas.services.stock import (
     StockRefused,
     count_stock,
@@ -31,6 +32,7 @@ __all__ = [
     "accept_strengths",
     "add_line",
     "add_shade",
+    "add_starter_line",
     "change_composition",
     "change_line",
     "change_shade",

@@ -19,6 +19,8 @@ OPEN_TO_OWNERS = frozenset(
         "salon:house",
         "salon:record_of_changes",
         "consult:histories",
+        "consult:start_day",
+        "consult:first_steps",
         "formulas:count_stock",
         "formulas:discard_stock",
     }

@@ -65,7 +65,7 @@ def test_signing_in_follows_no_link_to_another_site(with_password: Staff) -> Non
     [
         (Role.RECEPTIONIST, "/day/"),
         (Role.STYLIST, "/today/"),
-        (Role.OWNER, "/histories/"),
+        (Role.OWNER, "/start/"),
     ],
 )
 def test_everyone_starts_where_their_day_starts(client_for, salon: Salon, role, path) -> None:

@@ -1,0 +1,143 @@
+import datetime as dt
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from clients.models import Chair, Service, Weekday
+from clients.models.diary import SLOT_MINUTES
+from salon.models import Salon
+from salon.widgets import Stepper, TimeInput
+
+_FIVE = {"min": "0", "max": "480", "step": "5"}
+
+
+class _NamedForm(forms.ModelForm):
+    """A form whose name is used once in the salon."""
+
+    def __init__(self, *args: Any, salon: Salon, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.salon = salon
+
+    def clean_name(self) -> str:
+        name: str = self.cleaned_data["name"].strip()
+        model = self._meta.model
+        same = model._default_manager.filter(salon=self.salon, name=name)
+        if same.exclude(pk=self.instance.pk).exists():
+            raise forms.ValidationError(_("This name is used already."))
+        return name
+
+
+class NewServiceForm(_NamedForm):
+    """What is booked, and how long each part takes."""
+
+    class Meta:
+        model = Service
+        fields = [
+            "name",
+            "application_minutes",
+            "processing_minutes",
+            "finish_minutes",
+            "is_colour",
+            "is_patch_test",
+        ]
+        widgets = {
+            "application_minutes": Stepper({**_FIVE, "min": "5"}, unit="min"),
+            "processing_minutes": Stepper({**_FIVE, "max": "240"}, unit="min"),
+            "finish_minutes": Stepper({**_FIVE, "max": "240"}, unit="min"),
+        }
+        help_texts = {
+            "processing_minutes": gettext_lazy(
+                "While colour develops the stylist is free for someone else."
+            ),
+            "is_colour": gettext_lazy(
+                "Tick it for everything that puts colour on hair: nobody is checked in "
+                "without a valid test."
+            ),
+            "is_patch_test": gettext_lazy("A short visit at which a test is placed or read."),
+        }
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        for name in ("application_minutes", "processing_minutes", "finish_minutes"):
+            if (cleaned.get(name) or 0) % SLOT_MINUTES:
+                self.add_error(name, _("Give it in steps of five minutes."))
+        if cleaned.get("application_minutes") == 0:
+            self.add_error("application_minutes", _("This takes five minutes at least."))
+        if cleaned.get("is_colour") and cleaned.get("is_patch_test"):
+            self.add_error("is_patch_test", _("A visit for a test puts no colour on hair."))
+        return cleaned
+
+
+class ServiceForm(NewServiceForm):
+    """A service as it is changed."""
+
+    class Meta(NewServiceForm.Meta):
+        fields = [*NewServiceForm.Meta.fields, "is_active"]
+
+
+class NewChairForm(_NamedForm):
+    """A place to sit."""
+
+    class Meta:
+        model = Chair
+        fields = ["name"]
+
+
+class ChairForm(NewChairForm):
+    """A chair as it is changed."""
+
+    class Meta(NewChairForm.Meta):
+        fields = ["name", "is_active"]
+
+
+class WeekForm(forms.Form):
+    """The hours of all seven weekdays at once."""
+
+    def __init__(self, *args: Any, week: list[Any], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        fields: dict[str, forms.Field] = self.fields
+        for row in week:
+            day, name = row.weekday, Weekday(row.weekday).label
+            fields[f"open-{day}"] = forms.BooleanField(
+                label=_("%(day)s, open") % {"day": name}, required=False, initial=row.is_open
+            )
+            for part, value, label in (
+                ("from", row.opens_at, _("%(day)s, from")),
+                ("to", row.closes_at, _("%(day)s, to")),
+            ):
+                fields[f"{part}-{day}"] = forms.TimeField(
+                    label=label % {"day": name}, widget=TimeInput(), initial=value
+                )
+
+    @property
+    def rows(self) -> list[dict[str, Any]]:
+        """The weekdays with their three fields each."""
+        return [
+            {
+                "name": day.label,
+                "is_open": self[f"open-{day.value}"],
+                "opens_at": self[f"from-{day.value}"],
+                "closes_at": self[f"to-{day.value}"],
+            }
+            for day in Weekday
+        ]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        for day in Weekday.values:
+            opens, closes = cleaned.get(f"from-{day}"), cleaned.get(f"to-{day}")
+            if opens and closes and opens >= closes:
+                self.add_error(f"to-{day}", _("This must be later than the opening."))
+        if not any(cleaned.get(f"open-{day}") for day in Weekday.values):
+            self.add_error(None, _("Open on one day at least."))
+        return cleaned
+
+    def hours(self) -> list[tuple[int, bool, dt.time, dt.time]]:
+        """Return weekday, open, from and to of each day."""
+        data = self.cleaned_data
+        return [
+            (day, data[f"open-{day}"], data[f"from-{day}"], data[f"to-{day}"])
+            for day in Weekday.values
+        ]

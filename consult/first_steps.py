@@ -1,0 +1,103 @@
+"""What an empty salon still needs before its first client, worked out from what is there."""
+
+from dataclasses import dataclass
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from clients.models import Appointment, Chair, Client, OpeningHours, Service
+from consult.models import Visit
+from formulas.selectors import shelf
+from salon.models import Salon
+from salon.selectors import columns, policy_in_force
+
+
+@dataclass(frozen=True)
+class Step:
+    """One thing to do: why, where, and whether it is done."""
+
+    key: str
+    title: str
+    why: str
+    action: str
+    href: str
+    is_done: bool
+
+
+def steps(*, salon: Salon) -> list[Step]:
+    """Return the steps in the order in which they build on each other."""
+    services = Service.objects.filter(salon=salon, is_active=True)
+    has_stock = any(shade.grams > 0 for shade in shelf(salon=salon))
+    return [
+        Step(
+            "hours",
+            _("When you are open"),
+            _("The diary offers times inside these hours only."),
+            _("Set the week's hours"),
+            reverse("clients:set_week"),
+            OpeningHours.objects.filter(salon=salon).exists(),
+        ),
+        Step(
+            "staff",
+            _("Who takes clients"),
+            _("Tick “takes clients” for yourself, or add the people who work with you."),
+            _("To the team"),
+            reverse("salon:house"),
+            columns(salon=salon).exists(),
+        ),
+        Step(
+            "policy",
+            _("The rules on patch tests"),
+            _("Read them beside your insurer's terms and local rules, then put them in force."),
+            _("Read the rules"),
+            reverse("salon:policy"),
+            policy_in_force(salon=salon).number > 1,
+        ),
+        Step(
+            "line",
+            _("A line with shades on the shelf"),
+            _("Suggestions come from what is in stock. Begin with a ready set or yours."),
+            _("A line to begin with"),
+            reverse("formulas:starter_line"),
+            has_stock,
+        ),
+        Step(
+            "service",
+            _("What you offer"),
+            _("The first colour service: application, processing, finish."),
+            _("Add a service"),
+            reverse("clients:add_service"),
+            services.exists(),
+        ),
+        Step(
+            "chair",
+            _("Where clients sit"),
+            _("Two bookings never share a chair."),
+            _("Add a chair"),
+            reverse("clients:add_chair"),
+            Chair.objects.filter(salon=salon, is_active=True).exists(),
+        ),
+        Step(
+            "client",
+            _("The first client"),
+            _("Name and birth date are enough; the rest can follow."),
+            _("Register a client"),
+            reverse("clients:new"),
+            Client.objects.for_salon(salon).exists(),
+        ),
+        Step(
+            "booking",
+            _("The first appointment"),
+            _("A colour appointment shows at once which patch test it needs, and by when."),
+            _("Book"),
+            reverse("clients:book"),
+            Appointment.objects.for_salon(salon).exists(),
+        ),
+    ]
+
+
+def lead_home(*, salon: Salon) -> bool:
+    """Return whether the owner's day still starts here: no visit yet, and something to do."""
+    if salon.first_steps_put_away or Visit.objects.for_salon(salon).exists():
+        return False
+    return not all(step.is_done for step in steps(salon=salon))

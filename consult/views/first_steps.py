@@ -1,0 +1,62 @@
+"""The owner's first steps in an empty salon, and the demo to try beside it."""
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from consult import first_steps as guide
+from consult.demo import cast
+from consult.demo.fill import fill
+from salon import selectors, services
+from salon.access import OWNER, SalonRequest, allow
+
+
+@allow(OWNER)
+@require_GET
+def start(request: SalonRequest) -> HttpResponse:
+    """Lead the owner to the first steps while the salon is empty, then to the histories."""
+    leads = guide.lead_home(salon=request.salon)
+    return redirect("consult:first_steps" if leads else "consult:histories")
+
+
+@allow(OWNER)
+@require_GET
+def first_steps(request: SalonRequest) -> HttpResponse:
+    """Show what is done and what is next."""
+    steps = guide.steps(salon=request.salon)
+    context = {
+        "first_steps": steps,
+        "done": sum(step.is_done for step in steps),
+        "next_step": next((step for step in steps if not step.is_done), None),
+    }
+    return render(request, "consult/first_steps.html", context)
+
+
+@allow(OWNER)
+@require_POST
+def put_away(request: SalonRequest) -> HttpResponse:
+    """Start the owner's day elsewhere from now on."""
+    services.put_first_steps_away(by=request.user, at=timezone.now())
+    messages.info(request, _("Put away. The first steps stand on the salon's page."))
+    return redirect("salon:home")
+
+
+@allow(OWNER)
+@require_http_methods(["GET", "POST"])
+def try_demo(request: SalonRequest) -> HttpResponse:
+    """Say how the demo is tried; on a local installation, fill it beside this salon.
+
+    It has public passwords and so never stands where a real salon can be reached.
+    """
+    stands = settings.LOCAL and selectors.is_taken(username=cast.OWNER.username)
+    if request.method == "POST" and settings.LOCAL and not stands:
+        fill(now=timezone.now())
+        return redirect("consult:try_demo")
+    people = [(cast.OWNER, _("owner")), *((m, "") for m in cast.TEAM)] if stands else []
+    context = {"is_local": settings.LOCAL, "stands": stands, "people": people,
+               "password": cast.PASSWORD, "demo": cast.SALON["name"]}  # fmt: skip
+    return render(request, "consult/try_demo.html", context)

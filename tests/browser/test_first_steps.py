@@ -1,0 +1,65 @@
+"""From `manage.py found_salon` to the first appointment, in the order that the screen leads."""
+
+import io
+import re
+
+import pytest
+from django.core.management import call_command
+from playwright.sync_api import Page, expect
+
+from clients.models import Appointment
+from tests.browser.conftest import DESK, PASSWORD, unexpected
+
+
+def _next(page: Page, key: str) -> None:
+    """Go home, and press what is due."""
+    page.goto("/")
+    due = page.locator("[data-state=next]")
+    expect(due).to_have_attribute("data-step", key)
+    due.get_by_role("link").click()
+
+
+def test_an_owner_is_led_to_the_first_appointment(
+    transactional_db: None, monkeypatch: pytest.MonkeyPatch, seat, clock
+) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO(f"{PASSWORD}\n"))
+    named = ["--name", "Corner House", "--owner", "owner", "--owner-name", "Brigid"]
+    call_command("found_salon", *named, "--time-zone", "Europe/Dublin", stdout=io.StringIO())
+    page = seat("owner", PASSWORD, viewport=DESK)
+    expect(page).to_have_url(re.compile("/first-steps/$"))
+
+    _next(page, "hours")
+    page.get_by_role("button", name="Save the week").click()
+    _next(page, "staff")
+    page.get_by_role("link", name="Brigid").click()
+    page.get_by_label("takes clients").check()
+    page.get_by_role("button", name="Save").click()
+    _next(page, "policy")
+    page.get_by_role("button", name="Put in force").click()
+    _next(page, "line")
+    page.get_by_role("button", name="Make this line").click()
+    expect(page.get_by_text("A starting point, not a product")).to_be_visible()
+    _next(page, "service")
+    page.locator("#id_name").fill("Tone and finish")
+    page.get_by_label("needs a valid patch test").check()
+    page.get_by_role("button", name="Save").click()
+    _next(page, "chair")
+    page.locator("#id_name").fill("Window")
+    page.get_by_role("button", name="Save").click()
+    _next(page, "client")
+    page.locator("#id_name").fill("Ada Brandt")
+    page.locator("#id_birth_date").fill("1990-05-12")
+    page.get_by_role("button", name="Register").click()
+    _next(page, "booking")
+    page.get_by_role("link", name=re.compile("Ada Brandt")).click()
+    page.get_by_label("Day", exact=True).fill("2026-11-26")
+    page.get_by_label("Time", exact=True).fill("10:30")
+    page.get_by_role("button", name="Book").click()
+
+    expect(page.locator("#gate")).to_contain_text("Colour may not start")
+    assert Appointment.objects.count() == 1
+    page.goto("/first-steps/")
+    expect(page.get_by_text("The salon is ready")).to_be_visible()
+    page.goto("/")
+    expect(page).to_have_url(re.compile("/histories/$"))
+    assert unexpected(page.faults) == []
