@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from salon import home_screen, views
+from salon import beginners, home_screen, views
 from salon.tablet import views as tablet
 
 app_name = "salon"
@@ -24,6 +24,8 @@ urlpatterns = [
     path("salon/devices/", tablet.devices, name="devices"),
     path("salon/devices/enrol/", tablet.enrol_device, name="enrol_device"),
     path("salon/devices/<int:pk>/revoke/", tablet.revoke_device, name="revoke_device"),
+    path("words/", beginners.words, name="words"),
+    path("help/<slug:key>/", beginners.page_help, name="page_help"),
     path("looks/", views.looks, name="looks"),
     path("salon/", views.house, name="house"),
     path("salon/team/new/", views.add_member, name="add_member"),

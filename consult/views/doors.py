@@ -148,6 +148,7 @@ def page(
     facts = selectors.facts_in_force(visit)
     frame = {
         "visit": visit,
+        "page_key": step,
         "steps": steps_of(visit, step),
         "gate": colour_gate(
             client=visit.client, line=visit.line, at=now, appointment=visit.appointment

@@ -47,6 +47,7 @@ class Staff(AbstractBaseUser):
     language = models.CharField(
         _("language"), max_length=10, blank=True, choices=languages.choices
     )
+    helps_put_away = models.JSONField(default=list, editable=False)
     is_active = models.BooleanField(_("may sign in"), default=True)
 
     objects: ClassVar[StaffManager] = StaffManager()

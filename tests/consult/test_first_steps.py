@@ -129,3 +129,19 @@ def test_every_page_of_an_empty_salon_opens(client_for, salon, role) -> None:
             except NoReverseMatch:
                 continue
             assert browser.get(address).status_code in {200, 302, 404, 405}, name
+
+
+def test_the_first_visit_explains_itself_and_its_words(client_for, salon, stylist, now) -> None:
+    story = opened(salon, stylist=stylist, at=now - dt.timedelta(hours=2))
+    story.answer().read()
+    tablet = client_for(stylist)
+    address = f"/visits/{story.visit.pk}/choice/"
+
+    page = tablet.get(address).text
+    assert "Your first curve" in page
+    assert "the line no mix can cross" in page
+    tablet.post("/help/choice/", {"shown": "0", "next": address})
+
+    page = tablet.get(address).text
+    assert "Your first curve" not in page
+    assert "How this page works" in page

@@ -23,6 +23,8 @@ TABLE = {
     "salon:devices": OWNER,
     "salon:enrol_device": OWNER,
     "salon:revoke_device": OWNER,
+    "salon:words": DESK,
+    "salon:page_help": DESK,
     "salon:looks": OWNER,
     "salon:house": OWNER,
     "salon:add_member": OWNER,
