@@ -27,7 +27,10 @@ class Step:
 def steps(*, salon: Salon) -> list[Step]:
     """Return the steps in the order in which they build on each other."""
     services = Service.objects.filter(salon=salon, is_active=True)
-    has_stock = any(shade.grams > 0 for shade in shelf(salon=salon))
+    has_stock = any(
+        shade.grams > 0  # type: ignore[attr-defined]
+        for shade in shelf(salon=salon)
+    )
     return [
         Step(
             "hours",

@@ -13,23 +13,16 @@ from salon.widgets import Stepper, TimeInput
 _FIVE = {"min": "0", "max": "480", "step": "5"}
 
 
-class _NamedForm(forms.ModelForm):
-    """A form whose name is used once in the salon."""
-
-    def __init__(self, *args: Any, salon: Salon, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.salon = salon
-
-    def clean_name(self) -> str:
-        name: str = self.cleaned_data["name"].strip()
-        model = self._meta.model
-        same = model._default_manager.filter(salon=self.salon, name=name)
-        if same.exclude(pk=self.instance.pk).exists():
-            raise forms.ValidationError(_("This name is used already."))
-        return name
+def _fresh_name(form: forms.ModelForm, salon: Salon) -> str:
+    """Return the name that was typed; refuse one that stands in the salon already."""
+    name: str = form.cleaned_data["name"].strip()
+    same = type(form.instance)._default_manager.filter(salon=salon, name=name)
+    if same.exclude(pk=form.instance.pk).exists():
+        raise forms.ValidationError(_("This name is used already."))
+    return name
 
 
-class NewServiceForm(_NamedForm):
+class NewServiceForm(forms.ModelForm):
     """What is booked, and how long each part takes."""
 
     class Meta:
@@ -58,6 +51,13 @@ class NewServiceForm(_NamedForm):
             "is_patch_test": gettext_lazy("A short visit at which a test is placed or read."),
         }
 
+    def __init__(self, *args: Any, salon: Salon, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.salon = salon
+
+    def clean_name(self) -> str:
+        return _fresh_name(self, self.salon)
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         for name in ("application_minutes", "processing_minutes", "finish_minutes"):
@@ -77,12 +77,19 @@ class ServiceForm(NewServiceForm):
         fields = [*NewServiceForm.Meta.fields, "is_active"]
 
 
-class NewChairForm(_NamedForm):
+class NewChairForm(forms.ModelForm):
     """A place to sit."""
 
     class Meta:
         model = Chair
         fields = ["name"]
+
+    def __init__(self, *args: Any, salon: Salon, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.salon = salon
+
+    def clean_name(self) -> str:
+        return _fresh_name(self, self.salon)
 
 
 class ChairForm(NewChairForm):

@@ -15,14 +15,20 @@ from phonenumber_field.formfields import PhoneNumberField
 from clients.forms import (
     AbsenceForm,
     BookingForm,
+    ChairForm,
     ClientForm,
     HairHistoryForm,
     MappingForm,
     MoveForm,
+    NewChairForm,
+    NewServiceForm,
     PlaceForm,
+    ServiceForm,
     WaitingForm,
+    WeekForm,
 )
 from clients.forms.diary import WhenForm
+from clients.opening import week_of
 from consult.forms import BowlForm, ChoiceForm, FormulaForm, HairForm, PreTestForm, StepForm
 from consult.forms.hair import ZoneForm
 from consult.forms.network import PairsField
@@ -34,6 +40,7 @@ from formulas.forms import (
     NewLineForm,
     ReceiveShadeForm,
     ShadeForm,
+    StarterForm,
     WorkingsForm,
 )
 from formulas.models import ProductLine, Shade
@@ -71,6 +78,12 @@ def _salon_today(story: Story) -> dict[str, Any]:
 # What a constructor needs beside the data; a form that needs nothing has no row here.
 NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
     NewLineForm: _salon,
+    StarterForm: _salon,
+    NewServiceForm: _salon,
+    ServiceForm: _salon,
+    NewChairForm: _salon,
+    ChairForm: _salon,
+    WeekForm: lambda story: {"week": week_of(salon=story.visit.salon)},
     LineForm: lambda story: {
         "salon": story.visit.salon,
         "instance": ProductLine.objects.get(pk=story.visit.line_id),
@@ -131,6 +144,11 @@ BETTER: dict[str, str] = {
     "minimum_age": "16",
     "patch_valid_months": "6",
     "closes_at": "18:00",
+    **{f"to-{day}": "18:00" for day in range(7)},
+    "application_minutes": "30",
+    "processing_minutes": "25",
+    "finish_minutes": "35",
+    "is_patch_test": "",
     "column-1": "",
     "column-2": "",
     "shade_2": "",
