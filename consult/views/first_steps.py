@@ -53,7 +53,7 @@ def try_demo(request: SalonRequest) -> HttpResponse:
     It has public passwords and so never stands where a real salon can be reached.
     """
     stands = settings.LOCAL and selectors.is_taken(username=cast.OWNER.username)
-    if request.method == "POST" and settings.LOCAL and not stands:
+    if request.POST.get("fill") and settings.LOCAL and not stands:
         fill(now=timezone.now())
         return redirect("consult:try_demo")
     people = [(cast.OWNER, _("owner")), *((m, "") for m in cast.TEAM)] if stands else []

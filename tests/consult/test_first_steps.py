@@ -95,7 +95,7 @@ def test_a_name_that_is_used_is_refused_beside_the_field(laptop, salon, owner, n
 def test_the_demo_is_never_filled_where_records_are_real(laptop) -> None:
     with override_settings(LOCAL=False):
         assert "make demo" in laptop.get("/try-the-demo/").text
-        answer = laptop.post("/try-the-demo/")
+        answer = laptop.post("/try-the-demo/", {"fill": "1"})
 
     assert cast.PASSWORD not in answer.text
     assert Salon.objects.count() == 1
@@ -109,10 +109,10 @@ def test_the_demo_is_filled_beside_the_salon_on_a_local_installation(
 
     with override_settings(LOCAL=True):
         assert "Fill the demo salon" in laptop.get("/try-the-demo/").text
-        laptop.post("/try-the-demo/")
+        laptop.post("/try-the-demo/", {"fill": "1"})
         StaffFactory(username=cast.OWNER.username)
         assert cast.PASSWORD in laptop.get("/try-the-demo/").text
-        laptop.post("/try-the-demo/")
+        laptop.post("/try-the-demo/", {"fill": "1"})
 
     assert len(filled) == 1
 
