@@ -21,7 +21,7 @@ _MOST_WORDS = 5
 
 def find(*, salon: Salon, text: str, most: int) -> list[Client]:
     """Return the clients that the text leads to; who was booked last stands first."""
-    text = text.strip()[:100]
+    text = text.replace("\x00", " ").strip()[:100]  # PostgreSQL takes no NUL
     if not text:
         return _latest(salon, most)
     found: dict[int, Client] = {}

@@ -130,7 +130,8 @@ def _way_back(request: HttpRequest) -> str:
     safe = url_has_allowed_host_and_scheme(
         asked, {request.get_host()}, require_https=request.is_secure()
     )
-    return asked if safe else reverse("salon:home")
+    # A word without a slash would be looked for among the names of pages.
+    return asked if safe and asked.startswith("/") else reverse("salon:home")
 
 
 @allow(OWNER)

@@ -17,9 +17,11 @@ from clients.models import ClientImport, ImportStatus
 from clients.selectors import importing as selectors
 from clients.selectors import today
 from salon.access import OWNER, SalonRequest, allow
+from salon.body_limit import takes_files
 
 
 @allow(OWNER)
+@takes_files(csv_file.MOST_OCTETS)
 @require_http_methods(["GET", "POST"])
 def imports(request: SalonRequest) -> HttpResponse:
     """Load a file to look at; nobody is registered by that."""
