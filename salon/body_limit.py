@@ -16,7 +16,7 @@ def takes_files(octets: int) -> Callable[[View], View]:
     """Return a decorator that lets a view receive files of so many bytes in all."""
 
     def decorate(view: View) -> View:
-        view.most_octets = octets + MB  # type: ignore[attr-defined]  # the form around them
+        view.most_octets = octets  # type: ignore[attr-defined]
         return view
 
     return decorate
@@ -41,7 +41,7 @@ class BodyLimitMiddleware:
         most: int = settings.DATA_UPLOAD_MAX_MEMORY_SIZE
         if request.user.is_authenticated:
             most = getattr(view, "most_octets", most)
-        if _length(request) <= most:
+        if _length(request) <= most + MB:  # the form around the files
             return None
         reason = _("What was sent is larger than the %(n)d MB that this page takes.") % {
             "n": most // MB

@@ -70,7 +70,7 @@ def test_sixty_megabytes_are_refused_unread(boss: Browser) -> None:
     )  # fmt: skip
 
     assert answer.status_code == 413
-    assert "26 MB" in answer.text
+    assert "25 MB" in answer.text
 
 
 def test_a_list_of_some_megabytes_is_taken_and_one_past_the_limit_named(

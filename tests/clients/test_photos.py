@@ -204,7 +204,7 @@ def test_too_large_a_body_is_refused_before_it_is_read(
     )
 
     assert answer.status_code == 413
-    assert "13 MB" in answer.content.decode()
+    assert "12 MB" in answer.content.decode()
 
 
 def test_a_stranger_may_send_no_large_body(db: None) -> None:
