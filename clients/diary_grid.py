@@ -90,11 +90,8 @@ class Block:
     @property
     def processing(self) -> Span | None:
         """The part in which the stylist is free."""
-        service = self.appointment.service
-        if not service.processing_minutes:
-            return None
-        start = self.appointment.starts_at + dt.timedelta(minutes=service.application_minutes)
-        return start, start + dt.timedelta(minutes=service.processing_minutes)
+        start, end = self.appointment.processing_from, self.appointment.processing_until
+        return (start, end) if start and end else None
 
 
 @dataclass(frozen=True)
@@ -223,7 +220,7 @@ def _free(
     """Return bookable stretches of half an hour at most; gaps of a processing too."""
     if hours is None:
         return []
-    busy = [part for one in own for part in one.service.busy_parts(one.starts_at)]
+    busy = [part for one in own for part in one.busy_parts()]
     busy += [(one.starts_at, one.ends_at) for one in away]
     covered = [(one.starts_at, one.ends_at) for one in own]
     free: list[Free] = []

@@ -1,3 +1,5 @@
+import datetime as dt
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -54,6 +56,9 @@ class Appointment(models.Model):
     )
     starts_at = models.DateTimeField(_("starts at"))
     ends_at = models.DateTimeField(_("ends at"))
+    # As booked: a service that is changed later does not shift what stands in the diary.
+    processing_from = models.DateTimeField(null=True, editable=False)
+    processing_until = models.DateTimeField(null=True, editable=False)
     status = models.CharField(max_length=12, choices=Status.choices, default=Status.BOOKED)
     note = models.CharField(_("note"), max_length=300, blank=True)
     cancel_reason = models.CharField(_("reason"), max_length=200, blank=True)
@@ -78,10 +83,41 @@ class Appointment(models.Model):
             models.CheckConstraint(
                 condition=Q(status__in=Status.values), name="appointment_status_known"
             ),
+            models.CheckConstraint(
+                condition=Q(processing_from__isnull=True, processing_until__isnull=True)
+                | Q(
+                    processing_from__gt=F("starts_at"),
+                    processing_until__gt=F("processing_from"),
+                    processing_until__lte=F("ends_at"),
+                ),
+                name="appointment_processing_inside",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.client} {self.starts_at:%Y-%m-%d %H:%M}"
+
+    def place_at(self, starts_at: dt.datetime) -> None:
+        """Set the times of every part from the service, for a start."""
+        service = self.service
+        self.starts_at = starts_at
+        self.ends_at = starts_at + dt.timedelta(minutes=service.minutes)
+        self.processing_from = self.processing_until = None
+        if service.processing_minutes:
+            self.processing_from = starts_at + dt.timedelta(minutes=service.application_minutes)
+            self.processing_until = self.processing_from + dt.timedelta(
+                minutes=service.processing_minutes
+            )
+
+    def busy_parts(self) -> list[tuple[dt.datetime, dt.datetime]]:
+        """Return when the stylist's hands are needed, as it was booked."""
+        if self.processing_from is None or self.processing_until is None:
+            return [(self.starts_at, self.ends_at)]
+        parts = [
+            (self.starts_at, self.processing_from),
+            (self.processing_until, self.ends_at),
+        ]
+        return [(start, end) for start, end in parts if start < end]
 
 
 class AppointmentEvent(AppendOnlyModel):

@@ -7,6 +7,7 @@ from django.db import IntegrityError, OperationalError, transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from clients import overlap_guard
 from clients.models import Absence, Appointment, Chair, SlotClaim
 from clients.models.diary import SLOT_MINUTES
 from salon.models import Staff
@@ -19,22 +20,49 @@ class BookingRefused(Exception):
     """Raised with what is wrong with a time, a stylist or a chair."""
 
 
-def claim_for_appointment(appointment: Appointment) -> None:
-    """Take the stylist's busy parts and the chair for the whole time."""
+def save_and_claim(appointment: Appointment) -> None:
+    """Save a booking and take the stylist's busy parts, and the chair for the whole time."""
     claims = [
         SlotClaim(appointment=appointment, stylist=appointment.stylist, slot_at=slot)
-        for slot in _slots(appointment.service.busy_parts(appointment.starts_at))
+        for slot in _slots(appointment.busy_parts())
     ]
     if appointment.chair:
         claims += [
             SlotClaim(appointment=appointment, chair=appointment.chair, slot_at=slot)
             for slot in _slots([(appointment.starts_at, appointment.ends_at)])
         ]
+    _wait_for_turn(appointment)
+    if appointment.pk:
+        release(appointment)
+    try:
+        with transaction.atomic():
+            appointment.save()
+    except IntegrityError as error:  # the tables' own guard; on SQLite it answers first
+        if overlap_guard.REFUSAL not in str(error):
+            raise
+        raise BookingRefused(
+            _who_is_taken(claims, appointment.stylist, appointment.chair)
+        ) from error
     _insert(claims, appointment.stylist, appointment.chair)
+
+
+def _wait_for_turn(owner: Appointment | Absence) -> None:
+    """Hold the rows of everyone and every chair concerned, in one order for all.
+
+    Two bookings of one stylist then wait in line instead of each for the other: the claims
+    and the exclusion constraints would be met in different order.
+    """
+    before = owner.claims.all() if owner.pk else SlotClaim.objects.none()
+    people = {owner.stylist_id, *before.values_list("stylist", flat=True)}
+    chairs = {getattr(owner, "chair_id", None), *before.values_list("chair", flat=True)}
+    for model, ids in ((Staff, people - {None}), (Chair, chairs - {None})):
+        rows = model._default_manager.filter(pk__in=ids).order_by("pk")
+        list(rows.select_for_update(no_key=True).values_list("pk", flat=True))
 
 
 def claim_for_absence(absence: Absence) -> None:
     """Take a stylist's time for a break or a day off."""
+    _wait_for_turn(absence)
     claims = [
         SlotClaim(absence=absence, stylist=absence.stylist, slot_at=slot)
         for slot in _slots([(absence.starts_at, absence.ends_at)])

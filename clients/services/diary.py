@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from clients import opening
 from clients.models import Appointment, AppointmentEvent, Chair, Client, Service, Status
 from clients.models.diary import SLOT_MINUTES
-from clients.services.claims import BookingRefused, claim_for_appointment, release
+from clients.services.claims import BookingRefused, release, save_and_claim
 from formulas.models import ProductLine
 from salon import audit
 from salon.models import Salon, Staff
@@ -50,21 +50,20 @@ def book_appointment(
     starts_at = checked_start(starts_at, service, by.salon, at)
     if service.is_colour and line is None:
         raise BookingRefused(_("Choose the product line: the patch test is for one line."))
-    appointment = Appointment.objects.create(
+    appointment = Appointment(
         salon=by.salon,
         client=client,
         stylist=stylist,
         chair=chair,
         service=service,
         line=line if service.is_colour else None,
-        starts_at=starts_at,
-        ends_at=starts_at + dt.timedelta(minutes=service.minutes),
         note=note,
         is_walk_in=is_walk_in,
         is_proposed=is_proposed,
         series=series,
     )
-    claim_for_appointment(appointment)
+    appointment.place_at(starts_at)
+    save_and_claim(appointment)
     _mark_as_regular(client, starts_at)
     record_change(appointment, by=by, at=at)
     audit.record_event("appointment booked", target=appointment, by=by, at=at)
@@ -120,15 +119,12 @@ def move_appointment(
     """Move a booked appointment to another time or stylist; None keeps the chair."""
     _check_one_salon(by.salon, appointment, stylist, chair)
     one = _locked_while_booked(appointment, expected_version)
-    one.starts_at = checked_start(starts_at, one.service, by.salon, at)
-    one.ends_at = one.starts_at + dt.timedelta(minutes=one.service.minutes)
+    one.place_at(checked_start(starts_at, one.service, by.salon, at))
     one.stylist = stylist
     one.chair = chair or one.chair
     one.is_proposed = False  # whoever moves it has agreed the new time
     one.version += 1
-    one.save()
-    release(one)
-    claim_for_appointment(one)
+    save_and_claim(one)
     _mark_as_regular(one.client, one.starts_at)
     record_change(one, by=by, at=at)
     audit.record_event("appointment moved", target=one, by=by, at=at)

@@ -86,9 +86,7 @@ def _overlaps(appointments: list) -> int:
                 found += 1
             if one.stylist_id == other.stylist_id:
                 found += sum(
-                    a < d and c < b
-                    for a, b in one.service.busy_parts(one.starts_at)
-                    for c, d in other.service.busy_parts(other.starts_at)
+                    a < d and c < b for a, b in one.busy_parts() for c, d in other.busy_parts()
                 )
     return found
 

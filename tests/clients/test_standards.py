@@ -102,9 +102,9 @@ def test_a_feed_costs_a_fixed_number_of_queries(
     stylist, now, django_assert_num_queries
 ) -> None:
     token = open_feed(by=stylist, at=now)
-    for _ in range(9):
+    for hour in range(9, 18):
         AppointmentFactory(
-            stylist=stylist, client=ClientFactory(salon=stylist.salon), starts_at=at_clock(11)
+            stylist=stylist, client=ClientFactory(salon=stylist.salon), starts_at=at_clock(hour)
         )
 
     # token with stylist and salon, appointments with client and service

@@ -76,6 +76,20 @@ class AppointmentFactory(factory.django.DjangoModelFactory):
     ends_at = factory.LazyAttribute(
         lambda one: one.starts_at + dt.timedelta(minutes=one.service.minutes)
     )
+    processing_from = factory.LazyAttribute(
+        lambda one: (
+            one.starts_at + dt.timedelta(minutes=one.service.application_minutes)
+            if one.service.processing_minutes
+            else None
+        )
+    )
+    processing_until = factory.LazyAttribute(
+        lambda one: (
+            one.processing_from + dt.timedelta(minutes=one.service.processing_minutes)
+            if one.processing_from
+            else None
+        )
+    )
 
 
 class PatchTestFactory(factory.django.DjangoModelFactory):

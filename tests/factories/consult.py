@@ -109,16 +109,22 @@ def checked_in(
         name="Toner",
         defaults={"application_minutes": 30, "processing_minutes": 20, "is_colour": True},
     )
-    return Appointment.objects.create(
+    one = Appointment(
         salon=client.salon,
         client=client,
         stylist=stylist,
         service=service,
         line=line,
-        starts_at=starts_at,
-        ends_at=starts_at + dt.timedelta(minutes=service.minutes),
         status=Booking.CHECKED_IN,
     )
+    one.place_at(starts_at)
+    others = Appointment.objects.standing().filter(stylist=stylist)
+    while others.filter(starts_at__lt=one.ends_at, ends_at__gt=one.starts_at).exists():
+        one.ends_at = one.starts_at  # someone sits there: a short one just before
+        one.starts_at -= dt.timedelta(minutes=5)
+        one.processing_from = one.processing_until = None
+    one.save()
+    return one
 
 
 def zone(**changes: Any) -> dict[str, Any]:

@@ -1,0 +1,25 @@
+"""System checks of the front desk's invariants (run by `check --database default`)."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.core.checks import CheckMessage, Error, Tags, register
+from django.db import connections
+
+from clients import overlap_guard
+
+
+@register(Tags.database)
+def overlap_guards_stand(
+    app_configs: Any, databases: Sequence[str] | None = None, **kwargs: Any
+) -> list[CheckMessage]:
+    """Report a database that would take two bookings of one stylist or chair."""
+    return [
+        Error(
+            f"The guard against double booking {name} is missing.",
+            hint="Run `manage.py migrate clients 0008` and `manage.py migrate`.",
+            id="clients.E001",
+        )
+        for alias in databases or []
+        for name in overlap_guard.missing(connections[alias])
+    ]

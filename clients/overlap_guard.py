@@ -1,0 +1,84 @@
+"""The diary's second guard: the table of appointments itself refuses an overlap.
+
+The claims (`services.claims`) refuse first and say in words who is busy. This one holds for
+rows that did not come through them. PostgreSQL: two exclusion constraints, added by a
+migration, checked at the end of the transaction, since two inserts that exclude each other
+at once would deadlock. SQLite has none: triggers do it, and they are as hard, since only one
+transaction writes at a time. A table remake drops triggers without a word, so they are
+installed after every migration.
+"""
+
+from typing import Any
+
+from django.db import connections
+from django.db.backends.base.base import BaseDatabaseWrapper
+
+REFUSAL = "double booking"
+CONSTRAINTS = ("appointment_chair_single", "appointment_stylist_single")
+TRIGGERS = ("appointment_single_on_insert", "appointment_single_on_update")
+
+_TABLE = "clients_appointment"
+_STANDS = "{row}.status NOT IN ('cancelled', 'no_show')"
+_FIRST_END = "coalesce({row}.processing_from, {row}.ends_at)"
+_HAS_SECOND = "{row}.processing_until < {row}.ends_at"  # unknown, and so no, where NULL
+_PARTS = (
+    "(o.starts_at < {first_new} AND NEW.starts_at < {first_o})"
+    " OR ({second_o} AND o.processing_until < {first_new} AND NEW.starts_at < o.ends_at)"
+    " OR ({second_new} AND o.starts_at < NEW.ends_at AND NEW.processing_until < {first_o})"
+    " OR ({second_o} AND {second_new} AND o.processing_until < NEW.ends_at"
+    " AND NEW.processing_until < o.ends_at)"
+).format(
+    first_new=_FIRST_END.format(row="NEW"),
+    first_o=_FIRST_END.format(row="o"),
+    second_new=_HAS_SECOND.format(row="NEW"),
+    second_o=_HAS_SECOND.format(row="o"),
+)
+_ROW = f"SELECT 1 FROM {_TABLE} o WHERE o.id <> NEW.id AND {_STANDS.format(row='o')}"  # noqa: S608
+_BODY = f"""
+    WHEN {_STANDS.format(row="NEW")} BEGIN
+    SELECT RAISE(ABORT, '{REFUSAL}') WHERE
+        EXISTS ({_ROW} AND o.chair_id = NEW.chair_id
+            AND o.starts_at < NEW.ends_at AND NEW.starts_at < o.ends_at)
+        OR EXISTS ({_ROW} AND o.stylist_id = NEW.stylist_id AND ({_PARTS}));
+    END
+"""
+_EVENTS = (f"AFTER INSERT ON {_TABLE}", f"AFTER UPDATE ON {_TABLE}")
+
+
+def install(connection: BaseDatabaseWrapper) -> None:
+    """Install the triggers on SQLite, in place of any that stand."""
+    if connection.vendor != "sqlite":
+        return
+    with connection.cursor() as cursor:
+        for name, event in zip(TRIGGERS, _EVENTS, strict=True):
+            cursor.execute(f"DROP TRIGGER IF EXISTS {name}")
+            cursor.execute(f"CREATE TRIGGER {name} {event} {_BODY}")
+
+
+def missing(connection: BaseDatabaseWrapper) -> list[str]:
+    """Return the names of the guards that should stand in the database and do not."""
+    if _TABLE not in connection.introspection.table_names():
+        return []
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+        else:
+            cursor.execute("SELECT conname FROM pg_constraint WHERE contype = 'x'")
+        standing = {row[0] for row in cursor.fetchall()}
+    due = TRIGGERS if connection.vendor == "sqlite" else CONSTRAINTS
+    return [name for name in due if name not in standing]
+
+
+def install_after_migrate(using: str = "default", **kwargs: Any) -> None:
+    """Answer post_migrate, once the table has all its columns."""
+    connection = connections[using]
+    if "processing_until" in _columns(connection):
+        install(connection)
+
+
+def _columns(connection: BaseDatabaseWrapper) -> set[str]:
+    with connection.cursor() as cursor:
+        if _TABLE not in connection.introspection.table_names(cursor):
+            return set()
+        found = connection.introspection.get_table_description(cursor, _TABLE)
+    return {column.name for column in found}
