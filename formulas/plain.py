@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from formulas import engine
@@ -16,7 +17,7 @@ def mix_in_words(parts: Sequence[tuple[str, float]]) -> str:
     words = []
     for name, part in parts:
         said = _("%(count)s part %(shade)s") if part == 1 else _("%(count)s parts %(shade)s")
-        words.append(said % {"count": f"{float(part):g}", "shade": name})
+        words.append(said % {"count": number_format(f"{float(part):g}"), "shade": name})
     return ", ".join(words)
 
 

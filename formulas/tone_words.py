@@ -1,7 +1,10 @@
 """Trade words of tones and how strongly they are laid in, in the reader's language."""
 
 from collections.abc import Mapping
+from decimal import Decimal
 
+from django.utils.formats import number_format
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from formulas.engine import Shade
@@ -36,6 +39,18 @@ def tone_choices() -> list[tuple[str, str]]:
 def words_for(tone: str, body: str) -> str:
     """Return the words after the level in a shade's name: "strong violet-blue"."""
     return tone if body == "plain" or tone == "natural" else f"{body} {tone}"
+
+
+def name_of(level: Decimal, tone: str, body: str) -> str:
+    """Return what a shade is called where nobody named it, in the reader's language."""
+    words = {
+        "level": number_format(level.normalize()),
+        "tone": TONE_LABELS.get(tone, tone),
+        "body": BODIES.get(body, body),
+    }
+    if body == "plain" or tone == "natural":
+        return gettext("%(level)s %(tone)s") % words
+    return gettext("%(level)s %(body)s %(tone)s") % words
 
 
 def pigments_of(tone: str, body: str) -> dict[str, float]:

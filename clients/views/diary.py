@@ -5,6 +5,7 @@ import datetime as dt
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.formats import get_format
 from django.views.decorators.http import require_GET
 from django.views.decorators.vary import vary_on_headers
 
@@ -36,7 +37,7 @@ def day(request: SalonRequest, day: str | None = None) -> HttpResponse:
 def week(request: SalonRequest, day: str | None = None) -> HttpResponse:
     """Show the seven days from a Monday, of everyone or of one stylist."""
     chosen = day_or_404(request, day)
-    first = chosen - dt.timedelta(days=chosen.weekday())
+    first = chosen - dt.timedelta(days=(chosen.weekday() - _first_weekday()) % 7)
     now = timezone.now()
     stylists = list(columns(salon=request.salon))
     only = next((one for one in stylists if str(one.pk) == request.GET.get("stylist")), None)
@@ -62,3 +63,8 @@ def week(request: SalonRequest, day: str | None = None) -> HttpResponse:
         "count": len(appointments),
     }
     return render(request, "clients/week.html", context)
+
+
+def _first_weekday() -> int:
+    """Return the day that a week begins with where the reader lives; 0 is Monday."""
+    return (int(get_format("FIRST_DAY_OF_WEEK")) - 1) % 7

@@ -47,7 +47,8 @@ class Guest:
 
     `lifted`, `undertone`, `white` and `porosity` describe the lengths as a stylist reads
     them; `keeps` is the warmth they like to keep, in percent; `weeks` the interval between
-    their tones, 0 for no colour; `story` a patch-test or alert ending.
+    their tones, 0 for no colour; `story` a patch-test or alert ending;
+    `speaks` their language where it is not the salon's.
     """
 
     name: str
@@ -63,6 +64,7 @@ class Guest:
     line: int = 0
     story: str = ""
     tags: tuple[str, ...] = field(default=())
+    speaks: str = ""
 
 
 # Toning clients with a history, then those of today and of the other stories.
@@ -76,7 +78,7 @@ REGULARS = (
     Guest("Дарина Коваленко", "Daryna", "1993-03-22", 5.5, 8.5, 0.0, 0, 0.4, 15, 7),
     Guest("Yuki Tanabe 田辺 由紀", "Yuki", "1990-12-05", 3.0, 7.5, -0.2, 0, 0.1, 40, 8),
     Guest("نور الحداد", "Nour", "1987-08-16", 3.5, 7.0, -0.2, 0, 0.0, 50, 9, 1),
-    Guest("Hannelore Brückner", "Hanne", "1962-10-01", 6.0, 9.0, 0.2, 70, 0.1, 20, 6),
+    Guest("Hannelore Brückner", "Hanne", "1962-10-01", 6.0, 9.0, 0.2, 70, 0.1, 20, 6, speaks="de"),
     Guest("Chiara Bellandi", "", "1998-06-11", 5.0, 8.0, 0.1, 0, 0.3, 45, 7),
     Guest("Ffion Prydderch", "", "1989-02-02", 6.5, 9.5, 0.2, 0, 0.4, 12, 5, 1),
     Guest("Rosalind Achterberg", "Roz", "1975-04-25", 5.5, 8.5, 0.1, 20, 0.2, 30, 7),

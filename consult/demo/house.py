@@ -134,6 +134,7 @@ def _register(built: House, founded: dt.datetime) -> None:
             email=f"client{number + 1:02d}@example.com",
             birth_date=dt.date.fromisoformat(guest.born),
             preferred_stylist=built.stylists[number % 3],
+            language=guest.speaks,
         )
         desk.record_consent(
             client=client,

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy
 from formulas import refusals
 from formulas.models import ProductLine, Shade
 from formulas.swatch import read_swatch
-from formulas.tone_words import BODIES, pigments_of, tone_choices, words_for, words_of
+from formulas.tone_words import BODIES, name_of, pigments_of, tone_choices, words_of
 from salon.numbers import Number
 from salon.widgets import RadioCards, Segments, Stepper
 
@@ -115,7 +115,7 @@ class ShadeForm(forms.Form):
             self._read_swatch(cleaned)
         elif way == CLEAR:
             cleaned |= {"level": None, "tones": {}, "reflectance": None}
-            cleaned["name"] = cleaned.get("name") or "clear"
+            cleaned["name"] = cleaned.get("name") or _("clear")
         self._check_name(cleaned)
         return cleaned
 
@@ -140,8 +140,7 @@ class ShadeForm(forms.Form):
             return
         body = cleaned.get("body") or "plain"
         cleaned["tones"] = pigments_of(tone, body)
-        words = f"{cleaned['level'].normalize():f} {words_for(tone, body)}"
-        cleaned["name"] = cleaned.get("name") or words
+        cleaned["name"] = cleaned.get("name") or name_of(cleaned["level"], tone, body)
 
     def _read_swatch(self, cleaned: dict[str, Any]) -> None:
         text = cleaned.get("swatch", "").strip()

@@ -192,7 +192,7 @@ def _now(curve: Curve) -> str:
     return (
         f'<rect x="{x - 10:.1f}" y="{y - 10:.1f}" width="20" height="20"'
         f' fill="{escape(colour)}" stroke="{INK}" stroke-width="3"/>'
-        + _text(x + 16, y - 12, _("Now, as lifted"), extra=BOLD)
+        + _text(x + 24, y - 12, _("Now, as lifted"), extra=BOLD)
     )
 
 
