@@ -17,12 +17,13 @@ import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Error, Page, sync_playwright
 
 ROOT = Path(__file__).resolve().parent.parent
 PICTURES = ROOT / "static" / "pictures"
 SHEET = ROOT / "test-results" / "contact-sheet"
 REFERENCE = "2026-11-25T10:20:00+00:00"
+POST_ONLY = {405}
 VIEWPORTS = {"desk": (1440, 900), "tablet": (1024, 768), "tablet-upright": (820, 1180)}
 
 
@@ -69,60 +70,18 @@ def _wait_for(address: str) -> None:
 
 
 def pages() -> dict[str, dict[str, str]]:
-    """Return every page worth a picture, by who looks at it and a name."""
+    """Return every page of the product by who looks at it and a name of its own."""
     import django
 
     django.setup()
-    from clients.models import Appointment, Client, PatchTest
-    from consult.models import Status, Visit
+    from salon.access import BENCH, DESK
+    from tests.every_page import every_page
 
-    def visit(status: str) -> int:
-        found = Visit.objects.filter(status=status).order_by("-opened_at").first()
-        return found.pk if found else 0
-
-    client = Client.objects.get(known_as="Maeve")
-    shut = Appointment.objects.filter(client__known_as="Khuê").latest("starts_at")
-    test = PatchTest.objects.filter(readings__isnull=True).first()
-    choosing, bench, closed = visit(Status.CHOICE), visit(Status.BENCH), visit(Status.CLOSED)
-    return {
-        "imke": {
-            "diary": "/day/2026-11-25/",
-            "find": "/clients/",
-            "client": f"/clients/{client.pk}/",
-            "register": "/clients/new/",
-            "book": f"/appointments/new/?client={client.pk}&day=2026-11-26&time=10:00",
-            "gate-shut": f"/appointments/{shut.pk}/",
-            "place-test": f"/clients/{client.pk}/patch-tests/place/",
-            "read-test": f"/patch-tests/{test.pk if test else 0}/read/",
-            "patch-tests": "/patch-tests/",
-        },
-        "tomasz": {
-            "today": "/today/",
-            "visit": f"/visits/{choosing}/",
-            "safety": f"/visits/{choosing}/safety/",
-            "hair": f"/visits/{choosing}/hair/",
-            "choice": f"/visits/{choosing}/choice/",
-            "sign": f"/visits/{visit(Status.SIGN)}/sign/",
-            "formula": f"/visits/{bench}/formula/",
-            "bench": f"/visits/{bench}/bench/",
-            "result": f"/visits/{closed}/result/",
-            "card": f"/visits/{closed}/card/",
-            "lines": "/lines/",
-            "workings": "/workings/",
-            "chart": "/chart/",
-        },
-        "brigid": {
-            "histories": "/histories/",
-            "history": f"/clients/{client.pk}/tones/",
-            "salon": "/salon/",
-            "policy": "/salon/policy/",
-            "devices": "/salon/devices/",
-            "own-pin": "/your-pin/",
-            "no-network": "/offline/",
-            "record-of-changes": "/salon/record-of-changes/",
-            "looks": "/looks/",
-        },
-    }
+    shown: dict[str, dict[str, str]] = {"imke": {}, "tomasz": {}, "brigid": {}}
+    for page in every_page():
+        user = {frozenset(DESK): "imke", frozenset(BENCH): "tomasz"}.get(page.roles, "brigid")
+        shown[user][page.name.replace(":", "-")] = page.path
+    return shown
 
 
 def seat(browser: Browser, address: str, user: str, size: tuple[int, int], scheme: str) -> Page:
@@ -135,6 +94,7 @@ def seat(browser: Browser, address: str, user: str, size: tuple[int, int], schem
         color_scheme=scheme,  # type: ignore[arg-type]
         locale="en-GB",
         timezone_id="Europe/London",
+        bypass_csp=True,  # for STILL, below
     )
     page = context.new_page()
     page.goto("/sign-in/")
@@ -144,27 +104,43 @@ def seat(browser: Browser, address: str, user: str, size: tuple[int, int], schem
     return page
 
 
+# A bar that sticks to the window's foot would lie across the middle of a whole page.
+STILL = ".action-bar, .topbar { position: static !important; }"
+
+
 def photograph(page: Page, path: str, file: Path, *, whole: bool = False) -> int:
-    """Take a picture of a page; return its status."""
-    response = page.goto(path)
-    page.wait_for_load_state("networkidle")
-    page.screenshot(path=file, full_page=whole)
-    return response.status if response else 0
+    """Take a picture of a page and return its status; a download or a POST-only has none."""
+    try:
+        response = page.goto(path)
+    except Error:  # a PDF or a CSV comes as a download
+        return 0
+    status = response.status if response else 0
+    if status not in POST_ONLY and "html" in (response.header_value("content-type") or ""):
+        page.wait_for_load_state("networkidle")
+        if whole:
+            page.add_style_tag(content=STILL)
+        page.screenshot(path=file, full_page=whole)
+    return status
 
 
 def main() -> None:
     """Draw the README's pictures, then the contact sheet unless `--readme` is given."""
     PICTURES.mkdir(parents=True, exist_ok=True)
-    readme = {"imke": ("diary",), "tomasz": ("choice", "formula"), "brigid": ("history",)}
+    readme = {
+        "imke": {"diary": "clients-day"},
+        "tomasz": {"choice": "consult-choice", "formula": "consult-formula"},
+        "brigid": {"history": "consult-tones"},
+    }
     with demo_server() as address, sync_playwright() as playwright:
         chromium = os.environ.get("CHROMIUM") or shutil.which("chromium")
         browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         shown = pages()
+        every = {name: path for paths in shown.values() for name, path in paths.items()}
         for user, names in readme.items():
-            for name in names:
+            for name, route in names.items():
                 device = {"choice": "tablet-upright", "formula": "tablet"}.get(name, "desk")
                 page = seat(browser, address, user, VIEWPORTS[device], "light")
-                status = photograph(page, shown[user][name], PICTURES / f"{name}.png")
+                status = photograph(page, every[route], PICTURES / f"{name}.png")
                 print(f"{status} {name}")
         if "--readme" not in sys.argv:
             contact_sheet(browser, address, shown)
@@ -175,7 +151,7 @@ def contact_sheet(browser: Browser, address: str, shown: dict[str, dict[str, str
     """Photograph every page in every viewport, light and dark, and write an index."""
     shutil.rmtree(SHEET, ignore_errors=True)
     SHEET.mkdir(parents=True)
-    rows = []
+    rows, wrong = [], []
     for scheme in ("light", "dark"):
         for device, size in VIEWPORTS.items():
             for user, paths in shown.items():
@@ -183,11 +159,18 @@ def contact_sheet(browser: Browser, address: str, shown: dict[str, dict[str, str
                 for name, path in paths.items():
                     file = SHEET / f"{name}-{device}-{scheme}.png"
                     status = photograph(page, path, file, whole=True)
-                    rows.append(f'<figure><img src="{file.name}" width="420"><figcaption>')
-                    rows.append(f"{status} {name}, {device}, {scheme}</figcaption></figure>")
+                    if status >= 400 and status not in POST_ONLY:
+                        wrong.append(f"{status} {path}")
+                    if file.exists():
+                        rows.append(f'<figure><img src="{file.name}" width="420"><figcaption>')
+                        rows.append(
+                            f"{status} {name}, {device}, {scheme}</figcaption></figure>"
+                        )
                 page.context.close()
     (SHEET / "index.html").write_text("<!doctype html>" + "\n".join(rows))
-    print(f"{SHEET / 'index.html'}")
+    print(f"{SHEET / 'index.html'}: {len(rows) // 2} pictures")
+    if wrong:
+        raise SystemExit("\n".join(["Pages that did not answer as they should:", *wrong]))
 
 
 if __name__ == "__main__":

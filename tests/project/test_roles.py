@@ -8,6 +8,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from salon.access import BENCH, DESK, OWNER
 from salon.models import Role, Salon
+from tests.every_page import every_page
 from tests.factories.salon import StaffFactory
 from tests.project.role_table import OPEN, TABLE
 
@@ -74,3 +75,9 @@ def test_a_fragment_asked_for_by_a_stranger_leads_to_signing_in(db: None) -> Non
 
 def test_tiers_are_what_the_design_says() -> None:
     assert OWNER < BENCH < DESK
+
+
+@pytest.mark.slow
+def test_every_route_is_among_the_pages_that_are_photographed(db: None) -> None:
+    """A route of an unknown kind of record raises LookupError and names itself."""
+    assert {page.name for page in every_page()} <= set(TABLE)

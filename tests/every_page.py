@@ -1,0 +1,107 @@
+"""The address of every page, with a record that shows it: one list for pictures and checks.
+
+A new route that takes a record of a kind not named here fails loudly, so that no page is
+left out of the contact sheet by forgetting it.
+"""
+
+import re
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from django.apps import apps
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from tests.project.role_table import OPEN, TABLE
+
+
+class PageAddress(NamedTuple):
+    """One page and who may open it."""
+
+    name: str
+    path: str
+    roles: frozenset[str]
+
+
+def routes() -> Iterator[tuple[str, str, list[str]]]:
+    """Yield every named route with its pattern and the names of its arguments."""
+
+    def walk(patterns: list, namespace: str, before: str) -> Iterator[tuple[str, str, list]]:
+        for pattern in patterns:
+            text = before + str(pattern.pattern)
+            if isinstance(pattern, URLResolver):
+                inner = f"{pattern.namespace}:" if pattern.namespace else namespace
+                yield from walk(pattern.url_patterns, inner, text)
+            elif isinstance(pattern, URLPattern):
+                yield f"{namespace}{pattern.name}", text, list(pattern.pattern.converters)
+
+    yield from walk(get_resolver().url_patterns, "", "")
+
+
+# The step that a visit waits at where its page is worth a picture; else a closed visit.
+_VISIT_AT = {
+    "choice": "choice", "hair": "choice", "safety": "choice", "formula": "bench",
+    "sign": "sign", "bench": "bench", "client_choice": "choice", "client_sign": "sign",
+    "hand_over": "choice", "prediction": "bench", "visit": "choice",
+}  # fmt: skip
+
+# Which record a route is about, by how its address begins: model and filter.
+SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
+    r"^clients/imports/": ("clients.ClientImport", {}),
+    r"^clients/merge/": ("clients.ClientMerge", {}),
+    r"^clients/": ("clients.Client", {"visits__status": "closed", "known_as": "Maeve"}),
+    r"^appointments/": ("clients.Appointment", {"status": "booked", "line__isnull": False}),
+    r"^patch-tests/": ("clients.PatchTest", {"readings__isnull": True}),
+    r"^alerts/": ("clients.ClientAlert", {"lifts__isnull": True, "lifted_by__isnull": True}),
+    r"^hair-history/": ("clients.HairHistoryEntry", {}),
+    r"^waiting/": ("clients.WaitingEntry", {}),
+    r"^hours/away/": ("clients.Absence", {}),
+    r"^hours/closed/": ("clients.ClosedDay", {}),
+    r"^reminders/": ("clients.Reminder", {}),
+    r"^lines/": ("formulas.ProductLine", {}),
+    r"^(shades|stock)/": ("formulas.Shade", {}),
+    r"^salon/team/": ("salon.Staff", {}),
+}
+FIXED = {"kind": "appointment", "day": "2026-11-26", "token": "x"}
+
+
+def _visit(name: str) -> Any:
+    visits = apps.get_model("consult.Visit").objects.order_by("-opened_at")
+    due = _VISIT_AT.get(name.split(":")[1], "closed")
+    return visits.filter(status=due).first() or visits.filter(status="choice").first()
+
+
+def _subject(name: str, pattern: str) -> Any:
+    if pattern.startswith("visits/"):
+        return _visit(name)
+    for start, (label, where) in SUBJECTS.items():
+        if re.match(start, pattern):
+            rows = apps.get_model(label).objects.order_by("-pk")
+            return rows.filter(**where).first() or rows.first()
+    raise LookupError(f"Which record shows {name} ({pattern})? Name it in tests/every_page.py.")
+
+
+def every_page() -> list[PageAddress]:
+    """Return every route with the record that shows it; those without a record are left out."""
+    found = []
+    for name, pattern, arguments in routes():
+        if name in OPEN:
+            continue
+        values: dict[str, Any] = {key: FIXED[key] for key in arguments if key in FIXED}
+        missing = [key for key in arguments if key not in values]
+        if missing:
+            record = _subject(name, pattern)
+            if record is None:
+                continue
+            values |= _arguments(record, missing)
+        found.append(PageAddress(name, reverse(name, kwargs=values), frozenset(TABLE[name])))
+    return found
+
+
+def _arguments(record: Any, missing: list[str]) -> dict[str, int]:
+    """Return the record's key, and for a second argument that of its latest part."""
+    parts = {"bowl": "bowls", "signed": "sign_offs"}
+    values = {}
+    for key in missing:
+        part = getattr(record, parts[key]).last() if key in parts else record
+        values[key] = part.pk if part else 0
+    return values
