@@ -60,8 +60,10 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
     r"^lines/": ("formulas.ProductLine", {}),
     r"^(shades|stock)/": ("formulas.Shade", {}),
     r"^salon/team/": ("salon.Staff", {}),
+    r"^salon/devices/": ("salon.Device", {}),
+    r"^photos/": ("clients.Photo", {"removal__isnull": True}),
 }
-FIXED = {"kind": "appointment", "day": "2026-11-26", "token": "x"}
+FIXED = {"kind": "appointment", "day": "2026-11-26", "token": "x", "moment": "before"}
 
 
 def _visit(name: str) -> Any:
@@ -97,11 +99,11 @@ def every_page() -> list[PageAddress]:
     return found
 
 
-def _arguments(record: Any, missing: list[str]) -> dict[str, int]:
+def _arguments(record: Any, missing: list[str]) -> dict[str, Any]:
     """Return the record's key, and for a second argument that of its latest part."""
-    parts = {"bowl": "bowls", "signed": "sign_offs"}
+    parts = {"bowl": "bowls", "signed": "sign_offs", "step": "steps"}
     values = {}
     for key in missing:
         part = getattr(record, parts[key]).last() if key in parts else record
-        values[key] = part.pk if part else 0
+        values[key] = getattr(part, key, part.pk) if part else 0
     return values
