@@ -206,3 +206,16 @@ def test_a_household_is_joined_on_the_page(desk, client, second) -> None:
     desk.post(f"/clients/{client.pk}/household/leave/")
     assert not Household.objects.exists()
     assert desk.post(f"/clients/{client.pk}/household/join/", {"other": "x"}).status_code == 404
+
+
+def test_a_household_is_joined_by_finding_the_person(client, second, desk) -> None:
+    """Nobody has to know a number: what is typed finds people, each with a Join beside them."""
+    looked_for = {"q": second.name.split()[0], "join": client.pk, "place": "to-join"}
+
+    found = desk.get("/clients/", looked_for, headers={"HX-Request": "true"}).content.decode()
+    desk.post(f"/clients/{client.pk}/household/join/", {"other": second.pk})
+
+    assert f'name="other" value="{second.pk}"' in found
+    assert f'name="other" value="{client.pk}"' not in found
+    client.refresh_from_db()
+    assert selectors.household_of(client) == [second]
