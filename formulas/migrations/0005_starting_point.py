@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('formulas', '0003_check_minutes'),
+        ('formulas', '0004_learned_strengths'),
     ]
 
     operations = [

@@ -57,6 +57,6 @@ def take_away(apps, schema_editor):
 
 class Migration(migrations.Migration):
 
-    dependencies = [("clients", "0008_processing_as_booked")]
+    dependencies = [("clients", "0010_processing_as_booked")]
 
     operations = [migrations.RunPython(add, take_away)]

@@ -23,7 +23,7 @@ def keep_the_processing_as_booked(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clients', '0007_languages'),
+        ('clients', '0009_card_mail_consent'),
         ('formulas', '0002_chart_set_by_eye'),
         ('salon', '0001_initial'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
