@@ -36,9 +36,9 @@ class NewServiceForm(forms.ModelForm):
             "is_patch_test",
         ]
         widgets = {
-            "application_minutes": Stepper({**_FIVE, "min": "5"}, unit="min"),
-            "processing_minutes": Stepper({**_FIVE, "max": "240"}, unit="min"),
-            "finish_minutes": Stepper({**_FIVE, "max": "240"}, unit="min"),
+            "application_minutes": Stepper({**_FIVE, "min": "5"}, unit=gettext_lazy("min")),
+            "processing_minutes": Stepper({**_FIVE, "max": "240"}, unit=gettext_lazy("min")),
+            "finish_minutes": Stepper({**_FIVE, "max": "240"}, unit=gettext_lazy("min")),
         }
         help_texts = {
             "processing_minutes": gettext_lazy(

@@ -25,7 +25,7 @@ SIGNS = {"CIE", "CSV", "PDF", "nm", "kg", "MB", "SHA", "id"}
 WORDY = {"aria-label", "aria-description", "title", "alt", "placeholder", "label"}
 
 
-SILENT = {"script", "style", "bdi"}  # in <bdi> stand names
+SILENT = {"code", "script", "style", "bdi"}  # in <bdi> stand names
 
 
 class Words(HTMLParser):
