@@ -72,6 +72,7 @@ def _english() -> tuple[frozenset[str], tuple[str, ...]]:
         else:
             whole.add(" ".join(english.split()))
     whole -= {name for _code, name in languages.choices()}  # each by its own name
+    whole -= {text for text in whole if text[0].isdigit()}  # shades: names that a salon gave
     pieces -= {piece for piece in pieces if not re.search(r"[a-z]{3} [a-z]{2}", piece)}
     return frozenset(whole), tuple(pieces)
 

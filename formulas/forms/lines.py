@@ -103,7 +103,7 @@ class StarterForm(NewLineForm):
         widget=Stepper({"min": "0", "max": "50", "step": "1"}),
         help_text=gettext_lazy("About; count the shelf later, shade by shade."),
     )
-    tube_grams = forms.DecimalField(
+    tube_grams = Number(
         label=gettext_lazy("Grams in a tube"),
         min_value=1,
         max_value=1000,

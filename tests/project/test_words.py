@@ -137,3 +137,14 @@ def unsaid(tree: ast.AST) -> Iterator[str]:
 @pytest.mark.parametrize("path", PRODUCT, ids=lambda p: str(p.relative_to(ROOT)))
 def test_what_people_are_told_is_asked_of_gettext(path: Path) -> None:
     assert list(unsaid(ast.parse(path.read_text()))) == []
+
+
+FORMS = [path for path in PRODUCT if "forms" in str(path.relative_to(ROOT))]
+
+
+@pytest.mark.parametrize("path", FORMS, ids=lambda p: str(p.relative_to(ROOT)))
+def test_every_decimal_box_takes_a_comma(path: Path) -> None:
+    """`salon.numbers.Number` reads "12,5"; Django's own field only where nothing is typed."""
+    for call in (n for n in ast.walk(ast.parse(path.read_text())) if isinstance(n, ast.Call)):
+        if ast.unparse(call.func) in {"forms.DecimalField", "forms.FloatField"}:
+            assert "HiddenInput" in ast.unparse(call)
