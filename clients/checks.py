@@ -17,7 +17,7 @@ def overlap_guards_stand(
     return [
         Error(
             f"The guard against double booking {name} is missing.",
-            hint="Run `manage.py migrate clients 0008` and `manage.py migrate`.",
+            hint="Run `manage.py migrate clients 0010` and `manage.py migrate`.",
             id="clients.E001",
         )
         for alias in databases or []

@@ -14,6 +14,7 @@ from typing import Any
 
 from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
+from PIL import ImageFile
 
 STYLES = ("css/print.css", "css/card.css")
 FACES = "css/fonts.css"
@@ -57,6 +58,9 @@ def printed(
     from weasyprint import CSS, HTML
     from weasyprint.text.fonts import FontConfiguration
     from weasyprint.urls import URLFetcher
+
+    # WeasyPrint lets the whole process read pictures that are cut off; photos must not be.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
 
     fetcher = URLFetcher(allowed_protocols=["data"], allow_redirects=False)
     fonts = FontConfiguration()

@@ -7,11 +7,16 @@ import pytest
 from django.db import connection
 from django.test import Client as Browser
 from django.utils import timezone
+from hypothesis import settings as hypothesis_settings
 
 from salon import triggers
 from salon.models import Role, Salon, Staff
 from salon.tablet import sitting
 from tests.factories.salon import SalonFactory, StaffFactory
+
+# A busy machine is no fault of the code: no test has a time limit.
+hypothesis_settings.register_profile("patient", deadline=None)
+hypothesis_settings.load_profile("patient")
 
 
 @pytest.fixture
