@@ -5,8 +5,11 @@ from typing import Protocol
 from django.conf import settings
 from django.core.mail import EmailMessage
 from django.utils.module_loading import import_string
+from django.utils.translation import gettext as _
 
+from clients import opt_out
 from clients.models import Client, ContactBy
+from salon import languages
 
 
 class Channel(Protocol):
@@ -28,8 +31,20 @@ class EmailChannel:
         return bool(client.email) and client.contact_by == ContactBy.EMAIL
 
     def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
-        headers = {"Message-ID": f"<{key.replace(':', '.')}@reminders.invalid>"}
-        EmailMessage(subject=subject, body=body, to=[client.email], headers=headers).send()
+        address = opt_out.address_of(client)
+        with languages.speaking(client.speaks(client.salon)):
+            told = f"{_('Reminders')} · {_('Withdraw')}: {address}"
+        EmailMessage(
+            subject=subject,
+            body=f"{body}\n\n{told}\n",
+            to=[client.email],
+            headers={
+                "Message-ID": f"<{key.replace(':', '.')}@reminders.invalid>",
+                # RFC 2369; the second turns the first into RFC 8058's one click.
+                "List-Unsubscribe": f"<{address}>",
+                "List-Unsubscribe-Post": "List-Unsubscribe=One-Click",
+            },
+        ).send()
 
 
 def channel() -> Channel:

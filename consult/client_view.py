@@ -31,6 +31,7 @@ OPEN_PAGES = frozenset(
         "salon:manifest",
         "salon:service_worker",
         "salon:offline",
+        "clients:stop_reminders",
     }
 )
 

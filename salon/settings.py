@@ -32,6 +32,11 @@ ALLOWED_HOSTS = env.list(
     "ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"] if LOCAL else []
 )
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
+# What links in mails begin with; a mail has no request to take it from.
+_HOST = next((h for h in ALLOWED_HOSTS if not h.startswith(("*", "."))), "localhost")
+SITE_URL = env("SITE_URL", default="") or (
+    "http://localhost:8000" if LOCAL else f"https://{_HOST}"
+)
 
 INSTALLED_APPS = [
     "salon",

@@ -1,5 +1,6 @@
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
@@ -23,12 +24,19 @@ class Consent(AppendOnlyModel):
     wording = models.CharField(max_length=400)
     is_given = models.BooleanField()
     recorded_at = models.DateTimeField()
+    # Nobody where the client withdrew it themselves, by the link in a mail.
     recorded_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
     )
 
     class Meta(AppendOnlyModel.Meta):
         ordering = ["-recorded_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(recorded_by__isnull=False) | Q(is_given=False, kind="reminders"),
+                name="consent_recorded_by_someone",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.kind} {self.is_given}"

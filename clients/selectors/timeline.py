@@ -79,7 +79,8 @@ def _alerts(ids: list[int], medical: bool) -> Iterator[Entry]:
 def _consents(ids: list[int]) -> Iterator[Entry]:
     for row in Consent.objects.filter(client__in=ids).select_related("recorded_by"):
         what = _("consent given") if row.is_given else _("consent withdrawn")
-        yield Entry(row.recorded_at, what, row.get_kind_display(), str(row.recorded_by))
+        who = str(row.recorded_by) if row.recorded_by else _("the client asked")
+        yield Entry(row.recorded_at, what, row.get_kind_display(), who)
 
 
 def _answers(ids: list[int]) -> Iterator[Entry]:

@@ -47,6 +47,7 @@ from clients.services.offer import (
     change_chair,
     change_service,
 )
+from clients.services.opt_out import stop_reminders
 from clients.services.patch_tests import (
     ReadingRefused,
     place_patch_test,
@@ -149,6 +150,7 @@ __all__ = [
     "settle_reminder",
     "start_import",
     "start_service",
+    "stop_reminders",
     "take_in_piece",
     "take_photo",
     "undo_check_in",

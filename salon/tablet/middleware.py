@@ -28,6 +28,7 @@ OPEN_WHEN_LOCKED = frozenset(
         "salon:service_worker",
         "salon:offline",
         "clients:feed",
+        "clients:stop_reminders",
     }
 )
 

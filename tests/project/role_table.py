@@ -10,6 +10,7 @@ OPEN = {
     "salon:service_worker",
     "salon:offline",
     "clients:feed",
+    "clients:stop_reminders",
 }
 
 TABLE = {
