@@ -33,7 +33,7 @@ class EmailChannel:
     def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
         address = opt_out.address_of(client)
         with languages.speaking(client.speaks(client.salon)):
-            told = f"{_('Reminders')} · {_('Withdraw')}: {address}"
+            told = _("No more reminders: %(address)s") % {"address": address}
         EmailMessage(
             subject=subject,
             body=f"{body}\n\n{told}\n",

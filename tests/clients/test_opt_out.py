@@ -72,7 +72,7 @@ def test_the_mail_says_it_in_the_clients_language(run, now, guest) -> None:
 
     run(now)
 
-    assert f"Zurücknehmen: {opt_out.address_of(guest)}" in mail.outbox[0].body
+    assert f"Keine Erinnerungen mehr: {opt_out.address_of(guest)}" in mail.outbox[0].body
 
 
 def test_following_the_link_only_asks_and_names_nobody(address, guest, salon) -> None:
@@ -146,7 +146,7 @@ def test_a_broken_link_says_so_and_changes_nothing(db, token) -> None:
         shown = answer(f"/stop-reminders/{token}/")
 
         assert shown.status_code == 404
-        assert "This address is not in use." in shown.content.decode()
+        assert "This link does not work" in shown.content.decode()
     assert not Consent.objects.exists()
 
 
