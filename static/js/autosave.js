@@ -184,6 +184,7 @@
         continue;
       }
       const isUntouched = JSON.stringify(pairs(form)) === state.first;
+      if (!local && state.kept !== state.first) continue; // this page's own draft, not an older one
       if (local) {
         const here = { ...local, at: new Date(local.at).toLocaleTimeString(document.documentElement.lang, { timeStyle: "short" }) };
         const isCurrent = local.version === Number(versionOf(form)?.value);
