@@ -220,7 +220,7 @@ def test_an_appointment_moves_by_keyboard_and_back_by_undo(shop: Shop, seat) -> 
     assert one.stylist == shop.stylists[1]
 
     page.get_by_role("button", name="Undo").click()
-    expect(page.locator("#day-notice")).to_contain_text("15:00, Tomasz")
+    expect(page.locator("#day-notice")).to_contain_text("15:00, \u2068Tomasz")
     one.refresh_from_db()
     assert (one.starts_at.hour, one.starts_at.minute) == (15, 0)
     assert one.stylist == shop.stylists[0]

@@ -1,4 +1,4 @@
-"""From the desk to the safety questions with the keyboard alone: only keys, no pointer."""
+"""The main job with the keyboard alone: no pointer, no scripted focus, only keys."""
 
 import datetime as dt
 import re
@@ -11,6 +11,7 @@ from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
 from clients import services
 from clients.models import Appointment, Chair, ReadingOutcome, Service, Status
+from clients.safety import QUESTIONS
 from consult.demo import cast
 from formulas import services as formulary
 from salon import services as house
@@ -76,6 +77,11 @@ def _press(page: Page, role: str, name: str, *, key: str = "Enter", back: bool =
     page.keyboard.press(key)
 
 
+def _retype(page: Page, text: str) -> None:
+    page.keyboard.press("Control+a")
+    page.keyboard.type(text)
+
+
 @pytest.fixture
 def booked(transactional_db: None, clock) -> Appointment:
     """A regular with a clear test, booked for ten past ten; the line is in stock."""
@@ -139,16 +145,109 @@ def _begin_and_ask(page: Page) -> None:
     expect(page).to_have_url(re.compile("/visits/"))
     _press(page, "link", "Ask the safety questions")
     expect(page).to_have_url(re.compile("/safety/$"))
-    for _ in range(page.locator(".ask").count()):
+    page.wait_for_load_state("load")  # counted earlier, the last questions may be missing
+    expect(page.locator(".ask")).to_have_count(len(QUESTIONS))
+    for _ in QUESTIONS:
         tab_to(page, "radio", "")
         page.keyboard.press("ArrowRight")  # yes, and back again: no
         page.keyboard.press("ArrowLeft")
         assert _focused(page)["name"] == "No"
         expect(page.locator(":focus")).to_be_checked()
-    tab_to(page, "button", "Save the answers")
+    _press(page, "button", "Save the answers")
+    expect(page).to_have_url(re.compile("/hair/$"))
 
 
-def test_check_in_and_the_safety_questions_need_only_the_keyboard(booked, seat, clock) -> None:
+def _read_the_hair(page: Page) -> None:
+    roots = page.locator("[data-zone=roots]")
+    for label, read in (("Natural level", "5.5"), ("Lifted level", "7.5")):
+        tab_to(page, "(spinbutton|field)", label)
+        page.keyboard.press("ArrowUp")
+        page.keyboard.press("ArrowDown")
+        page.keyboard.press("ArrowDown")
+        expect(roots.get_by_label(label)).to_have_value(read)
+    for zone in ("mid_lengths", "ends"):
+        tab_to(page, "checkbox", "(?i)same")
+        same = page.locator(f"[data-zone={zone}] .zone__same input")
+        expect(same).to_be_focused()
+        page.keyboard.press("Space")
+        if not same.is_checked():  # it stood as the same already
+            page.keyboard.press("Space")
+        expect(same).to_be_checked()
+        _focused(page)
+    _press(page, "button", "Save the reading")
+    expect(page).to_have_url(re.compile("/choice/$"))
+
+
+def _choose(page: Page) -> None:
+    tab_to(page, "slider", "")
+    slider = page.get_by_role("slider").first
+    before = slider.get_attribute("aria-valuetext")
+    page.keyboard.press("End")
+    page.keyboard.press("ArrowLeft")
+    after = slider.get_attribute("aria-valuetext")
+    page.keyboard.press("Home")
+    page.keyboard.press("ArrowRight")
+    assert len({before, after, slider.get_attribute("aria-valuetext")}) >= 2
+    _press(page, "button", "Take this place")
+    expect(page).to_have_url(re.compile("/sign/$"))
+
+
+def _sign(page: Page) -> None:
+    tab_to(page, "field", "Name of the person who signs")
+    _retype(page, NAME)
+    tab_to(page, "radio", "")
+    for _ in range(3):
+        if re.search("(?i)typed", _focused(page)["name"]):
+            break
+        page.keyboard.press("ArrowRight")
+    assert re.search("(?i)typed", _focused(page)["name"])
+    tab_to(page, "checkbox", "I have read this")
+    page.keyboard.press("Space")
+    _press(page, "button", "^Sign$")
+    expect(page).to_have_url(re.compile("/formula/$"))
+
+
+def _mix(page: Page) -> None:
+    _press(page, "button", "Take this one")
+    expect(page).to_have_url(re.compile("/bench/$"))
+    page.wait_for_load_state("load")
+    ticks = page.locator(".weigh input[name^=in_bowl-]")
+    for at in range(ticks.count()):
+        tab_to(page, "checkbox", "")
+        with page.expect_response(re.compile("/rescale/")):
+            page.keyboard.press("Space")
+        expect(page.locator(".htmx-request, .htmx-settling")).to_have_count(0)
+        expect(ticks.nth(at)).to_be_focused()
+        _focused(page)
+    _press(page, "button", "Bowl mixed")
+    expect(page.get_by_role("button", name="On the hair: start the time")).to_be_visible()
+
+
+def _time(page: Page, clock) -> None:
+    _press(page, "button", "On the hair: start the time")
+    expect(page.locator("[data-timer]")).to_be_visible()
+    clock.shift(dt.timedelta(minutes=20))
+    page.reload()
+    _press(page, "button", "Rinsed")
+    expect(page).to_have_url(re.compile("/result/$"))
+
+
+def _see_and_close(page: Page) -> None:
+    tab_to(page, "(spinbutton|field)", "Level, dry")
+    page.keyboard.press("ArrowUp")
+    tab_to(page, "field", "^Note")
+    page.keyboard.type("Even from root to tip.")
+    _press(page, "button", "Save what is seen")
+    expect(page.get_by_role("link", name="To the card")).to_be_visible()
+    _press(page, "link", "To the card")
+    expect(page).to_have_url(re.compile("/card/$"))
+    _press(page, "button", "Close the visit")
+    expect(
+        page.get_by_role("link", name=re.compile("Visit card for the client"))
+    ).to_be_visible()
+
+
+def test_the_main_job_is_done_with_the_keyboard_alone(booked, seat, clock) -> None:
     desk = seat("imke", PASSWORD, viewport=DESK)
     _find_and_check_in(desk)
     booked.refresh_from_db()
@@ -156,5 +255,14 @@ def test_check_in_and_the_safety_questions_need_only_the_keyboard(booked, seat, 
 
     page = seat("tomasz", PASSWORD, viewport=DESK)
     _begin_and_ask(page)
+    _read_the_hair(page)
+    _choose(page)
+    _sign(page)
+    _mix(page)
+    _time(page, clock)
+    _see_and_close(page)
+
+    booked.refresh_from_db()
+    assert booked.status == Status.DONE
     assert unexpected(desk.faults) == []
     assert unexpected(page.faults) == []
