@@ -106,7 +106,7 @@ def _bench(page: Page) -> None:
     planned = float(poured.input_value())
     _cut(page.context)
     poured.fill(f"{planned + 2:.1f}")
-    page.locator(".weigh input[name^=in_bowl-]").first.check()
+    page.locator(".weigh input[name^=in_bowl-]").first.click()
     expect(page.get_by_text(WAITS)).to_be_visible()
     page.context.set_offline(False)
     expect(page.get_by_text("Over-poured")).to_be_visible()
