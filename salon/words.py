@@ -41,8 +41,9 @@ WORDS = (
         "The mix tried on one hidden strand first. It decides where screens and predictions "
         "are in doubt.")),
     Word("patch-test", _("patch test"), _(
-        "A little of the product on the skin, read after 48 hours at least, to find an allergy "
-        "before colour does. A reaction is for a doctor or pharmacist.")),
+        "A little of the product on the skin, read after the time that the salon's policy "
+        "gives, to find an allergy before colour does. A reaction is for a doctor or "
+        "pharmacist.")),
     Word("regrowth", _("regrowth"), _(
         "The hair that has grown since the last colour, at the roots.")),
     Word("porosity", _("porosity"), _(

@@ -66,7 +66,8 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
     r"^histories/lines/": ("formulas.ProductLine", {}),
     r"^photos/": ("clients.Photo", {"removal__isnull": True}),
 }
-ONLY_POSTED = {"salon:page_help"}
+# Posted to only, shown on an enrolled device only, or a picture itself.
+NO_PAGE = {"salon:page_help", "salon:switch", "clients:photo", "clients:small_photo"}
 FIXED = {"kind": "appointment", "day": "2026-11-26", "token": "x", "moment": "before"}
 
 
@@ -90,7 +91,7 @@ def every_page() -> list[PageAddress]:
     """Return every route with the record that shows it; those without a record are left out."""
     found = []
     for name, pattern, arguments in routes():
-        if name in OPEN or name in ONLY_POSTED:
+        if name in OPEN or name in NO_PAGE:
             continue
         values: dict[str, Any] = {key: FIXED[key] for key in arguments if key in FIXED}
         missing = [key for key in arguments if key not in values]

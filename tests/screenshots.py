@@ -17,7 +17,7 @@ import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
-from playwright.sync_api import Browser, Error, Page, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 ROOT = Path(__file__).resolve().parent.parent
 PICTURES = ROOT / "static" / "pictures"
@@ -109,18 +109,19 @@ STILL = ".action-bar, .topbar { position: static !important; }"
 
 
 def photograph(page: Page, path: str, file: Path, *, whole: bool = False) -> int:
-    """Take a picture of a page and return its status; a download or a POST-only has none."""
-    try:
-        response = page.goto(path)
-    except Error:  # a PDF or a CSV comes as a download
-        return 0
-    status = response.status if response else 0
-    if status not in POST_ONLY and "html" in (response.header_value("content-type") or ""):
-        page.wait_for_load_state("networkidle")
+    """Take a picture of a page and return its status; a download or a POST-only has none.
+
+    It is asked for without the browser first: what Chromium cannot show, a 405 without a body
+    or a download, would break off the next page's loading too.
+    """
+    answer = page.request.get(path)
+    if answer.ok and "html" in answer.headers.get("content-type", ""):
+        page.goto(path)
+        page.wait_for_load_state("load")
         if whole:
             page.add_style_tag(content=STILL)
         page.screenshot(path=file, full_page=whole)
-    return status
+    return answer.status
 
 
 def main() -> None:

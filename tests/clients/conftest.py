@@ -1,10 +1,12 @@
 """A salon at work: a line, a tone, a client, and a clock at ten on a Wednesday."""
 
 import datetime as dt
+from collections.abc import Iterator
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
+import time_machine
 from django.test import Client as Browser
 
 from clients import services
@@ -33,6 +35,19 @@ def at_clock(hour: int, minute: int = 0, day: dt.date = TODAY) -> dt.datetime:
 def now() -> dt.datetime:
     """Wednesday 11 March 2026, 10:00 in Dublin."""
     return at_clock(10)
+
+
+@pytest.fixture
+def clock(now: dt.datetime) -> Iterator[time_machine.Traveller]:
+    """Stop the server's clock at that moment; the test may move it."""
+    with time_machine.travel(now, tick=False) as traveller:
+        yield traveller
+
+
+@pytest.fixture
+def desk(client_for, receptionist: Staff) -> Browser:
+    """The receptionist's browser."""
+    return client_for(receptionist)
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@
 import datetime as dt
 
 import pytest
-import time_machine
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
@@ -22,15 +21,7 @@ from tests.factories.clients import ClientFactory
 YEAR = dt.timedelta(days=365)
 
 
-@pytest.fixture(autouse=True)
-def clock():
-    with time_machine.travel(at_clock(10), tick=False) as clock:
-        yield clock
-
-
-@pytest.fixture
-def desk(client_for, receptionist):
-    return client_for(receptionist)
+pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture

@@ -1,22 +1,12 @@
 """The page of a day: what other desks changed, moving with undo, gaps, closed days."""
 
 import pytest
-import time_machine
 
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import AppointmentFactory
 from tests.factories.salon import StaffFactory
 
-
-@pytest.fixture(autouse=True)
-def clock():
-    with time_machine.travel(at_clock(10), tick=False) as clock:
-        yield clock
-
-
-@pytest.fixture
-def desk(client_for, receptionist):
-    return client_for(receptionist)
+pytestmark = pytest.mark.usefixtures("clock")
 
 
 def test_a_desk_that_has_seen_everything_gets_no_page_again(desk, client, cut, stylist) -> None:

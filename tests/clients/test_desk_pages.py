@@ -3,7 +3,6 @@
 import datetime as dt
 
 import pytest
-import time_machine
 
 from clients.models import Status
 from tests.clients.conftest import TODAY, at_clock
@@ -17,16 +16,7 @@ from tests.factories.clients import (
 from tests.factories.formulas import LineFactory
 from tests.factories.salon import StaffFactory
 
-
-@pytest.fixture(autouse=True)
-def clock():
-    with time_machine.travel(at_clock(10), tick=False) as clock:
-        yield clock
-
-
-@pytest.fixture
-def desk(client_for, receptionist):
-    return client_for(receptionist)
+pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.mark.parametrize(

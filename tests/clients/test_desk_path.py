@@ -3,8 +3,6 @@
 import datetime as dt
 
 import pytest
-import time_machine
-from django.test import Client as Browser
 
 from clients.models import Appointment, Client, PatchTest, PatchTestReading, Status
 from tests.clients.conftest import TODAY, at_clock
@@ -13,17 +11,6 @@ from tests.factories.clients import (
     PatchTestFactory,
     ReadingFactory,
 )
-
-
-@pytest.fixture
-def desk(client_for, receptionist) -> Browser:
-    return client_for(receptionist)
-
-
-@pytest.fixture
-def clock():
-    with time_machine.travel(at_clock(10), tick=False) as clock:
-        yield clock
 
 
 def booking(client, tone, line, stylist, **changed) -> dict:

@@ -3,7 +3,6 @@
 import datetime as dt
 
 import pytest
-import time_machine
 from django.core.exceptions import PermissionDenied
 
 from clients.models import Absence, ClosedDay, OpeningHours, SlotClaim, Waiting, WaitingEntry
@@ -24,15 +23,7 @@ DAY = dt.timedelta(days=1)
 TOMORROW = TODAY + DAY
 
 
-@pytest.fixture(autouse=True)
-def clock():
-    with time_machine.travel(at_clock(10), tick=False) as clock:
-        yield clock
-
-
-@pytest.fixture
-def desk(client_for, receptionist):
-    return client_for(receptionist)
+pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture

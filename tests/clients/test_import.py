@@ -3,14 +3,12 @@
 import datetime as dt
 
 import pytest
-import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from clients import csv_file, import_rows
 from clients.models import Client, ClientImport, ImportStatus, SearchKey, SearchVariant
 from clients.selectors import find_clients
 from clients.services import ImportRefused, load_import, start_import, take_in_piece
-from tests.clients.conftest import at_clock
 from tests.factories.clients import AppointmentFactory, ClientFactory
 
 TODAY = dt.date(2026, 3, 11)
@@ -26,10 +24,7 @@ LIST = (
 )
 
 
-@pytest.fixture(autouse=True)
-def clock():
-    with time_machine.travel(at_clock(10), tick=False) as clock:
-        yield clock
+pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture

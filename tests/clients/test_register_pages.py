@@ -1,23 +1,9 @@
 """Registering and changing clients through the pages."""
 
 import pytest
-import time_machine
-from django.test import Client as Browser
 
 from clients.models import Client
-from tests.clients.conftest import at_clock
 from tests.factories.clients import ClientFactory
-
-
-@pytest.fixture
-def desk(client_for, receptionist) -> Browser:
-    return client_for(receptionist)
-
-
-@pytest.fixture
-def clock():
-    with time_machine.travel(at_clock(10), tick=False) as clock:
-        yield clock
 
 
 @pytest.mark.usefixtures("clock")

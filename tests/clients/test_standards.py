@@ -7,7 +7,6 @@ import re
 
 import icalendar
 import pytest
-import time_machine
 from django.test import Client as Browser
 
 from clients import csv_file, vcard
@@ -20,10 +19,7 @@ from tests.factories.clients import AppointmentFactory, ClientFactory, PatchTest
 LONG = "Ольга Константиновна Преображенская-Wolfeschlegelsteinhausenbergerdorff 李小龍 " * 2
 
 
-@pytest.fixture(autouse=True)
-def clock():
-    with time_machine.travel(at_clock(10), tick=False) as clock:
-        yield clock
+pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture
