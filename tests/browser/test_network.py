@@ -43,6 +43,8 @@ def _held_then_sent(page: Page, button: str, to: str) -> None:
 
 
 def _safety(page: Page) -> None:
+    strip = page.locator("#network")
+    assert strip.evaluate("strip => strip.clientHeight") == 0  # all is well: no room taken
     questions = page.locator(".ask")
     for nth, question in enumerate(questions.all()):
         if nth == 2:
