@@ -108,5 +108,5 @@ KINDS = (
 
 
 def words_of(kind: str) -> str:
-    """Return a kind in the reader's language; a code that is new, as it stands."""
-    return gettext(kind)
+    """Return a kind in the reader's language; English is the code itself."""
+    return gettext(kind).replace("_", " ")

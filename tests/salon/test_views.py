@@ -3,6 +3,7 @@ import datetime as dt
 import pytest
 from django.test import Client as Browser
 
+from salon.audit_words import KINDS, words_of
 from salon.models import Role, Salon, Staff
 from tests.factories.salon import StaffFactory
 
@@ -160,3 +161,8 @@ def test_times_are_shown_as_the_salons_clocks_do(client_for, owner: Staff) -> No
     )  # fmt: skip
 
     assert "2 July 2026, 00:30" in client_for(owner).get("/salon/policy/").text
+
+
+def test_the_record_of_changes_shows_words_and_no_codes() -> None:
+    assert words_of("appointment checked_in") == "appointment checked in"
+    assert not [kind for kind in KINDS if "_" in words_of(kind)]
