@@ -50,6 +50,7 @@
 
   function save(form, options) {
     const state = states.get(form.dataset.autosave);
+    if (!state) return Promise.resolve(); // sent meanwhile
     clearTimeout(state.timer);
     const text = JSON.stringify(pairs(form));
     if (text === state.kept || network.has("someone")) return Promise.resolve();
@@ -74,7 +75,7 @@
       state.kept = text;
       if (JSON.stringify(pairs(form)) === text) window.vault?.remove(nameOf(form));
     } catch {
-      network.later("draft " + form.dataset.autosave, () => save(states.get(form.dataset.autosave).form));
+      network.later("draft " + form.dataset.autosave, () => save(states.get(form.dataset.autosave)?.form || form));
     } finally {
       network.set("saving", null);
     }
@@ -179,6 +180,7 @@
       const draft = told?.drafts?.find((one) => one.part === form.dataset.autosave);
       const local = kept.get(form);
       const state = states.get(form.dataset.autosave);
+      if (!state) continue; // sent while the answer was on its way
       if (local?.held && told?.arrived) {
         window.vault.remove(nameOf(form));
         continue;

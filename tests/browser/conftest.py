@@ -4,12 +4,16 @@ import datetime as dt
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from contextlib import suppress
+from typing import Any
 
 import pytest
 import time_machine
 from django.db import connection
 from django.utils import timezone
 from playwright.sync_api import Browser, Page
+from playwright.sync_api import Error as PlaywrightError
+from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
 from salon.models import Role
 from tests.factories.consult import Story, opened
@@ -129,6 +133,23 @@ def at_step(seat: Callable[..., Page], story: Story) -> Callable[..., Page]:
         return page
 
     return at
+
+
+def until(page: Page, expression: str, *, seconds: float = 8) -> Any:
+    """Ask the page until it answers something true, and return that.
+
+    Playwright's own wait_for_function() evaluates again inside the page, which the content
+    security policy refuses whenever the first answer is not the one waited for.
+    """
+    waited, answer = 0.0, None
+    while waited < seconds:
+        with suppress(PlaywrightError):  # another page has come in meanwhile
+            answer = page.evaluate(expression)
+        if answer:
+            return answer
+        page.wait_for_timeout(50)
+        waited += 0.05
+    raise PlaywrightTimeout(f"never true: {expression[:80]}")
 
 
 def unexpected(faults: list[str]) -> list[str]:

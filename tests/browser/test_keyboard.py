@@ -16,7 +16,7 @@ from consult.demo import cast
 from formulas import services as formulary
 from salon import services as house
 from salon.models import Role
-from tests.browser.conftest import DESK, PASSWORD, unexpected
+from tests.browser.conftest import DESK, PASSWORD, unexpected, until
 
 NAME = "Ngozi Adichie-Okonkwo"
 
@@ -48,7 +48,7 @@ FOCUSED = """() => {
 def _focused(page: Page) -> dict:
     """Return what has the focus: once a swap has settled it is not lost, and it shows."""
     try:
-        one = page.wait_for_function(FOCUSED, timeout=2000).json_value()
+        one = until(page, FOCUSED, seconds=2)
     except PlaywrightTimeout:
         pytest.fail(f"the focus is lost on {page.url}: the body has it")
     assert one["shown"], f"no focus sign on {one}"

@@ -73,6 +73,8 @@ def test_a_slow_network_shows_what_is_going_on_within_200_ms(bench, story: Story
         ).to_be_visible()
     expect(page.get_by_role("button", name="On the hair: start the time")).to_be_visible()
 
+    page.wait_for_load_state()  # a link works before the script that watches it is there
+
     # The browser itself waits for whole pages: an empty answer leaves this one standing.
     page.route(re.compile("/(formula|sign-out)/"), lambda route: route.fulfill(status=204))
     page.get_by_role("link", name="Change the formula").click()

@@ -16,7 +16,7 @@ from playwright.sync_api import Page, expect
 
 from salon.models import Role, Salon, Staff, StaffPin
 from salon.tablet import services
-from tests.browser.conftest import TABLET, unexpected
+from tests.browser.conftest import TABLET, unexpected, until
 from tests.factories.salon import SalonFactory, StaffFactory
 
 PASSWORD = "three kettles and a lamp"
@@ -47,7 +47,7 @@ def tablet(house: Salon, locks: None, clock, seat) -> Page:
 
 def _ready(page: Page) -> None:
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
-    page.wait_for_function("navigator.serviceWorker.controller !== null")
+    until(page, "navigator.serviceWorker.controller !== null")
 
 
 def _kept(page: Page) -> list[str]:
@@ -151,10 +151,13 @@ def test_another_worker_takes_the_old_ones_files_away(house: Salon, seat) -> Non
         }"""
     )
 
+    # The old worker goes when nothing that it serves is open any more.
+    page.goto("/manifest.webmanifest")
+    until(page, "navigator.serviceWorker.getRegistration().then((one) => !one)")
     page.goto("/day/")
     _ready(page)
 
-    page.wait_for_function("caches.keys().then((names) => names.length === 1)")
+    until(page, "caches.keys().then((names) => names.length === 1)")
     assert "/static/old.css" not in _kept(page)
 
 
