@@ -25,9 +25,9 @@ class SafetyForm(forms.Form):
 
 
 def _field(question: Question) -> forms.ChoiceField:
-    choices = [(Answer.YES, Answer.YES.label), (Answer.NO, Answer.NO.label)]
+    choices = [(Answer.NO, _("No")), (Answer.YES, _("Yes"))]
     if question.may_be_skipped:
-        choices.append((Answer.SKIPPED, Answer.SKIPPED.label))
+        choices.append((Answer.SKIPPED, _("Not said")))
     return forms.ChoiceField(
         label=str(question.text),
         choices=choices,

@@ -61,6 +61,8 @@ class NewLineForm(forms.ModelForm):
     def __init__(self, *args: Any, salon: Salon, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.salon = salon
+        if isinstance(kind := self.fields.get("kind"), forms.ChoiceField):
+            kind.choices = LineKind.choices  # without an empty one: none is pressed yet
 
     def clean_name(self) -> str:
         """Refuse a name that another line of the salon has."""

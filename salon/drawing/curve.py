@@ -27,8 +27,8 @@ def curve_svg(curve: Curve, *, title: str, key: str) -> str:
         f'<svg class="curve__plot" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img"'
         f' aria-label="{escape(title)}" fill="none" font-size="16" data-plot="">'
         f"{_hatch(key)}{_field(curve)}{_beyond(curve, key)}{_band(curve)}{_axes(curve)}"
-        f"{_cross(curve, chosen)}{_mixes(curve)}{_limit(curve)}{_places(curve)}{_now(curve)}"
-        f"{_chosen(curve, chosen)}"
+        f"{_cross(curve, chosen)}{_mixes(curve)}{_limit(curve)}{_range(curve, chosen)}"
+        f"{_places(curve)}{_now(curve)}{_chosen(curve, chosen)}"
         "</svg>"
     )
 
@@ -208,14 +208,19 @@ def _cross(curve: Curve, mix: Mix | None) -> str:
     )
 
 
+def _range(curve: Curve, mix: Mix | None) -> str:
+    """Return the interval of the client's place, under the words that it may cross."""
+    d = range_path(curve, mix) if mix else "M0 0"
+    return f'<path data-range="" d="{d}" stroke="{PAPER}" stroke-width="3"/>'
+
+
 def _chosen(curve: Curve, mix: Mix | None) -> str:
-    """Return the client's place with its interval; hidden until there is one."""
+    """Return the client's place; hidden until there is one."""
     hidden = "" if mix else ' visibility="hidden"'
     mix = mix or Mix(0.0, 0.0, BOOTH, BOOTH)
     x, y = curve.x(mix.warmth), curve.y(mix.deeper)
     return (
         f'<g data-chosen=""{hidden}>'
-        f'<path data-range="" d="{range_path(curve, mix)}" stroke="{PAPER}" stroke-width="3"/>'
         f'<g data-mark="" transform="translate({x:.1f} {y:.1f})">'
         f'<circle r="20" fill="{PAPER}" stroke="{INK}" stroke-width="3"/>'
         f'<circle data-colour="" r="14" fill="{escape(mix.hex)}"/>'

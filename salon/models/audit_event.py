@@ -1,6 +1,6 @@
 from django.db import models
 
-from salon import audit_words
+from salon import audit_words, record_words
 from salon.append_only import AppendOnlyModel
 from salon.models.salon import Salon
 
@@ -35,3 +35,8 @@ class AuditEvent(AppendOnlyModel):
     def words(self) -> str:
         """What was done, in the reader's language."""
         return audit_words.words_of(self.kind)
+
+    @property
+    def record(self) -> str:
+        """Which record it was done to, in the reader's language and by its number."""
+        return f"{record_words.record_words(self.target_type)} {self.target_id}"

@@ -45,7 +45,7 @@
       mark.setAttribute("visibility", "visible");
       mark.querySelector("[data-mark]").setAttribute("transform", `translate(${mix.x} ${mix.y})`);
       mark.querySelector("[data-colour]").setAttribute("fill", mix.hex);
-      mark.querySelector("[data-range]").setAttribute("d", mix.range);
+      plot.querySelector("[data-range]").setAttribute("d", mix.range);
       plot
         .querySelector("[data-cross]")
         .setAttribute("d", `M${data.left} ${mix.y}H${mix.x}V${data.bottom}`);

@@ -1,10 +1,12 @@
 import datetime as dt
 
 import pytest
+from django.apps import apps
 from django.test import Client as Browser
 
 from salon.audit_words import KINDS, words_of
-from salon.models import Role, Salon, Staff
+from salon.models import AuditEvent, Role, Salon, Staff
+from salon.record_words import RECORDS
 from tests.factories.salon import StaffFactory
 
 PASSWORD = "three kettles and a lamp"
@@ -166,3 +168,10 @@ def test_times_are_shown_as_the_salons_clocks_do(client_for, owner: Staff) -> No
 def test_the_record_of_changes_shows_words_and_no_codes() -> None:
     assert words_of("appointment checked_in") == "appointment checked in"
     assert not [kind for kind in KINDS if "_" in words_of(kind)]
+    labels = {
+        model._meta.label_lower
+        for name in ("salon", "formulas", "clients", "consult")
+        for model in apps.get_app_config(name).get_models()
+    }
+    assert labels == set(RECORDS)
+    assert AuditEvent(target_type="clients.patchtest", target_id="7").record == "patch test 7"
