@@ -35,8 +35,8 @@ HELPS = {
         Help("choice", _("Your first curve"), (
             _("To the right is cooler, downwards is deeper. Cooler always costs depth: that is "
               "physics, not the product."),
-            _("Nothing can be mixed beyond the line. Each dot is a mix from your shelf that "
-              "no other mix beats."),
+            _("Nothing can be mixed beyond the line. The strip of hair follows the mixes from "
+              "your shelf that no other mix beats."),
             _("Drag the place, use the arrow keys, or press one of the three names. "
               "Strands show hair now, dry and damp. Then turn the tablet to the client."),
         )),

@@ -26,7 +26,7 @@ def curve_svg(curve: Curve, *, title: str, key: str) -> str:
     return (
         f'<svg class="curve__plot" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img"'
         f' aria-label="{escape(title)}" fill="none" font-size="16" data-plot="">'
-        f"{_hatch(key)}{_field(curve)}{_beyond(curve, key)}{_band(curve)}{_axes(curve)}"
+        f"{_hatch(key)}{_field(curve)}{_band(curve)}{_beyond(curve, key)}{_axes(curve)}"
         f"{_cross(curve, chosen)}{_mixes(curve)}{_limit(curve)}{_range(curve, chosen)}"
         f"{_places(curve)}{_now(curve)}{_chosen(curve, chosen)}"
         "</svg>"
