@@ -41,7 +41,8 @@ def routes() -> Iterator[tuple[str, str, list[str]]]:
 _VISIT_AT = {
     "choice": "choice", "hair": "choice", "safety": "choice", "formula": "bench",
     "sign": "sign", "bench": "bench", "client_choice": "choice", "client_sign": "sign",
-    "hand_over": "choice", "prediction": "bench", "visit": "choice",
+    "hand_over": "choice", "prediction": "bench", "visit": "choice", "pre_tests": "choice",
+    "steps": "choice",
 }  # fmt: skip
 
 # Which record a route is about, by how its address begins: model and filter.

@@ -19,6 +19,8 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from tests.screenshots_on_the_way import photograph_on_the_way
+
 ROOT = Path(__file__).resolve().parent.parent
 PICTURES = ROOT / "static" / "pictures"
 SHEET = ROOT / "test-results" / "contact-sheet"
@@ -173,10 +175,37 @@ def contact_sheet(browser: Browser, address: str, shown: dict[str, dict[str, str
                             f"{status} {name}, {device}, {scheme}</figcaption></figure>"
                         )
                 page.context.close()
+    page = seat(browser, address, "brigid", VIEWPORTS["tablet"], "light")
+    photograph_on_the_way(page, _in_every_light, **_half_way())
+    for file in sorted(SHEET.glob("way-*.png")):
+        rows.append(f'<figure><img src="{file.name}" width="420"><figcaption>')
+        rows.append(f"200 {file.stem}</figcaption></figure>")
     (SHEET / "index.html").write_text("<!doctype html>" + "\n".join(rows))
     print(f"{SHEET / 'index.html'}: {len(rows) // 2} pictures")
     if wrong:
         raise SystemExit("\n".join(["Pages that did not answer as they should:", *wrong]))
+
+
+def _half_way() -> dict[str, int]:
+    """Return the demo's visits that stand at the choice and at the bench."""
+    from consult.models import Visit
+
+    stands = {"at_choice": "choice", "at_bench": "bench"}
+    return {name: Visit.objects.get(status=status).pk for name, status in stands.items()}
+
+
+def _in_every_light(page: Page, name: str) -> None:
+    """Photograph the page that stands here in every viewport, light and dark."""
+    page.wait_for_load_state("networkidle")
+    page.add_style_tag(content=STILL)
+    for device, size in VIEWPORTS.items():
+        page.set_viewport_size({"width": size[0], "height": size[1]})
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+            page.screenshot(path=SHEET / f"way-{name}-{device}-{scheme}.png", full_page=True)
+    width, height = VIEWPORTS["tablet"]
+    page.set_viewport_size({"width": width, "height": height})
+    page.emulate_media(color_scheme="light")
 
 
 if __name__ == "__main__":

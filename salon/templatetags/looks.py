@@ -85,9 +85,13 @@ def head(zones: Sequence[Mapping[str, Any]], title: str = "") -> SafeString:
 
 
 @register.inclusion_tag("components/curve.html")
-def tradeoff_curve(curve: Mapping[str, Any], readonly: bool = False) -> dict[str, Any]:
+def tradeoff_curve(
+    curve: Mapping[str, Any], readonly: bool = False, *, names_mixes: bool = True
+) -> dict[str, Any]:
     """Draw the choice plot; what `curve` holds is said in `salon.drawing.plot`."""
     plot = read_curve(curve)
+    if not names_mixes:  # a client chooses a place, not the shades that lead to it
+        plot = replace(plot, mixes=tuple(replace(mix, label="") for mix in plot.mixes))
     key = f"{zlib.crc32(repr(plot).encode()):08x}"
     chosen = plot.mix_at(plot.chosen if plot.chosen is not None else _middle(plot))
     shown = replace(plot, chosen=chosen.warmth) if chosen else plot

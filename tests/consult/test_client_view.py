@@ -8,6 +8,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from consult.planning import field_name
+from formulas.models import Shade
 from salon.models import Staff
 from salon.tablet import services as pins
 from tests.factories.consult import SIGNATURE, Story
@@ -80,6 +81,9 @@ def test_the_client_sees_the_choice_and_nothing_of_the_record(
     assert handed.visit.client.name not in text
     assert 'href="/clients/' not in text
     assert 'href="/today/' not in text
+    shades = Shade.objects.values_list("name", flat=True)
+    assert shades
+    assert not [name for name in shades if name in text]  # a place, not a recipe
 
 
 def test_the_client_chooses_and_signs(handed: Story, tablet: Browser) -> None:
