@@ -75,7 +75,6 @@ class ShadeForm(forms.Form):
         widget=Stepper({"step": "1"}, unit="g"),
     )
     tube_price = Number(
-        label=gettext_lazy("Price of a tube"),
         min_value=0,
         max_value=9999,
         decimal_places=2,
@@ -93,6 +92,8 @@ class ShadeForm(forms.Form):
         tones = tone_choices()
         if shade and initial.get("tone") == "own":
             tones.insert(0, ("own", _("the pigments it has now")))
+        price = _("Price of a tube, %(currency)s") % {"currency": line.salon.currency}
+        self.fields["tube_price"].label = price
         self.fields["tone"].choices = tones  # type: ignore[attr-defined]
 
     def clean_level(self) -> Decimal | None:

@@ -15,7 +15,8 @@ def _found(password: str, **options: str) -> str:
     out = io.StringIO()
     with mock.patch("sys.stdin", io.StringIO(password + "\n")):
         call_command(
-            "found_salon", name="Corner House", owner="ada", owner_name="Ada", stdout=out,
+            "found_salon", name="Corner House", currency="gbp", owner="ada", owner_name="Ada",
+            stdout=out,
             **{"time_zone": "Europe/Dublin", **options},
         )  # fmt: skip
     return out.getvalue()
@@ -25,6 +26,7 @@ def _found(password: str, **options: str) -> str:
 def test_founding_by_command_gives_an_owner_who_can_sign_in() -> None:
     assert "Corner House is founded" in _found("three kettles and a lamp")
 
+    assert Salon.objects.get().currency == "GBP"
     assert Staff.objects.get(username="ada").check_password("three kettles and a lamp")
 
 

@@ -27,6 +27,9 @@ class Command(BaseCommand):
             default=settings.LANGUAGE_CODE,
             help="of cards, slips and reminders, for example de",
         )
+        parser.add_argument(
+            "--currency", default="EUR", help="of the prices of tubes, for example GBP"
+        )
         parser.add_argument("--owner", required=True, help="the owner's user name")
         parser.add_argument("--owner-name", required=True, help="the owner's name as shown")
 
@@ -43,6 +46,7 @@ class Command(BaseCommand):
                 name=options["name"],
                 time_zone=options["time_zone"],
                 language=options["language"],
+                currency=options["currency"].upper(),
             )
         except ValidationError as error:
             raise CommandError("; ".join(error.messages)) from error
