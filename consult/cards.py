@@ -1,7 +1,8 @@
 """Printed pages: a template in, one PDF out. The only place that knows WeasyPrint.
 
 Styles and faces come from disk; nothing is fetched from anywhere. A page is set smaller, in
-steps, until it is one side; only what fits at no size takes a second one.
+steps, until it is one side; only what fits at no size takes a second one. A small sheet that
+flows keeps its size instead and runs over as many sides as it takes.
 """
 
 import base64
@@ -10,11 +11,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
 from PIL import ImageFile
+
+if TYPE_CHECKING:
+    from weasyprint import Document
 
 STYLES = ("css/print.css", "css/card.css")
 FACES = "css/fonts.css"
@@ -43,10 +47,14 @@ class Paper:
     template: str
     size: str = "a4"
     sides: int = 1
+    flows: bool = False
 
 
 def printed_paper(paper: Paper, context: Mapping[str, Any]) -> Sheet:
     """Return a kind of page as PDF."""
+    if paper.flows:
+        document = _drawn(paper.template, {**context, "flows": True}, size="", paper=paper.size)
+        return _sheet(document, size="")
     return printed(paper.template, context, pages=paper.sides, paper=paper.size)
 
 
@@ -54,6 +62,19 @@ def printed(
     template: str, context: Mapping[str, Any], *, pages: int = 1, paper: str = "a4"
 ) -> Sheet:
     """Return a template as PDF on at most `pages` sides, set smaller where it must be."""
+    drawn: dict[str, Document] = {}
+    # One side wherever a size does it; else as few as it takes, set as large as they allow.
+    for limit in range(1, pages + 1):
+        for size in SIZES:
+            if size not in drawn:
+                drawn[size] = _drawn(template, context, size=size, paper=paper)
+            if len(drawn[size].pages) <= limit:
+                return _sheet(drawn[size], size=size)
+    raise DoesNotFit(f"{template} does not fit on {pages} sides")
+
+
+def _drawn(template: str, context: Mapping[str, Any], *, size: str, paper: str) -> "Document":
+    """Return a template laid out on its paper at one size."""
     # Imported late: it takes half a second and is needed on no screen.
     from weasyprint import CSS, HTML
     from weasyprint.text.fonts import FontConfiguration
@@ -68,20 +89,12 @@ def printed(
         CSS(string=text, font_config=fonts, url_fetcher=fetcher)
         for text in (*_styles(), PAPERS[paper])
     ]
-    drawn = {}
-    # One side wherever a size does it; else as few as it takes, set as large as they allow.
-    for limit in range(1, pages + 1):
-        for size in SIZES:
-            if size not in drawn:
-                html = render_to_string(template, {**context, "size": size, "paper": paper})
-                drawn[size] = HTML(string=html, url_fetcher=fetcher).render(
-                    stylesheets=styles, font_config=fonts
-                )
-            document = drawn[size]
-            if len(document.pages) <= limit:
-                content = document.write_pdf(pdf_variant="pdf/ua-1")
-                return Sheet(content, len(document.pages), size)
-    raise DoesNotFit(f"{template} does not fit on {pages} sides")
+    html = render_to_string(template, {**context, "size": size, "paper": paper})
+    return HTML(string=html, url_fetcher=fetcher).render(stylesheets=styles, font_config=fonts)
+
+
+def _sheet(document: "Document", *, size: str) -> Sheet:
+    return Sheet(document.write_pdf(pdf_variant="pdf/ua-1"), len(document.pages), size)
 
 
 _FACE = re.compile(r'font-family:"([^"]+)".*?url\("([^"]+)"\)')

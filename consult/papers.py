@@ -18,7 +18,9 @@ from salon.selectors import policy_in_force
 CARD = Paper("cards/visit.html", sides=2)
 SMALL_CARD = Paper("cards/visit_small.html", "a6", 2)
 BENCH_CARD = Paper("cards/bench.html", sides=2)
+SMALL_BENCH_CARD = Paper("cards/bench.html", "a6", flows=True)
 SIGN_OFF = Paper("cards/sign_off.html", sides=2)
+SMALL_SIGN_OFF = Paper("cards/sign_off.html", "a6", flows=True)
 SLIP = Paper("cards/patch_slip.html", "a6")
 
 

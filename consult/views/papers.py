@@ -27,7 +27,7 @@ def card_pdf(request: SalonRequest, pk: int) -> HttpResponse:
     if visit.status != Status.CLOSED:
         messages.warning(request, _("The card is printed once the visit is closed."))
         return redirect("salon:home")
-    paper = papers.SMALL_CARD if request.GET.get("paper") == "a6" else papers.CARD
+    paper = _sized(request, papers.CARD, papers.SMALL_CARD)
     with languages.speaking(visit.client.speaks(request.salon)):
         return _pdf(request, visit, CardKind.VISIT, paper, papers.visit_card(visit))
 
@@ -42,7 +42,8 @@ def bench_card(request: SalonRequest, pk: int) -> HttpResponse:
         return redirect("consult:visit", pk)
     address = request.build_absolute_uri(reverse("consult:visit", args=[pk]))
     context = papers.bench_card(visit, address=address)
-    return _pdf(request, visit, CardKind.BENCH, papers.BENCH_CARD, context)
+    paper = _sized(request, papers.BENCH_CARD, papers.SMALL_BENCH_CARD)
+    return _pdf(request, visit, CardKind.BENCH, paper, context)
 
 
 @allow(BENCH)
@@ -53,7 +54,8 @@ def sign_off_pdf(request: SalonRequest, pk: int, signed: int) -> HttpResponse:
     row = access.sign_off_or_404(visit, signed)
     with languages.speaking(papers.language_of(row)):
         context = papers.sign_off_sheet(row)
-        return _pdf(request, visit, CardKind.SIGN_OFF, papers.SIGN_OFF, context)
+        paper = _sized(request, papers.SIGN_OFF, papers.SMALL_SIGN_OFF)
+        return _pdf(request, visit, CardKind.SIGN_OFF, paper, context)
 
 
 @allow(BENCH)
@@ -86,6 +88,11 @@ def patch_slip(request: SalonRequest, pk: int) -> HttpResponse:
         sheet = cards.printed_paper(papers.SLIP, papers.patch_slip(test))
     services.note_slip(test=test, by=request.user, at=timezone.now())
     return _answer(sheet, f"patch-test-{test.pk}")
+
+
+def _sized(request: SalonRequest, large: cards.Paper, small: cards.Paper) -> cards.Paper:
+    """Return the paper that was asked for: A4, or A6."""
+    return small if request.GET.get("paper") == "a6" else large
 
 
 def _pdf(

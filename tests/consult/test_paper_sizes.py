@@ -7,7 +7,6 @@ WCAG 2.2, success criterion 1.4.3.
 import datetime as dt
 import io
 import re
-import subprocess
 from decimal import Decimal
 from pathlib import Path
 
@@ -21,6 +20,7 @@ from clients.models import PatchOverride, PatchTest, Site
 from consult import cards, papers
 from consult.models import Visit
 from salon.models import AuditEvent, Salon, Staff
+from tests.consult.paper_checks import UNBROKEN, boxes, check_that_it_flows, check_the_code
 from tests.consult.test_cards import faces_inside
 from tests.factories.consult import SIGNATURE, Story, opened, owner_of, stocked_line, zone
 from tests.factories.preparation import hair_tested, lightened
@@ -29,7 +29,6 @@ POINTS = {"a4": (595.3, 841.9), "a6": (297.6, 419.5)}
 ROOT = Path(__file__).resolve().parent.parent.parent
 ARABIC = "عبد الرحمن بن محمد الهاشمي القرشي البغدادي " * 3
 HEBREW = "שמעון־אלחנן בן־יהודה הלוי הורוביץ " * 4
-UNBROKEN = "Wolfeschlegelsteinhausenbergerdorff" * 3
 # The client's name, and that of the salon and the stylist.
 NAMES = {
     "without a break": (UNBROKEN, UNBROKEN),
@@ -85,40 +84,30 @@ def papers_of(
         "visit": (papers.CARD, card),
         "small": (papers.SMALL_CARD, card),
         "bench": (papers.BENCH_CARD, papers.bench_card(visit, address=address)),
+        "small bench": (papers.SMALL_BENCH_CARD, papers.bench_card(visit, address=address)),
         "sign-off": (papers.SIGN_OFF, papers.sign_off_sheet(signed)),
+        "small sign-off": (papers.SMALL_SIGN_OFF, papers.sign_off_sheet(signed)),
         "slip": (papers.SLIP, papers.patch_slip(test)),
     }
     # Every page once; where only the direction differs, those that the client takes home.
-    return told if name == UNBROKEN else {key: told[key] for key in ("small", "slip")}
-
-
-def _boxes(content: bytes) -> list[tuple[float, float, float, float]]:
-    """Return every word's box in points, by poppler."""
-    told = subprocess.run(
-        ["pdftotext", "-bbox", "-", "-"],  # noqa: S607
-        input=content,
-        capture_output=True,
-        check=True,
-    ).stdout.decode()
-    found = re.findall(
-        r'xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)"', told
-    )
-    return [tuple(float(edge) for edge in box) for box in found]  # type: ignore[misc]
+    kept = told if name == UNBROKEN else ("small", "slip", "small bench")
+    return {key: told[key] for key in kept}
 
 
 @pytest.mark.slow
 def test_each_page_keeps_its_sides_and_its_margins(
-    papers_of: dict[str, tuple[cards.Paper, dict]],
+    papers_of: dict[str, tuple[cards.Paper, dict]], tmp_path: Path
 ) -> None:
     for called, (paper, context) in papers_of.items():
         sheet = cards.printed_paper(paper, context)
 
         reader = PdfReader(io.BytesIO(sheet.content))
         width, height = POINTS[paper.size]
-        assert len(reader.pages) == sheet.pages <= paper.sides, called
+        assert len(reader.pages) == sheet.pages, called
+        assert paper.flows or sheet.pages <= paper.sides, called
         box = reader.pages[0].mediabox
         assert (float(box.width), float(box.height)) == pytest.approx((width, height), abs=0.2)
-        words = _boxes(sheet.content)
+        words = boxes(sheet.content)
         assert len(words) > 20, called
         edge = 14  # half of the narrowest margin, 7 mm, and a little for a glyph's own overhang
         for left, top, right, bottom in words:
@@ -127,6 +116,10 @@ def test_each_page_keeps_its_sides_and_its_margins(
         inside = faces_inside(reader)
         assert len(inside) >= 2, called
         assert all(inside), called
+        if called.removeprefix("small ") in papers_of and paper.flows:
+            check_that_it_flows(sheet, papers_of[called.removeprefix("small ")][0], context)
+        if called == "small bench":
+            check_the_code(sheet, context["address"], tmp_path)
 
 
 def test_the_override_is_printed_on_both_cards(story: Story) -> None:
@@ -222,11 +215,21 @@ def test_the_desk_prints_the_slip_and_another_salon_does_not(
     assert tablet.get(reverse("consult:patch_slip_pdf", args=[other.pk])).status_code == 404
 
 
-def test_the_small_card_is_a6(story: Story, tablet: Browser) -> None:
+def test_every_paper_of_a_visit_is_offered_in_a6_too(story: Story, tablet: Browser) -> None:
     visit = story.to_end()
+    signed = visit.sign_offs.get()
+    page = tablet.get(reverse("consult:visit", args=[visit.pk])).text
 
-    response = tablet.get(reverse("consult:card_pdf", args=[visit.pk]), {"paper": "a6"})
-
-    page = PdfReader(io.BytesIO(response.content)).pages[0]
-    assert float(page.mediabox.width) == pytest.approx(POINTS["a6"][0], abs=0.2)
-    assert "Dry, your hair is about level" in page.extract_text()
+    for name, args, words in (
+        ("card_pdf", [visit.pk], "Dry, your hair is about level"),
+        ("bench_card", [visit.pk], "Poured"),
+        ("sign_off_pdf", [visit.pk, signed.pk], "Understood"),
+    ):
+        address = reverse(f"consult:{name}", args=args)
+        assert f'href="{address}?paper=a6"' in page
+        response = tablet.get(address, {"paper": "a6"})
+        reader = PdfReader(io.BytesIO(response.content))
+        box = reader.pages[0].mediabox
+        assert (float(box.width), float(box.height)) == pytest.approx(POINTS["a6"], abs=0.2)
+        assert words in "".join(one.extract_text() for one in reader.pages)
+    assert page.count("The same, small (PDF, A6)") == 3
