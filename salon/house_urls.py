@@ -30,6 +30,7 @@ urlpatterns = [
     path("salon/", views.house, name="house"),
     path("salon/team/new/", views.add_member, name="add_member"),
     path("salon/team/<int:pk>/", views.change_member, name="change_member"),
+    path("salon/team/<int:pk>/pin/remove/", tablet.remove_member_pin, name="remove_member_pin"),
     path("salon/client-language/", views.client_language, name="client_language"),
     path("salon/policy/", views.policy, name="policy"),
     path("salon/record-of-changes/", views.record_of_changes, name="record_of_changes"),

@@ -1,5 +1,7 @@
 """Sign-in and the owner's pages about the salon itself."""
 
+from typing import Any
+
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.forms import AuthenticationForm
@@ -100,7 +102,9 @@ def change_member(request: SalonRequest, pk: int) -> HttpResponse:
             return redirect("salon:house")
         except services.LastOwner as refusal:
             form.add_error(None, str(refusal))
-    return _form_page(request, form, _("Change a member of the team"))
+    has_pin = selectors.has_pin(staff=member)
+    context = {"pin_holder": access.staff_or_404(request, pk) if has_pin else None}
+    return _form_page(request, form, _("Change a member of the team"), context)
 
 
 @require_POST
@@ -172,9 +176,12 @@ def record_of_changes(request: SalonRequest) -> HttpResponse:
     return render(request, "salon/record_of_changes.html", {"page": page})
 
 
-def _form_page(request: SalonRequest, form: MemberForm, title: str) -> HttpResponse:
+def _form_page(
+    request: SalonRequest, form: MemberForm, title: str, more: dict[str, Any] | None = None
+) -> HttpResponse:
     status = 422 if form.errors else 200
-    return render(request, "salon/member.html", {"form": form, "title": title}, status=status)
+    context = {"form": form, "title": title, **(more or {})}
+    return render(request, "salon/member.html", context, status=status)
 
 
 def locked_out(request: HttpRequest, credentials: dict, *args: object) -> HttpResponse:

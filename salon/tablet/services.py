@@ -68,6 +68,18 @@ def remove_pin(*, by: Staff, at: dt.datetime) -> None:
         audit.record_event("PIN removed", target=by, by=by, at=at)
 
 
+@transaction.atomic
+def remove_pin_of(*, member: Staff, by: Staff, at: dt.datetime) -> bool:
+    """Take somebody else's PIN away, as an owner; return whether there was one."""
+    _check_owner(by)
+    if member.salon_id != by.salon_id:
+        raise PermissionDenied(_("This person belongs to another salon."))
+    deleted, _rows = StaffPin.objects.filter(staff=member).delete()
+    if deleted:
+        audit.record_event("PIN removed", target=member, by=by, at=at)
+    return bool(deleted)
+
+
 def try_pin(*, staff_id: int, pin: str, device: Device, at: dt.datetime) -> Staff | None:
     """Return whose PIN it is, or None: wrong, switched off, no PIN, another salon's.
 

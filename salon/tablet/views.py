@@ -132,6 +132,18 @@ def remove_pin(request: SalonRequest) -> HttpResponse:
 
 
 @allow(OWNER)
+@require_POST
+def remove_member_pin(request: SalonRequest, pk: int) -> HttpResponse:
+    """Take a member's PIN away; nobody else's PIN or password is asked for."""
+    member = access.staff_or_404(request, pk)
+    if services.remove_pin_of(member=member, by=request.user, at=timezone.now()):
+        messages.success(request, _("The PIN is removed."))
+    if member == request.user:
+        sitting.note(request, has_pin=False)
+    return redirect("salon:change_member", pk)
+
+
+@allow(OWNER)
 @require_GET
 def devices(request: SalonRequest) -> HttpResponse:
     """List the devices on which people switch by PIN."""

@@ -137,7 +137,7 @@ def test_by_pin_some_routes_stay_shut(tablet: Browser, team, method: str) -> Non
         "clients:export_csv", "clients:export_vcard", "clients:override", "clients:import",
         "clients:own_feed", "clients:desk_policy", "salon:add_member", "salon:change_member",
         "salon:policy", "salon:enrol_device", "salon:revoke_device", "salon:devices",
-        "formulas:composition",
+        "salon:remove_member_pin", "formulas:composition",
     }  # fmt: skip
     assert named <= shut <= set(ROUTES)
     assert owners >= limits.OPEN_TO_OWNERS
