@@ -19,6 +19,10 @@ class Channel(Protocol):
         """Return whether this channel can reach the client at all."""
         ...
 
+    def written(self, *, client: Client, body: str) -> str:
+        """Return the text as it leaves, with what this channel adds."""
+        ...
+
     def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
         """Hand the message over."""
         ...
@@ -30,13 +34,16 @@ class EmailChannel:
     def reaches(self, client: Client) -> bool:
         return bool(client.email) and client.contact_by == ContactBy.EMAIL
 
+    def written(self, *, client: Client, body: str) -> str:
+        with languages.speaking(client.speaks(client.salon)):
+            told = _("No more reminders: %(address)s") % {"address": opt_out.address_of(client)}
+        return f"{body}\n\n{told}\n"
+
     def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
         address = opt_out.address_of(client)
-        with languages.speaking(client.speaks(client.salon)):
-            told = _("No more reminders: %(address)s") % {"address": address}
         EmailMessage(
             subject=subject,
-            body=f"{body}\n\n{told}\n",
+            body=self.written(client=client, body=body),
             to=[client.email],
             headers={
                 "Message-ID": f"<{key.replace(':', '.')}@reminders.invalid>",

@@ -1,8 +1,10 @@
+from typing import Any
+
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from clients.models import ReminderTemplate
+from clients.models import DeskPolicy, ReminderTemplate
 from clients.reminder_words import FIELDS, unknown_fields
 
 
@@ -61,3 +63,9 @@ class DeskPolicyForm(forms.Form):
     quiet_until = forms.TimeField(
         label=gettext_lazy("until"), widget=forms.TimeInput({"type": "time"})
     )
+
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = self.cleaned_data
+        if {"quiet_from", "quiet_until"} <= data.keys():
+            DeskPolicy(quiet_from=data["quiet_from"], quiet_until=data["quiet_until"]).clean()
+        return data

@@ -1,5 +1,6 @@
 import datetime as dt
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
@@ -18,6 +19,12 @@ class DeskPolicy(models.Model):
     history_years = models.PositiveSmallIntegerField(_("years of hair history"), default=2)
     quiet_from = models.TimeField(_("no messages from"), default=dt.time(20, 0))
     quiet_until = models.TimeField(_("until"), default=dt.time(8, 0))
+
+    def clean(self) -> None:
+        """Refuse quiet hours that never end."""
+        if self.quiet_from == self.quiet_until:
+            never = _("Choose another time: with the same one no message would ever leave.")
+            raise ValidationError({"quiet_until": never})
 
     def __str__(self) -> str:
         return str(self.salon_id)

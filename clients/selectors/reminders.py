@@ -55,8 +55,10 @@ def preview(*, reminder: Reminder, at: dt.datetime) -> Preview:
     if occasion is None:
         return Preview(reminder, "", "", "–")
     subject, body = rendered(reminder.salon, occasion)
-    why = why_not(reminder.client, reminder.kind, channel())
-    return Preview(reminder, subject, body, gettext(why) if why else "")
+    way = channel()
+    written = way.written(client=reminder.client, body=body)
+    why = why_not(reminder.client, reminder.kind, way)
+    return Preview(reminder, subject, written, gettext(why) if why else "")
 
 
 def templates(*, salon: Salon) -> list[ReminderTemplate]:

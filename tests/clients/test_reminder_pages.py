@@ -7,11 +7,17 @@ import time_machine
 from django.core import mail
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.management import call_command
+from django.utils.html import escape
 
 from clients.channels import EmailChannel
-from clients.models import Reminder
+from clients.models import DeskPolicy, Reminder
 from clients.reminder_words import unknown_fields
-from clients.services import change_template, queue_reminders, send_reminders
+from clients.services import (
+    change_desk_policy,
+    change_template,
+    queue_reminders,
+    send_reminders,
+)
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import AppointmentFactory, ClientFactory
 
@@ -76,6 +82,39 @@ def test_the_pages_show_preview_and_change_words(now, salon, client_for, owner) 
         )
     salon.refresh_from_db()
     assert salon.desk_policy.history_years == 3
+
+
+@pytest.mark.usefixtures("cut_tomorrow")
+def test_the_preview_is_what_leaves_with_the_way_out(now, salon, client_for, owner) -> None:
+    queue_reminders(salon=salon, at=now)
+    row = Reminder.objects.get()
+
+    with time_machine.travel(now, tick=False):
+        page = client_for(owner).get(f"/reminders/{row.pk}/").text
+    send_reminders(salon=salon, at=now, channel=EmailChannel())
+
+    lines = [line for line in mail.outbox[0].body.splitlines() if line.strip()]
+    assert lines[-1].startswith("No more reminders: ")
+    for line in lines:
+        assert escape(line) in page
+
+
+def test_quiet_hours_without_an_end_are_refused_beside_the_field(
+    salon, now, client_for, owner
+) -> None:
+    boss = client_for(owner)
+    given = {"history_years": "3", "quiet_from": "20:00", "quiet_until": "20:00"}
+
+    refused = boss.post("/reminders/desk/", given)
+
+    assert refused.status_code == 422
+    assert list(refused.context["form"].errors) == ["quiet_until"]
+    assert "no message would ever leave" in refused.text
+    assert not DeskPolicy.objects.exists()
+    with pytest.raises(ValidationError, match="ever leave"):
+        change_desk_policy(
+            by=owner, at=now, quiet_from=dt.time(8), quiet_until=dt.time(8), history_years=2
+        )
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
