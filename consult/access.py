@@ -1,12 +1,17 @@
 """Lookups of the bench, always inside the request's salon."""
 
-from consult.models import BowlMixed, Formula, SignOff, Visit, VisitStep
+from consult.models import BowlMixed, CardMail, Formula, SignOff, Visit, VisitStep
 from salon.access import SalonRequest, one_or_404
 
 
 def visit_or_404(request: SalonRequest, pk: int) -> Visit:
     """Return a visit of the request's salon, with what a page shows of it."""
     return one_or_404(Visit.objects.for_salon(request.salon).for_show(), pk=pk)
+
+
+def mail_or_404(visit: Visit, pk: int) -> CardMail:
+    """Return a mailed card of a visit."""
+    return one_or_404(CardMail.objects.filter(visit=visit).select_related("visit"), pk=pk)
 
 
 def formula_or_404(visit: Visit, pk: int) -> Formula:

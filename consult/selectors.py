@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from django.db.models import Prefetch, QuerySet
 
+from clients.models import Appointment
 from consult import zones
 from consult.models import (
     BowlLine,
@@ -25,6 +26,12 @@ from consult.models import (
     ZoneReading,
 )
 from salon.models import Salon
+
+
+def closed_visit_of(appointment: Appointment) -> Visit | None:
+    """Return the latest visit of an appointment that was closed, with what a page shows."""
+    closed = Visit.objects.filter(appointment=appointment).for_show().closed()
+    return closed.order_by("-opened_at", "-pk").first()
 
 
 def readings_in_force(visit: Visit) -> dict[str, ZoneReading]:

@@ -5,6 +5,7 @@ from django.urls import path
 from consult.views import (
     agreement,
     bench,
+    client_card,
     client_view,
     consultation,
     first_steps,
@@ -57,7 +58,13 @@ urlpatterns = [
     path("visits/<int:pk>/card/", result.card, name="card"),
     path("visits/<int:pk>/card/times/", result.slots, name="slots"),
     path("visits/<int:pk>/card.pdf", papers.card_pdf, name="card_pdf"),
-    path("visits/<int:pk>/card/mail/", papers.mail_card, name="mail_card"),
+    path("appointments/<int:pk>/card/", client_card.client_card, name="client_card"),
+    path("visits/<int:pk>/card/mail/", client_card.mail_card, name="mail_card"),
+    path(
+        "visits/<int:pk>/card/mail/<int:mail>/settle/",
+        client_card.settle_mail,
+        name="settle_mail",
+    ),
     path("patch-tests/<int:pk>/slip.pdf", papers.patch_slip, name="patch_slip_pdf"),
     path("visits/<int:pk>/bench-card.pdf", papers.bench_card, name="bench_card"),
     path("visits/<int:pk>/sign-off/<int:signed>.pdf", papers.sign_off_pdf, name="sign_off_pdf"),

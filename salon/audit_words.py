@@ -23,6 +23,7 @@ KINDS = (
     gettext_noop("bowl mixed"),
     gettext_noop("calendar closed"),
     gettext_noop("calendar opened"),
+    gettext_noop("card mail settled"),
     gettext_noop("card mailed"),
     gettext_noop("card printed"),
     gettext_noop("chair added"),

@@ -50,6 +50,7 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
     r"^clients/imports/": ("clients.ClientImport", {}),
     r"^clients/merge/": ("clients.ClientMerge", {}),
     r"^clients/": ("clients.Client", {"visits__status": "closed", "known_as": "Maeve"}),
+    r"^appointments/.*/card/": ("clients.Appointment", {"visits__status": "closed"}),
     r"^appointments/": ("clients.Appointment", {"status": "booked", "line__isnull": False}),
     r"^patch-tests/": ("clients.PatchTest", {"readings__isnull": True}),
     r"^alerts/": ("clients.ClientAlert", {"lifts__isnull": True, "lifted_by__isnull": True}),
@@ -107,7 +108,7 @@ def every_page() -> list[PageAddress]:
 
 def _arguments(record: Any, missing: list[str]) -> dict[str, Any]:
     """Return the record's key, and for a second argument that of its latest part."""
-    parts = {"bowl": "bowls", "signed": "sign_offs", "step": "steps"}
+    parts = {"bowl": "bowls", "signed": "sign_offs", "step": "steps", "mail": "mailed_cards"}
     values = {}
     for key in missing:
         part = getattr(record, parts[key]).last() if key in parts else record

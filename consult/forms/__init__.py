@@ -2,6 +2,7 @@
 
 from consult.forms.agreement import ChoiceForm, LeaveForm, SignForm
 from consult.forms.bench import BowlForm, CheckForm, CloseForm, ResultForm, StopForm
+from consult.forms.cards import MailAnswerForm
 from consult.forms.formula import FormulaForm, part_name, parts_from_text, rinse_name
 from consult.forms.hair import FactsForm, HairForm, ZoneForm
 from consult.forms.network import DraftForm, DropForm, HereForm
@@ -21,6 +22,7 @@ __all__ = [
     "HairForm",
     "HereForm",
     "LeaveForm",
+    "MailAnswerForm",
     "PreTestForm",
     "ResultForm",
     "SafetyForm",

@@ -8,7 +8,14 @@ from consult.models.bowl import (
     ProcessingMark,
     Seen,
 )
-from consult.models.card import CardKind, CardMail, CardPrinted, MailState
+from consult.models.card import (
+    IN_DOUBT_AFTER,
+    CardKind,
+    CardMail,
+    CardPrinted,
+    MailAnswer,
+    MailState,
+)
 from consult.models.choice import Choice, ChosenPlace, Place
 from consult.models.draft import Draft, Presence
 from consult.models.formula import Formula, FormulaLine, Source
@@ -33,6 +40,7 @@ __all__ = [
     "ENDED",
     "FIRST_OWN_NUMBER",
     "HALF_LEVELS",
+    "IN_DOUBT_AFTER",
     "RESULTS",
     "Banding",
     "BowlLine",
@@ -50,6 +58,7 @@ __all__ = [
     "FormulaLine",
     "HairFacts",
     "Length",
+    "MailAnswer",
     "MailState",
     "MarkKind",
     "Method",

@@ -1,3 +1,5 @@
+import datetime as dt
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -46,6 +48,18 @@ class MailState(models.TextChoices):
     FAILED = "failed", _("failed")
 
 
+class MailAnswer(models.TextChoices):
+    """What somebody found out about a mail that nobody saw leave."""
+
+    ARRIVED = "arrived", _("It arrived")
+    AGAIN = "again", _("Send again")
+    LEFT = "left", _("Leave it")
+
+
+# A mail server answers within seconds; after this the sender no longer lives.
+IN_DOUBT_AFTER = dt.timedelta(minutes=10)
+
+
 class CardMail(models.Model):
     """A visit card on its way to the client's own address: once to each address."""
 
@@ -78,3 +92,12 @@ class CardMail(models.Model):
 
     def __str__(self) -> str:
         return f"{self.visit_id} {self.state}"
+
+    def is_in_doubt(self, at: dt.datetime) -> bool:
+        """Return whether its sender stopped before it was done: it may have left or not."""
+        return self.state == MailState.SENDING and self.asked_at < at - IN_DOUBT_AFTER
+
+    @property
+    def was_left(self) -> bool:
+        """Whether it was left at not knowing what became of it."""
+        return self.state == MailState.FAILED and self.why == MailAnswer.LEFT

@@ -23,6 +23,7 @@ from consult.services.cards import (
     mail_card,
     note_slip,
     record_card,
+    settle_mail,
     why_not_mailed,
 )
 from consult.services.consultation import (
@@ -101,6 +102,7 @@ __all__ = [
     "record_step",
     "revise_wording",
     "see_result",
+    "settle_mail",
     "sign_off",
     "start_processing",
     "stop_visit",

@@ -6,6 +6,7 @@ from functools import partial
 from django.core.exceptions import PermissionDenied
 from django.core.mail import EmailMessage
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
@@ -14,7 +15,15 @@ from clients import services as desk
 from clients.consent_words import CONSENT_WORDS
 from clients.models import Client, Consent, ConsentKind, ContactBy, PatchTest
 from consult import cards, papers
-from consult.models import CardMail, CardPrinted, MailState, Status, Visit
+from consult.models import (
+    IN_DOUBT_AFTER,
+    CardMail,
+    CardPrinted,
+    MailAnswer,
+    MailState,
+    Status,
+    Visit,
+)
 from consult.refusals import Refused
 from salon import audit, languages
 from salon.models import Staff
@@ -103,6 +112,46 @@ def mail_card(*, visit: Visit, by: Staff, at: dt.datetime, agrees: bool = False)
     return mail
 
 
+@transaction.atomic
+def settle_mail(*, mail: CardMail, answer: str, by: Staff, at: dt.datetime) -> CardMail:
+    """Decide about a mail that nobody saw leave: it arrived, send it again, or leave it.
+
+    The moment at which it was asked for stands for the sender that took it. Whoever takes
+    it anew sets another, so of two people who press at once the second is told, and an old
+    sender that wakes up late changes nothing.
+    """
+    if by.salon_id != mail.visit.salon_id:
+        raise PermissionDenied(_("This visit belongs to another salon."))
+    answers: dict[str, dict[str, object]] = {
+        MailAnswer.ARRIVED: {"state": MailState.SENT, "sent_at": mail.asked_at},
+        MailAnswer.AGAIN: {"asked_at": at, "asked_by": by},
+        MailAnswer.LEFT: {"state": MailState.FAILED, "why": MailAnswer.LEFT},
+    }
+    if answer == MailAnswer.AGAIN:
+        _check_may_go_again(mail)
+    doubtful = _in_hand(mail).filter(asked_at__lt=at - IN_DOUBT_AFTER)
+    if not doubtful.update(**answers[answer]):
+        raise MailRefused(_("This mail is on its way, or was settled meanwhile."))
+    audit.record_event(
+        "card mail settled", target=mail.visit, by=by, at=at, mail=mail.pk, answer=answer
+    )
+    mail.refresh_from_db()
+    if answer == MailAnswer.AGAIN:
+        transaction.on_commit(partial(deliver_card, mail, at=at))
+    return mail
+
+
+def _check_may_go_again(mail: CardMail) -> None:
+    client = mail.visit.client.merged_into or mail.visit.client
+    reason = why_not_mailed(client)
+    if not reason and client.email != mail.address:
+        reason = _("The client has another address now: send the card to that one.")
+    if not reason and not agreed_to_mail(client):
+        reason = _("The client does not agree to cards by e-mail any more.")
+    if reason:
+        raise MailRefused(reason)
+
+
 def deliver_card(mail: CardMail, *, at: dt.datetime) -> None:
     """Draw the card and hand it to the mail server; keep what came of it."""
     visit = mail.visit
@@ -118,7 +167,12 @@ def deliver_card(mail: CardMail, *, at: dt.datetime) -> None:
 
 
 def _end(mail: CardMail, **fields: object) -> None:
-    CardMail.objects.filter(pk=mail.pk, state=MailState.SENDING).update(**fields)
+    _in_hand(mail).update(**fields)
+
+
+def _in_hand(mail: CardMail) -> QuerySet[CardMail]:
+    """Return the mail as long as the sender that was known here still has it."""
+    return CardMail.objects.filter(pk=mail.pk, state=MailState.SENDING, asked_at=mail.asked_at)
 
 
 def _message(mail: CardMail, content: bytes) -> EmailMessage:

@@ -6,10 +6,8 @@ from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from clients.consent_words import CONSENT_WORDS
-from clients.models import ConsentKind
 from clients.selectors import safety_answers_told
-from consult import access, histories, pretests, selectors, services
+from consult import access, card_mails, histories, pretests, selectors, services
 from consult.forms import HairForm, SafetyForm
 from consult.models import Status, Visit
 from consult.residue import last_toned
@@ -38,19 +36,7 @@ def overview(visit: Visit) -> dict[str, Any]:
         "sign_offs": selectors.sign_offs(visit),
         "has_formula": visit.formulas.exists(),
         **preparation(visit),
-        **(_mail(visit) if visit.status == Status.CLOSED else {}),
-    }
-
-
-def _mail(visit: Visit) -> dict[str, Any]:
-    """Return whether and how the card may go out by e-mail, and what went out."""
-    client = visit.client.merged_into or visit.client
-    return {
-        "mails": list(visit.mailed_cards.all()),
-        "mail_to": client.email,
-        "mail_refusal": services.why_not_mailed(client),
-        "mail_agreed": services.agreed_to_mail(client),
-        "mail_words": CONSENT_WORDS[ConsentKind.CARD_MAIL],
+        **(card_mails.told(visit, at=timezone.now()) if visit.status == Status.CLOSED else {}),
     }
 
 

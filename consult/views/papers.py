@@ -8,15 +8,13 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET
 
 from clients.access import patch_test_or_404
 from consult import access, cards, papers, services
 from consult.models import CardKind, Status, Visit
-from consult.refusals import Refused
 from salon import languages
 from salon.access import BENCH, DESK, SalonRequest, allow
-from salon.submissions import once
 
 
 @allow(DESK)
@@ -56,27 +54,6 @@ def sign_off_pdf(request: SalonRequest, pk: int, signed: int) -> HttpResponse:
         context = papers.sign_off_sheet(row)
         paper = _sized(request, papers.SIGN_OFF, papers.SMALL_SIGN_OFF)
         return _pdf(request, visit, CardKind.SIGN_OFF, paper, context)
-
-
-@allow(BENCH)
-@once
-@require_POST
-def mail_card(request: SalonRequest, pk: int) -> HttpResponse:
-    """Send the visit card to the client's own address, once."""
-    visit = access.visit_or_404(request, pk)
-    try:
-        services.mail_card(
-            visit=visit,
-            agrees=request.POST.get("agrees") == "on",
-            by=request.user,
-            at=timezone.now(),
-        )
-        messages.success(
-            request, _("The card goes out now. The visit's papers say what came of it.")
-        )
-    except Refused as refusal:
-        messages.error(request, str(refusal))
-    return redirect("consult:visit", pk)
 
 
 @allow(DESK)
