@@ -39,6 +39,7 @@ def told_drafts(visit: Visit, *, step: str, by: Staff, at: dt.datetime) -> list[
             "version": draft.base_version,
             "at": clock(draft.updated_at, at),
             "changes": told_changes(visit, draft.base_version, by=by),
+            "own": is_own(visit, draft.base_version, by=by),
         }
         for draft in drafts_of(visit, step=step, by=by, at=at)
     ]
@@ -49,6 +50,11 @@ def told_changes(visit: Visit, version: int, *, by: Staff) -> list[str]:
     if version >= visit.version:
         return []
     return [_told_change(event, by) for event in changes_since(visit, version)]
+
+
+def is_own(visit: Visit, version: int, *, by: Staff) -> bool:
+    """Return whether nobody else saved anything after a version: then nothing is in conflict."""
+    return not visit.events.filter(version__gt=version).exclude(recorded_by=by).exists()
 
 
 def _told_change(event: VisitEvent, by: Staff) -> str:

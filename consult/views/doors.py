@@ -17,6 +17,7 @@ from django.utils.translation import gettext as _
 from clients.gate import colour_gate
 from clients.selectors import alerts_in_force
 from consult import access, selectors, services, states, stops
+from consult.forms import DropForm
 from consult.models import Status, Visit, VisitEvent
 from consult.refusals import Refused
 from salon.access import SalonRequest
@@ -106,11 +107,11 @@ def attempt(
 
 
 def forget_draft(request: SalonRequest, visit: Visit) -> None:
-    """Drop what the form that is now saved had kept; its script names the part."""
-    part = request.POST.get("draft_part")
-    match = request.resolver_match
-    if part is not None and match is not None and match.url_name:
-        services.drop_draft(visit=visit, step=match.url_name, part=part[:60], by=request.user)
+    """Drop what the form that is now saved had kept; its script names the step and part."""
+    told = {name: request.POST.get(f"draft_{name}") for name in ("step", "part")}
+    form = DropForm(told)
+    if form.is_valid():
+        services.drop_draft(visit=visit, by=request.user, **form.cleaned_data)
 
 
 def posted_version(request: HttpRequest) -> int:

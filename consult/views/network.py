@@ -69,6 +69,7 @@ def here(request: SalonRequest, pk: int) -> HttpResponse:
         "staff": request.user.pk,
         "version": visit.version,
         "changes": unsaved.told_changes(visit, told["version"], by=request.user),
+        "own": unsaved.is_own(visit, told["version"], by=request.user),
         "others": unsaved.others_on(visit, seat=told["seat"], by=request.user, at=now),
     }
     if told["first"]:

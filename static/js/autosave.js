@@ -12,6 +12,7 @@
   const LOCAL_PAUSE = 200;
   const NEVER = new Set(["csrfmiddlewaretoken", "once", "version", "password", "pin", "signature_strokes", "signature_png", "has_understood"]);
   const states = new Map(); // part -> {form, first, kept, timer, localTimer, flight, once}
+  const carried = new Map(); // part -> what is typed into it, while the page is drawn anew
 
   const find = () => document.querySelectorAll("#main form[data-autosave]");
   const nameOf = (form) => [network.strip().dataset.visit, network.strip().dataset.step, form.dataset.autosave].join("/");
@@ -27,6 +28,9 @@
     const text = JSON.stringify(pairs(form));
     if (before) {
       before.form = form; // drawn anew by the server: what was typed is still not saved
+      const typed = carried.get(form.dataset.autosave);
+      carried.delete(form.dataset.autosave);
+      if (typed) apply(form, typed);
       changed(form);
     } else states.set(form.dataset.autosave, { form, first: text, kept: text });
   }
@@ -124,7 +128,7 @@
   }
 
   function restore(form, draft) {
-    if (draft.version && versionOf(form) && Number(versionOf(form).value) !== draft.version) {
+    if (draft.version && versionOf(form) && !draft.own && Number(versionOf(form).value) !== draft.version) {
       versionOf(form).value = draft.version; // saving it tells what changed since
     }
     if (draft.once && form.elements.namedItem("once")) form.elements.namedItem("once").value = draft.once;
@@ -192,7 +196,7 @@
         const isCurrent = local.version === Number(versionOf(form)?.value);
         if (isUntouched && isCurrent) restore(form, here);
         if (isUntouched && isCurrent) offer(form, here, local.held ? "held" : "local");
-        else offer(form, { ...here, changes: told?.changes }, "offered");
+        else offer(form, { ...here, changes: told?.changes, own: told?.own }, "offered");
       } else if (draft && JSON.stringify(draft.fields) !== state.first) offer(form, draft, "offered");
     }
   }
@@ -221,6 +225,21 @@
     return state.flight?.catch(() => {});
   }
 
+  // One form of a page was refused and the server draws them all: the others keep their words.
+  function carry(sent) {
+    for (const [part, state] of states) {
+      const typed = pairs(state.form);
+      if (state.form !== sent && JSON.stringify(typed) !== state.first) carried.set(part, typed);
+    }
+  }
+
+  // One form of a page goes: what stands in the others is kept first, on the version it has.
+  function saveOthers(sent) {
+    for (const state of states.values()) {
+      if (state.form !== sent) save(state.form, { keepalive: true });
+    }
+  }
+
   function done(form) {
     if (form.dataset.autosave === undefined) return;
     states.delete(form.dataset.autosave);
@@ -244,6 +263,6 @@
     if (event.target.closest("[data-see-now]")) network.leave();
   });
 
-  window.autosave = { keep, again, settle, done };
+  window.autosave = { keep, again, settle, carry, saveOthers, done };
   document.addEventListener("DOMContentLoaded", begin);
 })();

@@ -19,7 +19,10 @@
   function body() {
     const { form, submitter, pressedAt } = held;
     const values = new FormData(form, submitter?.form === form ? submitter : null);
-    if (form.dataset.autosave !== undefined) values.set("draft_part", form.dataset.autosave);
+    if (form.dataset.autosave !== undefined) {
+      values.set("draft_step", network.strip().dataset.step);
+      values.set("draft_part", form.dataset.autosave);
+    }
     const seconds = Math.round((performance.now() - pressedAt) / 1000);
     if (seconds > 0) values.set("held_seconds", String(seconds));
     return values;
@@ -70,6 +73,7 @@
     release();
     if (answer.ok || answer.status === 422 || answer.status === 409) {
       const html = await answer.text();
+      window.autosave?.carry(form);
       window.scrollTo(0, 0);
       window.htmx.swap("#main", html, { swapStyle: "outerHTML" }, { select: "#main" });
     } else network.set("failed", String(answer.status));
@@ -99,6 +103,7 @@
       network.set("failed", null);
       busy(true);
       await window.autosave?.settle(form);
+      window.autosave?.saveOthers(form);
       attempt();
     },
     true,

@@ -30,10 +30,23 @@ def test_a_step_and_a_test_on_the_hair_are_recorded_by_touch(
 
     page.get_by_role("link", name="Tests on the hair").click()
     expect(page.get_by_text("20 parts of 6 % peroxide")).to_be_visible()
+    page.wait_for_load_state()
+    fizz, stretch = page.locator("#test-incompatibility"), page.locator("#test-elasticity")
+    stretch.get_by_label("Note").fill("wet, at the crown")
+    expect(page.get_by_text("Draft saved")).to_be_visible()
+    fizz.get_by_role("button", name="Record").click()  # refused: nothing was seen yet
+    expect(fizz.locator(".errorlist")).to_be_visible()
+    expect(stretch.get_by_label("Note")).to_have_value("wet, at the crown")
     page.get_by_label("fizz, heat or a colour change", exact=True).check()
-    page.locator("#test-incompatibility").get_by_role("button", name="Record").click()
+    fizz.get_by_role("button", name="Record").click()
 
     expect(page.get_by_text("forbids colour today")).to_be_visible()
+    expect(stretch.get_by_text("Saved since then:")).to_have_count(1)
+    page.wait_for_load_state()
+    page.get_by_role("button", name="Bring it back").click()
+    stretch.get_by_label("comes back slowly").check()
+    stretch.get_by_role("button", name="Record").click()
+    expect(page.get_by_text("wet, at the crown")).to_be_visible()  # its own save is no conflict
     wide = page.evaluate("document.documentElement.scrollWidth")
     assert wide <= UPRIGHT["width"]
     assert [step.zones for step in selectors.steps_in_force(story.visit)] == ["roots,ends"]

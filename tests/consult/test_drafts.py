@@ -13,10 +13,11 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from consult import client_view, services
-from consult.models import Draft, Presence
+from consult.models import Draft, PreTestKind, Presence
 from consult.policies import VisitEnded
 from salon.models import Role, Salon, Staff
 from tests.factories.consult import Story, opened, owner_of
+from tests.factories.preparation import lightened
 from tests.factories.salon import StaffFactory
 
 NOTE = "The scalp is sore behind the ear"
@@ -88,7 +89,8 @@ def test_saving_a_step_drops_its_draft_and_leaves_the_others(
     _keep(tablet, story, part="elsewhere")
     page = reverse("consult:hair", args=[story.visit.pk])
     form = {
-        "version": story.visit.version, "draft_part": "", "once": uuid.uuid4(),
+        "version": story.visit.version, "once": uuid.uuid4(),
+        "draft_step": "hair", "draft_part": "",
         "roots-natural_level": "6", "roots-lifted_level": "8", "roots-undertone": "0",
         "roots-white_percent": "0", "roots-porosity": "0", "roots-is_toned": "on",
         "mid_lengths-same": "on", "mid_lengths-is_toned": "on", "ends-same": "on",
@@ -102,6 +104,56 @@ def test_saving_a_step_drops_its_draft_and_leaves_the_others(
     assert (refused.status_code, kept_after_refusal) == (422, 2)
     assert saved.status_code == 302
     assert [draft.part for draft in Draft.objects.all()] == ["elsewhere"]
+
+
+def test_the_forms_of_one_page_each_have_a_draft_of_their_own(
+    story: Story, tablet: Browser
+) -> None:
+    """The tests on the hair, and the steps before the toner: one further, one put right."""
+    step = lightened(story)
+    tests = tablet.get(reverse("consult:pre_tests", args=[story.visit.pk])).text
+    further = tablet.get(reverse("consult:steps", args=[story.visit.pk])).text
+    right = tablet.get(reverse("consult:correct_step", args=[story.visit.pk, step.pk])).text
+    overview = tablet.get(reverse("consult:visit", args=[story.visit.pk])).text
+
+    for kind in PreTestKind.values:
+        assert tests.count(f'data-autosave="{kind}"') == 1
+    assert 'data-autosave=""' in further
+    assert f'data-autosave="{step.pk}"' in right
+    assert [text.count('data-step="steps"') for text in (further, right)] == [1, 1]
+    assert 'data-autosave="stop"' in overview
+
+
+def test_recording_one_test_on_the_hair_leaves_what_is_typed_into_the_others(
+    story: Story, tablet: Browser
+) -> None:
+    for kind in ("strand", "porosity"):
+        _keep(tablet, story, step="pre_tests", part=kind, fields=json.dumps([["note", kind]]))
+    version = story.visit.version
+
+    tablet.post(
+        reverse("consult:pre_tests", args=[story.visit.pk]),
+        {"version": version, "draft_step": "pre_tests", "draft_part": "porosity",
+         "kind": "porosity", "zone": "ends", "result": "smooth"},
+    )  # fmt: skip
+
+    assert [draft.part for draft in Draft.objects.all()] == ["strand"]
+    (offered,) = _here(tablet, story, step="pre_tests", first="on").json()["drafts"]
+    assert offered["fields"] == [["note", "strand"]]
+    assert offered["own"] is True  # saved since, but by nobody else: no conflict to settle
+
+
+def test_what_someone_else_saved_since_is_not_ones_own(
+    story: Story, tablet: Browser, owner: Staff
+) -> None:
+    _keep(tablet, story)
+    old = story.visit.version
+    story.by = owner
+    story.answer()
+
+    told = _here(tablet, story, version=old, first="on").json()
+
+    assert (told["own"], told["drafts"][0]["own"]) == (False, False)
 
 
 def test_a_draft_that_is_not_wanted_is_dropped(story: Story, tablet: Browser) -> None:
