@@ -53,7 +53,7 @@ def told_changes(visit: Visit, version: int, *, by: Staff) -> list[str]:
 
 
 def is_own(visit: Visit, version: int, *, by: Staff) -> bool:
-    """Return whether nobody else saved anything after a version: then nothing is in conflict."""
+    """Return whether nobody else saved anything after a version, so that none conflicts."""
     return not visit.events.filter(version__gt=version).exclude(recorded_by=by).exists()
 
 

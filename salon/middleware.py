@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from django.http import HttpRequest, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.utils import timezone
 
 from salon import languages
@@ -47,3 +47,22 @@ class ScriptedFormMiddleware:
             response.headers["X-Location"] = response.headers["Location"]
             del response.headers["Location"]
         return response
+
+
+class OwnPageMiddleware:
+    """Refuse what a page sends by script once somebody else is signed in on its device.
+
+    The page says with the header `X-Staff` whom it was drawn for. What that person typed is
+    neither saved under another's name nor thrown away: the page keeps it and says so.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        drawn_for = request.headers.get("X-Staff")
+        if drawn_for and request.user.is_authenticated and drawn_for != str(request.user.pk):
+            return HttpResponse(
+                status=409, headers={"X-Someone-Else": "1", "HX-Reswap": "none"}
+            )
+        return self.get_response(request)

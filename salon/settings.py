@@ -73,6 +73,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "salon.middleware.SalonMiddleware",
+    "salon.middleware.OwnPageMiddleware",
     "salon.tablet.middleware.SittingMiddleware",
     "consult.client_view.ClientViewMiddleware",
     "axes.middleware.AxesMiddleware",

@@ -66,7 +66,6 @@ def here(request: SalonRequest, pk: int) -> HttpResponse:
     )
     answer: dict[str, Any] = {
         "now": now.isoformat(),
-        "staff": request.user.pk,
         "version": visit.version,
         "changes": unsaved.told_changes(visit, told["version"], by=request.user),
         "own": unsaved.is_own(visit, told["version"], by=request.user),

@@ -57,7 +57,7 @@
     if (!state) return Promise.resolve(); // sent meanwhile
     clearTimeout(state.timer);
     const text = JSON.stringify(pairs(form));
-    if (text === state.kept || network.has("someone")) return Promise.resolve();
+    if (text === state.kept) return Promise.resolve();
     if (state.flight) return state.flight.then(() => save(form, options));
     state.flight = write(form, state, text, options).finally(() => {
       state.flight = null;

@@ -48,17 +48,19 @@
     document.dispatchEvent(new Event("sitting-opened"));
   }
 
-  function post(address) {
-    return fetch(address, { method: "POST", headers: { ...token(), "X-Idle-Seconds": seconds() }, cache: "no-store" });
+  function post(address, more) {
+    const headers = { ...token(), ...more, "X-Idle-Seconds": seconds() };
+    return fetch(address, { method: "POST", headers, cache: "no-store" });
   }
 
   /* Ask the server, which knows of touches in other windows too; true when the screen may stay open. */
   function ask() {
     asking ??= (async () => {
       try {
-        const answer = await post(cover.dataset.awake);
+        const answer = await post(cover.dataset.awake, window.network?.headers());
         if (answer.status === 423) shut();
-        else if (answer.status === 204) {
+        else if (!locked && window.network?.isRefused(answer)) return false; // it keeps what is typed, and says so
+        else if (answer.status === 204 && answer.headers.has("X-Lock-In")) {
           const left = Number(answer.headers.get("X-Lock-In")) * 1000;
           if (gone() >= limit) last = Date.now() - Math.max(0, limit - left);
           told = Date.now();

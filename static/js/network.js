@@ -2,6 +2,7 @@
  * Whether the server answers, what still waits for it, and the strip that says so.
  *   network.post(url, values)      a POST that knows a lost network from an answer
  *   network.later(key, again)      call again once the network is back; a key is kept once
+ *   network.isRefused(answer)      whether it says that somebody else, or nobody, is signed in
  *   network.set(state, slot)       show a state of the strip (data-when), or hide it with null
  * Sends its own event, network:back, when the server answers again.
  */
@@ -76,12 +77,24 @@
     return found ? found[1] : document.querySelector("[name='csrfmiddlewaretoken']")?.value || "";
   }
 
+  // Whose page this is goes along: the server takes nothing of it under another name.
+  function headers() {
+    return { "X-CSRFToken": token(), "X-Scripted": "1", "X-Staff": strip().dataset.staff };
+  }
+
+  function isRefused(answer) {
+    const someone = answer.headers.has("X-Someone-Else");
+    const out = (answer.headers.get("X-Location") || "").startsWith(strip().dataset.signIn);
+    set("someone", someone ? undefined : null);
+    set("signed-out", out ? undefined : null);
+    return someone || out;
+  }
+
   async function post(url, values, { seconds = 20, keepalive = false } = {}) {
     if (window.lock?.isShut()) throw new Error("Locked"); // under the cover nothing is asked for
     const body = values instanceof FormData ? values : new URLSearchParams(values);
     if (body.has("csrfmiddlewaretoken")) body.set("csrfmiddlewaretoken", token());
-    const headers = { "X-CSRFToken": token(), "X-Scripted": "1", ...window.lock?.headers() };
-    const options = { method: "POST", body, headers, keepalive, signal: AbortSignal.timeout(seconds * 1000) };
+    const options = { method: "POST", body, headers: { ...headers(), ...window.lock?.headers() }, keepalive, signal: AbortSignal.timeout(seconds * 1000) };
     let answer;
     try {
       answer = await fetch(url, options);
@@ -97,9 +110,7 @@
       lost();
       throw new Error("The server is away: " + answer.status);
     }
-    const out = (answer.headers.get("X-Location") || "").startsWith(strip().dataset.signIn);
-    set("signed-out", out ? undefined : null);
-    if (out) throw new Error("Signed out");
+    if (isRefused(answer)) throw new Error("Somebody else is signed in, or nobody");
     reached();
     return answer;
   }
@@ -143,7 +154,13 @@
   document.addEventListener("htmx:load", render);
   document.addEventListener("htmx:sendError", (event) => retry(event.detail.elt));
   document.addEventListener("htmx:timeout", (event) => retry(event.detail.elt));
+  document.addEventListener("htmx:configRequest", (event) => {
+    const { headers: sent, parameters } = event.detail;
+    Object.assign(sent, { "X-CSRFToken": token(), "X-Staff": strip().dataset.staff });
+    if (parameters.csrfmiddlewaretoken) parameters.csrfmiddlewaretoken = token();
+  });
   document.addEventListener("htmx:afterRequest", (event) => {
+    if (event.detail.xhr?.getResponseHeader("X-Someone-Else")) set("someone");
     if (event.detail.successful) reached();
   });
 
@@ -158,12 +175,13 @@
 
   window.network = {
     post,
+    headers,
+    isRefused,
     later,
     set,
     strip,
     forget: (key) => queue.delete(key),
     isAway: () => away,
-    has: (state) => shown.has(state),
     leave(to) {
       leaving = true;
       if (to) location.assign(to);

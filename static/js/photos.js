@@ -99,7 +99,8 @@
     const file = await lighter(tile.file);
     if (file.size > Number(says.most)) return failed(tile, says.saysLarge);
     const body = new FormData();
-    body.append("csrfmiddlewaretoken", form.querySelector("[name=csrfmiddlewaretoken]").value);
+    const own = window.network?.headers(); // of a visit's page: whose it is, and the token that counts
+    body.append("csrfmiddlewaretoken", own?.["X-CSRFToken"] || form.querySelector("[name=csrfmiddlewaretoken]").value);
     body.append("once", tile.once);
     body.append("part", tile.querySelector("[type=radio]:checked").value);
     body.append("file", file, "photo.jpg");
@@ -107,6 +108,7 @@
     tile.request = request;
     request.open("POST", form.action);
     request.setRequestHeader("HX-Request", "true");
+    if (own) request.setRequestHeader("X-Staff", own["X-Staff"]);
     request.timeout = PATIENCE;
     request.upload.addEventListener("progress", (event) => {
       if (!event.lengthComputable) return;
@@ -119,7 +121,7 @@
         drop(tile);
         document.dispatchEvent(new CustomEvent("announce", { detail: { message: says.saysSaved } }));
         refresh(form);
-      } else if (request.status === 401 || request.status === 403) failed(tile, says.saysOut);
+      } else if ([401, 403].includes(request.status) || request.getResponseHeader("X-Someone-Else")) failed(tile, says.saysOut);
       else if (request.status === 413) failed(tile, says.saysLarge);
       else if (request.status === 422) failed(tile, refusal(request.responseText) || says.saysFailed);
       else failed(tile, says.saysFailed);

@@ -22,7 +22,7 @@
   async function tell(more = {}) {
     clearTimeout(timer);
     timer = setTimeout(tick, EVERY);
-    const { here, step, version, staff } = network.strip().dataset;
+    const { here, step, version } = network.strip().dataset;
     const answer = await network.post(here, { step, seat: seat(), version, ...more });
     if (!answer.ok) return null;
     const told = await answer.json();
@@ -37,7 +37,6 @@
         }),
       );
     }
-    network.set("someone", String(told.staff) === staff ? null : undefined);
     if (!more.first && told.changes.length && network.strip().dataset.version === version) {
       network.latest = told.version;
       network.set("conflict", told.changes);

@@ -13,7 +13,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from consult import client_view, services
-from consult.models import Draft, PreTestKind, Presence
+from consult.models import Draft, Presence, PreTestKind
 from consult.policies import VisitEnded
 from salon.models import Role, Salon, Staff
 from tests.factories.consult import Story, opened, owner_of

@@ -86,6 +86,35 @@ def test_the_local_secret_is_one_persons_and_one_sessions(
     assert unsaved.SEED not in mine.cookies
 
 
+@pytest.mark.parametrize("name", ["draft", "drop_draft", "here", "hair", "check"])
+def test_a_page_drawn_for_someone_else_saves_nothing_under_this_name(
+    story: Story, tablet: Browser, owner: Staff, stylist: Staff, name: str
+) -> None:
+    args = [story.visit.pk, 1] if name == "check" else [story.visit.pk]
+    address = reverse(f"consult:{name}", args=args)
+
+    theirs = tablet.post(address, headers={"X-Staff": str(owner.pk)})
+    own = tablet.post(address, headers={"X-Staff": str(stylist.pk)})
+
+    assert (theirs.status_code, theirs.content) == (409, b"")
+    assert theirs.headers["X-Someone-Else"] == "1"
+    assert theirs.headers["HX-Reswap"] == "none"  # the page keeps what stands in it
+    assert "X-Someone-Else" not in own.headers
+
+
+def test_a_page_that_nobody_is_signed_in_for_is_led_to_the_sign_in(
+    story: Story, tablet: Browser, stylist: Staff
+) -> None:
+    tablet.logout()
+
+    answer = tablet.post(
+        reverse("consult:draft", args=[story.visit.pk]),
+        headers={"X-Staff": str(stylist.pk), "X-Scripted": "1"},
+    )
+
+    assert answer.headers["X-Location"].startswith("/sign-in/")
+
+
 def test_a_form_sent_by_a_script_is_told_where_to_go_on(story: Story, tablet: Browser) -> None:
     story.to_bench()
     form = {"version": story.visit.version - 1, "once": uuid.uuid4()}

@@ -188,6 +188,29 @@ def test_a_visit_ends_without_colour_only_with_a_reason(story: Story, tablet: Br
     assert (story.visit.status, story.visit.stop_reason) == ("stopped", "Hair too fragile")
 
 
+def test_a_closed_visit_opens_its_correction_and_each_page_leads_to_the_other(
+    story: Story, tablet: Browser
+) -> None:
+    closed = story.to_end()
+    page = tablet.get(_at("visit", closed.pk)).text
+    assert "Begin the correction" in page
+    assert "was put right" not in page
+    form = {"corrects": closed.pk, "once": "a3f0c2d4-9b1e-4f57-8c26-5d0e7b1a9f33"}
+    assert f'name="corrects" value="{closed.pk}"' in page
+
+    first = tablet.post(_at("open", closed.appointment_id), form)
+    second = tablet.post(_at("open", closed.appointment_id), form)
+
+    redo = closed.corrections.get()
+    assert first.headers["Location"] == second.headers["Location"] == _at("safety", redo.pk)
+    back = tablet.get(_at("visit", redo.pk)).text
+    assert "This visit puts right the one of" in back
+    assert f'<a href="{_at("visit", closed.pk)}">See it</a>' in back
+    forth = tablet.get(_at("visit", closed.pk)).text
+    assert "This visit was put right in the one of" in forth
+    assert f'<a href="{_at("visit", redo.pk)}">See it</a>' in forth
+
+
 def test_the_overview_tells_what_was_promised_and_came_out(
     salon: Salon, stylist: Staff, tablet: Browser, now: dt.datetime
 ) -> None:
