@@ -21,6 +21,12 @@ POROSITY = [
     ("0.5", _("rather high")),
     ("1", _("high")),
 ]
+SAME_AS_BEFORE: dict[
+    str, Any
+] = {  # zones stand side by side, so the one that is meant is named
+    Zone.MID_LENGTHS: _("Same as the roots"),
+    Zone.ENDS: _("Same as the mid-lengths"),
+}
 LEVEL: dict[str, Any] = {
     "min_value": Decimal(1),
     "max_value": Decimal(10),
@@ -29,9 +35,9 @@ LEVEL: dict[str, Any] = {
 
 
 class ZoneForm(forms.Form):
-    """One zone as the stylist reads it, or "the same as the one above"."""
+    """One zone as the stylist reads it, or the same as the one before it, towards the roots."""
 
-    same = forms.BooleanField(label=_("Same as the one above"), required=False)
+    same = forms.BooleanField(required=False)
     is_toned = forms.BooleanField(label=_("Tone this zone"), required=False, initial=True)
     natural_level = Number(label=_("Natural level"), widget=Stepper({"step": "0.5"}), **LEVEL)
     lifted_level = Number(label=_("Lifted level"), widget=Stepper({"step": "0.5"}), **LEVEL)
@@ -68,9 +74,11 @@ class ZoneForm(forms.Form):
         self.zone = zone
         if zone == Zone.ROOTS:
             del self.fields["same"]
+        else:
+            self.fields["same"].label = SAME_AS_BEFORE[zone]
 
     def full_clean(self) -> None:
-        """Read nothing of a zone that is the same as the one above."""
+        """Read nothing of a zone that is the same as the one before it."""
         if self.is_bound and self.is_same:
             for name in ("natural_level", "lifted_level", "undertone", "white_percent"):
                 self.fields[name].required = False

@@ -35,7 +35,7 @@ def overview(visit: Visit) -> dict[str, Any]:
         "events": visit.events.select_related("recorded_by"),
         "sign_offs": selectors.sign_offs(visit),
         "has_formula": visit.formulas.exists(),
-        "corrections": visit.corrections.order_by("pk"),
+        "corrections": visit.corrections.order_by("pk") if visit.has_ended else (),
         **preparation(visit),
         **(card_mails.told(visit, at=timezone.now()) if visit.status == Status.CLOSED else {}),
     }

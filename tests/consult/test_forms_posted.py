@@ -76,8 +76,14 @@ def test_a_forbidding_answer_stops_with_its_advice(story: Story, tablet: Browser
     assert story.visit.status == Status.SAFETY
 
 
-def test_a_reading_is_saved_with_same_as_above(story: Story, tablet: Browser) -> None:
+def test_a_reading_is_saved_with_same_as_the_zone_before(story: Story, tablet: Browser) -> None:
     story.answer()
+    page = tablet.get(_at("hair", story.visit.pk))
+    roots, mid_lengths, ends = page.context["form"].zones
+    assert "same" not in roots.fields
+    for zone, words in (mid_lengths, "Same as the roots"), (ends, "Same as the mid-lengths"):
+        assert zone["same"].label == words  # side by side, "above" would say nothing
+        assert page.text.count(words) == 1
 
     response = _post(tablet, "hair", story, _hair(**{"roots-lifted_level": "8,5"}))
 
