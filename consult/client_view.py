@@ -17,6 +17,7 @@ from salon.tablet import sitting
 
 KEY = "client_view"
 LANGUAGE = "client_view_language"
+PLACE = "client_choice"  # the only step that keeps a draft: a place on the line, no words
 OPEN_PAGES = frozenset(
     {
         "consult:client_choice",
@@ -79,7 +80,8 @@ class ClientViewMiddleware:
         if shown is None or match is None:
             return None
         own = match.namespace != "consult" or kwargs.get("pk") == shown
-        if match.view_name in OPEN_PAGES and own:
+        keeps_place = match.view_name == "consult:draft" and request.POST.get("step") == PLACE
+        if own and (match.view_name in OPEN_PAGES or keeps_place):
             return None
         address = reverse("consult:client_choice", args=[shown])
         if request.headers.get("HX-Request"):

@@ -45,6 +45,12 @@ def told_drafts(visit: Visit, *, step: str, by: Staff, at: dt.datetime) -> list[
     ]
 
 
+def kept_fields(visit: Visit, *, step: str, by: Staff, at: dt.datetime) -> dict[str, str]:
+    """Return what was left in a step's form, unless the visit has moved on since."""
+    draft = drafts_of(visit, step=step, by=by, at=at).filter(part="").first()
+    return dict(draft.fields) if draft and draft.base_version == visit.version else {}
+
+
 def told_changes(visit: Visit, version: int, *, by: Staff) -> list[str]:
     """Say what was saved after a version, by whom and when."""
     if version >= visit.version:

@@ -1,6 +1,7 @@
 """The choice, and the signature under it."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -38,8 +39,10 @@ def choice(request: SalonRequest, visit: Visit) -> HttpResponse:
     return page(request, visit, "choice", shown.context, shown.tried)
 
 
-def choosing(request: SalonRequest, visit: Visit) -> Shown:
-    """Take a posted place, or return what the choice shows."""
+def choosing(
+    request: SalonRequest, visit: Visit, kept: Mapping[str, str] | None = None
+) -> Shown:
+    """Take a posted place, or return what the choice shows; `kept` are places not yet taken."""
     now = timezone.now()
     readings = selectors.readings_in_force(visit)
     try:
@@ -63,11 +66,15 @@ def choosing(request: SalonRequest, visit: Visit) -> Shown:
         return Shown(tried)
     standing = selectors.choice_in_force(visit)
     groups = [
-        _group(plan, readings, form, standing, request.GET.get("aim", ""))
+        _group(plan, readings, form, standing, _asked(request, plan.key, kept or {}))
         for plan in plans.values()
     ]
     context = {"form": form, "groups": groups, "signed": selectors.sign_off_of(standing)}
     return Shown(tried, context)
+
+
+def _asked(request: SalonRequest, key: str, kept: Mapping[str, str]) -> str:
+    return request.GET.get("aim") or kept.get(planning.field_name(key), "")
 
 
 def _group(

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from consult import access, client_view, selectors, states
+from consult import access, client_view, selectors, states, unsaved
 from consult.forms import LeaveForm
 from consult.models import Status, Visit
 from consult.views.agreement import Shown, choosing, signing
@@ -39,9 +39,13 @@ def choice(request: SalonRequest, pk: int) -> HttpResponse:
     visit = access.visit_or_404(request, pk)
     if not _may_show(request, visit, Status.CHOICE):
         return _away(request, visit)
-    shown = choosing(request, visit)
+    kept = unsaved.kept_fields(
+        visit, step=client_view.PLACE, by=request.user, at=timezone.now()
+    )
+    shown = choosing(request, visit, kept)
     if shown.tried.saved:
         return redirect("consult:client_sign", pk)
+    shown.context["keeps_place"] = True
     return _draw(request, visit, "consult/client_choice.html", shown)
 
 

@@ -6,7 +6,7 @@ from django.http import HttpResponse, JsonResponse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from consult import access, services, unsaved
+from consult import access, client_view, services, unsaved
 from consult.forms import DraftForm, DropForm, HereForm
 from consult.policies import VisitEnded
 from salon.access import BENCH, SalonRequest, allow
@@ -34,8 +34,8 @@ def draft(request: SalonRequest, pk: int) -> HttpResponse:
     except VisitEnded as refusal:
         return JsonResponse({"ended": str(refusal)}, status=409)
     answer: dict[str, Any] = {"at": unsaved.clock(now, now), "version": visit.version}
-    if told["version"] == visit.version:
-        return JsonResponse(answer)
+    if told["version"] == visit.version or client_view.visit_shown(request):
+        return JsonResponse(answer)  # a client is not told who did what
     answer["changes"] = unsaved.told_changes(visit, told["version"], by=request.user)
     return JsonResponse(answer, status=409)
 

@@ -136,7 +136,9 @@
   }
 
   function offer(form, draft, kind) {
-    const box = document.getElementById("draft-offer").content.firstElementChild.cloneNode(true);
+    const words = document.getElementById("draft-offer");
+    if (!words) return; // the client's own page: the place is simply back
+    const box = words.content.firstElementChild.cloneNode(true);
     for (const part of box.querySelectorAll("[data-kind]")) part.hidden = part.dataset.kind !== kind;
     for (const time of box.querySelectorAll("[data-at]")) time.textContent = draft.at;
     const since = box.querySelector("[data-since]");
@@ -185,7 +187,8 @@
       const local = kept.get(form);
       const state = states.get(form.dataset.autosave);
       if (!state) continue; // sent while the answer was on its way
-      if (local?.held && told?.arrived) {
+      const isHere = local && !local.held && JSON.stringify(local.fields) === state.first;
+      if (isHere || (local?.held && told?.arrived)) {
         window.vault.remove(nameOf(form));
         continue;
       }

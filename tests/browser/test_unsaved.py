@@ -250,6 +250,27 @@ def test_two_people_see_each_other_and_overwrite_nothing(
     assert [facts.scalp for facts in HairFacts.objects.order_by("pk")] == ["calm", WORDS]
 
 
+def _a_place_is_not_lost_in_the_clients_hands(page: Page) -> None:
+    cool, bright = page.locator("[data-to=cool]"), page.locator("[data-to=bright]")
+    mine = f"draft:{page.url.split('/')[-4]}/client_choice/"
+    cool.click()
+    expect(page.get_by_text("Draft saved")).to_be_visible()
+    page.reload()
+    expect(cool).to_have_attribute("aria-pressed", "true")
+    page.wait_for_load_state()
+    page.context.set_offline(True)
+    bright.click()
+    expect(page.get_by_text("Waiting for the network.")).to_be_visible()
+    _until(page, lambda: mine in _locks(page))
+    address = page.url
+    _reload_into_nothing(page)
+    page.context.set_offline(False)
+    page.goto(address)
+    expect(bright).to_have_attribute("aria-pressed", "true")
+    _until(page, lambda: mine not in _locks(page))  # the server has it now
+    page.get_by_role("button", name="This is my place").click()
+
+
 def test_a_refused_form_that_a_script_sent_leaves_every_control_at_work(
     at_step: Callable[..., Page], story: Story
 ) -> None:
@@ -266,10 +287,13 @@ def test_a_refused_form_that_a_script_sent_leaves_every_control_at_work(
     expect(slider).to_have_value("1")
 
     story.read()
-    story.choose()
-    page.goto(f"/visits/{story.visit.pk}/sign/")
+    page.goto(f"/visits/{story.visit.pk}/choice/")
     page.get_by_role("button", name="Hand to the client").click()
+    page.wait_for_url(re.compile("/client/choice/"))
+    page.wait_for_load_state()
+    _a_place_is_not_lost_in_the_clients_hands(page)
     page.wait_for_url(re.compile("/client/sign/"))
+    page.wait_for_load_state()
     page.get_by_role("button", name="Turn round").click()
     expect(page.locator("html")).to_have_class(re.compile("is-turned"))
     page.get_by_role("button", name="Sign", exact=True).click()

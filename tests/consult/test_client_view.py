@@ -1,12 +1,15 @@
 """The tablet in the client's hands never leads to the records."""
 
 import datetime as dt
+import json
+from typing import Any
 
 import pytest
 from django.conf import settings
 from django.test import Client as Browser
 from django.urls import reverse
 
+from consult.models import Draft
 from consult.planning import field_name
 from formulas.models import Shade
 from salon.models import Staff
@@ -107,6 +110,64 @@ def test_the_client_chooses_and_signs(handed: Story, tablet: Browser) -> None:
     assert chosen.headers["Location"] == _at("client_sign", handed)
     assert signed.headers["Location"] == _at("client_done", handed)
     assert handed.visit.sign_offs.get().witness == handed.by
+
+
+def _keep(tablet: Browser, handed: Story, **changes: Any):
+    fields = json.dumps([[field_name(ALL), "35"], ["signature_strokes", SIGNATURE]])
+    data = {"step": "client_choice", "version": handed.visit.version, "fields": fields}
+    return tablet.post(_at("draft", handed), {**data, **changes})
+
+
+def _place(tablet: Browser, handed: Story) -> float:
+    page = tablet.get(_at("client_choice", handed))
+    assert page.text.count('data-autosave=""') == 1
+    assert "data-here" not in page.text
+    return page.context["groups"][0]["curve"]["chosen"]
+
+
+def test_a_place_not_taken_yet_is_there_again_after_a_reload(
+    handed: Story, tablet: Browser
+) -> None:
+    before = _place(tablet, handed)
+
+    kept = _keep(tablet, handed)
+
+    assert kept.status_code == 200
+    assert before != 35
+    assert _place(tablet, handed) == 35
+    assert Draft.objects.get().fields == [[field_name(ALL), "35"]]  # and never a signature
+    form = {"version": handed.visit.version, field_name(ALL): "35",
+            "draft_step": "client_choice", "draft_part": ""}  # fmt: skip
+    assert tablet.post(_at("client_choice", handed), form).status_code == 302
+    assert not Draft.objects.exists()
+
+
+def test_a_place_on_hair_that_was_read_again_since_is_not_brought_back(
+    handed: Story, tablet: Browser
+) -> None:
+    old = handed.visit.version
+    _keep(tablet, handed)
+    handed.read()
+
+    late = _keep(tablet, handed, version=old)
+
+    assert set(late.json()) == {"at", "version"}  # a client is not told who did what
+    assert _place(tablet, handed) != 35
+
+
+@pytest.mark.parametrize("step", ["hair", "client_sign", "choice", ""])
+def test_nothing_else_is_kept_while_the_client_holds_the_tablet(
+    handed: Story, tablet: Browser, step: str
+) -> None:
+    kept = _keep(tablet, handed, step=step)
+    other = tablet.post(
+        reverse("consult:draft", args=[handed.visit.pk + 1]), {"step": "client_choice"}
+    )
+
+    assert kept.headers["Location"] == _at("client_choice", handed)
+    assert other.headers["Location"] == _at("client_choice", handed)
+    assert not Draft.objects.exists()
+    assert "data-secret" not in tablet.get(_at("client_done", handed)).text
 
 
 @pytest.mark.parametrize("password", ["", "wrong", PASSWORD + " "])
@@ -219,8 +280,6 @@ def test_it_cannot_be_handed_over_before_the_choice(story: Story, tablet: Browse
 
 
 def test_a_turned_signature_is_kept_upright() -> None:
-    import json
-
     from consult import strokes
 
     drawn = json.dumps([[[10, 10], [20, 12], [30, 10], [40, 30], [50, 30]]])
