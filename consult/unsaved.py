@@ -80,7 +80,7 @@ def others_on(visit: Visit, *, seat: str, by: Staff, at: dt.datetime) -> list[st
         .select_related("staff")
         .order_by("since", "pk")
     )
-    return [_told_presence(one, by) for one in here]
+    return list(dict.fromkeys(_told_presence(one, by) for one in here))
 
 
 def _told_presence(one: Presence, by: Staff) -> str:
