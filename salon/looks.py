@@ -102,7 +102,9 @@ def sample_curve() -> dict[str, Any]:
 
 def sample_page(*, at: datetime) -> dict[str, Any]:
     """Return what the page shows."""
-    refused = SampleForm({"name": "", "level": "11", "grams": "-1", "porosity": "high"})
+    refused = SampleForm(
+        {"name": "", "level": "11", "grams": "-1", "porosity": "high"}, auto_id="refused_%s"
+    )
     refused.full_clean()
     refused.add_error(None, _("The patch test is not yet 48 hours old."))
     opens = at.replace(hour=9, minute=0, second=0, microsecond=0)
