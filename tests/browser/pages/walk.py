@@ -36,7 +36,7 @@ from consult.demo import cast, patch_stories, today_stories
 from consult.demo import house as demo_house
 from consult.demo.house import House
 from consult.demo.visit_stories import Planned, tell_visit
-from consult.models import SignOff, Visit
+from consult.models import SignOff, Status, Visit
 from salon.models import Role, Staff
 from tests.project.role_table import TABLE
 from tests.project.test_roles import ROUTES
@@ -48,6 +48,9 @@ NOT_PAGES = {
     "salon:switch",  # on an enrolled device only
 }
 CLIENT_VIEW = re.compile("^consult:(client_|leave_client)")
+PLACE = re.compile(r'href="(\?zones=[^"&]+)"')
+MIX = re.compile(r'name="mix" value="([^"]+)"')
+Visitor = TestClient  # a session, of which a browser takes the cookie
 ROLES = (Role.OWNER, Role.STYLIST, Role.RECEPTIONIST)
 
 
@@ -64,14 +67,16 @@ class Walk:
         name = {Role.OWNER: "brigid", Role.STYLIST: "tomasz", Role.RECEPTIONIST: "imke"}[role]
         return self.built.staff[name]
 
-    def session(self, role: Role) -> TestClient:
-        client = TestClient()
+    def visitor(self, role: Role) -> Visitor:
+        client = Visitor()
         client.force_login(
             self.staff(role), backend="django.contrib.auth.backends.ModelBackend"
         )
         return client
 
-    def seat(self, role: Role, *, width: int = 1024, height: int = 768, **how: object) -> Page:
+    def seat(
+        self, visitor: Visitor, *, width: int = 1024, height: int = 768, **how: object
+    ) -> Page:
         """Return a page of a browser of their own, signed in; `how` goes to its context."""
         context = self.browser.new_context(
             base_url=self.server.url,
@@ -82,29 +87,51 @@ class Walk:
         context.set_default_timeout(8000)
         self.contexts.append(context)
         name = settings.SESSION_COOKIE_NAME
-        value = self.session(role).cookies[name].value
+        value = visitor.cookies[name].value
         context.add_cookies([{"name": name, "value": value, "url": self.server.url}])
         return context.new_page()
 
-    def pages(self, role: Role) -> list[str]:
+    def pages(self, role: Role, visitor: Visitor) -> list[str]:
         """Return the address of every page that the role can open, each once."""
-        session, found = self.session(role), []
+        found = []
         for name in sorted(TABLE):
             if role not in TABLE[name] or name in NOT_PAGES or CLIENT_VIEW.match(name):
                 continue
-            answers = self._answers(session, name)
+            answers = self._answers(visitor, name)
             found += [answers[0], answers[-1]] if answers else []
+            if name == "consult:formula" and answers:
+                found += self._opened(visitor, answers[-1])
         return list(dict.fromkeys(found))
 
-    def _answers(self, session: TestClient, name: str) -> list[str]:
+    def _opened(self, visitor: Visitor, formula: str) -> list[str]:
+        """Return what is opened from a formula's page: the editor, two mixes side by side."""
+        page = visitor.get(formula).text
+        place = PLACE.search(page).group(1)
+        mixes = list(dict.fromkeys(MIX.findall(page)))[:2]
+        assert len(mixes) == 2
+        return [f"{formula}{place}", f"{formula}compare/{place}&mix={mixes[0]}&mix={mixes[1]}"]
+
+    def client_views(self) -> Iterator[tuple[Visitor, str]]:
+        """Yield who has handed the tablet over, and what it then shows."""
+        for step, to in ((Status.CHOICE, "choice"), (Status.SIGN, "sign")):
+            visit, visitor = (
+                Visit.objects.filter(status=step).first(),
+                self.visitor(Role.STYLIST),
+            )
+            shown = visitor.post(reverse("consult:hand_over", args=[visit.pk]), {"to": to})
+            assert shown.headers["Location"] == reverse(f"consult:client_{to}", args=[visit.pk])
+            yield visitor, shown.headers["Location"]
+        yield visitor, reverse("consult:client_done", args=[visit.pk])
+
+    def _answers(self, visitor: Visitor, name: str) -> list[str]:
         """Return the first record's page and the last one's: the emptiest and the fullest."""
         addresses = self.addresses(name)
-        first = self._first_answer(session, name, addresses)
-        return [first, self._first_answer(session, name, addresses[::-1])] if first else []
+        first = self._first_answer(visitor, name, addresses)
+        return [first, self._first_answer(visitor, name, addresses[::-1])] if first else []
 
-    def _first_answer(self, session: TestClient, name: str, addresses: list[str]) -> str:
+    def _first_answer(self, visitor: Visitor, name: str, addresses: list[str]) -> str:
         for address in addresses:
-            answer = session.get(address)
+            answer = visitor.get(address)
             if answer.status_code == 405:
                 return ""  # only posted to
             if answer.status_code == 302 or (answer.status_code == 404 and ROUTES[name]):
@@ -164,7 +191,7 @@ class Walk:
             "salon/team": lambda: [self.staff(Role.STYLIST).pk],
         }
         if place not in ids:
-            answer = self.session(Role.OWNER).get(path)
+            answer = self.visitor(Role.OWNER).get(path)
             assert answer.status_code == 405, f"walk.py: which record does {name} show?"
             return []
         return list(ids[place]())

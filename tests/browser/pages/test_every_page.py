@@ -1,0 +1,78 @@
+"""Every page in every role, loaded once and asked everything.
+
+What is asked, and which standard asks it, stands in the modules beside this one. What two
+roles see alike is looked at once. The dark scheme is asked what depends on it: contrast.
+"""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+from tests.browser.pages.covered import covered
+from tests.browser.pages.forced import faint, indistinct
+from tests.browser.pages.shape import shapes, small_targets
+from tests.browser.pages.still import moving
+from tests.browser.pages.walk import ROLES, Visitor, Walk
+
+GRAVE = {"serious", "critical"}
+CONTRAST = {"runOnly": ["color-contrast", "link-in-text-block"], "resultTypes": ["violations"]}
+WHOLE = {"resultTypes": ["violations"]}
+MAIN = re.compile(r"<main.*</main>", re.DOTALL)
+KEYS = re.compile(r'value="[^"]{36,}"')
+ASKED_IN_FORCED_COLOURS = re.compile(
+    r"/looks/|/day/$|/today/|/visits/\d+/(\w+/)*\?zones|/(bench|sign|choice|hair|safety|stock|lines)/$"
+)
+
+
+def _fresh_pages(walk: Walk) -> Iterator[tuple[Visitor, str]]:
+    """Yield each page that looks unlike any page before it, navigation apart."""
+    seen: set[str] = set()
+    for role in ROLES:
+        visitor = walk.visitor(role)
+        for place, address in enumerate(walk.pages(role, visitor)):
+            main = KEYS.sub("", MAIN.search(visitor.get(address).text).group(0))
+            if place == 0 or main not in seen:
+                seen.add(main)
+                yield visitor, address
+    yield from walk.client_views()
+
+
+def _axe(page: Page, options: dict) -> list[str]:
+    violations = Axe().run(page, options=options).response["violations"]
+    return [
+        f"{v['id']}: {v['nodes'][0]['html'][:140]}" for v in violations if v["impact"] in GRAVE
+    ]
+
+
+def _ask(page: Page, address: str) -> Iterator[tuple[str, list[str]]]:
+    """Yield a heading and what was found under it. The order saves resizing the window."""
+    yield "axe", _axe(page, WHOLE)
+    page.emulate_media(color_scheme="dark")
+    yield "axe, dark", _axe(page, CONTRAST)
+    page.emulate_media(color_scheme="light")
+    yield "moves", moving(page)
+    yield "targets", small_targets(page)
+    if ASKED_IN_FORCED_COLOURS.search(address):
+        yield "more contrast", faint(page)
+        yield "forced colours", indistinct(page)
+    if address.startswith("/visits/"):
+        yield "covered", list(covered(page))
+    yield "shape", list(shapes(page))
+
+
+def test_every_page_is_fit_for_everybody(walk: Walk) -> None:
+    found: dict[str, list[str]] = defaultdict(list)
+    seats: dict[Visitor, Page] = {}
+    for visitor, address in _fresh_pages(walk):
+        if visitor not in seats:
+            seats[visitor] = walk.seat(visitor, has_touch=True, reduced_motion="reduce")
+        page = seats[visitor]
+        page.goto(address, wait_until="domcontentloaded")
+        assert page.url.endswith(address), f"{address} led to {page.url}"
+        for heading, faults in _ask(page, address):
+            found[heading] += [f"{address} {fault}" for fault in faults]
+
+    assert {heading: faults for heading, faults in found.items() if faults} == {}
