@@ -13,7 +13,8 @@ TYPING = {"width": 1024, "height": 400}  # the same with the keyboard up
 # Each control takes the focus in turn; its corners and its middle are looked up in the window.
 COVERED = """() => {
   const describe = (one) => one.outerHTML.slice(0, 110).replace(/\\s+/g, " ");
-  const shown = (one) => one.checkVisibility({ visibilityProperty: true, contentVisibilityAuto: true });
+  const shown = (one) =>
+    one.checkVisibility({ visibilityProperty: true, contentVisibilityAuto: true });
   const stays = (one, below) => {
     for (let at = one; at; at = at.parentElement) {
       if (at.contains(below)) return null;

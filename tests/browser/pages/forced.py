@@ -55,14 +55,16 @@ UNLIKE = """(pairs) => {
 # What is content keeps its colour; what is drawn stands out from what is behind it.
 KEEPS = """() => {
   const found = [];
-  for (const one of document.querySelectorAll(".booth, svg.strand, .head svg, .signature__pad")) {
+  const content = ".booth, svg.strand, .head svg, .signature__pad";
+  for (const one of document.querySelectorAll(content)) {
     if (getComputedStyle(one).forcedColorAdjust !== "none") {
       found.push(`loses its colour: ${one.outerHTML.slice(0, 80)}`);
     }
   }
   const paper = getComputedStyle(document.body).backgroundColor;
-  for (const [selector, part, name] of [[".progress", "::before", "backgroundColor"],
-      [".timer__fill", null, "fill"], [".timer__track", null, "fill"], [".timer__mark", null, "stroke"]]) {
+  const drawn = [[".progress", "::before", "backgroundColor"], [".timer__fill", null, "fill"],
+    [".timer__track", null, "fill"], [".timer__mark", null, "stroke"]];
+  for (const [selector, part, name] of drawn) {
     for (const one of document.querySelectorAll(selector)) {
       if (getComputedStyle(one, part)[name] === paper) found.push(`not seen: ${selector}`);
     }
