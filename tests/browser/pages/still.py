@@ -12,7 +12,11 @@ MOVES = """() => {
       && one.effect.getComputedTiming().endTime > 10)
     .map((one) => `runs: ${one.animationName || one.transitionProperty || one.id}`);
   const longest = (times) => Math.max(...times.split(",").map(parseFloat));
+  const seen = new Set(); // of what is of one kind and class, one stands for all
   for (const one of document.querySelectorAll("body, body *")) {
+    const kind = `${one.tagName} ${one.getAttribute("class")} ${one.parentElement.className}`;
+    if (seen.has(kind)) continue;
+    seen.add(kind);
     for (const part of [undefined, "::before", "::after"]) {
       const style = getComputedStyle(one, part);
       if (part && style.content === "none") continue;
