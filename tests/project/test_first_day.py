@@ -1,0 +1,102 @@
+"""A salon of the first day: every page that names no record opens, and an empty one says so.
+
+Each empty list says in words what is missing and what to do next, or that nothing is to be
+done. A new page without a record needs its row in one of the two tables.
+"""
+
+import html
+import re
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from salon import services as house
+from salon.models import Role, Staff
+from tests.factories.salon import StaffFactory
+from tests.project.role_table import TABLE
+from tests.project.test_roles import ROUTES
+
+# What is empty, and what to do about it.
+EMPTY = {
+    "clients:book": ("No clients yet", "Register a client"),
+    "clients:day": ("Nobody takes clients yet", "Give someone of the team a column"),
+    "clients:duplicates": ("No entry looks like another", "can be undone"),
+    "clients:find": ("No clients yet", "Register a client"),
+    "clients:hours": ("Nobody.", "Keep time free"),
+    "clients:imports": ("None yet.", "Bring a list in"),
+    "clients:offer": ("Nothing can be booked yet", "Add the first service"),
+    "clients:patch_worklist": ("Nobody is waiting for a reading.", "Must come in for a test"),
+    "clients:reminders": ("Nothing waits.", "What they say"),
+    "clients:waiting": ("Nobody waits", "Put a client on the list"),
+    "clients:week": ("Nobody is booked in this week.", "Book someone"),
+    "clients:withdrawn_photos": ("Nothing to delete", "has its client's consent"),
+    "consult:histories": ("No visit is closed yet", "First steps"),
+    "consult:today": ("No one is booked today", "Bookings appear here"),
+    "formulas:lines": ("No line yet", "Add the toner line"),
+    "formulas:stock": ("No shade is in use yet.", "To the lines"),
+    "formulas:workings": ("No line in use", "Lines"),
+    "salon:devices": ("No device is enrolled", "Open this page on a shared tablet"),
+    "salon:own_pin": ("You have no PIN yet.", "New PIN"),
+}
+# Forms, words and what a salon has from its first minute.
+NEVER_EMPTY = {
+    "clients:add_chair", "clients:add_service", "clients:desk_policy", "clients:new",
+    "clients:own_feed", "clients:set_week", "consult:first_steps", "consult:try_demo",
+    "consult:wording", "formulas:chart", "formulas:new_line", "formulas:replace_chart_entry",
+    "formulas:starter_line", "salon:add_member", "salon:house", "salon:looks", "salon:policy",
+    "salon:record_of_changes", "salon:words",
+}  # fmt: skip
+# They lead elsewhere when there is nothing to show, or only on an enrolled device.
+LEAD_ON = {
+    "clients:add_waiting", "consult:start_day", "salon:home", "salon:locked",
+}  # fmt: skip
+ELSEWHERE = {"salon:switch"}
+MAIN = re.compile(r"<main.*</main>", re.DOTALL)
+
+
+@pytest.fixture
+def founder(db: None) -> Staff:
+    """The owner of a salon that has nothing but its owner."""
+    _salon, owner = house.found_salon(
+        at=timezone.now(), owner_username="brigid", owner_name="Brigid",
+        password="three kettles and a lamp", name="Corner House", time_zone="Europe/Dublin",
+    )  # fmt: skip
+    return owner
+
+
+def _words(page: str) -> str:
+    return html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page)))
+
+
+@pytest.mark.parametrize("role", Role.values)
+def test_every_page_opens_and_says_what_is_empty(client_for, founder: Staff, role: str) -> None:
+    someone = founder if role == Role.OWNER else StaffFactory(salon=founder.salon, role=role)
+    browser, opened = client_for(someone), set()
+    for name in sorted(TABLE):
+        if role not in TABLE[name] or ROUTES[name] or name in ELSEWHERE:
+            continue
+        response = browser.get(reverse(name))
+        if response.status_code == 405:
+            continue  # only posted to
+        opened.add(name)
+        if name in LEAD_ON:
+            assert response.status_code == 302, name
+            continue
+        assert response.status_code == 200, name
+        assert name in EMPTY or name in NEVER_EMPTY, f"{name}: what does it say when empty?"
+        words = _words(MAIN.search(response.text).group(0))
+        for said in EMPTY.get(name, ()):
+            assert said in words, f"{name} does not say {said!r}: {words[:400]}"
+    if role == Role.OWNER:
+        assert opened == EMPTY.keys() | NEVER_EMPTY | LEAD_ON
+
+
+def test_what_to_do_next_can_be_done(client_for, founder: Staff) -> None:
+    """Each link that an empty page offers its owner opens."""
+    browser = client_for(founder)
+    for name in sorted(EMPTY):
+        page = MAIN.search(browser.get(reverse(name)).text).group(0)
+        for href in re.findall(r'<a class="button[^"]*" href="(/[^"]*)"', page):
+            answer = browser.get(html.unescape(href), follow=True)
+            assert answer.status_code == 200, f"{name} leads to {href}"
