@@ -57,6 +57,8 @@ KEEPS = """() => {
   const found = [];
   const content = ".booth, svg.strand, .head svg, .signature__pad";
   for (const one of document.querySelectorAll(content)) {
+    // What lies in a closed <details> is styled when it opens.
+    if (!one.checkVisibility({ contentVisibilityAuto: true })) continue;
     if (getComputedStyle(one).forcedColorAdjust !== "none") {
       found.push(`loses its colour: ${one.outerHTML.slice(0, 80)}`);
     }
