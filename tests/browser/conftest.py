@@ -9,8 +9,12 @@ from typing import Any
 
 import pytest
 import time_machine
+from django.contrib.staticfiles.handlers import StaticFilesHandler
 from django.db import connection
+from django.http import HttpRequest
+from django.http.response import HttpResponseBase
 from django.utils import timezone
+from django.utils.cache import patch_cache_control
 from playwright.sync_api import Browser, Page
 from playwright.sync_api import Error as PlaywrightError
 from playwright.sync_api import TimeoutError as PlaywrightTimeout
@@ -45,6 +49,21 @@ def database_in_a_file(tmp_path_factory: pytest.TempPathFactory) -> None:
         # A test may lose its database with the machine: nothing waits for the disk.
         fast = "PRAGMA synchronous=OFF;PRAGMA journal_mode=MEMORY;"
         connection.settings_dict["OPTIONS"]["init_command"] = fast
+
+
+@pytest.fixture(scope="session", autouse=True)
+def kept_styles_and_scripts() -> Iterator[None]:
+    """Let a browser keep styles and scripts, as hashed names let it keep the real server's."""
+    serve = StaticFilesHandler.serve
+
+    def serve_and_keep(self: StaticFilesHandler, request: HttpRequest) -> HttpResponseBase:
+        response = serve(self, request)
+        patch_cache_control(response, max_age=365 * 86_400)  # tests move the clock by days
+        return response
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(StaticFilesHandler, "serve", serve_and_keep)
+        yield
 
 
 @pytest.fixture(scope="session")

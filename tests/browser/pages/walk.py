@@ -82,6 +82,7 @@ class Walk:
             base_url=self.server.url,
             viewport={"width": width, "height": height},
             locale="en-GB",
+            service_workers="block",  # it hands out files slower than the cache does
             **how,  # type: ignore[arg-type]
         )
         context.set_default_timeout(8000)
