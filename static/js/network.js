@@ -159,6 +159,11 @@
     Object.assign(sent, { "X-CSRFToken": token(), "X-Staff": strip().dataset.staff });
     if (parameters.csrfmiddlewaretoken) parameters.csrfmiddlewaretoken = token();
   });
+  document.addEventListener("htmx:beforeOnLoad", (event) => {
+    if (event.detail.xhr.status !== 401 || event.detail.elt.closest("#cover")) return;
+    event.preventDefault(); // it would lead to the sign-in, away from what is typed here
+    set("signed-out");
+  });
   document.addEventListener("htmx:afterRequest", (event) => {
     if (event.detail.xhr?.getResponseHeader("X-Someone-Else")) set("someone");
     if (event.detail.successful) reached();

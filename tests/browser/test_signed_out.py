@@ -31,7 +31,11 @@ def test_what_is_typed_signed_out_is_saved_under_ones_own_name_and_no_other(
     page.reload()
     page.wait_for_load_state()
     note, strip = page.get_by_label("Note on the scalp"), page.locator("#network")
+    expect(page.locator("#photos-before")).to_be_attached()
     Session.objects.all().delete()
+    with page.expect_response("**/photos/before/**") as unasked:  # a fragment asks by itself
+        page.evaluate("document.body.dispatchEvent(new Event('photo-consent'))")
+    assert unasked.value.status == 401
     note.fill(WORDS)
     expect(strip.get_by_text("You are signed out.")).to_be_visible()
     page.clock.fast_forward(70_000)  # long enough for the lock to ask whether it may stay open
