@@ -48,8 +48,12 @@ test-fast: $(VENV)/dev.stamp ## Run the quick tests on SQLite
 test-sqlite: $(VENV)/dev.stamp
 	$(PY) -m pytest -m "not browser and not postgres" -n $(WORKERS)
 
+# Of no interest to a database: the engine, the project's own files, paper, the other language.
+ELSEWHERE := tests/formulas/engine tests/project tests/consult/test_cards.py tests/consult/test_papers.py \
+  tests/consult/test_paper_sizes.py tests/consult/test_german.py tests/consult/test_looks.py
+
 test-postgres: $(VENV)/dev.stamp
-	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "not browser" -n $(WORKERS) --ignore tests/formulas/engine --ignore tests/project
+	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "not browser" -n $(WORKERS) $(addprefix --ignore ,$(ELSEWHERE))
 
 test-browser: $(VENV)/dev.stamp browser
 	$(PY) -m pytest -m browser

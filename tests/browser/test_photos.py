@@ -57,7 +57,8 @@ def test_a_photo_is_asked_for_taken_over_a_gap_and_deleted(story: Story, seat) -
     image = shelf.get_by_role("img", name=re.compile("^Before, roots, "))
     expect(image).to_be_visible()
     expect(tile).to_have_count(0)
-    assert image.evaluate("image => image.naturalWidth < image.naturalHeight")
+    stands = "image => image.decode().then(() => image.naturalWidth < image.naturalHeight)"
+    assert image.evaluate(stands)
     assert Photo.objects.get().part == "roots"
 
     _pick(page, "notes.exe", b"MZ" + b"\0" * 200, "application/octet-stream")

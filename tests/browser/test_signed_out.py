@@ -7,7 +7,7 @@ from django.contrib.sessions.models import Session
 from playwright.sync_api import Page, expect
 
 from consult.models import Draft, HairFacts
-from tests.browser.conftest import PASSWORD
+from tests.browser.conftest import PASSWORD, until
 from tests.factories.consult import Story
 
 WORDS = "sore behind the left ear"
@@ -31,7 +31,12 @@ def test_what_is_typed_signed_out_is_saved_under_ones_own_name_and_no_other(
     page.reload()
     page.wait_for_load_state()
     note, strip = page.get_by_label("Note on the scalp"), page.locator("#network")
-    expect(page.locator("#photos-before")).to_be_attached()
+    expect(page.locator("#photos-before")).to_contain_text(
+        "I agree that the salon takes photos"
+    )
+    until(
+        page, "() => !document.querySelector('.htmx-request, .htmx-swapping, .htmx-settling')"
+    )
     Session.objects.all().delete()
     with page.expect_response("**/photos/before/**") as unasked:  # a fragment asks by itself
         page.evaluate("document.body.dispatchEvent(new Event('photo-consent'))")

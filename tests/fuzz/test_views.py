@@ -58,6 +58,7 @@ def _told(failures: dict[str, str]) -> str:
     return "\n\n".join(f"== {name}\n{text}" for name, text in failures.items())
 
 
+@pytest.mark.postgres  # the stricter of the two; the forms alone are asked on both
 def test_no_form_that_is_sent_makes_a_view_fall_over(world: World) -> None:
     fields = {name for form in world.forms.values() for name in form}
     read = _names("POST")
@@ -94,6 +95,7 @@ def test_no_form_that_is_sent_makes_a_view_fall_over(world: World) -> None:
     assert failures == {}, _told(failures)
 
 
+@pytest.mark.postgres
 def test_no_address_makes_a_view_fall_over(world: World) -> None:
     names = [*_names("GET"), "page"]
     client = str(world.visits["result"].client_id)

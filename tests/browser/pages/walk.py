@@ -62,6 +62,7 @@ class Walk:
     browser: Browser
     server: LiveServer
     contexts: list[BrowserContext] = field(default_factory=list)
+    barer: set[str] = field(default_factory=set)  # pages that another record fills more
 
     def staff(self, role: Role) -> Staff:
         name = {Role.OWNER: "brigid", Role.STYLIST: "tomasz", Role.RECEPTIONIST: "imke"}[role]
@@ -100,6 +101,7 @@ class Walk:
                 continue
             answers = self._answers(visitor, name)
             found += [answers[0], answers[-1]] if answers else []
+            self.barer |= {answers[0]} - {answers[-1]} if answers else set()
             if name == "consult:formula" and answers:
                 found += self._opened(visitor, answers[-1])
         return list(dict.fromkeys(found))
