@@ -48,12 +48,14 @@ test-fast: $(VENV)/dev.stamp ## Run the quick tests on SQLite
 test-sqlite: $(VENV)/dev.stamp
 	$(PY) -m pytest -m "not browser and not postgres" -n $(WORKERS)
 
-# Of no interest to a database: the engine, the project's own files, paper, the other language.
+# Of no interest to the other database: the engine, the project's own files, paper, the other language, the demo.
 ELSEWHERE := tests/formulas/engine tests/project tests/consult/test_cards.py tests/consult/test_papers.py \
-  tests/consult/test_paper_sizes.py tests/consult/test_german.py tests/consult/test_looks.py
+  tests/consult/test_paper_sizes.py tests/consult/test_german.py tests/consult/test_looks.py \
+  tests/consult/test_demo.py
 
 test-postgres: $(VENV)/dev.stamp
-	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "not browser" -n $(WORKERS) $(addprefix --ignore ,$(ELSEWHERE))
+	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "not browser" -n $(WORKERS) $(addprefix --ignore ,$(ELSEWHERE)) \
+	  --deselect tests/clients/test_double_booking.py::test_threads_on_a_sqlite_file_never_overlap
 
 test-browser: $(VENV)/dev.stamp browser
 	$(PY) -m pytest -m browser

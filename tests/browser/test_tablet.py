@@ -46,6 +46,8 @@ def tablet(house: Salon, locks: None, clock, seat) -> Page:
 
 
 def _ready(page: Page) -> None:
+    page.wait_for_url(lambda url: "/sign-in/" not in url)
+    page.wait_for_load_state()
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
     until(page, "navigator.serviceWorker.controller !== null")
 

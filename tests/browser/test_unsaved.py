@@ -95,6 +95,7 @@ def test_a_draft_is_offered_back_and_is_nobody_elses(
     page.get_by_role("button", name="Bring it back").click()
     expect(page.get_by_label("Note on the scalp")).to_have_value(WORDS)
     expect(offer).to_have_count(0)
+    expect(page.get_by_text("Draft saved")).to_be_visible()  # else it may come after the drop
 
     page.reload()
     page.get_by_role("button", name="Discard it").click()
