@@ -21,7 +21,7 @@ from clients.forms.patch_tests import PlaceForm, ReadingForm
 from clients.forms.photos import PhotoConsentForm, PhotoForm, RemovalForm
 from clients.forms.register import AlertForm, ClientForm, LiftForm
 from clients.forms.reminders import DeskPolicyForm, TemplateForm
-from clients.forms.safety import SafetyForm
+from clients.forms.safety import SafetyForm, question_field
 from clients.forms.waiting import WaitingForm
 
 __all__ = [
@@ -54,4 +54,5 @@ __all__ = [
     "UndoForm",
     "WaitingForm",
     "WeekForm",
+    "question_field",
 ]

@@ -14,7 +14,7 @@ class SafetyForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for question in QUESTIONS:
-            self.fields[question.key] = _field(question)
+            self.fields[question.key] = question_field(question)
 
     def answers(self) -> dict[str, str]:
         """Return what was answered; a question that may be skipped counts as skipped."""
@@ -24,7 +24,8 @@ class SafetyForm(forms.Form):
         }
 
 
-def _field(question: Question) -> forms.ChoiceField:
+def question_field(question: Question) -> forms.ChoiceField:
+    """Return a question as both the desk and the consultation ask it; nothing is preset."""
     choices = [(Answer.NO, _("No")), (Answer.YES, _("Yes"))]
     if question.may_be_skipped:
         choices.append((Answer.SKIPPED, _("Not said")))

@@ -4,11 +4,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
-from clients.models import Answer, SafetyAnswer
+from clients.forms import question_field
+from clients.models import SafetyAnswer
 from clients.safety import QUESTIONS, Effect
-from salon.widgets import Segments
 
 
 class SafetyForm(forms.Form):
@@ -23,16 +22,7 @@ class SafetyForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.earlier = earlier or {}
         for question in QUESTIONS:
-            choices = [(Answer.NO, _("No")), (Answer.YES, _("Yes"))]
-            if question.may_be_skipped:
-                choices.append((Answer.SKIPPED, _("Not said")))
-            self.fields[question.key] = forms.ChoiceField(
-                label=question.text,
-                choices=choices,
-                required=not question.may_be_skipped,
-                widget=Segments(),
-                error_messages={"required": _("Ask this one too.")},
-            )
+            self.fields[question.key] = question_field(question)
 
     def asked(self) -> list[dict[str, Any]]:
         """Return each question with its field, what a yes means, and the last answer."""

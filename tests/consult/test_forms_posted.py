@@ -58,7 +58,7 @@ def test_an_unanswered_question_keeps_the_answers_given(story: Story, tablet: Br
     response = _post(tablet, "safety", story, given)
 
     assert response.status_code == 422
-    assert "Ask this one too." in response.text
+    assert "Ask this before colour." in response.text
     assert 'value="yes" required id="id_metallic_1" checked' in response.text
     assert not story.visit.client.safety_answers.exists()
 
