@@ -75,7 +75,7 @@ format: $(VENV)/dev.stamp ## Put the code into its form
 	$(VENV)/bin/ruff format .
 
 bench: $(VENV)/dev.stamp ## Measure the colour engine, side by side in one run
-	$(PY) -m formulas.engine.benchmark
+	$(PY) -m formulas.engine.cli.benchmark
 
 screenshots: $(VENV)/dev.stamp libraries browser ## Draw the README's pictures and the contact sheet anew
 	$(PY) -m tests.screenshots

@@ -12,8 +12,8 @@ from consult.statement import half_level
 from consult.zones import Zone
 from formulas.engine import Chart
 from formulas.engine import Zone as Hair
-from formulas.engine.colorimetry import lab_to_hex, reflectance_to_lab
-from formulas.engine.kubelka_munk import to_reflectance
+from formulas.engine.light.colorimetry import lab_to_hex, reflectance_to_lab
+from formulas.engine.light.kubelka_munk import to_reflectance
 
 LEVELS = [n / 2 for n in range(2, 21)]
 UNDERTONES = [-1.0, -0.5, 0.0, 0.5, 1.0]

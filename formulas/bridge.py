@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import Any
 
 from formulas import engine, selectors
-from formulas.engine.chart import ASSUMED, MEASURED
+from formulas.engine.hair.chart import ASSUMED, MEASURED
 from formulas.models import ChartEntry, EntryKind, ProductLine, Shade, Standing
 
 _MOST_BOWLS = 10

@@ -7,9 +7,9 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from formulas import engine
-from formulas.engine.colorimetry import lab_to_hex, reflectance_to_lab
-from formulas.engine.kubelka_munk import to_reflectance
-from formulas.engine.wet import wetting_ratio
+from formulas.engine.light.colorimetry import lab_to_hex, reflectance_to_lab
+from formulas.engine.light.kubelka_munk import to_reflectance
+from formulas.engine.light.wet import wetting_ratio
 
 
 def mix_in_words(parts: Sequence[tuple[str, float]]) -> str:

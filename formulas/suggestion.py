@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from formulas import bridge, common_bowl, engine, ranges, wording
 from formulas.bridge import LastToner, ZoneInput
 from formulas.common_bowl import CommonBowl
-from formulas.engine.colorimetry import lab_to_hex
+from formulas.engine.light.colorimetry import lab_to_hex
 from formulas.models import ProductLine
 from formulas.plain import damp_hex, limit_points, mix_data, mix_in_words, range_data, rounded
 from formulas.shelf import ShelfTooEmpty, search_shelf
@@ -142,7 +142,7 @@ def rank_for(
     """Return the short list for an aim, each mix with its reasons in words, as plain data."""
     ground = bridge.ground_of(line)
     result = search_shelf(ground, zone, minutes, bowl_grams)
-    (ranked,) = result.rank([warmth_aim], k)
+    (ranked,) = engine.rank(result, [warmth_aim], k=k)
     return [
         {
             **mix_data(result, one.candidate),

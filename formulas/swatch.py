@@ -6,8 +6,8 @@ import numpy as np
 from django.utils.translation import gettext as _
 
 from formulas import refusals
-from formulas.engine import grid
-from formulas.engine.recovery import recover_reflectance
+from formulas.engine.light import grid
+from formulas.engine.light.recovery import recover_reflectance
 
 _MOST_NUMBERS = 2000
 _PERCENT_FROM = 1.5  # larger than any reflectance in shares: the values are per cent

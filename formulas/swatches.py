@@ -9,10 +9,10 @@ import numpy as np
 
 from formulas import bridge, selectors
 from formulas.engine import Chart
-from formulas.engine.chart import LEVELS
-from formulas.engine.colorimetry import lab_to_hex, reflectance_to_lab
-from formulas.engine.kubelka_munk import to_reflectance
-from formulas.engine.shades import white_hair_ks
+from formulas.engine.hair.chart import LEVELS
+from formulas.engine.light.colorimetry import lab_to_hex, reflectance_to_lab
+from formulas.engine.light.kubelka_munk import to_reflectance
+from formulas.engine.toner.shades import white_hair_ks
 from formulas.models import ChartEntry, EntryKind, Shade, Standing
 from salon.models import Salon
 

@@ -8,7 +8,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from formulas.engine import Shade
-from formulas.engine.pigments import TONES
+from formulas.engine.toner.pigments import TONES
 
 TONE_LABELS = {
     "natural": _("natural"),

@@ -7,9 +7,9 @@ import numpy as np
 
 from formulas import bridge, engine, refusals, suggestion
 from formulas.bridge import ZoneInput
-from formulas.engine.grid import WAVELENGTHS_NM
-from formulas.engine.kubelka_munk import to_reflectance
-from formulas.engine.wet import wetting_ratio
+from formulas.engine.light.grid import WAVELENGTHS_NM
+from formulas.engine.light.kubelka_munk import to_reflectance
+from formulas.engine.light.wet import wetting_ratio
 from formulas.models import ProductLine
 from formulas.plain import limit_points
 from formulas.shelf import ShelfTooEmpty

@@ -3,26 +3,26 @@
 Takes and returns plain numbers and numpy arrays; knows no Django, database or clock.
 """
 
-from formulas.engine.appearance import Judge, perceived_lightness
-from formulas.engine.candidates import Candidate
-from formulas.engine.chart import Chart
-from formulas.engine.deposit import Bed, prepare
-from formulas.engine.explain import Sentence, Term
-from formulas.engine.hair import Residual, Zone, undertone_from_word
-from formulas.engine.learning import Learned, Miss, learn
-from formulas.engine.limit import LimitCurve, lies_beyond, limit
-from formulas.engine.lines import Line, demo_lines
-from formulas.engine.observing import Observed
-from formulas.engine.placing import Places, places
-from formulas.engine.prediction import Prediction, predict
-from formulas.engine.ranged import Ranged
-from formulas.engine.ranking import Ranked, rank
-from formulas.engine.repeat import Repeat, repeat
-from formulas.engine.search import SearchResult, search
-from formulas.engine.shades import Shade
-from formulas.engine.uptake import kept
-from formulas.engine.visits import Visit, left_over
-from formulas.engine.zones import Bowls, Wish, one_bowl, one_bowl_of
+from formulas.engine.hair.appearance import Judge, perceived_lightness
+from formulas.engine.hair.chart import Chart
+from formulas.engine.limit.limit import LimitCurve, lies_beyond, limit
+from formulas.engine.prediction.candidates import Candidate
+from formulas.engine.prediction.explain import Sentence, Term
+from formulas.engine.prediction.prediction import Prediction, predict
+from formulas.engine.prediction.ranged import Ranged
+from formulas.engine.search.placing import Places, places
+from formulas.engine.search.ranking import Ranked, rank
+from formulas.engine.search.search import SearchResult, search
+from formulas.engine.toner.deposit import Bed, prepare
+from formulas.engine.toner.lines import Line, demo_lines
+from formulas.engine.toner.shades import Shade
+from formulas.engine.toner.uptake import kept
+from formulas.engine.toner.zone import Residual, Zone, undertone_from_word
+from formulas.engine.visits.learning import Learned, Miss, learn
+from formulas.engine.visits.observing import Observed
+from formulas.engine.visits.repeat import Repeat, repeat
+from formulas.engine.visits.visits import Visit, left_over
+from formulas.engine.visits.zones import Bowls, Wish, one_bowl, one_bowl_of
 
 # Raised with every change of a number or formula that a stored suggestion depends on.
 VERSION = "2"

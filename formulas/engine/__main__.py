@@ -3,7 +3,7 @@
 import os
 import sys
 
-from formulas.engine.command import main
+from formulas.engine.cli.command import main
 
 if __name__ == "__main__":
     try:

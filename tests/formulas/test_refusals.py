@@ -7,7 +7,7 @@ import pytest
 from django.utils import translation
 
 from formulas import bridge, engine, refusals
-from formulas.engine.chart import Chart
+from formulas.engine.hair.chart import Chart
 from formulas.mixing import MixingRefused
 from formulas.models import ChartEntry, Standing
 
@@ -40,7 +40,7 @@ def _sample(node: ast.expr) -> str:
 
 def _sentences() -> list[str]:
     found = []
-    for path in sorted(ENGINE.glob("*.py")):
+    for path in sorted(ENGINE.rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text())):
             call = node.exc if isinstance(node, ast.Raise) else None
             if isinstance(call, ast.Call) and ast.unparse(call.func) == "ValueError":

@@ -189,7 +189,7 @@ def test_every_sentence_of_the_engine_has_its_words() -> None:
     folder = Path(engine.__file__).parent
     codes = {
         code
-        for path in folder.glob("*.py")
+        for path in folder.rglob("*.py")
         for code in re.findall(r'Sentence\(\s*"(\w+)"', path.read_text())
     }
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formulas.engine.colorimetry import reflectance_to_lab
+from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.swatch import SwatchRefused, read_swatch
 
 FLAT = [0.4] * 31

@@ -10,7 +10,7 @@ from formulas.drawing.bars import stock_bar, swing_bar
 from formulas.drawing.frame import Frame, ticks
 from formulas.drawing.place import place_svg
 from formulas.drawing.spectra import deposit_svg, reflectance_svg
-from formulas.engine.colorimetry import reflectance_to_lab
+from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.models import ProductLine
 
 ZONE = ZoneInput(lifted_level=7.5)

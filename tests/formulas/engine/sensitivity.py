@@ -11,12 +11,15 @@ from pathlib import Path
 
 import numpy as np
 
-from formulas.engine import Chart, Shade, Zone, appearance, chart, pigments, shades, uptake, wet
-from formulas.engine.deposit import prepare
-from formulas.engine.lines import Line
-from formulas.engine.prediction import judge_of, show
+from formulas.engine import Chart, Shade, Zone
+from formulas.engine.hair import appearance, chart
+from formulas.engine.light import wet
+from formulas.engine.prediction.prediction import judge_of, show
+from formulas.engine.toner import pigments, shades, uptake
+from formulas.engine.toner.deposit import prepare
+from formulas.engine.toner.lines import Line
 
-TABLE = Path(wet.__file__).parent / "data" / "SENSITIVITY.md"
+TABLE = Path(wet.__file__).parent.parent / "data" / "SENSITIVITY.md"
 STEP = 0.2
 
 

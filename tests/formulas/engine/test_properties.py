@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from formulas.engine import Chart, Zone, demo_lines, prepare
-from formulas.engine.colorimetry import reflectance_to_lab
-from formulas.engine.kubelka_munk import to_reflectance
-from formulas.engine.prediction import judge_of
+from formulas.engine.light.colorimetry import reflectance_to_lab
+from formulas.engine.light.kubelka_munk import to_reflectance
+from formulas.engine.prediction.prediction import judge_of
 
 CHART = Chart.default()
 LINES = tuple(demo_lines().values())

@@ -4,9 +4,12 @@ from pathlib import Path
 
 import pytest
 
-from formulas.engine import appearance, chart, doubts, pigments, shades, uptake, wet
+from formulas.engine.hair import appearance, chart
+from formulas.engine.light import wet
+from formulas.engine.prediction import doubts
+from formulas.engine.toner import pigments, shades, uptake
 
-TEXT = (Path(wet.__file__).parent / "data/SOURCES.md").read_text("utf-8")
+TEXT = (Path(wet.__file__).parent.parent / "data/SOURCES.md").read_text("utf-8")
 
 
 @pytest.mark.parametrize(

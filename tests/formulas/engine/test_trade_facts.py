@@ -3,7 +3,7 @@
 import pytest
 
 from formulas.engine import Chart, Zone, demo_lines, limit, predict, search
-from formulas.engine.prediction import Prediction
+from formulas.engine.prediction.prediction import Prediction
 from tests.formulas.engine import sensitivity
 
 LINES = list(demo_lines().values())

@@ -1,0 +1,1 @@
+"""Hair: the level chart, and how a colour is read as warmth and depth."""

@@ -1,0 +1,1 @@
+"""Light: the wavelength grid, reflectance, K/S and colour spaces."""

@@ -1,0 +1,1 @@
+"""Search: every mix, the frontier, and the few mixes worth showing."""

@@ -1,0 +1,170 @@
+"""What a mix lays onto hair: K/S of the base plus the deposit.
+
+K/S = K/S_hair + K/S_residual + sum(fraction_i * load_i * uptake * dilution)
+
+Additive K/S of dyes on fibre: Allen 1980, eq. 20; Safi & Amirshahi 2023 (Sci. Rep.) find
+Kubelka-Munk the more reliable model for dyed textile.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from formulas.engine import checks
+from formulas.engine.hair.chart import Chart
+from formulas.engine.light.grid import BANDS, Array
+from formulas.engine.toner.lines import Line
+from formulas.engine.toner.uptake import dilution, kept, porosity_factor, time_factor
+from formulas.engine.toner.zone import Residual, Zone
+
+
+@dataclass(frozen=True, eq=False)
+class Bed:
+    """A zone ready to be toned with one line: plain arrays for prediction and search.
+
+    Attributes
+    ----------
+    hair_ks : (31,) float array
+        K/S of the hair alone, white fibres among it.
+    warm_ks : (31,) float array
+        K/S of its pigmented fibres.
+    residual_ks : (31,) float array
+        K/S of toner still present.
+    neutral_loads, tone_loads : (n, 31) float arrays
+        K/S that each shade adds per unit weight fraction, with everything in `factors`.
+        A measured swatch stands among the neutral ones.
+    names : tuple of n str
+    parts : tuple of n mappings of part ("neutral", a family or "swatch") to K/S (31,)
+        The same loads before `factors`: the line's own recipe and time, normal porosity.
+    factors : mapping of "time", "porosity", "developer" to float
+    learned : (n,) float array
+        Learned strengths.
+    """
+
+    hair_ks: Array
+    warm_ks: Array
+    residual_ks: Array
+    neutral_loads: Array
+    tone_loads: Array
+    names: tuple[str, ...]
+    parts: tuple[Mapping[str, Array], ...]
+    factors: Mapping[str, float]
+    learned: Array
+
+    @property
+    def base_ks(self) -> Array:
+        """K/S before this toning, (31,)."""
+        return self.hair_ks + self.residual_ks
+
+    @property
+    def loads(self) -> Array:
+        """K/S per unit weight fraction, (n, 31)."""
+        return self.neutral_loads + self.tone_loads
+
+    def fractions(self, parts: Mapping[str, float]) -> Array:
+        """Return weight fractions (n,) of parts by shade name; they sum to one.
+
+        Raises
+        ------
+        ValueError
+            If a name is not in the line, a part is not positive, or there are none.
+        """
+        if not parts:
+            raise ValueError("parts [parts] must name at least one shade, given none")
+        values = np.zeros(len(self.names))
+        for name, part in parts.items():
+            if name not in self.names:
+                raise ValueError(
+                    f"parts: no shade {name!r} in this line; it has {', '.join(self.names)}"
+                )
+            values[self.names.index(name)] = checks.number(
+                part, name=f"parts of {name}", unit="parts", low=1e-6, high=1e6
+            )
+        return values / values.sum()
+
+    def mixture_ks(self, fractions: Array) -> Array:
+        """Return K/S (..., 31) after toning with weight fractions (..., n)."""
+        return self.base_ks + np.asarray(fractions) @ self.loads
+
+
+def prepare(
+    zone: Zone,
+    line: Line,
+    *,
+    minutes: float | None = None,
+    chart: Chart | None = None,
+    strengths: Mapping[str, float] | None = None,
+    developer_ratio: float | None = None,
+) -> Bed:
+    """Return the bed of a zone and a line.
+
+    Parameters
+    ----------
+    zone : Zone
+    line : Line
+    minutes : float, optional
+        Processing time; the line's own if left out. [min]
+    chart : Chart, optional
+    strengths : mapping of shade name to factor, optional
+        Learned strengths, 0.05 to 20; 1 where a name is missing. [unitless]
+    developer_ratio : float, optional
+        Parts of developer to one of colour, where it differs from the line's.
+
+    Raises
+    ------
+    ValueError
+        If a number is out of range.
+    """
+    chart = chart or Chart.default()
+    factors = {
+        "time": time_factor(minutes, line=line),
+        "porosity": porosity_factor(minutes, line=line, porosity=zone.porosity),
+        "developer": dilution(line, developer_ratio),
+    }
+    learned = np.array([_learned(strengths, name) for name in line.names])
+    parts = tuple(shade.loads(chart) for shade in line.shades)
+    scale = learned[:, None] * float(np.prod(list(factors.values())))
+    tones = [_total(load for part, load in p.items() if part not in _PLAIN) for p in parts]
+    neutrals = [_total(load for part, load in p.items() if part in _PLAIN) for p in parts]
+    return Bed(
+        hair_ks=zone.hair_ks(chart),
+        warm_ks=chart.warmth_ks(zone.lifted_level, zone.undertone),
+        residual_ks=residual_ks(zone.residual, porosity=zone.porosity, chart=chart),
+        neutral_loads=scale * np.stack(neutrals),
+        tone_loads=scale * np.stack(tones),
+        names=line.names,
+        parts=parts,
+        factors=factors,
+        learned=learned,
+    )
+
+
+_PLAIN = {"neutral", "swatch"}
+
+
+def _total(loads: Iterable[Array]) -> Array:
+    return sum(loads, start=np.zeros(BANDS))
+
+
+def _learned(strengths: Mapping[str, float] | None, name: str) -> float:
+    value = (strengths or {}).get(name, 1.0)
+    return checks.number(value, name=f"strength of {name}", unit="factor", low=0.05, high=20)
+
+
+def residual_ks(residual: Residual | None, *, porosity: float, chart: Chart) -> Array:
+    """Return K/S of toner still present on hair of a porosity, (31,)."""
+    if residual is None:
+        return np.zeros(BANDS)
+    line, before = residual.line, residual.porosity
+    parts = line.resolved(residual.parts)
+    used = replace(line, shades=tuple(line.shade(name) for name in parts))
+    bed = prepare(
+        Zone(lifted_level=10.0, porosity=porosity if before is None else before),
+        used,
+        minutes=residual.minutes,
+        chart=chart,
+        strengths=residual.strengths,
+    )
+    left = kept(residual.washes, kind=line.kind, porosity=porosity)
+    return left * (bed.fractions(parts) @ bed.loads)

@@ -1,0 +1,1 @@
+"""Visits: several zones, the next visit, and learning from results."""

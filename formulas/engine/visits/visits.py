@@ -1,0 +1,101 @@
+"""Visits to a zone, and the toner that they left together."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from formulas.engine import checks
+from formulas.engine.toner.lines import Line
+from formulas.engine.toner.uptake import kept, uptake
+from formulas.engine.toner.zone import Residual, Zone
+from formulas.engine.visits.observing import Observed
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One toning of a zone with one line.
+
+    Attributes
+    ----------
+    zone : Zone
+        The hair as it was read, beneath any toner of earlier visits.
+    parts : mapping of shade name to parts
+    minutes : float or None
+        Processing time; None for the line's own. [min]
+    washes_since : float
+        Until the next visit, or until now. [count]
+    lab : (3,) or None
+        Measured L*a*b* of the dry result.
+    level, warmth_left_percent : float or None
+        The result by eye; warmth in % of what the client saw before that toning.
+    """
+
+    zone: Zone
+    parts: Mapping[str, float]
+    minutes: float | None = None
+    washes_since: float = 12.0
+    lab: Any = None
+    level: float | None = None
+    warmth_left_percent: float | None = None
+
+    def __post_init__(self) -> None:
+        checks.number(self.washes_since, name="washes_since", unit="count", low=0, high=1000)
+
+    def seen_on(self, zone: Zone) -> Observed | None:
+        """Return the result on a zone with its toner of earlier visits; None if not noted."""
+        if self.lab is None and self.level is None and self.warmth_left_percent is None:
+            return None
+        return Observed(
+            zone, self.parts, self.minutes, None, self.lab, self.level, self.warmth_left_percent
+        )
+
+
+def left_over(
+    visits: Sequence[Visit],
+    line: Line,
+    hair: Zone,
+    *,
+    strengths: Mapping[str, float] | None = None,
+) -> Residual | None:
+    """Return the toner that several visits left together, as one residual.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+        The oldest first; each with the washes until the next.
+    line : Line
+    hair : Zone
+        As read now; its porosity sets how fast toner fades.
+    strengths : mapping of shade name to factor, optional
+
+    Returns
+    -------
+    Residual or None
+        None where there was no visit.
+    """
+    weights: dict[str, float] = {}
+    washes = 0.0
+    own = uptake(None, line=line, porosity=hair.porosity)
+    for visit in reversed(visits):
+        washes = min(washes + visit.washes_since, 1000.0)
+        left = kept(washes, kind=line.kind, porosity=hair.porosity)
+        left *= uptake(visit.minutes, line=line, porosity=visit.zone.porosity) / own
+        parts = line.resolved(visit.parts)
+        whole = sum(parts.values())
+        for name, part in parts.items():
+            weights[name] = weights.get(name, 0.0) + left * part / whole
+    total = sum(weights.values())
+    if total < 1e-6:
+        return None
+    # A residual holds one toner's worth and fades with washes: less than one is said in
+    # washes, more than one in strength.
+    one_wash = np.log(kept(1.0, kind=line.kind, porosity=hair.porosity))
+    more = max(total, 1.0)
+    return Residual(
+        line=line,
+        parts={name: max(weight / total, 1e-6) for name, weight in weights.items()},
+        washes=float(np.log(min(total, 1.0)) / one_wash),
+        strengths={name: more * (strengths or {}).get(name, 1.0) for name in weights},
+    )

@@ -1,0 +1,263 @@
+"""Predictions: ranges, swatches, terms and sentences."""
+
+import math
+
+import numpy as np
+import pytest
+
+from formulas.engine import Chart, Ranged, Residual, Zone, demo_lines, predict
+from formulas.engine.light.colorimetry import lab_to_hex
+from formulas.engine.prediction.doubts import LEVEL_DOUBT
+from formulas.engine.prediction.prediction import Prediction
+from formulas.engine.prediction.terms import by_part
+
+LINE = demo_lines()["Tidepool"]
+MIX = {"8 natural": 2, "8 violet-blue": 1}
+NUMBERS = (
+    "level",
+    "warmth_left_percent",
+    "levels_deeper_measured",
+    "levels_deeper_looks",
+    "damp_levels_deeper",
+)
+
+
+def _codes(prediction: Prediction) -> list[str]:
+    return [sentence.code for sentence in prediction.sentences]
+
+
+@pytest.mark.parametrize("name", NUMBERS)
+@pytest.mark.parametrize("level", [1, 4, 7.5, 10])
+def test_no_number_is_bare(name: str, level: float) -> None:
+    number = getattr(predict(Zone(level), LINE, MIX), name)
+
+    assert number.low < number.value < number.high
+
+
+def test_colours_have_ranges_too() -> None:
+    prediction = predict(Zone(7.5), LINE, MIX)
+
+    for lab in (prediction.dry_lab, prediction.damp_lab):
+        assert lab.value.shape == (3,)
+        assert np.all(lab.low <= lab.value)
+        assert np.all(lab.value <= lab.high)
+    assert np.all(prediction.damp_lab.value[0] < prediction.dry_lab.value[0])
+
+
+def test_swatches_are_the_colours() -> None:
+    prediction = predict(Zone(7.5), LINE, MIX)
+
+    assert prediction.dry_hex == lab_to_hex(prediction.dry_lab.value)
+    assert prediction.damp_hex == lab_to_hex(prediction.damp_lab.value)
+    assert prediction.start_hex == lab_to_hex(prediction.start_lab)
+    assert prediction.start_damp_hex == lab_to_hex(prediction.start_damp_lab)
+
+
+def test_a_half_level_either_way_lies_within_the_range() -> None:
+    prediction = predict(Zone(7.5), LINE, MIX)
+
+    for level in (7.5 - 2 * LEVEL_DOUBT, 7.5 + 2 * LEVEL_DOUBT):
+        other = predict(Zone(level), LINE, MIX)
+        for name in ("warmth_left_percent", "levels_deeper_looks", "level"):
+            number = getattr(prediction, name)
+            slack = 0.1 * (number.high - number.low)
+            assert number.low - slack <= getattr(other, name).value <= number.high + slack
+
+
+def test_range_narrows_with_the_doubt_of_strength() -> None:
+    wide = predict(Zone(7.5), LINE, MIX, strength_doubt=0.3).warmth_left_percent
+    narrow = predict(Zone(7.5), LINE, MIX, strength_doubt=0.02).warmth_left_percent
+
+    assert narrow.value == wide.value
+    assert narrow.high - narrow.low < wide.high - wide.low
+
+
+def test_wetting_is_doubtful_only_where_hair_is_damp() -> None:
+    number = predict(Zone(7.5), LINE, MIX).damp_levels_deeper
+
+    assert number.high - number.low > 0.5
+
+
+def test_doubts_add_in_quadrature() -> None:
+    """JCGM 100:2008 (GUM), section 5.1, with a coverage of two."""
+    ranged = Ranged.from_pairs(10.0, [[7.0, 13.0], [14.0, 6.0], [10.0, 10.0]])
+
+    assert ranged == Ranged(10.0, 10.0 - 2 * 5.0, 10.0 + 2 * 5.0)
+
+
+def test_same_question_same_answer() -> None:
+    one, other = (predict(Zone(7.5, 0.2, 20, 0.3), LINE, MIX) for _ in range(2))
+
+    assert one.warmth_left_percent == other.warmth_left_percent
+    assert one.terms == other.terms
+
+
+@pytest.mark.parametrize(
+    ("zone", "how"),
+    [
+        (Zone(7.5), {}),
+        (Zone(7.5, porosity=0.8), {"minutes": 8, "developer_ratio": 3.0}),
+        (Zone(5, -0.5, 40), {"minutes": 40}),
+        (Zone(9, residual=Residual(LINE, {"9 violet": 1}, washes=3)), {}),
+    ],
+)
+def test_terms_add_up_to_the_whole_change(zone: Zone, how: dict[str, float]) -> None:
+    prediction = predict(zone, LINE, {**MIX, "clear": 2}, **how)  # type: ignore[arg-type]
+
+    warmth = sum(term.warmth_percent for term in prediction.terms)
+    levels = sum(term.levels_deeper for term in prediction.terms)
+
+    left = prediction.warmth_left_percent.value - prediction.start_warmth_percent
+    assert warmth == pytest.approx(left, abs=1e-6)
+    assert levels == pytest.approx(prediction.levels_deeper_looks.value, abs=1e-9)
+
+
+def test_terms_name_shades_families_time_porosity_and_developer() -> None:
+    prediction = predict(Zone(7.5, porosity=0.8), LINE, MIX, minutes=8, developer_ratio=3.0)
+
+    assert [(term.shade, term.part) for term in prediction.terms] == [
+        ("8 natural", "neutral"),
+        ("8 violet-blue", "neutral"),
+        ("8 violet-blue", "violet"),
+        ("8 violet-blue", "blue"),
+        ("", "time"),
+        ("", "porosity"),
+        ("", "developer"),
+    ]
+    moved = by_part(prediction.terms)
+    assert moved["violet"][0] < 0 < moved["violet"][1]
+    assert moved["time"][0] > 0 > moved["time"][1]
+    assert moved["porosity"][0] < 0 < moved["porosity"][1]
+    assert moved["developer"][0] > 0 > moved["developer"][1]
+
+
+def test_terms_match_small_steps_of_their_own() -> None:
+    """An independent integration: each family added in 400 small steps along the same way."""
+    from formulas.engine.prediction.prediction import judge_of
+    from formulas.engine.prediction.terms import read
+    from formulas.engine.toner.deposit import prepare
+
+    bed = prepare(Zone(7.5), LINE)
+    judge, fractions = judge_of(bed, Chart.default()), bed.fractions(MIX)
+    tone, rest = fractions @ bed.tone_loads, fractions @ bed.neutral_loads
+    steps, moved = 400, 0.0
+    for n in range(steps):
+        here = bed.base_ks + n / steps * (tone + rest)
+        with_tone = read(judge, here + tone / steps)
+        with_rest_first = read(judge, here + (tone + rest) / steps) - read(
+            judge, here + rest / steps
+        )
+        moved += float((with_tone - read(judge, here) + with_rest_first)[0] / 2)
+
+    terms = by_part(predict(Zone(7.5), LINE, MIX).terms)
+
+    assert terms["violet"][0] + terms["blue"][0] == pytest.approx(moved, abs=0.5)
+
+
+def test_the_last_visits_toner_is_told_apart() -> None:
+    residual = Residual(LINE, {"8 violet-blue": 1}, washes=4)
+
+    toned = predict(Zone(7.5, residual=residual), LINE, MIX)
+    term = toned.residual_term
+
+    assert term is not None
+    assert 100.0 + term.warmth_percent == pytest.approx(toned.start_warmth_percent)
+    assert term.warmth_percent < -20
+    assert term.levels_deeper > 0.3
+    assert predict(Zone(7.5), LINE, MIX).residual_term is None
+
+
+@pytest.mark.parametrize(
+    ("zone", "parts", "how", "code"),
+    [
+        (Zone(7.5), {"clear": 1}, {}, "clear_only"),
+        (Zone(7.5), {"10 violet-blue": 1}, {}, "lighter_than_lifted"),
+        (Zone(8), {"7 natural": 5, "7 violet-blue": 1}, {}, "partly"),
+        (Zone(8), {"8 violet-blue": 1}, {}, "enough"),
+        (Zone(8), {"8 natural": 1}, {}, "neutral_alone"),
+        (Zone(8), {"8 copper": 1}, {}, "no_opposite"),
+        (Zone(10), {"10 blue": 1}, {}, "green_cast"),
+        (Zone(8), {"8 copper": 1}, {}, "red_cast"),
+        (Zone(9), {"9 violet": 1}, {}, "ash"),
+        (Zone(9), {"9 gold": 1}, {}, "adds_warmth"),
+        (Zone(8), {"8 violet": 1}, {"minutes": 0}, "no_deposit"),
+        (Zone(8), {"8 violet": 1}, {"minutes": 5}, "short_time"),
+        (Zone(8), {"8 violet": 1}, {"minutes": 40}, "long_time"),
+        (Zone(8, porosity=0.7), {"8 violet": 1}, {}, "porous"),
+        (Zone(8, porosity=-0.7), {"8 violet": 1}, {}, "resistant"),
+        (Zone(8, white_percent=40), {"8 violet": 1}, {}, "white"),
+        (Zone(10, white_percent=90), {"8 violet": 1}, {}, "little_warmth"),
+        (Zone(8), {"8 violet": 1}, {}, "damp"),
+        (
+            Zone(8, residual=Residual(LINE, {"8 violet": 1}, washes=2)),
+            {"8 violet": 1},
+            {},
+            "build_up",
+        ),
+    ],
+)
+def test_it_says_what_matters(
+    zone: Zone, parts: dict[str, float], how: dict[str, float], code: str
+) -> None:
+    said = predict(zone, LINE, parts, **how).sentences  # type: ignore[arg-type]
+
+    assert code in [sentence.code for sentence in said]
+    assert all(sentence.text for sentence in said)
+
+
+def test_it_says_how_much_of_the_pigment_a_lighter_toner_carries() -> None:
+    (first, *_) = predict(Zone(7.5), LINE, {"10 violet-blue": 1}).sentences
+
+    assert first.text == (
+        "Lighter than the lifted level: it carries about a third of the pigment needed."
+    )
+
+
+def test_pigment_needed_is_what_brings_the_warmth_to_a_fifth() -> None:
+    (first, *_) = predict(Zone(7.5), LINE, {"10 violet-blue": 1}).sentences
+    more = 1.0 / float(first.values["share"])
+    shade = LINE.shade("10 violet-blue")
+    tones = {family: amount * more for family, amount in shade.tones.items()}
+    from dataclasses import replace
+
+    strong = replace(LINE, shades=(replace(shade, tones=tones),))
+
+    left = predict(Zone(7.5), strong, {"10 violet-blue": 1}).warmth_left_percent.value
+
+    assert left == pytest.approx(20.0, abs=1.5)
+
+
+def test_a_plain_toner_needs_no_warning() -> None:
+    assert _codes(predict(Zone(7.5), LINE, MIX)) == ["lighter_than_lifted", "damp"]
+
+
+@pytest.mark.parametrize(
+    ("parts", "how", "message"),
+    [
+        ({}, {}, r"parts \[parts\] must name at least one shade, given none"),
+        ({"8 mauve": 1}, {}, r"Tidepool has no shade '8 mauve'; it has 5 natural"),
+        ({"8 violet": -1}, {}, r"parts of 8 violet \[parts\]"),
+        (MIX, {"minutes": float("nan")}, r"minutes \[min\]"),
+        (MIX, {"minutes": "long"}, r"minutes \[min\] must be a number, given 'long'"),
+        (MIX, {"strength_doubt": 3}, r"strength_doubt \[share\]"),
+        (MIX, {"developer_ratio": -1}, r"developer_ratio \[parts\]"),
+    ],
+)
+def test_bad_input_is_named(
+    parts: dict[str, float], how: dict[str, object], message: str
+) -> None:
+    with pytest.raises(ValueError, match=message):
+        predict(Zone(7.5), LINE, parts, **how)  # type: ignore[arg-type]
+
+
+def test_predictions_are_finite_over_the_whole_range() -> None:
+    for level in (1, 10):
+        for undertone in (-1, 1):
+            for white in (0, 100):
+                for porosity in (-1, 1):
+                    zone = Zone(level, undertone, white, porosity)
+                    for minutes in (0, 1, 180):
+                        prediction = predict(zone, LINE, MIX, minutes=minutes)
+                        for name in NUMBERS:
+                            assert math.isfinite(getattr(prediction, name).value)
+                            assert math.isfinite(getattr(prediction, name).low)

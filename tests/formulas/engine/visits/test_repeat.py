@@ -1,0 +1,166 @@
+"""Repeat or correct: what is left, what builds up, how much this hair takes."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from formulas import engine
+from formulas.engine.toner.deposit import residual_ks
+from formulas.engine.toner.uptake import kept
+from tests.formulas.engine.lines_for_tests import LINE, OTHER
+
+HAIR = engine.Zone(8.0)
+COOL = {"8 violet-blue": 2, "clear": 1}
+CHART = engine.Chart.default()
+
+
+def _visit(**more: object) -> engine.Visit:
+    return replace(engine.Visit(HAIR, COOL, washes_since=12), **more)  # type: ignore[arg-type]
+
+
+def _ks(residual: engine.Residual | None) -> np.ndarray:
+    return residual_ks(residual, porosity=HAIR.porosity, chart=CHART)
+
+
+def test_one_visit_leaves_what_one_residual_holds() -> None:
+    one = engine.left_over([_visit(minutes=10)], LINE, HAIR)
+
+    plain = engine.Residual(LINE, COOL, minutes=10, washes=12)
+    assert _ks(one) == pytest.approx(_ks(plain), rel=1e-6)
+
+
+def test_several_visits_leave_the_sum_of_what_each_left() -> None:
+    visits = [_visit(), _visit(parts={"9 pearl": 1}, washes_since=5, minutes=15), _visit()]
+
+    together = engine.left_over(visits, LINE, HAIR)
+
+    each = [
+        engine.Residual(LINE, COOL, washes=29),
+        engine.Residual(LINE, {"9 pearl": 1}, minutes=15, washes=17),
+        engine.Residual(LINE, COOL, washes=12),
+    ]
+    assert _ks(together) == pytest.approx(sum(_ks(r) for r in each), rel=1e-6)
+
+
+def test_unwashed_toner_of_many_visits_adds_up_beyond_one() -> None:
+    visits = [_visit(washes_since=0)] * 3
+
+    together = engine.left_over(visits, LINE, HAIR)
+
+    assert _ks(together) == pytest.approx(3 * _ks(engine.Residual(LINE, COOL)), rel=1e-6)
+
+
+def test_no_visit_leaves_nothing() -> None:
+    assert engine.left_over([], LINE, HAIR) is None
+
+
+def test_cool_tones_repeated_build_up_and_it_is_said() -> None:
+    """Common practice, no source: the same cool toner each time gets deeper and cooler."""
+    again = engine.repeat([_visit(washes_since=5), _visit(washes_since=5)], LINE)
+
+    deeper = [look.levels_deeper_looks for look in again.ahead]
+    warmth = [look.warmth_left_percent for look in again.ahead]
+    assert deeper == sorted(deeper)
+    assert warmth == sorted(warmth, reverse=True)
+    said = {s.code: s for s in again.sentences}
+    assert said["repeat_builds_up"].values["levels"] == pytest.approx(deeper[-1] - deeper[0])
+
+
+def test_build_up_levels_off_at_the_sum_of_what_the_washes_leave() -> None:
+    left = kept(6, kind=LINE.kind)
+    many = engine.left_over([_visit(washes_since=6)] * 60, LINE, HAIR)
+
+    once = _ks(engine.Residual(LINE, COOL))
+    assert _ks(many) == pytest.approx(once * left / (1 - left), rel=1e-3)
+
+
+def test_washed_out_toner_is_repeated_as_it_was() -> None:
+    again = engine.repeat([_visit(washes_since=60)], LINE)
+
+    assert again.kind == "repeat"
+    assert again.same.warmth_left_percent == pytest.approx(
+        again.last.warmth_left_percent, abs=2
+    )
+    assert again.sentences[0].code == "repeat"
+
+
+def test_fresh_toner_is_corrected_lighter_shorter_or_thinner() -> None:
+    again = engine.repeat([_visit(washes_since=4)], LINE)
+
+    assert again.kind == "correct"
+    assert again.same.levels_deeper_looks > again.last.levels_deeper_looks
+    assert abs(again.best.candidate.warmth_left_percent - again.aim) < 2.0
+    assert again.shorter is not None
+    assert again.thinner is not None
+    for one in (again.shorter, again.thinner):
+        assert abs(one.reading.warmth_left_percent - again.aim) < abs(
+            again.same.warmth_left_percent - again.aim
+        )
+
+
+def test_the_residual_is_ready_for_the_next_prediction() -> None:
+    again = engine.repeat([_visit(washes_since=8), _visit(washes_since=8)], LINE)
+
+    read = engine.predict(replace(HAIR, residual=again.residual), LINE, COOL)
+
+    assert read.dry_lab.value == pytest.approx(again.same.lab, abs=1e-6)
+
+
+@pytest.mark.parametrize("take", [0.8, 1.25])
+def test_hair_that_takes_more_or_less_is_found_out(take: float) -> None:
+    visits: list[engine.Visit] = []
+    strengths = dict.fromkeys(LINE.names, take)
+    for level in (7.5, 8.0, 8.5, 8.0):
+        zone = engine.Zone(level)
+        residual = engine.left_over(visits, LINE, zone, strengths=strengths)
+        seen = engine.predict(replace(zone, residual=residual), LINE, COOL, strengths=strengths)
+        visits.append(engine.Visit(zone, COOL, washes_since=14, lab=seen.dry_lab.value))
+
+    again = engine.repeat(visits, LINE)
+
+    assert again.take == pytest.approx(take, rel=0.03)
+    assert ("takes_less" if take < 1 else "takes_more") in {s.code for s in again.sentences}
+
+
+def test_without_results_the_hair_takes_what_the_model_says() -> None:
+    again = engine.repeat([_visit(), _visit()], LINE)
+
+    assert again.take == 1.0
+
+
+def test_a_wish_of_ones_own_replaces_the_last_look() -> None:
+    warmer = engine.repeat([_visit(washes_since=30)], LINE, aim=75.0)
+
+    assert warmer.aim == 75.0
+    assert warmer.kind == "correct"
+    assert abs(warmer.best.candidate.warmth_left_percent - 75.0) < 2.0
+
+
+def test_a_result_by_eye_is_the_look_to_repeat() -> None:
+    visit = _visit(washes_since=60, level=6.0, warmth_left_percent=45.0)
+
+    again = engine.repeat([visit], LINE)
+
+    assert again.aim == pytest.approx(45.0, abs=2.0)
+
+
+def test_only_what_is_in_stock_is_suggested() -> None:
+    stock = dict.fromkeys(("9 violet", "clear", "9 natural", "9 violet-blue"), 100.0)
+
+    again = engine.repeat([_visit()], LINE, grams_in_stock=stock)
+
+    assert {name for name, _ in again.best.candidate.parts} <= set(stock)
+
+
+def test_bad_visits_are_named() -> None:
+    with pytest.raises(ValueError, match="visits"):
+        engine.repeat([], LINE)
+    with pytest.raises(ValueError, match="washes_since"):
+        _visit(washes_since=-1)
+    with pytest.raises(ValueError, match=r"aim \[% warmth\]"):
+        engine.repeat([_visit()], LINE, aim=float("nan"))
+    with pytest.raises(ValueError, match="9 slight violet-blue"):
+        engine.repeat(
+            [_visit(parts={"9 slight violet-blue": 1})], replace(OTHER, shades=OTHER.shades[:3])
+        )

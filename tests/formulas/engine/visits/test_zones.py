@@ -1,0 +1,119 @@
+"""Several zones from one bowl, and porous ends."""
+
+import numpy as np
+import pytest
+
+from formulas import engine
+from formulas.engine.prediction.candidates import read_rows
+from formulas.engine.prediction.single import read_mix, shorter, thinner
+from formulas.engine.visits.zones import LEVELS_UNIT, PERCENT_UNIT
+from tests.formulas.engine.lines_for_tests import LINE, SMALL
+
+ROOTS = engine.Wish(engine.Zone(7.5), 40.0)
+ENDS = engine.Wish(engine.Zone(8.0, porosity=0.9), 40.0)
+
+
+def test_one_zone_gets_a_bowl_as_good_as_its_own() -> None:
+    bowls = engine.one_bowl({"roots": ROOTS}, SMALL)
+
+    share = bowls.shares["roots"]
+    own = share.own.distance_percent / PERCENT_UNIT
+    assert share.cost <= own + 0.1
+    assert bowls.one_bowl
+
+
+def test_like_zones_share_one_bowl() -> None:
+    wishes = {"roots": ROOTS, "lengths": engine.Wish(engine.Zone(7.5, 0.1), 40.0)}
+
+    bowls = engine.one_bowl(wishes, LINE)
+
+    assert bowls.one_bowl
+    assert bowls.sentences[0].code == "one_bowl"
+    assert all(share.reading.parts == bowls.parts for share in bowls.shares.values())
+
+
+def test_far_apart_zones_are_told_to_take_two_bowls() -> None:
+    wishes = {
+        "roots": engine.Wish(engine.Zone(5.5), 30.0),
+        "ends": engine.Wish(engine.Zone(10), 80.0),
+    }
+
+    bowls = engine.one_bowl(wishes, LINE)
+
+    assert not bowls.one_bowl
+    assert bowls.sentences[0].code == "separate_bowls"
+    assert bowls.sentences[0].values["zone"] in wishes
+    for share in bowls.shares.values():
+        assert share.own.distance_percent < 2.0
+
+
+def test_the_common_bowl_is_the_one_whose_worst_zone_suffers_least() -> None:
+    wishes = {"roots": ROOTS, "ends": ENDS}
+    bowls = engine.one_bowl(wishes, SMALL)
+    worst = np.zeros(1)
+    for name, wish in wishes.items():
+        result = engine.search(wish.zone, SMALL)
+        rows = np.arange(result.space.size)
+        readings = read_rows(result.bed, result.judge, result.space, rows)
+        own = bowls.shares[name].own.candidate.levels_deeper_looks
+        cost = (
+            np.abs(readings.warmth - wish.aim) / PERCENT_UNIT
+            + np.maximum(readings.looks - own, 0.0) / LEVELS_UNIT
+        )
+        worst = np.maximum(worst, cost)
+
+    found = max(share.cost for share in bowls.shares.values())
+
+    assert found <= worst.min() + 0.05 + 1e-9
+
+
+def test_porous_ends_get_the_bowl_shorter_or_thinner() -> None:
+    """Common practice, no source: porous ends take more, so they get less time or clear."""
+    mix = {"8 violet-blue": 1, "clear": 1}
+    full = read_mix(ENDS.zone, LINE, mix)
+    aim = read_mix(engine.Zone(8.0), LINE, mix).warmth_left_percent
+
+    less = shorter(ENDS.zone, LINE, mix, aim=aim)
+    thin = thinner(ENDS.zone, LINE, mix, aim=aim)
+
+    assert full.warmth_left_percent < aim
+    assert less is not None
+    assert thin is not None
+    assert less.minutes < LINE.processing_minutes
+    assert thin.clear_parts > 0
+    for one in (less, thin):
+        assert abs(one.reading.warmth_left_percent - aim) < abs(full.warmth_left_percent - aim)
+
+
+def test_hair_that_takes_too_little_gets_neither() -> None:
+    zone, mix = engine.Zone(7.5, porosity=-1.0), {"10 natural": 1}
+
+    assert shorter(zone, LINE, mix, aim=0.0) is None
+    assert thinner(zone, LINE, mix, aim=0.0) is None
+
+
+def test_a_reading_without_ranges_is_that_of_predict() -> None:
+    zone, mix = engine.Zone(6.5, 0.2, 15.0, 0.4), {"7 violet": 2, "8 natural": 1}
+
+    reading = read_mix(zone, LINE, mix, minutes=12)
+
+    prediction = engine.predict(zone, LINE, mix, minutes=12)
+    assert reading.lab == pytest.approx(prediction.dry_lab.value)
+    assert reading.levels_deeper_looks == pytest.approx(prediction.levels_deeper_looks.value)
+
+
+def test_clear_in_the_bowl_is_clear_in_the_mix() -> None:
+    thinned = read_mix(engine.Zone(8), LINE, {"8 violet": 1}, share=0.5)
+
+    assert thinned.lab == pytest.approx(
+        read_mix(engine.Zone(8), LINE, {"8 violet": 1, "clear": 1}).lab
+    )
+
+
+def test_bad_wishes_are_named() -> None:
+    with pytest.raises(ValueError, match="wishes"):
+        engine.one_bowl({}, SMALL)
+    with pytest.raises(ValueError, match=r"aim \[% warmth\]"):
+        engine.Wish(engine.Zone(8), float("nan"))
+    with pytest.raises(ValueError, match="max_shades"):
+        engine.one_bowl({"roots": ROOTS}, SMALL, max_shades=4)
