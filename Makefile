@@ -55,7 +55,7 @@ ELSEWHERE := tests/formulas/engine tests/project tests/consult/test_cards.py tes
 
 test-postgres: $(VENV)/dev.stamp
 	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "not browser" -n $(WORKERS) $(addprefix --ignore ,$(ELSEWHERE)) \
-	  --deselect tests/clients/test_double_booking.py::test_threads_on_a_sqlite_file_never_overlap
+	  --deselect tests/clients/diary/test_double_booking.py::test_threads_on_a_sqlite_file_never_overlap
 
 test-browser: $(VENV)/dev.stamp browser
 	$(PY) -m pytest -m browser

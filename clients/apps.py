@@ -8,7 +8,8 @@ class ClientsConfig(AppConfig):
     verbose_name = _("Front desk")
 
     def ready(self) -> None:
-        from clients import checks, overlap_guard  # noqa: F401
+        from clients import checks  # noqa: F401
+        from clients.diary import overlap_guard
 
         post_migrate.connect(
             overlap_guard.install_after_migrate, sender=self, dispatch_uid="overlap-guard"

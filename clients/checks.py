@@ -6,7 +6,7 @@ from typing import Any
 from django.core.checks import CheckMessage, Error, Tags, register
 from django.db import connections
 
-from clients import overlap_guard
+from clients.diary import overlap_guard
 
 
 @register(Tags.database)

@@ -3,8 +3,8 @@
 import datetime as dt
 from typing import Any
 
-from clients.consent_words import CONSENT_WORDS
 from clients.models import ConsentKind
+from clients.people.consent_texts import CONSENT_WORDS
 from consult import services
 from consult.models import MailState, Visit
 

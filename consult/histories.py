@@ -10,9 +10,9 @@ from django.db.models import Max, Prefetch, Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from clients.models import Appointment, Client
-from clients.patch_state import PatchState
-from clients.person import root_id
+from clients.people.person import root_id
 from clients.selectors import day_appointments, states_of
+from clients.skin_test.state import PatchState
 from consult import selectors
 from consult.models import (
     BowlLine,

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from django.db.models import Prefetch
 
-from clients.person import root_id
+from clients.people.person import root_id
 from consult import histories, zones
 from consult.models import HairFacts, Visit, ZoneReading
 from consult.residue import KEEPS_TONER

@@ -9,7 +9,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from clients.models import Answer, PatchTest
-from clients.safety import QUESTIONS
+from clients.skin_test.safety import QUESTIONS
 from consult import histories, selectors, strokes
 from consult.cards import Paper
 from consult.models import Place, SignOff, Visit

@@ -1,8 +1,8 @@
 """What found on the hair forbids colour in this visit, whoever would wish otherwise.
 
-Beside the gate (`clients.gate`), which knows the skin test, the answers and the age. There
-is no override: a reaction of the strand stands for the visit, weak hair until a new test of
-the same zone shows otherwise.
+Beside the gate (`clients.skin_test.gate`), which knows the skin test, the answers and the
+age. There is no override: a reaction of the strand counts for the whole visit, weak hair
+until a new test of the same zone shows otherwise.
 """
 
 from dataclasses import dataclass

@@ -7,7 +7,7 @@ from itertools import pairwise
 from statistics import median
 from typing import Any
 
-from clients.free_time import Slot, nearest
+from clients.diary.free_time import Slot, nearest
 from consult import selectors, zones
 from consult.models import BowlMixed, HairFacts, Visit
 from formulas.mixing import suggested_bowl_grams

@@ -5,8 +5,8 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from clients.consent_words import told_to
 from clients.models import Client, ConsentKind, HairWork, Origin
+from clients.people.consent_texts import told_to
 from salon.widgets import DateInput, Segments
 
 

@@ -5,8 +5,8 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext_lazy
 
+from clients.diary.opening import instant, is_skipped
 from clients.models import Chair, Service
-from clients.opening import instant, is_skipped
 from clients.selectors import chairs_in_use, lines_in_use, services_offered
 from formulas.models import ProductLine
 from salon.models import Salon, Staff

@@ -4,7 +4,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from clients.import_rows import FIELDS
+from clients.people.import_rows import FIELDS
 
 
 class ImportFileForm(forms.Form):

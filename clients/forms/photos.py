@@ -4,9 +4,9 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from clients import pictures
 from clients.models import Part, RemovalReason
-from clients.pictures import Picture
+from clients.photos import pictures
+from clients.photos.pictures import Picture
 from salon.widgets import Segments
 
 

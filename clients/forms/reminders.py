@@ -4,8 +4,8 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from clients.messages.reminder_texts import FIELDS, unknown_fields
 from clients.models import DeskPolicy, ReminderTemplate
-from clients.reminder_words import FIELDS, unknown_fields
 
 
 class TemplateForm(forms.ModelForm):

@@ -4,7 +4,7 @@ from django import forms
 from django.utils.translation import gettext as _
 
 from clients.models import Answer
-from clients.safety import QUESTIONS, Question
+from clients.skin_test.safety import QUESTIONS, Question
 from salon.widgets import Segments
 
 

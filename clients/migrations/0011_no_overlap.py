@@ -1,6 +1,6 @@
 """PostgreSQL refuses two bookings of one chair, or of one stylist's hands.
 
-On SQLite the same is done by triggers (`clients.overlap_guard`), installed after migrations.
+On SQLite the same is done by triggers (`clients.diary.overlap_guard`), installed after migrations.
 """
 
 from django.db import DatabaseError, migrations, transaction

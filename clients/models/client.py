@@ -129,7 +129,7 @@ class Client(models.Model):
     def save(self, *args: object, **kwargs: object) -> None:
         self.search_name = self.searchable_name()
         super().save(*args, **kwargs)  # type: ignore[arg-type]
-        from clients import search_index  # it imports this model
+        from clients.people import search_index  # it imports this model
 
         search_index.index([self])
 

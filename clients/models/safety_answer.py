@@ -15,7 +15,7 @@ class Answer(models.TextChoices):
 
 
 class SafetyAnswer(AppendOnlyModel):
-    """One answer to one question of `clients.safety`; the latest per question is in force."""
+    """One answer to one question of `clients.skin_test.safety`; the latest one counts."""
 
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="safety_answers")
     question = models.CharField(max_length=40)

@@ -7,8 +7,8 @@ from salon.models import Salon
 class SearchKey(models.Model):
     """One beginning under which a client is found: a word of a name, a number, an address.
 
-    Only `clients.search_index` writes these. They follow from the client and hold nothing
-    of their own.
+    Only `clients.people.search_index` writes these. They follow from the client and hold
+    nothing of their own.
     """
 
     salon = models.ForeignKey(Salon, on_delete=models.CASCADE, related_name="+")

@@ -1,6 +1,6 @@
 """Reads of the front desk; everything a page needs is fetched here, never in a template."""
 
-from clients.opening import day_bounds
+from clients.diary.opening import day_bounds
 from clients.selectors.care import (
     consent_lines,
     hair_history,

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from django.db.models import QuerySet
 
-from clients import person
-from clients.consent_words import told_to
 from clients.models import Client, ClientMerge, Consent, ConsentKind, HairHistoryEntry
+from clients.people import person
+from clients.people.consent_texts import told_to
 from clients.selectors.clients import consents_in_force
 from clients.selectors.desk import desk_policy, today
 from salon.models import Salon

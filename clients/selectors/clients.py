@@ -4,7 +4,6 @@ import datetime as dt
 
 from django.db.models import Q, QuerySet
 
-from clients import person, search
 from clients.models import (
     AlertKind,
     Appointment,
@@ -14,8 +13,9 @@ from clients.models import (
     SafetyAnswer,
     Status,
 )
-from clients.patch_state import PatchState, patch_states
+from clients.people import person, search
 from clients.selectors.desk import lines_in_use, may_see_medical
+from clients.skin_test.state import PatchState, patch_states
 from formulas.models import ProductLine
 from salon.models import Salon, Staff
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from django.db.models import QuerySet
 
+from clients.diary.opening import day_bounds
 from clients.models import (
     Absence,
     Appointment,
@@ -13,8 +14,7 @@ from clients.models import (
     Waiting,
     WaitingEntry,
 )
-from clients.opening import day_bounds
-from clients.patch_state import PatchState, patch_states
+from clients.skin_test.state import PatchState, patch_states
 from salon.models import AuditEvent, Policy, Salon, Staff
 
 _LOOK_BACK = 20

@@ -6,8 +6,8 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from clients import import_rows
 from clients.models import Client, ClientImport
+from clients.people import import_rows
 from salon.models import Salon
 
 _SAMPLE = 200

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 from django.db.models import Max, QuerySet
 
-from clients import person
 from clients.models import (
     Appointment,
     Client,
@@ -14,8 +13,9 @@ from clients.models import (
     ReadingOutcome,
     Status,
 )
-from clients.patch_state import Code, PatchState
+from clients.people import person
 from clients.selectors.diary import states_of
+from clients.skin_test.state import Code, PatchState
 from formulas.models import ProductLine
 from salon.models import Salon
 from salon.numbers import row_number

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from django.db.models import Count, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 
-from clients import person
-from clients.consent_words import told_to
 from clients.models import Appointment, Client, Consent, ConsentKind, Moment, Photo
+from clients.people import person
+from clients.people.consent_texts import told_to
 from clients.selectors.clients import consents_in_force
 from salon.models import Salon
 

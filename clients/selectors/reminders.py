@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from django.db.models import QuerySet
 from django.utils.translation import gettext
 
-from clients import occasions, reminder_words
-from clients.channels import channel
+from clients.messages import occasions, reminder_texts
+from clients.messages.channels import channel
 from clients.models import Reminder, ReminderKind, ReminderStatus, ReminderTemplate
 from clients.services.reminders import rendered, why_not
 from salon.models import Salon
@@ -63,7 +63,7 @@ def preview(*, reminder: Reminder, at: dt.datetime) -> Preview:
 
 def templates(*, salon: Salon) -> list[ReminderTemplate]:
     """Return the words of every kind."""
-    return [reminder_words.template_of(salon, kind) for kind in ReminderKind.values]
+    return [reminder_texts.template_of(salon, kind) for kind in ReminderKind.values]
 
 
 def _of(salon: Salon) -> QuerySet[Reminder]:

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from clients import person
 from clients.models import (
     AlertKind,
     Appointment,
@@ -20,8 +19,9 @@ from clients.models import (
     Photo,
     SafetyAnswer,
 )
-from clients.safety import BY_KEY
+from clients.people import person
 from clients.selectors.desk import may_see_medical
+from clients.skin_test.safety import BY_KEY
 from salon.models import Staff
 
 

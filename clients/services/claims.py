@@ -7,7 +7,7 @@ from django.db import IntegrityError, OperationalError, transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from clients import overlap_guard
+from clients.diary import overlap_guard
 from clients.models import Absence, Appointment, Chair, SlotClaim
 from clients.models.diary import SLOT_MINUTES
 from salon.models import Staff

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from clients import opening
+from clients.diary import opening
 from clients.models import Appointment, AppointmentEvent, Chair, Client, Service, Status
 from clients.models.diary import SLOT_MINUTES
 from clients.services.claims import BookingRefused, release, save_and_claim

@@ -7,9 +7,9 @@ from django.db import transaction
 from django.db.models import F
 from django.utils.translation import gettext as _
 
-from clients.gate import Gate, colour_gate
 from clients.models import Appointment, PatchOverride, Status
 from clients.services.diary import record_change
+from clients.skin_test.gate import Gate, colour_gate
 from salon import audit
 from salon.models import Role, Staff
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from clients import opening
+from clients.diary import opening
 from clients.models import Absence, ClosedDay, OpeningHours
 from clients.models.diary import SLOT_MINUTES
 from clients.services.claims import BookingRefused, claim_for_absence, release

@@ -8,9 +8,9 @@ from django.db import transaction
 from django.db.models import F
 from django.utils.translation import gettext as _
 
-from clients import import_rows, search_index
-from clients.csv_file import Table
 from clients.models import Client, ClientImport, ImportStatus
+from clients.people import import_rows, search_index
+from clients.people.csv_file import Table
 from salon import audit
 from salon.models import Role, Staff
 

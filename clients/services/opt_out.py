@@ -4,8 +4,8 @@ import datetime as dt
 
 from django.db import transaction
 
-from clients import consent_words, person
 from clients.models import Client, Consent, ConsentKind
+from clients.people import consent_texts, person
 from salon import audit
 
 
@@ -27,7 +27,7 @@ def stop_reminders(*, client: Client, at: dt.datetime) -> Consent:
     consent = Consent.objects.create(
         client=client,
         kind=ConsentKind.REMINDERS,
-        wording=consent_words.told_to(client, ConsentKind.REMINDERS),
+        wording=consent_texts.told_to(client, ConsentKind.REMINDERS),
         is_given=False,
         recorded_by=None,
         recorded_at=at,

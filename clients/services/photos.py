@@ -7,7 +7,6 @@ from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from clients import photo_store
 from clients.models import (
     Appointment,
     Client,
@@ -18,7 +17,8 @@ from clients.models import (
     RemovalReason,
     Status,
 )
-from clients.pictures import Picture
+from clients.photos import store
+from clients.photos.pictures import Picture
 from clients.selectors.clients import consents_in_force
 from clients.selectors.photos import stored_photos
 from salon import audit
@@ -59,11 +59,11 @@ def take_photo(
     )
     photo.full_clean()
     try:
-        photo_store.put(photo.salon_id, photo.key, picture)
+        store.put(photo.salon_id, photo.key, picture)
         photo.save()
         audit.record_event("photo taken", target=photo, by=by, at=at, moment=moment)
     except BaseException:
-        photo_store.remove(photo.salon_id, photo.key)
+        store.remove(photo.salon_id, photo.key)
         raise
     return photo
 
@@ -100,7 +100,7 @@ def _remove(photo: Photo, reason: str, by: Staff, at: dt.datetime) -> PhotoRemov
         return removal
     audit.record_event("photo removed", target=photo, by=by, at=at, reason=reason)
     # Not before the row stands: a file without its row can be swept, the reverse cannot.
-    transaction.on_commit(lambda: photo_store.remove(photo.salon_id, photo.key))
+    transaction.on_commit(lambda: store.remove(photo.salon_id, photo.key))
     return removal
 
 

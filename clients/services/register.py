@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from clients.models import Answer, Client, ClientAlert, Consent, SafetyAnswer
-from clients.safety import BY_KEY
+from clients.skin_test.safety import BY_KEY
 from salon import audit
 from salon.models import Staff
 

@@ -14,8 +14,8 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from clients import occasions, person, reminder_words
-from clients.channels import Channel
+from clients.messages import occasions, reminder_texts
+from clients.messages.channels import Channel
 from clients.models import (
     Client,
     Consent,
@@ -26,6 +26,7 @@ from clients.models import (
     ReminderStatus,
     ReminderTemplate,
 )
+from clients.people import person
 from clients.selectors.desk import desk_policy
 from salon import audit, languages
 from salon.models import Role, Salon, Staff
@@ -38,7 +39,7 @@ class NotWaitingToBeSent(Exception):
 @transaction.atomic
 def queue_reminders(*, salon: Salon, at: dt.datetime) -> int:
     """Queue what has come up since the last time; return how many."""
-    templates = {k: reminder_words.template_of(salon, k) for k in ReminderKind.values}
+    templates = {k: reminder_texts.template_of(salon, k) for k in ReminderKind.values}
     fresh = []
     known = set(Reminder.objects.filter(salon=salon).values_list("key", flat=True))
     for one in occasions.find_occasions(salon=salon, at=at):
@@ -137,15 +138,15 @@ def _send(
 def rendered(salon: Salon, occasion: occasions.Occasion) -> tuple[str, str]:
     """Return subject and body of an occasion's message."""
     with languages.speaking(occasion.client.speaks(salon)):
-        template = reminder_words.template_of(salon, occasion.kind)
+        template = reminder_texts.template_of(salon, occasion.kind)
     values = {
         **occasion.values,
         "name": occasion.client.called,
         "salon": salon.name,
         "phone": salon.phone,
     }
-    subject = reminder_words.fill(template.subject, values)
-    return " ".join(subject.split()), reminder_words.fill(template.body, values)
+    subject = reminder_texts.fill(template.subject, values)
+    return " ".join(subject.split()), reminder_texts.fill(template.body, values)
 
 
 def _end(reminder: Reminder, status: str, **fields: object) -> str:
@@ -179,10 +180,10 @@ def change_template(
     """Put the salon's own words in place of the built-in ones."""
     if by.role != Role.OWNER:
         raise PermissionDenied(_("Only an owner may change this."))
-    template = reminder_words.template_of(by.salon, kind)
+    template = reminder_texts.template_of(by.salon, kind)
     for name, value in fields.items():
         setattr(template, name, value)
-    unknown = reminder_words.unknown_fields(template.subject + template.body)
+    unknown = reminder_texts.unknown_fields(template.subject + template.body)
     if unknown:
         raise ValidationError(_("Unknown: %(names)s") % {"names": ", ".join(unknown)})
     template.full_clean()

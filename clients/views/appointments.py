@@ -7,10 +7,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
-from clients import access, patch_offer, selectors, services
+from clients import access, selectors, services
 from clients.forms import CancelForm, MoveForm, OverrideForm, UndoForm
 from clients.models import Appointment, Status
 from clients.services.gatekeeping import gate_of
+from clients.skin_test import offer
 from clients.views.days import day_context
 from salon.access import DESK, SalonRequest, allow
 from salon.models import Role
@@ -51,7 +52,7 @@ def appointment_context(request: SalonRequest, one: Appointment) -> dict[str, ob
         "may_override": bool(
             request.user.role == Role.OWNER and gate and gate.may_be_overridden
         ),
-        "offer": patch_offer.offer_for(one, at=now) if shut and gate else None,
+        "offer": offer.offer_for(one, at=now) if shut and gate else None,
         "coming": selectors.upcoming(client=one.client, at=now)
         if one.status == Status.DONE
         else [],

@@ -10,7 +10,8 @@ from django.utils.dateparse import parse_time
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from clients import access, free_time, selectors, services
+from clients import access, selectors, services
+from clients.diary import free_time
 from clients.forms import BookingForm
 from clients.models import Client
 from clients.views.days import day_or_none

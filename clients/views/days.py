@@ -7,8 +7,9 @@ from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 
-from clients import opening, selectors
-from clients.diary_grid import day_grid
+from clients import selectors
+from clients.diary import opening
+from clients.diary.day_grid import day_grid
 from salon.access import SalonRequest
 from salon.selectors import columns
 

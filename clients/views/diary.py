@@ -9,9 +9,10 @@ from django.utils.formats import get_format
 from django.views.decorators.http import require_GET
 from django.views.decorators.vary import vary_on_headers
 
-from clients import opening, selectors
+from clients import selectors
+from clients.diary import opening
+from clients.diary.week import week_days
 from clients.views.days import day_context, day_or_404
-from clients.week import week_days
 from salon.access import DESK, SalonRequest, allow
 from salon.selectors import columns
 

@@ -8,7 +8,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from clients import ical, services
+from clients import services
+from clients.messages import ical
 from clients.selectors import feeds as selectors
 from salon.access import BENCH, SalonRequest, allow
 

@@ -7,7 +7,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
-from clients import access, opening, selectors, services
+from clients import access, selectors, services
+from clients.diary import opening
 from clients.forms import AbsenceForm, ClosedDayForm, HoursForm
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.submissions import once

@@ -11,9 +11,10 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from clients import access, csv_file, services, vcard
+from clients import access, services
 from clients.forms import ImportFileForm, MappingForm
 from clients.models import ClientImport, ImportStatus
+from clients.people import csv_file, vcard
 from clients.selectors import importing as selectors
 from clients.selectors import today
 from salon.access import OWNER, SalonRequest, allow

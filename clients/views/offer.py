@@ -11,7 +11,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
-from clients import access, opening, selectors, services
+from clients import access, selectors, services
+from clients.diary import opening
 from clients.forms import ChairForm, NewChairForm, NewServiceForm, ServiceForm, WeekForm
 from salon.access import OWNER, SalonRequest, allow
 from salon.submissions import once

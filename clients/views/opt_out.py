@@ -6,8 +6,10 @@ from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods
 
-from clients import consent_words, opt_out, services
+from clients import services
+from clients.messages import opt_out
 from clients.models import ConsentKind
+from clients.people import consent_texts
 from salon import languages
 
 
@@ -24,7 +26,7 @@ def stop_reminders(request: HttpRequest, token: str) -> HttpResponse:
         services.stop_reminders(client=client, at=timezone.now())
     context = {
         "client_salon": client.salon,
-        "words": consent_words.told_to(client, ConsentKind.REMINDERS),
+        "words": consent_texts.told_to(client, ConsentKind.REMINDERS),
         "is_done": is_done,
     }
     with languages.speaking(client.speaks(client.salon)) as language:

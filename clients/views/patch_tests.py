@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from clients import access, selectors, services
 from clients.forms import PlaceForm, ReadingForm
-from clients.patch_state import patch_state
+from clients.skin_test.state import patch_state
 from salon.access import DESK, SalonRequest, allow
 from salon.selectors import policy_in_force
 from salon.submissions import once

@@ -8,8 +8,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from clients import access, selectors, services
-from clients import duplicates as twins
 from clients.models import Client
+from clients.people import duplicates as twins
 from salon.access import DESK, SalonRequest, allow
 from salon.numbers import row_number
 from salon.submissions import once

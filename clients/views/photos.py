@@ -12,9 +12,10 @@ from django.utils import timezone
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from clients import access, photo_store, pictures, selectors, services
+from clients import access, selectors, services
 from clients.forms import PhotoConsentForm, PhotoForm, RemovalForm
 from clients.models import Appointment, ConsentKind, Moment, Photo
+from clients.photos import pictures, store
 from salon.access import BENCH, OWNER, SalonRequest, allow
 from salon.body_limit import takes_files
 from salon.submissions import once
@@ -176,9 +177,9 @@ def picture(request: SalonRequest, key: UUID, *, small: bool = False) -> HttpRes
     photo = access.photo_or_404(request, key)
     if not selectors.may_be_shown(photo):
         raise Http404
-    size = photo_store.SMALL if small else photo_store.ORDINARY
+    size = store.SMALL if small else store.ORDINARY
     try:
-        content = photo_store.path_of(photo.salon_id, photo.key, size).read_bytes()
+        content = store.path_of(photo.salon_id, photo.key, size).read_bytes()
     except FileNotFoundError:
         raise Http404 from None
     response = HttpResponse(content, content_type="image/jpeg")

@@ -8,8 +8,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
-from clients import access, duplicates, selectors, services
+from clients import access, selectors, services
 from clients.forms import AlertForm, ClientForm
+from clients.people import duplicates
 from salon.access import DESK, SalonRequest, allow
 from salon.submissions import once
 

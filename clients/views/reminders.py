@@ -7,8 +7,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from clients import access, reminder_words, services
+from clients import access, services
 from clients.forms import DeskPolicyForm, TemplateForm
+from clients.messages import reminder_texts
 from clients.models import ReminderKind
 from clients.selectors import desk_policy
 from clients.selectors import reminders as selectors
@@ -64,7 +65,7 @@ def template(request: SalonRequest, kind: str) -> HttpResponse:
         raise Http404(_("This page does not exist, or belongs to another salon."))
     form = TemplateForm(
         request.POST if request.method == "POST" else None,
-        instance=reminder_words.template_of(request.salon, kind),
+        instance=reminder_texts.template_of(request.salon, kind),
     )
     if request.method == "POST" and form.is_valid():
         services.change_template(

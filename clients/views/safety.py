@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from clients import access, selectors, services
 from clients.forms import SafetyForm
-from clients.safety import QUESTIONS
+from clients.skin_test.safety import QUESTIONS
 from salon.access import DESK, SalonRequest, allow
 from salon.submissions import once
 

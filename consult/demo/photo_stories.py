@@ -6,10 +6,10 @@ from random import Random
 
 from PIL import Image, ImageDraw, ImageFilter
 
-from clients import pictures
 from clients import services as desk
-from clients.consent_words import CONSENT_WORDS
 from clients.models import ConsentKind, Moment, Part
+from clients.people.consent_texts import CONSENT_WORDS
+from clients.photos import pictures
 from consult import histories
 from consult.demo.house import House
 from consult.models import Visit

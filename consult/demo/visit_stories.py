@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from clients import services as desk
 from clients.models import Appointment, Client, Status
-from clients.safety import QUESTIONS
+from clients.skin_test.safety import QUESTIONS
 from consult import planning, selectors
 from consult.demo.cast import REGULARS, Guest
 from consult.demo.house import House

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
-from clients.free_time import Slot
+from clients.diary.free_time import Slot
 from consult.models import ClientWord, Evenness, Formula, Seen
 from consult.services.visits import NextSlot
 from consult.zones import GROUPS

@@ -7,7 +7,7 @@ from django import forms
 
 from clients.forms import question_field
 from clients.models import SafetyAnswer
-from clients.safety import QUESTIONS, Effect
+from clients.skin_test.safety import QUESTIONS, Effect
 
 
 class SafetyForm(forms.Form):

@@ -4,7 +4,7 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import Appointment, Client
-from clients.person import root_id
+from clients.people.person import root_id
 from formulas.models import ProductLine
 from salon.append_only import AppendOnlyModel
 from salon.models import Salon

@@ -10,10 +10,10 @@ from django.db.models import QuerySet
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from clients import person
 from clients import services as desk
-from clients.consent_words import CONSENT_WORDS
 from clients.models import Client, Consent, ConsentKind, ContactBy, PatchTest
+from clients.people import person
+from clients.people.consent_texts import CONSENT_WORDS
 from consult import cards, papers
 from consult.models import (
     IN_DOUBT_AFTER,

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from clients import services as desk
 from clients.models import Answer
-from clients.safety import FORBIDDING, QUESTIONS
+from clients.skin_test.safety import FORBIDDING, QUESTIONS
 from consult import policies, selectors
 from consult.models import HairFacts, Status, Visit, ZoneReading
 from consult.refusals import Refused

@@ -7,7 +7,7 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from clients.gate import colour_gate
+from clients.skin_test.gate import colour_gate
 from consult import planning, policies, pretests, selectors, stops, zones
 from consult.models import ChosenPlace, Formula, FormulaLine, SignOff, Status, Visit
 from consult.refusals import Refused

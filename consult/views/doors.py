@@ -14,8 +14,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from clients.gate import colour_gate
 from clients.selectors import alerts_in_force
+from clients.skin_test.gate import colour_gate
 from consult import access, selectors, services, states, stops
 from consult.forms import DropForm
 from consult.models import Status, Visit, VisitEvent

@@ -11,7 +11,7 @@ from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
 from clients import services
 from clients.models import Appointment, Chair, ReadingOutcome, Service, Status
-from clients.safety import QUESTIONS
+from clients.skin_test.safety import QUESTIONS
 from consult.demo import cast
 from formulas import services as formulary
 from salon import services as house

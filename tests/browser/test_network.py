@@ -8,7 +8,7 @@ from django.utils import timezone
 from playwright.sync_api import BrowserContext, Page, expect
 
 from clients.models import SafetyAnswer
-from clients.safety import QUESTIONS
+from clients.skin_test.safety import QUESTIONS
 from consult.models import (
     BowlMixed,
     Choice,

@@ -231,7 +231,7 @@ def test_the_slip_says_what_to_watch_for_and_whom_to_call(desk, client, line) ->
 
 @pytest.mark.usefixtures("clock")
 def test_safety_answers_asked_at_the_desk_are_kept(desk, client) -> None:
-    from clients.safety import QUESTIONS
+    from clients.skin_test.safety import QUESTIONS
 
     given = {q.key: "no" for q in QUESTIONS if not q.may_be_skipped}
     refused = desk.post(f"/clients/{client.pk}/safety/", {**given, "scalp": ""})

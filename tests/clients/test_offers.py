@@ -4,9 +4,10 @@ import datetime as dt
 
 import pytest
 
-from clients import free_time, patch_offer
+from clients.diary import free_time
 from clients.models import Appointment, ReadingOutcome
 from clients.services import add_absence, book_appointment
+from clients.skin_test import offer as patch_offer
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import (
     AppointmentFactory,

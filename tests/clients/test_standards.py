@@ -9,8 +9,8 @@ import icalendar
 import pytest
 from django.test import Client as Browser
 
-from clients import csv_file, vcard
 from clients.models import AlertKind, CalendarFeed, Status
+from clients.people import csv_file, vcard
 from clients.services import open_feed, raise_alert
 from salon.models import AuditEvent
 from tests.clients.conftest import at_clock

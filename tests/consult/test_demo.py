@@ -8,7 +8,7 @@ from django.core.management import CommandError, call_command
 from django.db import transaction
 
 from clients.models import Appointment, Client, PatchTest, Status
-from clients.patch_state import Code, patch_state
+from clients.skin_test.state import Code, patch_state
 from consult.demo import cast, visit_stories
 from consult.demo.fill import fill
 from consult.models import FormulaLine, SignOff, Visit

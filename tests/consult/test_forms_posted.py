@@ -8,7 +8,7 @@ import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
-from clients.safety import QUESTIONS
+from clients.skin_test.safety import QUESTIONS
 from consult.models import Status, Visit
 from consult.planning import field_name
 from tests.factories.consult import NO_TO_ALL, SIGNATURE, Story

@@ -201,7 +201,7 @@ def test_a_stale_form_is_told_what_changed(story: Story, salon: Salon) -> None:
 
 
 def _keys() -> list[str]:
-    from clients.safety import QUESTIONS
+    from clients.skin_test.safety import QUESTIONS
 
     return [question.key for question in QUESTIONS]
 

@@ -16,7 +16,7 @@ from clients.models import (
     Site,
 )
 from clients.models import Status as Booking
-from clients.safety import QUESTIONS
+from clients.skin_test.safety import QUESTIONS
 from consult import services
 from consult.models import BowlMixed, Choice, Formula, Method, SignOff, Visit
 from consult.selectors import choice_in_force, formulas_in_force, sign_off_of

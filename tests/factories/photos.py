@@ -9,8 +9,9 @@ from typing import Any
 
 from PIL import Image, TiffImagePlugin
 
-from clients import pictures, services
+from clients import services
 from clients.models import Appointment, Consent, ConsentKind
+from clients.photos import pictures
 from salon.models import Staff
 
 GPS_IFD, ORIENTATION, MAKE, TAKEN = 0x8825, 0x0112, 0x010F, 0x0132

@@ -12,6 +12,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.validators import MaxValueValidator, MinValueValidator
 from phonenumber_field.formfields import PhoneNumberField
 
+from clients.diary.opening import week_of
 from clients.forms import (
     AbsenceForm,
     BookingForm,
@@ -28,7 +29,6 @@ from clients.forms import (
     WeekForm,
 )
 from clients.forms.diary import WhenForm
-from clients.opening import week_of
 from consult.forms import BowlForm, ChoiceForm, FormulaForm, HairForm, PreTestForm, StepForm
 from consult.forms.hair import ZoneForm
 from consult.forms.network import PairsField

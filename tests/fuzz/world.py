@@ -11,7 +11,6 @@ from django.db import models, transaction
 from django.test import Client as Browser
 from django.urls import Resolver404, URLPattern, URLResolver, get_resolver, resolve, reverse
 
-from clients import csv_file
 from clients import services as desk
 from clients.models import (
     Absence,
@@ -28,6 +27,7 @@ from clients.models import (
     Reminder,
     WaitingEntry,
 )
+from clients.people import csv_file
 from consult.models import BowlMixed, SignOff, Visit, VisitStep
 from formulas.models import ProductLine, Shade
 from salon.models import Role, Salon, Staff

@@ -63,7 +63,7 @@ def test_every_word_of_the_code_has_its_german(
     fresh = tmp_path / PO.relative_to(ROOT)
     assert messages(fresh, "--untranslated") == []
     assert messages(fresh, "--only-fuzzy") == []
-    assert messages(PO) == messages(fresh)  # and nothing is kept that no one says
+    assert sorted(messages(PO)) == sorted(messages(fresh))  # nothing unused is kept
 
 
 @pytest.mark.usefixtures("tools")

@@ -9,9 +9,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import connection, transaction
 from django.utils import timezone
 
-from clients import search_index
-from clients.invented import people
 from clients.models import Client
+from clients.people import search_index
+from clients.people.invented import people
 from salon.models import Salon
 
 _BATCH = 5000

@@ -9,8 +9,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 
-from clients import search
 from clients.models import Client
+from clients.people import search
 from salon.models import Salon
 
 

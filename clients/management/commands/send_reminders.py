@@ -6,7 +6,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from clients.channels import channel
+from clients.messages.channels import channel
 from clients.services import is_quiet, queue_reminders, send_reminders
 from salon.models import Salon
 

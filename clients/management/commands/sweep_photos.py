@@ -6,8 +6,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from clients import photo_store
 from clients.models import Photo
+from clients.photos import store
 
 GRACE_SECONDS = 3600  # one that is being taken right now has its file before its row
 
@@ -28,13 +28,13 @@ class Command(BaseCommand):
         )
         on_disk = set()
         left = set()
-        for salon, key, changed in photo_store.keys_on_disk():
+        for salon, key, changed in store.keys_on_disk():
             on_disk.add((salon, key))
             if (salon, key) not in standing and time.time() - changed > GRACE_SECONDS:
                 left.add((salon, key))
         for salon, key in left:
             if not dry_run:
-                photo_store.remove(salon, key)
+                store.remove(salon, key)
         for salon, key in sorted(standing - on_disk, key=str):
             self.stdout.write(f"Salon {salon}: the file of photo {key} is missing.")
         verb = "would be deleted" if dry_run else "deleted"

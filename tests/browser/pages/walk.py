@@ -20,7 +20,6 @@ from django.utils import timezone
 from playwright.sync_api import Browser, BrowserContext, Page
 from pytest_django.live_server_helper import LiveServer
 
-from clients import csv_file
 from clients import services as desk
 from clients.models import (
     Absence,
@@ -32,6 +31,7 @@ from clients.models import (
     Reminder,
     ReminderKind,
 )
+from clients.people import csv_file
 from consult.demo import cast, patch_stories, today_stories
 from consult.demo import house as demo_house
 from consult.demo.house import House

@@ -1,0 +1,1 @@
+"""The diary: hours, free times, and the layout of a day and a week."""

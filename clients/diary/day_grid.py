@@ -1,0 +1,248 @@
+"""A day laid out for the diary: hours, columns, blocks and the gaps between them."""
+
+import datetime as dt
+from dataclasses import dataclass, field
+
+from django.utils.translation import gettext as _
+
+from clients.diary.opening import Hours
+from clients.models import Absence, Appointment, Status
+from clients.skin_test.state import Code, PatchState
+from salon.models import Salon, Staff
+
+_STEP = dt.timedelta(minutes=15)
+_HALF_HOUR = dt.timedelta(minutes=30)
+_GRACE = dt.timedelta(minutes=5)
+
+# The kind of badge that goes with each state; the word stands beside it.
+BADGES = {
+    Code.CLEAR: "good",
+    Code.WAITING: "info",
+    Code.READY: "caution",
+    Code.EXPIRED: "stop",
+    Code.NONE: "stop",
+    Code.VOID: "stop",
+    Code.REACTED: "stop",
+}
+
+
+def badge_of(state: PatchState | None) -> str:
+    """Return the kind of badge of a state."""
+    if state is None:
+        return "plain"
+    if state.code is Code.WAITING and state.comes_too_late:
+        return "stop"
+    return BADGES[state.code]
+
+
+Span = tuple[dt.datetime, dt.datetime]
+
+
+@dataclass(frozen=True)
+class Block:
+    """One appointment in a column; `inset` where it lies in another one's gap."""
+
+    appointment: Appointment
+    state: PatchState | None
+    badge: str
+    inset: bool = False
+    may_check_in: bool = False
+
+    @property
+    def label(self) -> str:
+        """The state in words; a test that cannot be in time for this start says so."""
+        if self.state is None:
+            return ""
+        if self.state.code is Code.WAITING and self.state.comes_too_late:
+            return _("Test too late")
+        return self.state.label
+
+    @property
+    def shows_state(self) -> bool:
+        """Whether a test stands in the way of what is still to come."""
+        booked = self.appointment.status == Status.BOOKED
+        return booked and self.state is not None and self.state.blocks
+
+    @property
+    def shows_clear(self) -> bool:
+        """Whether to say that the test is clear."""
+        booked = self.appointment.status == Status.BOOKED
+        return booked and self.state is not None and not self.state.blocks
+
+    @property
+    def wants_test(self) -> bool:
+        """Whether placing a test is what comes next."""
+        return self.state is not None and self.state.code in {
+            Code.NONE,
+            Code.VOID,
+            Code.EXPIRED,
+        }
+
+    @property
+    def shape(self) -> str:
+        """The modifier of the block's class: a state by shape, beside its words."""
+        if self.appointment.status in {Status.CHECKED_IN, Status.IN_SERVICE}:
+            return "here"
+        if self.appointment.status == Status.DONE:
+            return "done"
+        return "stopped" if self.badge == "stop" else ""
+
+    @property
+    def processing(self) -> Span | None:
+        """The part in which the stylist is free."""
+        start, end = self.appointment.processing_from, self.appointment.processing_until
+        return (start, end) if start and end else None
+
+
+@dataclass(frozen=True)
+class Free:
+    """Time that can be booked; `inset` where it is a gap while someone processes."""
+
+    starts_at: dt.datetime
+    ends_at: dt.datetime
+    inset: bool = False
+
+
+@dataclass(frozen=True)
+class Column:
+    """One stylist's day."""
+
+    stylist: Staff
+    blocks: list[Block]
+    free: list[Free]
+    absences: list[Absence]
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A whole day; `hours` is None where the salon is closed and nothing stands."""
+
+    opens_at: dt.datetime
+    closes_at: dt.datetime
+    hours: list[dt.datetime]
+    columns: list[Column]
+    is_closed: bool = False
+    now: dt.datetime | None = field(default=None)
+
+    @property
+    def in_order(self) -> list[Block]:
+        """Every block by time, for the list."""
+        blocks = [block for column in self.columns for block in column.blocks]
+        return sorted(blocks, key=lambda block: (block.appointment.starts_at, block.inset))
+
+
+def day_grid(
+    *,
+    salon: Salon,
+    hours: Hours | None,
+    usual: Hours,
+    stylists: list[Staff],
+    appointments: list[Appointment],
+    absences: list[Absence],
+    states: dict[int, PatchState],
+    now: dt.datetime,
+) -> Grid:
+    """Return the layout of a day between opening and closing.
+
+    What stands outside the hours (they may have changed since) widens the day, so that
+    nothing that is booked is ever hidden.
+    """
+    shown = hours or usual
+    opens = min([shown.opens_at, *(one.starts_at for one in appointments)])
+    closes = max([shown.closes_at, *(one.ends_at for one in appointments)])
+    opens = _full_hour(opens, salon)
+    local_today = now.astimezone(salon.zone).date()
+    columns = []
+    for stylist in _with_leavers(stylists, appointments):
+        own = [one for one in appointments if one.stylist_id == stylist.pk]
+        away = [one for one in absences if one.stylist_id == stylist.pk]
+        blocks = [_block(one, own, states, local_today, salon) for one in own]
+        free = _free(own, away, hours, now) if stylist in stylists else []
+        columns.append(Column(stylist, blocks, free, away))
+    return Grid(
+        opens_at=opens,
+        closes_at=closes,
+        hours=_hours(opens, closes),
+        columns=columns,
+        is_closed=hours is None,
+        now=now if opens <= now < closes else None,
+    )
+
+
+def _full_hour(moment: dt.datetime, salon: Salon) -> dt.datetime:
+    local = moment.astimezone(salon.zone)
+    return moment - dt.timedelta(minutes=local.minute, seconds=local.second)
+
+
+def _hours(opens: dt.datetime, closes: dt.datetime) -> list[dt.datetime]:
+    count = int((closes - opens) / dt.timedelta(hours=1) + 0.99)
+    return [opens + number * dt.timedelta(hours=1) for number in range(count)]
+
+
+def _with_leavers(stylists: list[Staff], appointments: list[Appointment]) -> list[Staff]:
+    """Return the columns: someone who has left still shows what was booked."""
+    shown = list(stylists)
+    known = {stylist.pk for stylist in shown}
+    for one in appointments:
+        if one.stylist_id not in known:
+            shown.append(one.stylist)
+            known.add(one.stylist_id)
+    return shown
+
+
+def _block(
+    one: Appointment,
+    own: list[Appointment],
+    states: dict[int, PatchState],
+    today: dt.date,
+    salon: Salon,
+) -> Block:
+    state = states.get(one.pk)
+    inset = any(
+        other.pk != one.pk and other.starts_at < one.starts_at < other.ends_at for other in own
+    )
+    return Block(
+        appointment=one,
+        state=state,
+        badge=badge_of(state),
+        inset=inset,
+        may_check_in=(
+            one.status == Status.BOOKED
+            and one.starts_at.astimezone(salon.zone).date() == today
+            and not (state and state.blocks)
+        ),
+    )
+
+
+def _free(
+    own: list[Appointment], away: list[Absence], hours: Hours | None, now: dt.datetime
+) -> list[Free]:
+    """Return bookable stretches of half an hour at most; gaps of a processing too."""
+    if hours is None:
+        return []
+    busy = [part for one in own for part in one.busy_parts()]
+    busy += [(one.starts_at, one.ends_at) for one in away]
+    covered = [(one.starts_at, one.ends_at) for one in own]
+    free: list[Free] = []
+    start = hours.opens_at
+    while start + _STEP <= hours.closes_at:
+        step = (start, start + _STEP)
+        if start >= now - _GRACE and not _touches(step, busy):
+            inset = _touches(step, covered)
+            last = free[-1] if free else None
+            joins = (
+                last is not None
+                and last.ends_at == start
+                and last.inset == inset
+                and last.ends_at - last.starts_at < _HALF_HOUR
+            )
+            if joins and last is not None:
+                free[-1] = Free(last.starts_at, start + _STEP, inset)
+            else:
+                free.append(Free(start, start + _STEP, inset))
+        start += _STEP
+    return free
+
+
+def _touches(span: Span, others: list[Span]) -> bool:
+    return any(start < span[1] and end > span[0] for start, end in others)

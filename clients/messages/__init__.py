@@ -1,0 +1,1 @@
+"""Messages: reminders, calendar feeds, and how to stop them."""

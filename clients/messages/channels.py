@@ -1,0 +1,60 @@
+"""How a message leaves the house. A channel is a class with `send`; settings name it."""
+
+from typing import Protocol
+
+from django.conf import settings
+from django.core.mail import EmailMessage
+from django.utils.module_loading import import_string
+from django.utils.translation import gettext as _
+
+from clients.messages import opt_out
+from clients.models import Client, ContactBy
+from salon import languages
+
+
+class Channel(Protocol):
+    """Sends one message to one client; raises where it could not be handed over."""
+
+    def reaches(self, client: Client) -> bool:
+        """Return whether this channel can reach the client at all."""
+        ...
+
+    def written(self, *, client: Client, body: str) -> str:
+        """Return the text as it leaves, with what this channel adds."""
+        ...
+
+    def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
+        """Hand the message over."""
+        ...
+
+
+class EmailChannel:
+    """E-mail through Django's backend; the same reminder always has the same Message-ID."""
+
+    def reaches(self, client: Client) -> bool:
+        return bool(client.email) and client.contact_by == ContactBy.EMAIL
+
+    def written(self, *, client: Client, body: str) -> str:
+        with languages.speaking(client.speaks(client.salon)):
+            told = _("No more reminders: %(address)s") % {"address": opt_out.address_of(client)}
+        return f"{body}\n\n{told}\n"
+
+    def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
+        address = opt_out.address_of(client)
+        EmailMessage(
+            subject=subject,
+            body=self.written(client=client, body=body),
+            to=[client.email],
+            headers={
+                "Message-ID": f"<{key.replace(':', '.')}@reminders.invalid>",
+                # RFC 2369; the second turns the first into RFC 8058's one click.
+                "List-Unsubscribe": f"<{address}>",
+                "List-Unsubscribe-Post": "List-Unsubscribe=One-Click",
+            },
+        ).send()
+
+
+def channel() -> Channel:
+    """Return the channel that the settings name, e-mail where they name none."""
+    named = getattr(settings, "REMINDER_CHANNEL", "clients.messages.channels.EmailChannel")
+    return import_string(named)()

@@ -1,0 +1,164 @@
+"""Occasions for a reminder: what is coming that a client would want to hear of."""
+
+import datetime as dt
+import statistics
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from clients.models import (
+    Appointment,
+    Client,
+    PatchTest,
+    ReadingOutcome,
+    ReminderKind,
+    Status,
+)
+from clients.selectors.diary import states_of
+from clients.skin_test.state import Code
+from salon import languages
+from salon.models import Salon
+from salon.selectors import policy_in_force
+
+_AHEAD = dt.timedelta(days=21)
+_READING_FOR = dt.timedelta(days=7)
+_RETONE_FOR = dt.timedelta(days=28)
+_FEWEST_GAPS = 2
+
+
+@dataclass(frozen=True)
+class Occasion:
+    """One reason to write to one client; `key` is the same whenever it is found again."""
+
+    kind: str
+    key: str
+    client: Client
+    at: dt.datetime
+    expires_at: dt.datetime
+    values: dict[str, str]
+
+
+def find_occasions(*, salon: Salon, at: dt.datetime) -> list[Occasion]:
+    """Return every occasion that stands now, of all kinds."""
+    booked = list(
+        Appointment.objects.for_salon(salon)
+        .for_show()
+        .filter(status=Status.BOOKED, starts_at__gt=at, starts_at__lte=at + _AHEAD)
+    )
+    return [
+        *_appointments(salon, booked),
+        *_patch_due(salon, booked, at),
+        *_readings(salon, at),
+        *_retones(salon, at),
+    ]
+
+
+def _say(moment: dt.datetime, salon: Salon, client: Client) -> str:
+    with languages.speaking(client.speaks(salon)):
+        return date_format(timezone.localtime(moment, salon.zone), _("l j F, H:i"))
+
+
+def _say_day(moment: dt.datetime, salon: Salon, client: Client) -> str:
+    with languages.speaking(client.speaks(salon)):
+        return date_format(timezone.localtime(moment, salon.zone), _("j F"))
+
+
+def _appointments(salon: Salon, booked: list[Appointment]) -> Iterator[Occasion]:
+    for one in booked:
+        yield Occasion(
+            kind=ReminderKind.APPOINTMENT,
+            key=f"appointment:{one.pk}:{one.starts_at:%Y%m%dT%H%M}",
+            client=one.client,
+            at=one.starts_at,
+            expires_at=one.starts_at,
+            values={
+                "when": _say(one.starts_at, salon, one.client),
+                "service": one.service.name,
+                "stylist": one.stylist.display_name,
+            },
+        )
+
+
+def _patch_due(salon: Salon, booked: list[Appointment], at: dt.datetime) -> Iterator[Occasion]:
+    policy = policy_in_force(salon=salon)
+    wait = dt.timedelta(hours=max(policy.patch_lead_hours, policy.patch_read_hours))
+    states = states_of(booked, at=at, policy=policy)
+    for one in booked:
+        state = states.get(one.pk)
+        latest = one.starts_at - wait
+        wanting = state and state.code in {Code.NONE, Code.VOID, Code.EXPIRED}
+        if wanting and latest > at:
+            yield Occasion(
+                kind=ReminderKind.PATCH_DUE,
+                key=f"patch_due:{one.pk}:{one.starts_at:%Y%m%dT%H%M}",
+                client=one.client,
+                at=latest,
+                expires_at=latest,
+                values={
+                    "when": _say(one.starts_at, salon, one.client),
+                    "until": _say(latest, salon, one.client),
+                },
+            )
+
+
+def _readings(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
+    hours = dt.timedelta(hours=policy_in_force(salon=salon).patch_read_hours)
+    unread = (
+        PatchTest.objects.filter(
+            client__salon=salon, applied_at__gt=at - hours - _READING_FOR, applied_at__lte=at
+        )
+        .exclude(readings__outcome__in=ReadingOutcome.values)
+        .select_related("client")
+    )
+    for test in unread:
+        readable = test.applied_at + hours
+        yield Occasion(
+            kind=ReminderKind.READING_DUE,
+            key=f"reading_due:{test.pk}",
+            client=test.client,
+            at=readable,
+            expires_at=readable + _READING_FOR,
+            values={"when": _say(readable, salon, test.client)},
+        )
+
+
+def _retones(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
+    """Yield who is due by their own rhythm and has nothing booked ahead."""
+    colour = Appointment.objects.for_salon(salon).filter(line__isnull=False)
+    busy = set(
+        colour.filter(status=Status.BOOKED, starts_at__gt=at).values_list("client", flat=True)
+    )
+    visits: dict[int, list[Appointment]] = defaultdict(list)
+    done = colour.filter(status=Status.DONE, starts_at__gt=at - dt.timedelta(days=730))
+    for one in done.select_related("client", "salon").order_by("starts_at"):
+        visits[one.client_id].append(one)
+    for client_id, rows in visits.items():
+        last = rows[-1]
+        weeks = interval_weeks(last.client, [row.starts_at for row in rows])
+        if client_id in busy or weeks is None or last.client.merged_into_id:
+            continue
+        due = last.starts_at + dt.timedelta(weeks=weeks)
+        if due + _RETONE_FOR > at:
+            when = _say_day(due, salon, last.client)
+            yield Occasion(
+                kind=ReminderKind.RETONE_DUE,
+                key=f"retone_due:{last.pk}",
+                client=last.client,
+                at=due,
+                expires_at=due + _RETONE_FOR,
+                values={"when": when},
+            )
+
+
+def interval_weeks(client: Client, visits: list[dt.datetime]) -> float | None:
+    """Return the weeks between a client's tones: as told, else the median of what was."""
+    if client.retone_weeks:
+        return float(client.retone_weeks)
+    gaps = [(b - a).days / 7 for a, b in pairwise(visits)]
+    gaps = [gap for gap in gaps if gap >= 1]
+    return statistics.median(gaps) if len(gaps) >= _FEWEST_GAPS else None

@@ -1,0 +1,1 @@
+"""People: finding, merging, importing and exporting clients."""

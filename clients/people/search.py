@@ -1,0 +1,196 @@
+"""Finding clients by what someone types; see `clients.people.search_index` for what is kept."""
+
+import datetime as dt
+import re
+from collections.abc import Iterable, Iterator
+
+import phonenumbers
+from django.conf import settings
+from django.db import connection
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
+
+from clients.models import Client, SearchKey, SearchVariant
+from clients.models.client import searchable
+from clients.people import search_index
+from salon.models import Salon
+
+_CAP = 3000  # of a short beginning, that many are ranked
+_MOST_GUESSES = 40
+_MOST_WORDS = 5
+
+
+def find(*, salon: Salon, text: str, most: int) -> list[Client]:
+    """Return the clients that the text leads to; who was booked last stands first."""
+    text = text.replace("\x00", " ").strip()[:100]  # PostgreSQL takes no NUL
+    if not text:
+        return _latest(salon, most)
+    found: dict[int, Client] = {}
+    for matches in _ways(salon, text):
+        for client in _standing_for(_ranked(matches, most)):
+            found.setdefault(client.pk, client)
+        if len(found) >= most:
+            break
+    if not found:
+        for client in _standing_for(_ranked(_with_mistakes(salon, text), most)):
+            found.setdefault(client.pk, client)
+    return list(found.values())[:most]
+
+
+def _latest(salon: Salon, most: int) -> list[Client]:
+    """Return who was booked last, then the others by name."""
+    everyone = Client.objects.for_salon(salon).not_merged()
+    regulars = everyone.filter(last_booked_at__isnull=False).order_by("-last_booked_at")
+    found = list(regulars[:most])
+    others = everyone.filter(last_booked_at__isnull=True)
+    return [*found, *others[: most - len(found)]]
+
+
+def _ways(salon: Salon, text: str) -> Iterator[QuerySet[Client]]:
+    """Yield the readings of a text, the likeliest first."""
+    clients = Client.objects.for_salon(salon)
+    born = _birth_date(text)
+    if born:
+        yield clients.filter(birth_date=born)
+    digits = _digits(text)
+    if digits:
+        yield _having(clients, salon, {search_index.PHONE + d for d in digits})
+        yield _having(clients, salon, {search_index.BACKWARDS + d[::-1] for d in digits})
+    elif "@" in text:
+        yield _having(clients, salon, {search_index.EMAIL + text.casefold()})
+    elif words := _words(text):
+        yield _having_words(clients, salon, words)
+        yield _having(clients, salon, {search_index.EMAIL + text.casefold()})
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"[^\W_]+", searchable(text))[:_MOST_WORDS]
+
+
+def _with_mistakes(salon: Salon, text: str) -> QuerySet[Client]:
+    """Return clients whose words begin like the typed ones but for one mistake each."""
+    words = _words(text)
+    clients = Client.objects.for_salon(salon)
+    guesses = [_guesses(salon, word) for word in words]
+    if not any(guesses):
+        return clients.none()
+    ordered = sorted(zip(words, guesses, strict=True), key=lambda each: not each[1])
+    for place, (word, near) in enumerate(ordered):
+        means = _begins({word}) | Q(key__in=near)
+        if place == 0:
+            rows = SearchKey.objects.filter(means, salon=salon).order_by()
+            clients = clients.filter(pk__in=rows.values("client_id")[:_CAP])
+        else:
+            clients = clients.filter(_also(means))
+    return clients
+
+
+def _having_words(
+    clients: QuerySet[Client], salon: Salon, words: list[str]
+) -> QuerySet[Client]:
+    """Return clients with a word for each beginning; the rarest key leads the search."""
+    ordered = sorted(words, key=len, reverse=True)
+    rest = ordered[1:]
+    lead = ordered[0]
+    if len(ordered) > 1 and len(ordered[1]) > 1:
+        lead, rest = search_index.pair(*ordered[:2]), ordered
+    found = _having(clients, salon, {lead})
+    for word in rest:
+        found = found.filter(_also(_begins({word})))
+    return found
+
+
+def _having(clients: QuerySet[Client], salon: Salon, beginnings: set[str]) -> QuerySet[Client]:
+    """Return clients with a key that begins in one of some ways."""
+    rows = SearchKey.objects.filter(_begins(beginnings), salon=salon).order_by()
+    return clients.filter(pk__in=rows.values("client_id")[:_CAP])
+
+
+def _also(means: Q) -> Exists:
+    return Exists(SearchKey.objects.filter(means, client=OuterRef("pk")))
+
+
+def _begins(beginnings: set[str]) -> Q:
+    """Return "begins with", in the form that each database answers from the index."""
+    matches = Q()
+    for beginning in beginnings:
+        if connection.vendor == "postgresql":
+            matches |= Q(key__startswith=beginning)
+        else:
+            matches |= Q(key__gte=beginning, key__lt=beginning + "\U0010ffff")
+    return matches
+
+
+def _ranked(clients: QuerySet[Client], most: int) -> QuerySet[Client]:
+    ordered = clients.order_by(F("last_booked_at").desc(nulls_last=True), "search_name", "pk")
+    return ordered.select_related("merged_into")[:most]
+
+
+def _standing_for(clients: Iterable[Client]) -> Iterator[Client]:
+    for client in clients:
+        yield client.merged_into or client
+
+
+def _guesses(salon: Salon, word: str) -> list[str]:
+    """Return words in use that begin like the typed one but for one mistake, nearest first."""
+    if len(word) < search_index.SHORTEST_WITH_MISTAKE:
+        return []
+    rows = SearchVariant.objects.filter(
+        salon=salon, variant__in=search_index.variants(word[: search_index.LONGEST_BEGINNING])
+    )
+    near = {w for w in rows.values_list("word", flat=True)[:_CAP] if _is_near(word, w)}
+    return sorted(near, key=lambda w: (abs(len(w) - len(word)), w))[:_MOST_GUESSES]
+
+
+def _is_near(typed: str, word: str) -> bool:
+    """Return whether some beginning of the word is one mistake away from what was typed."""
+    lengths = range(max(1, len(typed) - 1), min(len(word), len(typed) + 1) + 1)
+    return any(_one_mistake(typed, word[:length]) for length in lengths)
+
+
+def _one_mistake(a: str, b: str) -> bool:
+    """Return whether one letter was changed, added, left out, or swapped with its neighbour."""
+    if a == b:
+        return True
+    if abs(len(a) - len(b)) > 1:
+        return False
+    start = next((i for i, (x, y) in enumerate(zip(a, b, strict=False)) if x != y), None)
+    if start is None:
+        return True
+    rest_a, rest_b = a[start:], b[start:]
+    return (
+        rest_a[1:] == rest_b[1:]
+        or rest_a[1:] == rest_b
+        or rest_a == rest_b[1:]
+        or (rest_a[:2] == rest_b[1::-1] and rest_a[2:] == rest_b[2:])
+    )
+
+
+def _digits(text: str) -> set[str]:
+    """Return what a phone number may begin or end with as it is stored, or nothing."""
+    if re.search(r"[^\d\s()+./-]", text):
+        return set()
+    digits = "".join(c for c in text if c.isdigit())
+    if len(digits) < 3:
+        return set()
+    found = {digits, digits.lstrip("0")} - {""}
+    try:
+        number = phonenumbers.parse(text, settings.PHONENUMBER_DEFAULT_REGION)
+        found.add(str(number.national_number))
+    except phonenumbers.NumberParseException:
+        pass
+    return found
+
+
+def _birth_date(text: str) -> dt.date | None:
+    """Return a date written with the day first, or as ISO 8601."""
+    for pattern in (
+        r"(?P<d>\d{1,2})[./\s-](?P<m>\d{1,2})[./\s-](?P<y>\d{4})",
+        r"(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})",
+    ):
+        match = re.fullmatch(pattern, text.strip())
+        if match:
+            try:
+                return dt.date(int(match["y"]), int(match["m"]), int(match["d"]))
+            except ValueError:
+                return None
+    return None

@@ -1,0 +1,1 @@
+"""Photos: cleaned pictures and where their files are kept."""

@@ -1,0 +1,127 @@
+"""Whether a colour service may start: the one answer that every screen shows.
+
+A hard stop with its reasons and the next possible time. An owner's written override opens
+it, but never after a reaction, under the youngest age, or against a forbidding answer.
+"""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from clients.models import Answer, Appointment, Client, PatchOverride, SafetyAnswer
+from clients.people import person
+from clients.skin_test.safety import BY_KEY, FORBIDDING
+from clients.skin_test.state import Code, PatchState, patch_state
+from formulas.models import ProductLine
+from salon.models import Policy
+from salon.selectors import policy_in_force
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why the gate is shut."""
+
+    code: str
+    text: str
+    may_be_overridden: bool
+
+
+@dataclass(frozen=True)
+class Gate:
+    """The answer: open, or shut with reasons and the next possible time."""
+
+    reasons: tuple[Reason, ...]
+    state: PatchState
+    next_possible_at: dt.datetime | None
+    override: PatchOverride | None = None
+
+    @property
+    def is_open(self) -> bool:
+        """Whether colour may start."""
+        return not self.reasons
+
+    @property
+    def may_be_overridden(self) -> bool:
+        """Whether an owner could open it in writing."""
+        return bool(self.reasons) and all(r.may_be_overridden for r in self.reasons)
+
+    @property
+    def is_forbidden(self) -> bool:
+        """Whether an answer, an age or a reaction forbids colour, whatever the test says."""
+        return any(not reason.may_be_overridden for reason in self.reasons)
+
+    @property
+    def asks_again(self) -> bool:
+        """Whether an answer stands in the way that may be asked anew today."""
+        return any(reason.code.startswith("answer_") for reason in self.reasons)
+
+
+def colour_gate(
+    *,
+    client: Client,
+    line: ProductLine,
+    at: dt.datetime,
+    appointment: Appointment | None = None,
+    policy: Policy | None = None,
+) -> Gate:
+    """Return whether colour of `line` may start for `client`, as known at `at`.
+
+    With an appointment that is still to come, its start is the moment that counts.
+    """
+    policy = policy or policy_in_force(salon=client.salon)
+    starts_at = max(at, appointment.starts_at) if appointment else at
+    state = patch_state(client=client, line=line, at=at, starts_at=starts_at, policy=policy)
+    override = (
+        PatchOverride.objects.select_related("recorded_by")
+        .filter(appointment=appointment, recorded_at__lte=at)
+        .first()
+        if appointment
+        else None
+    )
+    reasons = [
+        *_age_reasons(client, policy, starts_at),
+        *(
+            Reason(f"answer_{key}", str(BY_KEY[key].advice), False)
+            for key in _forbidding_answers(client, at)
+        ),
+    ]
+    if state.blocks and not _covered(state, override):
+        reasons.append(Reason(state.code, state.reason, state.code is not Code.REACTED))
+    blocked = any(reason.code in {"under_age", Code.REACTED} for reason in reasons)
+    return Gate(
+        reasons=tuple(reasons),
+        state=state,
+        next_possible_at=None if blocked or not reasons else state.next_possible_at,
+        override=override,
+    )
+
+
+def _covered(state: PatchState, override: PatchOverride | None) -> bool:
+    """Return whether the override was written in knowledge of what stands in the way."""
+    if override is None or state.code is Code.REACTED:
+        return False
+    return state.since is None or state.since <= override.recorded_at
+
+
+def _age_reasons(client: Client, policy: Policy, at: dt.datetime) -> list[Reason]:
+    whole = client.merged_into or client
+    age = whole.age_on(at.astimezone(client.salon.zone).date())
+    if age is None:
+        return [
+            Reason("age_unknown", _("No birth date is on record. Ask for it first."), False)
+        ]
+    if age < policy.minimum_age:
+        text = _("No colour under %(age)d years.") % {"age": policy.minimum_age}
+        return [Reason("under_age", text, False)]
+    return []
+
+
+def _forbidding_answers(client: Client, at: dt.datetime) -> list[str]:
+    """Return the forbidding questions whose latest answer is yes."""
+    latest: dict[str, str] = {}
+    for answer in SafetyAnswer.objects.filter(
+        client__in=person.ids_of(client), question__in=FORBIDDING, answered_at__lte=at
+    ).order_by("answered_at", "pk"):
+        latest[answer.question] = answer.answer
+    return [key for key, answer in latest.items() if answer == Answer.YES]

@@ -1,0 +1,123 @@
+"""What the patch tests of a client and a line mean at a moment: computed, never stored.
+
+The diary, the check-in and the start of a formula all ask this one module. The rules
+themselves, free of the database, stand in `clients.skin_test.rules`.
+"""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable
+
+from clients.models import (
+    Answer,
+    Client,
+    PatchTest,
+    PatchTestReading,
+    ReadingOutcome,
+    SafetyAnswer,
+)
+from clients.people import person
+from clients.skin_test.rules import Code, Known, PatchState, add_months, evaluate
+from clients.skin_test.safety import VOIDING
+from formulas.models import ProductLine
+from salon.models import Policy
+from salon.selectors import policy_in_force
+
+__all__ = ["Code", "PatchState", "add_months", "patch_state", "patch_states"]
+
+Pair = tuple[int, int]
+
+
+def patch_state(
+    *,
+    client: Client,
+    line: ProductLine,
+    at: dt.datetime,
+    starts_at: dt.datetime | None = None,
+    policy: Policy | None = None,
+) -> PatchState:
+    """Return the state of one client and line, as known at `at`.
+
+    `starts_at` is the moment colour would start, where that is later than `at`.
+    """
+    pair = (client.pk, line.pk)
+    moments = {pair: starts_at} if starts_at else None
+    return patch_states([(client, line)], at=at, policy=policy, moments=moments)[pair]
+
+
+def patch_states(
+    pairs: Iterable[tuple[Client, ProductLine]],
+    *,
+    at: dt.datetime,
+    policy: Policy | None = None,
+    moments: dict[Pair, dt.datetime] | None = None,
+) -> dict[Pair, PatchState]:
+    """Return the states of many pairs by (client id, line id), in four queries.
+
+    `moments` may give a pair a moment of its own, such as the start of its appointment.
+    What was recorded after `at` is never taken into account.
+    """
+    wanted = {(client.pk, line.pk): (client, line) for client, line in pairs}
+    if not wanted:
+        return {}
+    salon = next(iter(wanted.values()))[0].salon  # one for all: asked for once
+    policy = policy or policy_in_force(salon=salon)
+    entries = person.entries_of(client for client, _line in wanted.values())
+    tests, readings, voided = _records(entries, at)
+    reactions = _reactions(tests, readings)
+    states = {}
+    for pair, (client, line) in wanted.items():
+        root = person.root_id(client)
+        changes = [*voided[root], *(m for other, m in reactions[root] if other != line.pk)]
+        if line.composition_changed_at and line.composition_changed_at <= at:
+            changes.append(line.composition_changed_at)
+        known = Known(
+            tests=[(t, readings[t.pk]) for t in tests[root] if t.line_id == line.pk],
+            changed_at=changes,
+            at=at,
+            starts_at=max(at, (moments or {}).get(pair, at)),
+            zone=salon.zone,
+        )
+        states[pair] = evaluate(known, policy)
+    return states
+
+
+def _records(
+    entries: dict[int, int], at: dt.datetime
+) -> tuple[
+    dict[int, list[PatchTest]],
+    dict[int, list[PatchTestReading]],
+    dict[int, list[dt.datetime]],
+]:
+    """Return tests and voiding answers by person, readings by test."""
+    tests: dict[int, list[PatchTest]] = defaultdict(list)
+    for test in PatchTest.objects.filter(client__in=entries, applied_at__lte=at).order_by(
+        "-applied_at", "-pk"
+    ):
+        tests[entries[test.client_id]].append(test)
+    readings: dict[int, list[PatchTestReading]] = defaultdict(list)
+    for reading in PatchTestReading.objects.filter(
+        test__client__in=entries, read_at__lte=at
+    ).order_by("read_at", "pk"):
+        readings[reading.test_id].append(reading)
+    voided: dict[int, list[dt.datetime]] = defaultdict(list)
+    for answer in SafetyAnswer.objects.filter(
+        client__in=entries, question__in=VOIDING, answer=Answer.YES, answered_at__lte=at
+    ):
+        voided[entries[answer.client_id]].append(answer.answered_at)
+    return tests, readings, voided
+
+
+def _reactions(
+    tests: dict[int, list[PatchTest]], readings: dict[int, list[PatchTestReading]]
+) -> dict[int, list[tuple[int, dt.datetime]]]:
+    """Return, by person, which line caused a reaction and when it was seen."""
+    found: dict[int, list[tuple[int, dt.datetime]]] = defaultdict(list)
+    for root, own in tests.items():
+        for test in own:
+            found[root] += [
+                (test.line_id, reading.read_at)
+                for reading in readings[test.pk]
+                if reading.outcome == ReadingOutcome.REACTION
+            ]
+    return found

@@ -1,0 +1,197 @@
+"""The table of appointments refuses an overlap by itself, whoever writes to it."""
+
+import datetime as dt
+import itertools
+import threading
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import IntegrityError, connection, transaction
+from django.db.utils import OperationalError
+
+from clients import services
+from clients.diary import overlap_guard
+from clients.models import Appointment, Chair, SlotClaim, Status
+from tests.clients.conftest import at_clock
+from tests.factories.clients import AppointmentFactory, ChairFactory, ClientFactory, ToneFactory
+
+# A tone takes 30 minutes of hands, develops for 20, and takes 25 again: 11:00 to 12:15.
+START = at_clock(11)
+
+
+@pytest.fixture
+def standing(salon, stylist) -> Appointment:
+    service = ToneFactory(salon=salon)
+    one = AppointmentFactory(
+        client=ClientFactory(salon=salon), stylist=stylist, service=service, starts_at=START,
+        chair=ChairFactory(salon=salon),
+    )  # fmt: skip
+    assert not SlotClaim.objects.exists()  # the claims are out of the way
+    return one
+
+
+def _insert(like: Appointment, **changes: object) -> None:
+    """Copy a row by plain SQL, with some columns changed; settle what is checked late."""
+    columns = [f.column for f in Appointment._meta.concrete_fields if not f.primary_key]
+    given = [column for column in columns if column in changes]
+    kept = [column for column in columns if column not in changes]
+    what = ", ".join([*kept, *["%s"] * len(given)])
+    values = [
+        connection.ops.adapt_datetimefield_value(v) if isinstance(v, dt.datetime) else v
+        for v in (changes[column] for column in given)
+    ]
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"INSERT INTO clients_appointment ({', '.join([*kept, *given])})"  # noqa: S608
+            f" SELECT {what} FROM clients_appointment WHERE id = %s",
+            [*values, like.pk],
+        )
+    _settle()
+
+
+def _update_others(than: Appointment, **changes: object) -> None:
+    Appointment.objects.exclude(pk=than.pk).update(**changes)
+    _settle()
+
+
+def _settle() -> None:
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+            cursor.execute("SET CONSTRAINTS ALL DEFERRED")
+
+
+def _at(minutes: int, length: int) -> dict[str, object]:
+    start = START + dt.timedelta(minutes=minutes)
+    return {
+        "starts_at": start,
+        "ends_at": start + dt.timedelta(minutes=length),
+        "processing_from": None,
+        "processing_until": None,
+    }
+
+
+@pytest.mark.parametrize(
+    ("minutes", "length"), [(0, 75), (-10, 15), (25, 5), (45, 10), (70, 30), (-30, 200)]
+)
+def test_plain_sql_cannot_book_a_stylists_hands_twice(standing, minutes, length) -> None:
+    with pytest.raises(IntegrityError), transaction.atomic():
+        _insert(standing, chair_id=None, **_at(minutes, length))
+
+    assert Appointment.objects.count() == 1
+
+
+@pytest.mark.parametrize(("minutes", "length"), [(30, 20), (-30, 30), (75, 30), (35, 10)])
+def test_a_gap_while_it_develops_and_the_time_beside_it_stay_free(
+    standing, minutes, length
+) -> None:
+    _insert(standing, chair_id=None, **_at(minutes, length))
+
+    assert Appointment.objects.count() == 2
+
+
+def test_two_gaps_that_cross_are_told_apart(standing) -> None:
+    start = START + dt.timedelta(minutes=30)  # busy 30-50 and 75-85: inside gap, and after
+
+    _insert(
+        standing, chair_id=None, starts_at=start, ends_at=start + dt.timedelta(minutes=55),
+        processing_from=start + dt.timedelta(minutes=20),
+        processing_until=start + dt.timedelta(minutes=45),
+    )  # fmt: skip
+
+    with pytest.raises(IntegrityError), transaction.atomic():
+        _insert(standing, chair_id=None, **_at(80, 10))
+
+
+def test_plain_sql_cannot_seat_two_on_one_chair(standing, second_stylist) -> None:
+    with pytest.raises(IntegrityError), transaction.atomic():
+        _insert(standing, stylist_id=second_stylist.pk, **_at(35, 10))
+
+
+@pytest.mark.parametrize("status", [Status.CANCELLED, Status.NO_SHOW])
+def test_what_was_cancelled_takes_no_time_until_it_stands_again(standing, status) -> None:
+    _insert(standing, status=status)
+
+    with pytest.raises(IntegrityError), transaction.atomic():
+        _update_others(standing, status=Status.BOOKED)
+
+
+def test_an_update_cannot_push_one_booking_into_another(standing) -> None:
+    _insert(standing, **_at(120, 30))
+
+    with pytest.raises(IntegrityError), transaction.atomic():
+        _update_others(standing, starts_at=START)
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL checks at the end")
+def test_the_service_still_says_in_words_who_is_busy(standing, receptionist, now) -> None:
+    with pytest.raises(services.BookingRefused, match="is busy at 11:00"):
+        services.book_appointment(
+            client=standing.client, service=ToneFactory(salon=standing.salon, is_colour=False),
+            stylist=standing.stylist, starts_at=START, by=receptionist, at=now,
+        )  # fmt: skip
+
+
+def test_a_changed_service_leaves_what_is_booked_as_it_was(standing) -> None:
+    before, tone = standing.busy_parts(), standing.service
+
+    tone.application_minutes, tone.processing_minutes = 60, 0
+    tone.save()
+
+    again = Appointment.objects.get(pk=standing.pk)
+    assert again.busy_parts() == before
+    assert len(before) == 2
+
+
+def test_a_missing_guard_is_reported(db) -> None:
+    assert overlap_guard.missing(connection) == []
+
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute(f"DROP TRIGGER {overlap_guard.TRIGGERS[0]}")
+        else:
+            cursor.execute(
+                "ALTER TABLE clients_appointment"
+                f" DROP CONSTRAINT {overlap_guard.CONSTRAINTS[0]}"
+            )
+
+    with pytest.raises((CommandError, SystemExit), match="double booking"):
+        call_command("check", databases=["default"])
+    overlap_guard.install(connection)
+
+
+@pytest.mark.slow
+@pytest.mark.postgres
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.skipif(connection.vendor != "postgresql", reason="needs PostgreSQL")
+def test_threads_without_claims_never_overlap_on_postgresql(stylist) -> None:
+    client = ClientFactory(salon=stylist.salon)
+    chair = ChairFactory(salon=stylist.salon)
+    service = ToneFactory(salon=stylist.salon)
+    gate = threading.Barrier(16)
+    outcomes: list[str] = []
+
+    def work(number: int, chair: Chair = chair) -> None:
+        gate.wait()
+        for turn in range(6):
+            start = START + dt.timedelta(minutes=25 * turn + 5 * (number % 3))
+            try:
+                AppointmentFactory(
+                    client=client, stylist=stylist, service=service, chair=chair,
+                    starts_at=start,
+                )  # fmt: skip
+                outcomes.append("booked")
+            except (IntegrityError, OperationalError) as error:
+                outcomes.append(type(error).__name__)
+        connection.close()
+
+    crew = [threading.Thread(target=work, args=(n,)) for n in range(16)]
+    for thread in crew:
+        thread.start()
+    for thread in crew:
+        thread.join()
+
+    rows = sorted(Appointment.objects.values_list("starts_at", "ends_at"))
+    assert len(outcomes) == 16 * 6
+    assert 0 < len(rows) == outcomes.count("booked")
+    assert all(a[1] <= b[0] for a, b in itertools.pairwise(rows))

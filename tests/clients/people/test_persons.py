@@ -1,0 +1,213 @@
+"""One person with two entries: found, merged with nothing lost, made two again."""
+
+import datetime as dt
+
+import pytest
+from django.core.exceptions import PermissionDenied
+
+from clients import selectors
+from clients.models import AlertKind, Client, ClientMerge, Household, ReadingOutcome
+from clients.people import duplicates
+from clients.services import (
+    MergeRefused,
+    join_household,
+    leave_household,
+    merge_clients,
+    raise_alert,
+    say_not_the_same,
+    undo_merge,
+)
+from clients.skin_test.gate import colour_gate
+from tests.clients.conftest import at_clock
+from tests.factories.clients import (
+    AppointmentFactory,
+    ClientFactory,
+    PatchTestFactory,
+    ReadingFactory,
+)
+
+DAY = dt.timedelta(days=1)
+
+
+pytestmark = pytest.mark.usefixtures("clock")
+
+
+@pytest.fixture
+def second(salon) -> Client:
+    return ClientFactory(salon=salon, name="Ngozi A.")
+
+
+@pytest.fixture
+def merge(client, second, receptionist, now):
+    def merge() -> ClientMerge:
+        return merge_clients(kept=client, merged=second, by=receptionist, at=now)
+
+    return merge
+
+
+def test_nothing_is_lost_by_a_merge(merge, client, second, line, stylist) -> None:
+    now = at_clock(10)
+    past = AppointmentFactory(client=second, starts_at=now - 9 * DAY)
+    raise_alert(client=second, kind=AlertKind.ALLERGY, text="Latex", by=stylist, at=now)
+    test = PatchTestFactory(client=second, line=line, applied_at=now - 5 * DAY)
+    ReadingFactory(test=test, outcome=ReadingOutcome.REACTION)
+
+    merge()
+
+    assert [alert.text for alert in selectors.alerts_in_force(client=client)] == ["Latex"]
+    assert list(selectors.patch_history(client=client)) == [test]
+    assert "reacted" in [r.code for r in colour_gate(client=client, line=line, at=now).reasons]
+    past.refresh_from_db()
+    assert past.client == second  # what happened is not rewritten
+    assert any(past.service.name in e.what for e in selectors.client_timeline(client=client))
+
+
+def test_what_is_booked_ahead_moves_over_and_back(
+    merge, client, second, receptionist, now
+) -> None:
+    ahead = AppointmentFactory(client=second, starts_at=now + DAY)
+
+    done = merge()
+    ahead.refresh_from_db()
+    assert ahead.client == client
+    undo_merge(merge=done, by=receptionist, at=now)
+
+    ahead.refresh_from_db()
+    second.refresh_from_db()
+    assert ahead.client == second
+    assert second.merged_into is None
+
+
+def test_entries_merged_before_follow_and_return(
+    merge, second, client, receptionist, now
+) -> None:
+    third = ClientFactory(salon=client.salon, merged_into=second)
+
+    done = merge()
+    third.refresh_from_db()
+    assert third.merged_into == client
+    undo_merge(merge=done, by=receptionist, at=now)
+
+    third.refresh_from_db()
+    assert third.merged_into == second
+
+
+def test_a_merge_is_made_and_undone_once(merge, receptionist, now) -> None:
+    done = merge()
+
+    with pytest.raises(MergeRefused, match="merged already"):
+        merge()
+    undo_merge(merge=done, by=receptionist, at=now)
+    with pytest.raises(MergeRefused, match="undone already"):
+        undo_merge(merge=done, by=receptionist, at=now)
+
+
+def test_a_merge_below_a_later_one_is_not_undone_first(
+    merge, client, salon, receptionist, now
+) -> None:
+    first = merge()
+    merge_clients(kept=ClientFactory(salon=salon), merged=client, by=receptionist, at=now)
+
+    with pytest.raises(MergeRefused, match="undo that first"):
+        undo_merge(merge=first, by=receptionist, at=now)
+
+
+def test_nobody_is_merged_with_themselves_or_across_salons(
+    client, other_salon, receptionist, now
+) -> None:
+    with pytest.raises(MergeRefused, match="two different"):
+        merge_clients(kept=client, merged=client, by=receptionist, at=now)
+    with pytest.raises(PermissionDenied):
+        merge_clients(
+            kept=client, merged=ClientFactory(salon=other_salon), by=receptionist, at=now
+        )
+
+
+def test_the_list_shows_who_shares_a_phone_an_address_or_name_and_birth_date(salon) -> None:
+    same = {"salon": salon}
+    phone = [ClientFactory(phone="+441174960101", **same) for _ in range(2)]
+    mail = [ClientFactory(email="a@example.com", birth_date=None, **same) for _ in range(2)]
+    name = [ClientFactory(name=n, **same) for n in ("Zoë Ash", "zoe ash")]
+    ClientFactory(name="Zoe Ash", birth_date=dt.date(1990, 1, 1), **same)
+
+    pairs = [{p.first, p.second} for p in duplicates.to_review(salon=salon)]
+
+    assert pairs == [set(phone), set(mail), set(name)]
+
+
+def test_two_people_are_not_asked_about_again(salon, receptionist, now) -> None:
+    a, b = (ClientFactory(salon=salon, phone="+441174960101") for _ in range(2))
+
+    say_not_the_same(first=b, second=a, by=receptionist, at=now)
+    say_not_the_same(first=a, second=b, by=receptionist, at=now)
+
+    assert duplicates.to_review(salon=salon) == []
+
+
+def test_the_pages_merge_undo_and_tell_apart(desk, client, second) -> None:
+    desk.post("/clients/merge/", {"kept": client.pk, "merged": second.pk})
+    response = desk.get(f"/clients/{second.pk}/")
+    assert response.headers["Location"] == f"/clients/{client.pk}/"
+    assert "Ngozi A." in desk.get("/clients/duplicates/").text
+
+    desk.post(f"/clients/merge/{ClientMerge.objects.get().pk}/undo/")
+    assert desk.get(f"/clients/{second.pk}/").status_code == 200
+
+    desk.post("/clients/not-the-same/", {"kept": client.pk, "merged": second.pk})
+    assert desk.post("/clients/merge/", {"kept": "x", "merged": ""}).status_code == 404
+
+
+def test_bookings_for_a_merged_entry_are_made_for_the_person(
+    merge, desk, second, cut, stylist
+) -> None:
+    client = merge().kept
+
+    desk.post(
+        "/appointments/new/",
+        {"client": second.pk, "service": cut.pk, "stylist": stylist.pk,
+         "day": "2026-03-12", "time": "15:00"},
+    )  # fmt: skip
+
+    assert client.appointments.count() == 1
+
+
+def test_households_join_and_dissolve(client, second, salon, receptionist, now) -> None:
+    third, fourth = (ClientFactory(salon=salon) for _ in range(2))
+    join_household(client=second, other=client, by=receptionist, at=now)
+    join_household(client=fourth, other=third, by=receptionist, at=now)
+
+    client.refresh_from_db()
+    fourth.refresh_from_db()
+    join_household(client=fourth, other=client, by=receptionist, at=now)
+    client.refresh_from_db()
+    assert len(selectors.household_of(client)) == 3
+    assert Household.objects.count() == 1
+
+    for one in (third, fourth, second):
+        one.refresh_from_db()
+        leave_household(client=one, by=receptionist, at=now)
+    client.refresh_from_db()
+    assert client.household is None
+    assert not Household.objects.exists()
+
+
+def test_a_household_is_joined_on_the_page(desk, client, second) -> None:
+    desk.post(f"/clients/{client.pk}/household/join/", {"other": second.pk})
+    assert "Ngozi A." in desk.get(f"/clients/{client.pk}/care/").text
+
+    desk.post(f"/clients/{client.pk}/household/leave/")
+    assert not Household.objects.exists()
+    assert desk.post(f"/clients/{client.pk}/household/join/", {"other": "x"}).status_code == 404
+
+
+def test_a_household_is_joined_by_finding_the_person(client, second, desk) -> None:
+    """Nobody has to know a number: what is typed finds people, each with a Join beside them."""
+    looked_for = {"q": second.name.split()[0], "join": client.pk, "place": "to-join"}
+
+    found = desk.get("/clients/", looked_for, headers={"HX-Request": "true"}).content.decode()
+    desk.post(f"/clients/{client.pk}/household/join/", {"other": second.pk})
+
+    assert f'name="other" value="{second.pk}"' in found
+    assert f'name="other" value="{client.pk}"' not in found
+    client.refresh_from_db()
+    assert selectors.household_of(client) == [second]
