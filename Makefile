@@ -49,9 +49,8 @@ test-sqlite: $(VENV)/dev.stamp
 	$(PY) -m pytest -m "not browser and not postgres" -n $(WORKERS)
 
 # Of no interest to the other database: the engine, the project's own files, paper, the other language, the demo.
-ELSEWHERE := tests/formulas/engine tests/project tests/consult/test_cards.py tests/consult/test_papers.py \
-  tests/consult/test_paper_sizes.py tests/consult/test_german.py tests/consult/test_looks.py \
-  tests/consult/test_demo.py
+ELSEWHERE := tests/formulas/engine tests/project tests/consult/paper tests/consult/test_german.py \
+  tests/consult/bench/test_check_times.py tests/consult/test_demo.py
 
 test-postgres: $(VENV)/dev.stamp
 	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "not browser" -n $(WORKERS) $(addprefix --ignore ,$(ELSEWHERE)) \

@@ -75,7 +75,7 @@ MIDDLEWARE = [
     "salon.middleware.SalonMiddleware",
     "salon.middleware.OwnPageMiddleware",
     "salon.tablet.middleware.SittingMiddleware",
-    "consult.client_view.ClientViewMiddleware",
+    "consult.screens.client_view.ClientViewMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 

@@ -10,8 +10,8 @@ from clients import services as desk
 from clients.models import ConsentKind, Moment, Part
 from clients.people.consent_texts import CONSENT_WORDS
 from clients.photos import pictures
-from consult import histories
 from consult.demo.house import House
+from consult.history import histories
 from consult.models import Visit
 from salon.drawing.colour import hex_to_lab, shifted
 

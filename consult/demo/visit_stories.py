@@ -8,7 +8,8 @@ from decimal import Decimal
 from clients import services as desk
 from clients.models import Appointment, Client, Status
 from clients.skin_test.safety import QUESTIONS
-from consult import planning, selectors
+from consult import selectors
+from consult.agreement import planning
 from consult.demo.cast import REGULARS, Guest
 from consult.demo.house import House
 from consult.demo.patch_stories import place_and_read

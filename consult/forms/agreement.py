@@ -6,8 +6,8 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from consult.agreement.planning import field_name
 from consult.models import Method
-from consult.planning import field_name
 from consult.zones import title
 from salon.numbers import Number
 from salon.tablet.forms import UnlockForm

@@ -11,8 +11,8 @@ from django.utils.translation import gettext_lazy as _
 from consult import zones
 from consult.forms.fields import SegmentsMany
 from consult.forms.hair import LEVEL
+from consult.hair.pretests import ADVICE
 from consult.models import RESULTS, PreTestKind, StepKind, VisitStep
-from consult.pretests import ADVICE
 from consult.zones import Zone
 from salon.numbers import Number, WholeNumber
 from salon.widgets import RadioCards, Segments, Stepper, TimeInput

@@ -3,7 +3,7 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from consult import wordings
+from consult.agreement import wordings
 
 
 class WordingForm(forms.Form):

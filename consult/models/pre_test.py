@@ -9,7 +9,7 @@ from salon.append_only import AppendOnlyModel
 
 
 class PreTestKind(models.TextChoices):
-    """A test on the hair before colour; `consult.pretests` says how each is done."""
+    """A test on the hair before colour; `consult.hair.pretests` says how each is done."""
 
     INCOMPATIBILITY = "incompatibility", _("incompatibility test")
     ELASTICITY = "elasticity", _("elasticity test")

@@ -19,8 +19,8 @@ class Method(models.TextChoices):
 class SignOff(AppendOnlyModel):
     """The client's agreement to a choice, frozen and chained to the salon's previous one.
 
-    `snapshot` is the canonical JSON of all that was shown (`consult.signing`), kept as the
-    very characters that were hashed. Numbers run without a gap within a salon.
+    `snapshot` is the canonical JSON of all that was shown (`consult.agreement.signing`), kept
+    as the very characters that were hashed. Numbers run without a gap within a salon.
     """
 
     salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="sign_offs")

@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy as _
 from salon.append_only import AppendOnlyModel
 from salon.models import Salon
 
-# Number 1 is the built-in wording (`consult.statement`); the salon's own count on from it.
+# Number 1 is the built-in wording (`consult.agreement.statement`); the salon's own follow.
 FIRST_OWN_NUMBER = 2
 
 

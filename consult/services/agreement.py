@@ -8,7 +8,9 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from clients.models.client import searchable
-from consult import planning, policies, selectors, signing, snapshot, stops, strokes, wordings
+from consult import policies, selectors
+from consult.agreement import planning, signing, snapshot, strokes, wordings
+from consult.hair import stops
 from consult.models import Choice, ChosenPlace, Method, SignOff, Status, Visit
 from consult.refusals import Refused
 from consult.services.steps import (

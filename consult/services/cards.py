@@ -14,7 +14,6 @@ from clients import services as desk
 from clients.models import Client, Consent, ConsentKind, ContactBy, PatchTest
 from clients.people import person
 from clients.people.consent_texts import CONSENT_WORDS
-from consult import cards, papers
 from consult.models import (
     IN_DOUBT_AFTER,
     CardMail,
@@ -24,6 +23,8 @@ from consult.models import (
     Status,
     Visit,
 )
+from consult.paper import content as papers
+from consult.paper import pdf
 from consult.refusals import Refused
 from salon import audit, languages
 from salon.models import Staff
@@ -157,10 +158,10 @@ def deliver_card(mail: CardMail, *, at: dt.datetime) -> None:
     visit = mail.visit
     try:
         with languages.speaking(visit.client.speaks(visit.salon)):
-            sheet = cards.printed_paper(papers.CARD, papers.visit_card(visit))
+            sheet = pdf.printed_paper(papers.CARD, papers.visit_card(visit))
             message = _message(mail, sheet.content)
         message.send()
-    except (OSError, cards.DoesNotFit) as error:  # it has not gone out
+    except (OSError, pdf.DoesNotFit) as error:  # it has not gone out
         _end(mail, state=MailState.FAILED, why=type(error).__name__[:60])
         return
     _end(mail, state=MailState.SENT, sent_at=at)

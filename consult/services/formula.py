@@ -8,11 +8,13 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from clients.skin_test.gate import colour_gate
-from consult import planning, policies, pretests, selectors, stops, zones
+from consult import policies, selectors, zones
+from consult.agreement import planning
+from consult.agreement.deviation import strays
+from consult.hair import pretests, stops
 from consult.models import ChosenPlace, Formula, FormulaLine, SignOff, Status, Visit
 from consult.refusals import Refused
 from consult.services.steps import advance, check_reached, check_read_since_lightening
-from consult.straying import strays
 from formulas import mixing
 from formulas.models import Shade
 from salon.models import Staff

@@ -6,7 +6,7 @@ from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext as _
 
-from consult import wordings
+from consult.agreement import wordings
 from consult.models import FIRST_OWN_NUMBER, StatementWording
 from consult.refusals import Refused
 from salon import audit

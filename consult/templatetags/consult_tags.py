@@ -6,8 +6,9 @@ from django import template
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
-from consult import statement, zones
-from consult.recipes import as_text
+from consult import zones
+from consult.agreement import statement
+from consult.bench.recipes import as_text
 from formulas.suggestion import mix_in_words
 from salon.templatetags.looks import isolated
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import template
 
-from consult import unsaved
+from consult.screens import drafts
 
 register = template.Library()
 
@@ -12,4 +12,4 @@ register = template.Library()
 @register.simple_tag(takes_context=True)
 def local_secret(context: dict[str, Any]) -> str:
     """Return what the key for unsent text is made from; it dies with the session."""
-    return unsaved.local_secret(context["request"])
+    return drafts.local_secret(context["request"])

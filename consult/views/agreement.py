@@ -9,10 +9,11 @@ from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from consult import planning, selectors, services, wishes, wordings
+from consult import selectors, services
+from consult.agreement import planning, wishes, wordings
+from consult.agreement.planning import NothingToMix
 from consult.forms import ChoiceForm, SignForm
 from consult.models import Choice, Status, Visit
-from consult.planning import NothingToMix
 from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page
 from salon import languages
 from salon.access import BENCH, SalonRequest, allow

@@ -12,9 +12,10 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
-from consult import access, selectors, services, weighing
+from consult import access, selectors, services
+from consult.bench import weighing
+from consult.bench.check_times import marks_of
 from consult.forms import BowlForm, CheckForm
-from consult.looks import marks_of
 from consult.models import BowlMixed, Formula, MarkKind, Status, Visit
 from consult.refusals import Refused
 from consult.views.doors import (

@@ -8,9 +8,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from clients.access import appointment_or_404
-from consult import access, card_mails, policies, selectors, services
+from consult import access, policies, selectors, services
 from consult.forms import MailAnswerForm
 from consult.models import Visit
+from consult.paper import mail_status
 from consult.refusals import Refused
 from salon.access import DESK, SalonRequest, allow
 from salon.submissions import once
@@ -25,7 +26,7 @@ def client_card(request: SalonRequest, pk: int) -> HttpResponse:
     if visit is None:
         messages.warning(request, _("The card is printed once the visit is closed."))
         return redirect("clients:appointment", pk)
-    context = {"visit": visit, **card_mails.told(visit, at=timezone.now())}
+    context = {"visit": visit, **mail_status.told(visit, at=timezone.now())}
     return render(request, "consult/client_card.html", context)
 
 

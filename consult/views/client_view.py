@@ -1,4 +1,4 @@
-"""The client's side of the tablet; see `consult.client_view`."""
+"""The client's side of the tablet; see `consult.screens.client_view`."""
 
 from typing import Any
 
@@ -9,9 +9,10 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from consult import access, client_view, selectors, states, unsaved
+from consult import access, selectors, states
 from consult.forms import LeaveForm
 from consult.models import Status, Visit
+from consult.screens import client_view, drafts
 from consult.views.agreement import Shown, choosing, signing
 from consult.views.doors import at_step, posted_version
 from salon import languages
@@ -39,9 +40,7 @@ def choice(request: SalonRequest, pk: int) -> HttpResponse:
     visit = access.visit_or_404(request, pk)
     if not _may_show(request, visit, Status.CHOICE):
         return _away(request, visit)
-    kept = unsaved.kept_fields(
-        visit, step=client_view.PLACE, by=request.user, at=timezone.now()
-    )
+    kept = drafts.kept_fields(visit, step=client_view.PLACE, by=request.user, at=timezone.now())
     shown = choosing(request, visit, kept)
     if shown.tried.saved:
         return redirect("consult:client_sign", pk)

@@ -7,12 +7,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clients.selectors import safety_answers_told
-from consult import access, card_mails, histories, pretests, selectors, services
+from consult import access, selectors, services
+from consult.bench.starting_values import washes_guess
 from consult.forms import HairForm, SafetyForm
+from consult.hair import pretests
+from consult.hair.residue import last_toned
+from consult.hair.strands import undertone_strands, zone_strands
+from consult.history import histories
 from consult.models import Status, Visit
-from consult.residue import last_toned
-from consult.strands import undertone_strands, zone_strands
-from consult.suggested import washes_guess
+from consult.paper import mail_status
 from consult.views.doors import at_step, attempt, go_on, page
 from formulas.bridge import ground_of
 from salon.access import BENCH, SalonRequest, allow
@@ -37,7 +40,7 @@ def overview(visit: Visit) -> dict[str, Any]:
         "has_formula": visit.formulas.exists(),
         "corrections": visit.corrections.order_by("pk") if visit.has_ended else (),
         **preparation(visit),
-        **(card_mails.told(visit, at=timezone.now()) if visit.status == Status.CLOSED else {}),
+        **(mail_status.told(visit, at=timezone.now()) if visit.status == Status.CLOSED else {}),
     }
 
 

@@ -16,8 +16,9 @@ from django.utils.translation import gettext as _
 
 from clients.selectors import alerts_in_force
 from clients.skin_test.gate import colour_gate
-from consult import access, selectors, services, states, stops
+from consult import access, selectors, services, states
 from consult.forms import DropForm
+from consult.hair import stops
 from consult.models import Status, Visit, VisitEvent
 from consult.refusals import Refused
 from salon.access import SalonRequest

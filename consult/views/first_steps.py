@@ -8,9 +8,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from consult import first_steps as guide
 from consult.demo import cast
 from consult.demo.fill import fill
+from consult.screens import first_steps as guide
 from salon import selectors, services
 from salon.access import OWNER, SalonRequest, allow
 

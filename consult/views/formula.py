@@ -12,10 +12,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from consult import planning, recipes, selectors, services, side_by_side
+from consult import selectors, services
+from consult.agreement import planning
+from consult.bench import comparison, recipes
+from consult.bench.shared_bowl import SharedBowl, shared_bowls
 from consult.forms import FormulaForm, part_name, parts_from_text, rinse_name
 from consult.models import Source, Status, Visit
-from consult.shared_bowl import SharedBowl, shared_bowls
 from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page, steps_of
 from formulas import mixing
 from formulas.models import Shade
@@ -174,11 +176,11 @@ def _foretold(
     if isinstance(told, str):
         return {"refusal": told}
     try:
-        side = side_by_side.side(
+        side = comparison.side(
             visit,
             told.pop("zones"),
             told.pop("parts"),
-            places=side_by_side.places_of(visit),
+            places=comparison.places_of(visit),
             shades=shades,
             at=timezone.now(),
             **told,
@@ -189,7 +191,7 @@ def _foretold(
         return {"refusal": _("Give at least one shade a part.")}
     return {
         "foretold": side,
-        "rivals": side_by_side.rivals(side, others, shades),
+        "rivals": comparison.rivals(side, others, shades),
         "visit": visit,
     }
 
@@ -229,7 +231,7 @@ def compare(request: SalonRequest, visit: Visit) -> HttpResponse:
         return lead(request, "consult:formula", visit.pk)
     try:
         offers = recipes.offers(visit, shades, at=now)
-        sides = side_by_side.sides(visit, key, texts, offers=offers, shades=shades, at=now)
+        sides = comparison.sides(visit, key, texts, offers=offers, shades=shades, at=now)
     except (planning.NothingToMix, mixing.MixingRefused) as refusal:
         messages.error(request, str(refusal))
         return lead(request, "consult:formula", visit.pk)

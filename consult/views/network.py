@@ -6,9 +6,10 @@ from django.http import HttpResponse, JsonResponse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from consult import access, client_view, services, unsaved
+from consult import access, services
 from consult.forms import DraftForm, DropForm, HereForm
 from consult.policies import VisitEnded
+from consult.screens import client_view, drafts
 from salon.access import BENCH, SalonRequest, allow
 
 
@@ -33,10 +34,10 @@ def draft(request: SalonRequest, pk: int) -> HttpResponse:
         )
     except VisitEnded as refusal:
         return JsonResponse({"ended": str(refusal)}, status=409)
-    answer: dict[str, Any] = {"at": unsaved.clock(now, now), "version": visit.version}
+    answer: dict[str, Any] = {"at": drafts.clock(now, now), "version": visit.version}
     if told["version"] == visit.version or client_view.visit_shown(request):
         return JsonResponse(answer)  # a client is not told who did what
-    answer["changes"] = unsaved.told_changes(visit, told["version"], by=request.user)
+    answer["changes"] = drafts.told_changes(visit, told["version"], by=request.user)
     return JsonResponse(answer, status=409)
 
 
@@ -67,13 +68,11 @@ def here(request: SalonRequest, pk: int) -> HttpResponse:
     answer: dict[str, Any] = {
         "now": now.isoformat(),
         "version": visit.version,
-        "changes": unsaved.told_changes(visit, told["version"], by=request.user),
-        "own": unsaved.is_own(visit, told["version"], by=request.user),
-        "others": unsaved.others_on(visit, seat=told["seat"], by=request.user, at=now),
+        "changes": drafts.told_changes(visit, told["version"], by=request.user),
+        "own": drafts.is_own(visit, told["version"], by=request.user),
+        "others": drafts.others_on(visit, seat=told["seat"], by=request.user, at=now),
     }
     if told["first"]:
-        answer["drafts"] = unsaved.told_drafts(
-            visit, step=told["step"], by=request.user, at=now
-        )
-        answer["arrived"] = unsaved.was_sent(told["sent"], by=request.user)
+        answer["drafts"] = drafts.told_drafts(visit, step=told["step"], by=request.user, at=now)
+        answer["arrived"] = drafts.was_sent(told["sent"], by=request.user)
     return JsonResponse(answer)

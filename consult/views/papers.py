@@ -11,8 +11,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from clients.access import patch_test_or_404
-from consult import access, cards, papers, services
+from consult import access, services
 from consult.models import CardKind, Status, Visit
+from consult.paper import content, pdf
 from salon import languages
 from salon.access import BENCH, DESK, SalonRequest, allow
 
@@ -25,9 +26,9 @@ def card_pdf(request: SalonRequest, pk: int) -> HttpResponse:
     if visit.status != Status.CLOSED:
         messages.warning(request, _("The card is printed once the visit is closed."))
         return redirect("salon:home")
-    paper = _sized(request, papers.CARD, papers.SMALL_CARD)
+    paper = _sized(request, content.CARD, content.SMALL_CARD)
     with languages.speaking(visit.client.speaks(request.salon)):
-        return _pdf(request, visit, CardKind.VISIT, paper, papers.visit_card(visit))
+        return _pdf(request, visit, CardKind.VISIT, paper, content.visit_card(visit))
 
 
 @allow(BENCH)
@@ -39,8 +40,8 @@ def bench_card(request: SalonRequest, pk: int) -> HttpResponse:
         messages.warning(request, _("The bench card needs a formula first."))
         return redirect("consult:visit", pk)
     address = request.build_absolute_uri(reverse("consult:visit", args=[pk]))
-    context = papers.bench_card(visit, address=address)
-    paper = _sized(request, papers.BENCH_CARD, papers.SMALL_BENCH_CARD)
+    context = content.bench_card(visit, address=address)
+    paper = _sized(request, content.BENCH_CARD, content.SMALL_BENCH_CARD)
     return _pdf(request, visit, CardKind.BENCH, paper, context)
 
 
@@ -50,9 +51,9 @@ def sign_off_pdf(request: SalonRequest, pk: int, signed: int) -> HttpResponse:
     """Print a sign-off as it was frozen."""
     visit = access.visit_or_404(request, pk)
     row = access.sign_off_or_404(visit, signed)
-    with languages.speaking(papers.language_of(row)):
-        context = papers.sign_off_sheet(row)
-        paper = _sized(request, papers.SIGN_OFF, papers.SMALL_SIGN_OFF)
+    with languages.speaking(content.language_of(row)):
+        context = content.sign_off_sheet(row)
+        paper = _sized(request, content.SIGN_OFF, content.SMALL_SIGN_OFF)
         return _pdf(request, visit, CardKind.SIGN_OFF, paper, context)
 
 
@@ -62,20 +63,20 @@ def patch_slip(request: SalonRequest, pk: int) -> HttpResponse:
     """Print the slip that the client takes home from a patch test."""
     test = patch_test_or_404(request, pk)
     with languages.speaking(test.client.speaks(request.salon)):
-        sheet = cards.printed_paper(papers.SLIP, papers.patch_slip(test))
+        sheet = pdf.printed_paper(content.SLIP, content.patch_slip(test))
     services.note_slip(test=test, by=request.user, at=timezone.now())
     return _answer(sheet, f"patch-test-{test.pk}")
 
 
-def _sized(request: SalonRequest, large: cards.Paper, small: cards.Paper) -> cards.Paper:
+def _sized(request: SalonRequest, large: pdf.Paper, small: pdf.Paper) -> pdf.Paper:
     """Return the paper that was asked for: A4, or A6."""
     return small if request.GET.get("paper") == "a6" else large
 
 
 def _pdf(
-    request: SalonRequest, visit: Visit, kind: str, paper: cards.Paper, context: dict
+    request: SalonRequest, visit: Visit, kind: str, paper: pdf.Paper, context: dict
 ) -> HttpResponse:
-    sheet = cards.printed_paper(paper, context)
+    sheet = pdf.printed_paper(paper, context)
     services.record_card(
         visit=visit,
         kind=kind,
@@ -86,7 +87,7 @@ def _pdf(
     return _answer(sheet, f"{kind}-{visit.pk}")
 
 
-def _answer(sheet: cards.Sheet, name: str) -> HttpResponse:
+def _answer(sheet: pdf.Sheet, name: str) -> HttpResponse:
     response = HttpResponse(sheet.content, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="{name}.pdf"'
     return response

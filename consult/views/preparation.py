@@ -8,8 +8,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
-from consult import access, pretests, selectors, services
+from consult import access, selectors, services
 from consult.forms import PreTestForm, StepForm
+from consult.hair import pretests
 from consult.models import PreTestKind, Status, Visit, VisitStep
 from consult.refusals import Refused
 from consult.views.doors import Attempt, at_step, attempt, lead, page, posted_version

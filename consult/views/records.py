@@ -9,8 +9,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clients.access import client_or_404
-from consult import costs, learned
-from consult import histories as past
+from consult.history import costs, line_results
+from consult.history import histories as past
 from formulas import services as formulary
 from formulas.access import line_or_404
 from formulas.learning import FEWEST_RESULTS, propose
@@ -57,7 +57,7 @@ def histories(request: SalonRequest) -> HttpResponse:
 def learning(request: SalonRequest, pk: int) -> HttpResponse:
     """Show what a line's results say of its strengths; put it to use, or take it back."""
     line = line_or_404(request, pk)
-    proposal = propose(line=line, results=learned.results_of(line))
+    proposal = propose(line=line, results=line_results.results_of(line))
     status, refusal = 200, ""
     if request.method == "POST":
         try:

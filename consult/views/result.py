@@ -11,8 +11,10 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
-from consult import access, histories, services, suggested
+from consult import access, services
+from consult.bench import starting_values
 from consult.forms import CloseForm, ResultForm, StopForm
+from consult.history import histories
 from consult.models import Status, Visit
 from consult.views.consultation import overview
 from consult.views.doors import Attempt, at_step, attempt, lead, page
@@ -70,8 +72,8 @@ def _form(group: histories.ToldGroup, posted: ResultForm | None) -> ResultForm:
 def card(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show the whole visit before it closes, with the next one proposed."""
     now = timezone.now()
-    proposed = suggested.next_visit(visit, at=now)
-    slots = suggested.free_slots(visit, near=_day_asked(request, proposed.date), at=now)
+    proposed = starting_values.next_visit(visit, at=now)
+    slots = starting_values.free_slots(visit, near=_day_asked(request, proposed.date), at=now)
     form = CloseForm(
         request.POST or None, slots=slots, initial={"next_visit_date": proposed.date}
     )
@@ -106,9 +108,9 @@ def _day_asked(request: SalonRequest, proposed: dt.date) -> dt.date:
 def slots(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Answer the free times near the day that was typed: a fragment of the closing form."""
     now = timezone.now()
-    proposed = suggested.next_visit(visit, at=now).date
+    proposed = starting_values.next_visit(visit, at=now).date
     near = _day_asked(request, proposed)
-    form = CloseForm(slots=suggested.free_slots(visit, near=near, at=now))
+    form = CloseForm(slots=starting_values.free_slots(visit, near=near, at=now))
     return render(request, "consult/_slots.html", {"form": form})
 
 

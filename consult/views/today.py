@@ -8,7 +8,9 @@ from django.views.decorators.http import require_GET, require_POST
 
 from clients.access import appointment_or_404
 from clients.selectors import day_bounds
-from consult import access, histories, looks, services
+from consult import access, services
+from consult.bench import check_times
+from consult.history import histories
 from consult.refusals import Refused
 from consult.views.doors import go_on
 from salon.access import BENCH, SalonRequest, allow
@@ -35,7 +37,7 @@ def today(request: SalonRequest) -> HttpResponse:
         ),
         "unfinished": histories.unfinished(salon=request.salon, before=start)[:20],
         "now": now,
-        "running": looks.running(
+        "running": check_times.running(
             salon=request.salon, stylist=None if everyone else request.user
         ),
     }

@@ -11,7 +11,8 @@ from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from consult import selectors, services, wordings
+from consult import selectors, services
+from consult.agreement import wordings
 from consult.forms import WordingForm
 from salon.access import OWNER, SalonRequest, allow
 from salon.submissions import once

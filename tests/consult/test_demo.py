@@ -9,11 +9,11 @@ from django.db import transaction
 
 from clients.models import Appointment, Client, PatchTest, Status
 from clients.skin_test.state import Code, patch_state
+from consult.agreement.signing import first_broken_link
 from consult.demo import cast, visit_stories
 from consult.demo.fill import fill
 from consult.models import FormulaLine, SignOff, Visit
 from consult.services.agreement import recorded_digests
-from consult.signing import first_broken_link
 from salon.models import Salon
 
 NIGHT = dt.datetime(2026, 3, 29, 23, 40, tzinfo=dt.UTC)  # a Sunday, the day clocks change

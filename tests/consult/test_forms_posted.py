@@ -9,8 +9,8 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from clients.skin_test.safety import QUESTIONS
+from consult.agreement.planning import field_name
 from consult.models import Status, Visit
-from consult.planning import field_name
 from tests.factories.consult import NO_TO_ALL, SIGNATURE, Story
 
 ALL = "roots,mid_lengths,ends"

@@ -7,7 +7,7 @@ import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
-from consult import client_view
+from consult.agreement.planning import field_name
 from consult.models import (
     BowlMixed,
     Choice,
@@ -21,8 +21,8 @@ from consult.models import (
     Visit,
     VisitStep,
 )
-from consult.planning import field_name
-from tests.consult.test_bench_posted import _sheet
+from consult.screens import client_view
+from tests.consult.bench.test_bench_posted import _sheet
 from tests.consult.test_forms_posted import ALL, _hair, _mix, _signing
 from tests.consult.test_preparation_pages import _step
 from tests.factories.consult import NO_TO_ALL, Story

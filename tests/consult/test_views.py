@@ -10,7 +10,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import translation
 
-from consult import statement
+from consult.agreement import statement
 from consult.models import Status
 from salon.models import Salon, Staff
 from tests.factories.consult import (

@@ -172,7 +172,7 @@ class Story:
         return self
 
     def choose(self, aim: float = 40.0) -> Choice:
-        from consult.planning import plans
+        from consult.agreement.planning import plans
         from consult.selectors import readings_in_force
 
         keys = plans(self.visit, readings_in_force(self.visit), at=self.at)

@@ -32,7 +32,7 @@ from clients.forms.diary import WhenForm
 from consult.forms import BowlForm, ChoiceForm, FormulaForm, HairForm, PreTestForm, StepForm
 from consult.forms.hair import ZoneForm
 from consult.forms.network import PairsField
-from consult.strands import undertone_strands
+from consult.hair.strands import undertone_strands
 from consult.zones import GROUPS
 from formulas.bridge import ground_of
 from formulas.forms import (

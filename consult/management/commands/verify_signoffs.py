@@ -4,7 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from consult import signing
+from consult.agreement import signing
 from consult.models import SignOff
 from consult.services.agreement import recorded_digests
 from salon.models import Salon

@@ -1,0 +1,39 @@
+"""Whether a mix still is what the client signed for."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from consult.agreement.statement import one_decimal, tied, whole
+
+# What an eye would call another result: more than a shade of warmth, or half a level, which
+# is the step in which levels are read (common practice, no source).
+WARMTH_PERCENT = 15.0
+DEPTH_LEVELS = 0.5
+
+
+def strays(*, signed: Mapping[str, Any], mix: Mapping[str, Any]) -> str:
+    """Return why a mix is not what was signed, or an empty string."""
+    warmth = (signed["warmth_left_percent"]["value"], mix["warmth_left_percent"]["value"])
+    deeper = (signed["levels_deeper_looks"]["value"], mix["levels_deeper_looks"]["value"])
+    values = {
+        "signed_warmth": whole(warmth[0]),
+        "warmth": whole(warmth[1]),
+        "signed_deeper": one_decimal(deeper[0]),
+        "deeper": one_decimal(deeper[1]),
+    }
+    if (
+        abs(warmth[1] - warmth[0]) <= WARMTH_PERCENT
+        and deeper[1] - deeper[0] <= DEPTH_LEVELS
+        and deeper[0] - deeper[1] <= 2 * DEPTH_LEVELS
+    ):
+        return ""
+    return tied(
+        _(
+            "This mix would leave %(warmth)s %% of the warmth and look %(deeper)s levels "
+            "deeper; signed for were %(signed_warmth)s %% and %(signed_deeper)s. Change "
+            "the mix, or let the client choose and sign again."
+        )
+        % values
+    )

@@ -1,0 +1,204 @@
+"""From a visit's readings to predictions: the one place where consult asks the formulary."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from consult import zones
+from consult.agreement import snapshot, wordings
+from consult.hair import residue
+from consult.models import Place, StatementWording, Visit, ZoneReading
+from consult.refusals import Refused
+from consult.selectors import facts_in_force, groups_of
+from formulas import refusals, suggestion
+from formulas.selectors import shades_in_stock
+
+Readings = Mapping[str, ZoneReading]
+
+
+class NothingToMix(Refused):
+    """Raised when the stock of a line fills no bowl, or a mix cannot be predicted."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What can be reached on one group of zones, ready to be shown."""
+
+    key: str
+    zone: suggestion.ZoneInput
+    suggestion: suggestion.Suggestion
+
+    @property
+    def mixes(self) -> list[dict[str, Any]]:
+        """The frontier, warmest first."""
+        return list(self.suggestion.data["mixes"])
+
+    @property
+    def versions(self) -> dict[str, str]:
+        """What it stands on."""
+        data = self.suggestion.data
+        return {"engine": data["engine_version"], "data": data["data_version"]}
+
+    def curve(self, *, chosen: float | None) -> dict[str, Any]:
+        """Return what the choice plot draws."""
+        return self.suggestion.curve(chosen=chosen, name=field_name(self.key))
+
+    def nearest(self, aim: float) -> dict[str, Any]:
+        """Return the mix of the frontier nearest to an aim, the lighter of two as near."""
+        return min(
+            self.mixes,
+            key=lambda mix: (
+                abs(mix["warmth_left_percent"] - aim),
+                mix["levels_deeper_looks"],
+            ),
+        )
+
+    def place_of(self, aim: float) -> str:
+        """Return the named place that an aim means, or "own"."""
+        mix = self.nearest(aim)
+        for place in self.suggestion.data["places"]:
+            if self.nearest(place["warmth_left_percent"]) == mix:
+                return str(place["key"])
+        return Place.OWN
+
+
+def field_name(key: str) -> str:
+    """Return the form field of a group's aim."""
+    return "aim-" + key.replace(",", "-")
+
+
+def inputs(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, Any]:
+    """Return the engine's input of every read zone."""
+    left = residue.of_last_visit(visit, at=at)
+    return {
+        zone: suggestion.ZoneInput(
+            lifted_level=float(row.lifted_level),
+            undertone=float(row.undertone),
+            white_percent=float(row.white_percent),
+            porosity=float(row.porosity),
+            residual=left.get(zone),
+        )
+        for zone, row in readings.items()
+    }
+
+
+def plan(visit: Visit, key: str, zone: suggestion.ZoneInput) -> Plan:
+    """Return what can be reached on one group of zones."""
+    try:
+        found = suggestion.suggest(line=visit.line, zone=zone)
+    except ValueError as error:
+        raise NothingToMix(refusals.in_words(error)) from error
+    return Plan(key, zone, found)
+
+
+def plans(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, Plan]:
+    """Return a plan for each group of toned zones, from the scalp outwards."""
+    read = inputs(visit, readings, at=at)
+    keys = groups_of(readings, facts_in_force(visit))
+    return {key: plan(visit, key, read[zones.split(key)[-1]]) for key in keys}
+
+
+def chosen_place(
+    plan: Plan,
+    readings: Readings,
+    visit: Visit,
+    *,
+    aim: float,
+    wording: StatementWording | None,
+) -> dict[str, Any]:
+    """Return the fields of a `ChosenPlace`: what the nearest mix to the aim means here."""
+    mix = plan.nearest(aim)
+    predicted = _predict(visit, plan.zone, dict(mix["parts"]), None)
+    first = readings[zones.split(plan.key)[0]]
+    data = plan.suggestion.data
+    return {
+        "place": plan.place_of(aim),
+        "warmth_aim_percent": mix["warmth_left_percent"],
+        "statement": wordings.said(
+            wording, key=plan.key, lifted_level=float(first.lifted_level), predicted=predicted
+        ),
+        "readings": [snapshot.of_reading(readings[zone]) for zone in zones.split(plan.key)],
+        "shown": {
+            "limit": data["limit"],
+            "places": data["places"],
+            "start": data["start"],
+            "mixes": plan.mixes,
+            "chosen": mix,
+        },
+        "predicted": predicted,
+    }
+
+
+def predict(
+    visit: Visit,
+    readings: Readings,
+    key: str,
+    *,
+    parts: Mapping[int, Decimal | int],
+    at: dt.datetime,
+    minutes: int | None = None,
+) -> dict[str, Any]:
+    """Return what parts of shades (by id) give on a group of zones."""
+    names = {shade.pk: shade.name for shade in shades_in_stock(line=visit.line)}
+    if not parts or not set(parts) <= set(names):
+        raise NothingToMix(_("This line has no such shade any more. Choose again."))
+    zone = inputs(visit, readings, at=at)[zones.split(key)[-1]]
+    return _predict(
+        visit, zone, {names[pk]: float(part) for pk, part in parts.items()}, minutes
+    )
+
+
+def ranked(
+    visit: Visit,
+    readings: Readings,
+    key: str,
+    *,
+    aim: float,
+    bowl_grams: float,
+    at: dt.datetime,
+    count: int = 3,
+) -> list[dict[str, Any]]:
+    """Return the short list for a place, best first, with reasons."""
+    zone = inputs(visit, readings, at=at)[zones.split(key)[-1]]
+    try:
+        return suggestion.rank_for(
+            line=visit.line, zone=zone, warmth_aim=aim, k=count, bowl_grams=bowl_grams
+        )
+    except ValueError as error:
+        raise NothingToMix(refusals.in_words(error)) from error
+
+
+def shared(
+    visit: Visit,
+    readings: Readings,
+    aims: Mapping[str, float],
+    *,
+    bowl_grams: float,
+    at: dt.datetime,
+) -> suggestion.CommonBowl:
+    """Return the best one bowl for several groups, each with its warmth aim."""
+    read = inputs(visit, readings, at=at)
+    wishes = {key: (read[zones.split(key)[-1]], aim) for key, aim in aims.items()}
+    try:
+        return suggestion.share_bowl(line=visit.line, wishes=wishes, bowl_grams=bowl_grams)
+    except ValueError as error:
+        raise NothingToMix(refusals.in_words(error)) from error
+
+
+def versions(visit: Visit) -> dict[str, str]:
+    """Return what a prediction made now stands on."""
+    told = suggestion.versions(visit.line)
+    return {"engine": told["engine_version"], "data": told["data_version"]}
+
+
+def _predict(
+    visit: Visit, zone: suggestion.ZoneInput, parts: Mapping[str, float], minutes: int | None
+) -> dict[str, Any]:
+    try:
+        return suggestion.predict_mix(line=visit.line, zone=zone, parts=parts, minutes=minutes)
+    except ValueError as error:
+        raise NothingToMix(refusals.in_words(error)) from error

@@ -1,0 +1,59 @@
+"""What a sign-off freezes: everything that was shown, as plain data."""
+
+from typing import Any
+
+from clients.selectors import safety_answers_in_force
+from consult.agreement import signing, wordings
+from consult.models import Choice, Visit, ZoneReading
+from salon import languages
+
+
+def of_reading(row: ZoneReading) -> dict[str, Any]:
+    """Return a zone's reading as plain numbers."""
+    return {
+        "zone": row.zone,
+        "natural_level": float(row.natural_level),
+        "lifted_level": float(row.lifted_level),
+        "undertone": float(row.undertone),
+        "white_percent": row.white_percent,
+        "porosity": float(row.porosity),
+        "banding": row.banding,
+    }
+
+
+def of_choice(visit: Visit, choice: Choice, *, signed: dict[str, Any]) -> dict[str, Any]:
+    """Return all that the client was shown and agreed to, with who signed and how."""
+    answers = safety_answers_in_force(client=visit.client)
+    with languages.speaking(choice.language):
+        told = wordings.frozen(choice.wording)
+    return {
+        "format": signing.FORMAT,
+        "salon": {"id": visit.salon_id, "name": visit.salon.name},
+        "visit": visit.pk,
+        "client": {"id": visit.client_id, "name": visit.client.name},
+        "line": {"id": visit.line_id, "name": visit.line.name},
+        "choice": choice.number,
+        **told,
+        "answers": [
+            {"question": key, "answer": row.answer, "at": signing.moment(row.answered_at)}
+            for key, row in sorted(answers.items())
+        ],
+        "places": [
+            {
+                "zones": place.zones,
+                "place": place.place,
+                "warmth_aim_percent": place.warmth_aim_percent,
+                "statement": place.statement,
+                "readings": place.readings,
+                "shown": place.shown,
+                "predicted": place.predicted,
+            }
+            for place in choice.places.all()
+        ],
+        "versions": {
+            "engine": choice.engine_version,
+            "data": choice.data_version,
+            "policy": choice.policy_number,
+        },
+        "signed": signed,
+    }

@@ -1,0 +1,42 @@
+""" "Cool, and as light as now": why no mix can be there, and what is nearest."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from consult.agreement.planning import Plan
+
+NEUTRAL_PERCENT = 0.0
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the limit says of the wish, on this hair.
+
+    `limit_deeper` is what even a perfect deposit would cost at no warmth, `mix_deeper` what
+    the coolest-wanted mix of the shelf costs there, None where the shelf does not reach it;
+    `warmth_kept_light` what stays if it may look half a level deeper at most.
+    """
+
+    limit_deeper: float
+    mix_deeper: float | None
+    mix_warmth: float
+    warmth_kept_light: float
+    is_beyond: bool
+
+
+def cool_and_light(plan: Plan) -> Wish:
+    """Return why no warmth and no depth cannot both be had here."""
+    curve = np.array(sorted(plan.suggestion.data["limit"]))
+    limit_deeper = float(np.interp(NEUTRAL_PERCENT, curve[:, 0], curve[:, 1]))
+    coolest = plan.nearest(NEUTRAL_PERCENT)
+    reaches = abs(coolest["warmth_left_percent"] - NEUTRAL_PERCENT) < 10
+    light = [mix for mix in plan.mixes if mix["levels_deeper_looks"] <= 0.5]
+    kept = min((mix["warmth_left_percent"] for mix in light), default=100.0)
+    return Wish(
+        limit_deeper=limit_deeper,
+        mix_deeper=coolest["levels_deeper_looks"] if reaches else None,
+        mix_warmth=coolest["warmth_left_percent"],
+        warmth_kept_light=kept,
+        is_beyond=limit_deeper > 0.05,
+    )

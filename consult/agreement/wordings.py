@@ -1,0 +1,144 @@
+"""The words that a client signs: the salon's own where it has some, else the built-in ones.
+
+Own words name the hair's numbers in braces. They may not leave out the warmth that stays nor
+how much deeper it will look, each with its range: that is what is being agreed to.
+"""
+
+import string
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from django.conf import settings
+from django.utils import translation
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from consult.agreement import statement
+from consult.models import StatementWording
+from salon.models import Salon
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrPromise
+else:
+    StrPromise = Any
+
+NAMES: dict[str, StrPromise] = {
+    "zones": gettext_lazy("which part of the hair"),
+    "lifted": gettext_lazy("level that it was lifted to"),
+    "warmth_words": gettext_lazy("a sentence on the warmth that stays, with its range"),
+    "warmth": gettext_lazy("warmth that stays, in percent"),
+    "warmth_low": gettext_lazy("its range, from"),
+    "warmth_high": gettext_lazy("its range, to"),
+    "deeper": gettext_lazy("levels deeper that it will look"),
+    "deeper_low": gettext_lazy("their range, from"),
+    "deeper_high": gettext_lazy("their range, to"),
+    "level": gettext_lazy("level as dark as natural hair, dry"),
+    "damp": gettext_lazy("levels deeper still when damp"),
+}
+MUST_NAME = ("deeper", "deeper_low", "deeper_high")
+WARMTH = ("warmth", "warmth_low", "warmth_high")
+MOST_UNDERSTANDINGS = 8
+EXAMPLE: dict[str, Any] = {
+    "key": "mid_lengths,ends",
+    "lifted_level": 8.0,
+    "predicted": {
+        "warmth_left_percent": {"value": 40.0, "low": 28.0, "high": 52.0},
+        "levels_deeper_looks": {"value": 1.4, "low": 0.9, "high": 1.9},
+        "level": {"value": 6.5},
+        "damp_levels_deeper": {"value": 1.2},
+    },
+}
+
+
+def in_force(salon: Salon, language: str | None = None) -> StatementWording | None:
+    """Return the salon's own words in a language, else its English ones, else None."""
+    wanted = known_language(language or translation.get_language())
+    rows = StatementWording.objects.filter(
+        salon=salon, language__in={wanted, settings.LANGUAGE_CODE}
+    ).order_by("number")
+    latest = {row.language: row for row in rows}
+    return latest.get(wanted) or latest.get(settings.LANGUAGE_CODE)
+
+
+def known_language(code: str | None) -> str:
+    """Return the product's own language nearest to a code; English where there is none."""
+    codes = [one for one, _name in settings.LANGUAGES]
+    base = (code or "").partition("-")[0]
+    near = [one for one in codes if one == code or one.partition("-")[0] == base]
+    return near[0] if near else settings.LANGUAGE_CODE
+
+
+def said(wording: StatementWording | None, **hair: Any) -> str:
+    """Return what a place means on this hair; `hair` as `statement.values_of` takes it."""
+    values = statement.values_of(**hair)
+    return filled(wording.statement, values) if wording else statement.built_in(values)
+
+
+def understandings(wording: StatementWording | None) -> list[str]:
+    """Return what the client agrees to have understood, one sentence each."""
+    return lines(wording.understandings) if wording else statement.understandings()
+
+
+def lines(text: str) -> list[str]:
+    """Return the lines of a text that say something."""
+    return [line.strip() for line in text.splitlines() if line.strip()]
+
+
+def frozen(wording: StatementWording | None) -> dict[str, Any]:
+    """Return which words were signed, and what was understood, for a sign-off's snapshot."""
+    return {
+        "wording_version": str(wording.number) if wording else statement.VERSION,
+        "wording_language": wording.language
+        if wording
+        else known_language(translation.get_language()),
+        "understandings": understandings(wording),
+    }
+
+
+def filled(text: str, values: Mapping[str, str]) -> str:
+    """Return a text with its names filled in; it holds no other (`problems_of`)."""
+    return string.Formatter().vformat(text, (), values)
+
+
+def problems_of(text: str) -> list[str]:
+    """Return what keeps a statement from being signed: unknown, broken or missing names."""
+    try:
+        parts = list(string.Formatter().parse(text))
+    except ValueError:
+        return [_("A brace is open or closed alone. Double it where it is meant as a brace.")]
+    named = {name for _text, name, _spec, _how in parts if name is not None}
+    unknown = sorted(named - set(NAMES))
+    if unknown:
+        return [_("Not known: %(names)s") % {"names": _braced(unknown)}]
+    if any(spec or how for _text, name, spec, how in parts if name is not None):
+        return [_("Nothing but the name stands between braces.")]
+    missing = [name for name in MUST_NAME if name not in named]
+    if missing:
+        return [
+            _("How much deeper it will look has to be named, with its range: %(names)s")
+            % {"names": _braced(missing)}
+        ]
+    if "warmth_words" not in named and not set(WARMTH) <= named:
+        return [
+            _("The warmth that stays has to be named: %(words)s, or all of %(names)s")
+            % {"words": "{warmth_words}", "names": _braced(WARMTH)}
+        ]
+    return []
+
+
+def built_in_texts(language: str) -> dict[str, str]:
+    """Return the built-in words of a language as an owner may edit them."""
+    with translation.override(language):
+        return {
+            "statement": statement.built_in({name: f"{{{name}}}" for name in NAMES}),
+            "understandings": "\n".join(statement.understandings()),
+        }
+
+
+def _braced(names: Any) -> str:
+    return ", ".join(f"{{{name}}}" for name in names)
+
+
+def example_values() -> dict[str, str]:
+    """Return invented numbers to show a wording with."""
+    return statement.values_of(**EXAMPLE)

@@ -1,0 +1,1 @@
+"""The bench: suggested mixes, comparison, weighing, and check times."""

@@ -1,0 +1,232 @@
+"""What the formula page offers for each signed place: the last visit's mix, then the ranked."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from typing import Any
+
+from consult import selectors, zones
+from consult.agreement import planning
+from consult.agreement.deviation import strays
+from consult.bench import starting_values
+from consult.history import histories
+from consult.models import ChosenPlace, Formula, Source, Visit
+from formulas import mixing
+from formulas.models import Shade
+from formulas.suggestion import mix_in_words
+
+SCALE_STEP = Decimal("0.1")
+Parts = dict[int, Decimal]
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """A mix that can be taken with one press."""
+
+    parts: Parts
+    words: str
+    predicted: Mapping[str, Any]
+    weights: "BowlWeights"
+    reasons: Sequence[str]
+    risks: Sequence[str] = ()
+    strays: str = ""
+    told: histories.ToldGroup | None = None
+
+    @property
+    def as_text(self) -> str:
+        """The parts as an address carries them."""
+        return as_text(self.parts)
+
+
+@dataclass(frozen=True)
+class BowlWeights:
+    """A bowl on the scale."""
+
+    grams: tuple[tuple[str, Decimal], ...]
+    developer: Decimal
+    total: Decimal
+    error_percent: Decimal
+    strength_percent: Decimal
+
+
+@dataclass(frozen=True)
+class Offer:
+    """Everything the formula page shows for one signed group of zones."""
+
+    key: str
+    place: ChosenPlace
+    formula: Formula | None
+    bowl_grams: Decimal
+    from_last_bowl: bool
+    recipes: list[Recipe] = field(default_factory=list)
+    again: Recipe | None = None
+
+    @property
+    def comparable(self) -> list[tuple[str, str]]:
+        """Mixes that can be set side by side: a code for where each comes from, its parts."""
+        found = [("again", self.again.as_text)] if self.again else []
+        if self.formula and self.formula.zones == self.key:
+            parts = {line.shade_id: line.parts for line in self.formula.lines.all()}
+            found.append(("decided", as_text(parts)))
+        found += [(f"s{n}", one.as_text) for n, one in enumerate(self.recipes, start=1)]
+        return list({text: (code, text) for code, text in reversed(found)}.values())[::-1]
+
+
+def as_text(parts: Parts) -> str:
+    """Return parts by shade id as an address carries them: "12:2,15:1"."""
+    return ",".join(f"{pk}:{part.normalize():f}" for pk, part in parts.items())
+
+
+def weigh(
+    visit: Visit,
+    parts: Parts,
+    bowl: Decimal,
+    names: Mapping[int, str],
+    *,
+    developer_percent: Decimal | None = None,
+) -> BowlWeights:
+    """Return a mix in grams, or raise `mixing.MixingRefused`."""
+    ratio = visit.line.developer_ratio
+    weights = mixing.parts_to_grams(
+        {names[pk]: part for pk, part in parts.items()},
+        colour_grams=bowl / (1 + ratio),
+        scale_step=SCALE_STEP,
+    )
+    developer = mixing.developer_grams(weights.total, ratio=ratio, scale_step=SCALE_STEP)
+    own = visit.line.developer_percent
+    strength = mixing.check_developer(
+        own if developer_percent is None else developer_percent, ratio=ratio
+    )
+    return BowlWeights(
+        weights.grams, developer, weights.total + developer, weights.error_percent, strength
+    )
+
+
+def offers(visit: Visit, shades: Sequence[Shade], *, at: dt.datetime) -> list[Offer]:
+    """Return an offer for every place that was signed."""
+    choice = selectors.choice_in_force(visit)
+    signed = selectors.sign_off_of(choice)
+    if choice is None or signed is None:
+        return []
+    readings = selectors.readings_in_force(visit)
+    facts = selectors.facts_in_force(visit)
+    standing = selectors.formulas_in_force(visit, signed)
+    last = next(
+        iter(histories.last_visits(visit.client, before=visit.opened_at, count=1)), None
+    )
+    found = []
+    for place in choice.places.all():
+        members = set(zones.split(place.zones))
+        formula = next((f for f in standing if members <= set(zones.split(f.zones))), None)
+        bowl, from_last = starting_values.bowl_grams(visit, place.zones, facts)
+        maker = _Maker(visit, place, bowl, {shade.pk: shade.name for shade in shades}, at)
+        ranked, again = _told_once(maker.ranked(readings), maker.again(readings, last))
+        found.append(
+            Offer(
+                key=place.zones,
+                place=place,
+                formula=formula,
+                bowl_grams=bowl,
+                from_last_bowl=from_last,
+                recipes=ranked,
+                again=again,
+            )
+        )
+    return found
+
+
+def _told_once(
+    ranked: list[Recipe], again: Recipe | None
+) -> tuple[list[Recipe], Recipe | None]:
+    """Return them with a suggestion that is the last visit's mix told there only."""
+    if again is None:
+        return ranked, None
+    same = next((one for one in ranked if one.parts == again.parts), None)
+    if same is None:
+        return ranked, again
+    return [one for one in ranked if one is not same], replace(again, reasons=same.reasons)
+
+
+@dataclass(frozen=True)
+class _Maker:
+    """Makes the recipes of one place."""
+
+    visit: Visit
+    place: ChosenPlace
+    bowl: Decimal
+    names: Mapping[int, str]
+    at: dt.datetime
+
+    def ranked(self, readings: planning.Readings) -> list[Recipe]:
+        ids = {name: pk for pk, name in self.names.items()}
+        rows = planning.ranked(
+            self.visit,
+            readings,
+            self.place.zones,
+            aim=self.place.warmth_aim_percent,
+            bowl_grams=float(self.bowl),
+            at=self.at,
+        )
+        made = [
+            self.make(
+                readings,
+                {ids[name]: Decimal(part) for name, part in row["parts"]},
+                row["reasons"],
+            )
+            for row in rows
+        ]
+        return [recipe for recipe in made if recipe]
+
+    def again(
+        self, readings: planning.Readings, last: histories.ToldVisit | None
+    ) -> Recipe | None:
+        if last is None or last.visit.line_id != self.visit.line_id:
+            return None
+        members = set(zones.split(self.place.zones))
+        group = max(
+            (g for g in last.groups if g.formula and members & set(zones.split(g.zones))),
+            key=lambda g: len(members & set(zones.split(g.zones))),
+            default=None,
+        )
+        if group is None or group.formula is None:
+            return None
+        parts = {line.shade_id: line.parts for line in group.formula.lines.all()}
+        if not set(parts) <= set(self.names):
+            return None
+        return self.make(readings, parts, [], told=group)
+
+    def make(
+        self,
+        readings: planning.Readings,
+        parts: Parts,
+        reasons: Sequence[str],
+        told: histories.ToldGroup | None = None,
+    ) -> Recipe | None:
+        try:
+            predicted = planning.predict(
+                self.visit, readings, self.place.zones, parts=parts, at=self.at
+            )
+            weights = weigh(self.visit, parts, self.bowl, self.names)
+        except (planning.NothingToMix, mixing.MixingRefused):
+            return None
+        return Recipe(
+            parts=parts,
+            words=mix_in_words([(self.names[pk], float(p)) for pk, p in parts.items()]),
+            predicted=predicted,
+            weights=weights,
+            reasons=reasons,
+            risks=predicted["sentences"],
+            strays=strays(signed=self.place.predicted, mix=predicted),
+            told=told,
+        )
+
+
+def source_of(offer: Offer, parts: Parts, posted: str) -> tuple[str, list[str]]:
+    """Return where a posted mix came from, and the reasons that were shown with it."""
+    for recipe in offer.recipes:
+        if recipe.parts == parts:
+            return Source.SUGGESTED, list(recipe.reasons)
+    if offer.again and offer.again.parts == parts:
+        return Source.REPEATED, list(offer.again.reasons)
+    return (Source.CHANGED if posted == Source.CHANGED else Source.OWN), []

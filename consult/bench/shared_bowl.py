@@ -1,0 +1,151 @@
+"""One bowl for several signed places: what it gives each, and what each gives up for it."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from consult import zones
+from consult.agreement import planning
+from consult.agreement.deviation import strays
+from consult.bench import starting_values
+from consult.bench.recipes import BowlWeights, Parts, as_text, weigh
+from consult.models import ChosenPlace, HairFacts, Visit
+from formulas import mixing
+from formulas.suggestion import CommonBowl, mix_in_words
+
+
+@dataclass(frozen=True)
+class Given:
+    """What the common bowl gives one place.
+
+    `minutes` is set where the place is rinsed before the others; `own_deeper` is how much
+    deeper it looks than with the best bowl of its own.
+    """
+
+    place: ChosenPlace
+    predicted: Mapping[str, Any]
+    minutes: int | None
+    own_deeper: float
+    strays: str
+
+    @property
+    def misses(self) -> bool:
+        """Whether the warmth differs from what was signed by a percent or more."""
+        return abs(self.warmth_off) >= 1
+
+    @property
+    def warmth_off(self) -> float:
+        """Warmth, in percent, more (positive) or less than was signed."""
+        return float(
+            self.predicted["warmth_left_percent"]["value"]
+            - self.place.predicted["warmth_left_percent"]["value"]
+        )
+
+
+@dataclass(frozen=True)
+class SharedBowl:
+    """A common bowl that can be taken with one press, where no place strays."""
+
+    key: str
+    parts: Parts
+    words: str
+    weights: BowlWeights
+    bowl_grams: Decimal
+    given: Sequence[Given]
+    is_good: bool
+    sentences: Sequence[str]
+
+    @property
+    def as_text(self) -> str:
+        """The parts as an address carries them."""
+        return as_text(self.parts)
+
+    @property
+    def strays(self) -> bool:
+        """Whether some place would not get what was signed for it."""
+        return any(one.strays for one in self.given)
+
+    @property
+    def early(self) -> dict[str, int]:
+        """The places that are rinsed before the others, with their minutes."""
+        return {one.place.zones: one.minutes for one in self.given if one.minutes}
+
+
+def neighbours(places: Sequence[ChosenPlace]) -> list[list[ChosenPlace]]:
+    """Return every run of two or more places that lie side by side, all of them last."""
+    count = len(places)
+    return [
+        list(places[start : start + size])
+        for size in range(2, count + 1)
+        for start in range(count - size + 1)
+    ]
+
+
+def shared_bowls(
+    visit: Visit,
+    places: Sequence[ChosenPlace],
+    readings: planning.Readings,
+    names: Mapping[int, str],
+    facts: HairFacts | None,
+    *,
+    at: dt.datetime,
+) -> list[SharedBowl]:
+    """Return the best common bowl of each run of places that could share one."""
+    ids = {name: pk for pk, name in names.items()}
+    found = []
+    for members in neighbours(places):
+        key = zones.join(zones.split(",".join(place.zones for place in members)))
+        bowl, _from_last = starting_values.bowl_grams(visit, key, facts)
+        aims = {place.zones: place.warmth_aim_percent for place in members}
+        common = planning.shared(visit, readings, aims, bowl_grams=float(bowl), at=at)
+        parts = {ids[name]: Decimal(part) for name, part in common.parts}
+        try:
+            weights = weigh(visit, parts, bowl, names)
+        except mixing.MixingRefused:
+            continue
+        found.append(
+            SharedBowl(
+                key=key,
+                parts=parts,
+                words=mix_in_words([(names[pk], float(p)) for pk, p in parts.items()]),
+                weights=weights,
+                bowl_grams=bowl,
+                given=_given(visit, members, readings, parts=parts, common=common, at=at),
+                is_good=common.is_good,
+                sentences=common.sentences,
+            )
+        )
+    return found
+
+
+def _given(
+    visit: Visit,
+    members: Sequence[ChosenPlace],
+    readings: planning.Readings,
+    *,
+    parts: Parts,
+    common: CommonBowl,
+    at: dt.datetime,
+) -> list[Given]:
+    time = visit.line.processing_minutes
+    early = {key: share.minutes for key, share in common.shares.items()}
+    if all(early.values()):  # then the whole bowl is simply shorter
+        early[max(early, key=lambda key: early[key] or 0)] = None
+    given = []
+    for place in members:
+        minutes = early[place.zones]
+        predicted = planning.predict(
+            visit, readings, place.zones, parts=parts, minutes=minutes or time, at=at
+        )
+        given.append(
+            Given(
+                place=place,
+                predicted=predicted,
+                minutes=minutes,
+                own_deeper=common.shares[place.zones].own_deeper,
+                strays=strays(signed=place.predicted, mix=predicted),
+            )
+        )
+    return given

@@ -1,0 +1,85 @@
+"""Recorded results of a line, as the formulary learns from them."""
+
+from collections import defaultdict
+from decimal import Decimal
+
+from django.db.models import Prefetch
+
+from clients.people.person import root_id
+from consult import zones
+from consult.hair.residue import KEEPS_TONER
+from consult.history import histories
+from consult.models import HairFacts, Visit, ZoneReading
+from formulas.bridge import LastToner, ZoneInput
+from formulas.learning import Result
+from formulas.models import ProductLine
+
+# The latest results tell of the line as it is now; older ones of batches long gone.
+MOST_VISITS = 150
+
+
+def results_of(line: ProductLine) -> list[Result]:
+    """Return the latest results of a line: as read, as poured, as seen; fixed queries."""
+    latest = Visit.objects.closed().filter(line=line).order_by("-closed_at")[:MOST_VISITS]
+    pks = list(latest.values_list("pk", flat=True))
+    rows = Visit.objects.filter(pk__in=pks).prefetch_related(
+        Prefetch("zone_readings", ZoneReading.objects.order_by("pk")),
+        Prefetch("hair_facts", HairFacts.objects.order_by("pk")),
+    )
+    visits = sorted(histories.told(rows), key=lambda one: one.visit.opened_at)
+    found: list[Result] = []
+    before: dict[int, list[histories.ToldVisit]] = defaultdict(list)
+    for one in visits:
+        person = root_id(one.visit.client)
+        earlier = before[person][-1] if before[person] else None
+        found += _results(one, earlier)
+        before[person].append(one)
+    return found
+
+
+def _results(one: histories.ToldVisit, earlier: histories.ToldVisit | None) -> list[Result]:
+    readings = {row.zone: row for row in one.visit.zone_readings.all()}
+    facts = next(reversed(list(one.visit.hair_facts.all())), None)
+    washes = facts.washes_since_toner if facts else None
+    found = []
+    for group in one.groups:
+        zone = zones.split(group.zones)[-1]
+        if group.result is None or group.bowl is None or zone not in readings:
+            continue
+        row = readings[zone]
+        left = None
+        if washes is not None and earlier and zone in KEEPS_TONER:
+            left = _left(earlier, zone, float(washes))
+        found.append(
+            Result(
+                zone=ZoneInput(
+                    lifted_level=float(row.lifted_level),
+                    undertone=float(row.undertone),
+                    white_percent=float(row.white_percent),
+                    porosity=float(row.porosity),
+                    residual=left,
+                ),
+                parts=_poured(group),
+                minutes=_minutes(group),
+                level=float(group.result.level),
+                warmth_left_percent=float(group.result.warmth_left_percent),
+            )
+        )
+    return found
+
+
+def _left(earlier: histories.ToldVisit, zone: str, washes: float) -> LastToner | None:
+    group = next((g for g in earlier.groups if zone in zones.split(g.zones)), None)
+    if group is None or group.bowl is None:
+        return None
+    return LastToner(parts=_poured(group), minutes=_minutes(group), washes=washes)
+
+
+def _poured(group: histories.ToldGroup) -> tuple[tuple[str, float], ...]:
+    lines = group.bowl.lines.all() if group.bowl else []
+    return tuple((line.shade.name, float(line.poured_grams)) for line in lines)
+
+
+def _minutes(group: histories.ToldGroup) -> float:
+    taken = group.minutes or (group.formula.processing_minutes if group.formula else 20)
+    return float(min(max(Decimal(taken), Decimal(1)), Decimal(90)))

@@ -1,0 +1,1 @@
+"""Paper: what the printed pages say, and their PDF."""

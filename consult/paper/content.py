@@ -1,0 +1,100 @@
+"""What the printed pages of a visit say."""
+
+import datetime as dt
+import json
+from typing import Any
+
+import segno
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+
+from clients.models import Answer, PatchTest
+from clients.skin_test.safety import QUESTIONS
+from consult import selectors
+from consult.agreement import strokes
+from consult.history import histories
+from consult.models import Place, SignOff, Visit
+from consult.paper.pdf import Paper
+from salon.selectors import policy_in_force
+
+CARD = Paper("cards/visit.html", sides=2)
+SMALL_CARD = Paper("cards/visit_small.html", "a6", 2)
+BENCH_CARD = Paper("cards/bench.html", sides=2)
+SMALL_BENCH_CARD = Paper("cards/bench.html", "a6", flows=True)
+SIGN_OFF = Paper("cards/sign_off.html", sides=2)
+SMALL_SIGN_OFF = Paper("cards/sign_off.html", "a6", flows=True)
+SLIP = Paper("cards/patch_slip.html", "a6")
+
+
+def visit_card(visit: Visit) -> dict[str, Any]:
+    """Return what the visit card shows."""
+    choice = selectors.choice_in_force(visit)
+    signed = selectors.sign_off_of(choice)
+    return {
+        "visit": visit,
+        "salon": visit.salon,
+        "told": histories.told_one(visit),
+        "readings": list(selectors.readings_in_force(visit).values()),
+        "facts": selectors.facts_in_force(visit),
+        "bowls": selectors.bowls_of(visit),
+        "tests": selectors.pre_tests_of(visit),
+        "signed": signed,
+        "override": getattr(visit.appointment, "patch_override", None),
+    }
+
+
+def bench_card(visit: Visit, *, address: str) -> dict[str, Any]:
+    """Return what the bench card shows: all that is needed to repeat, and the way back."""
+    return {**visit_card(visit), "qr": qr_svg(address), "address": address}
+
+
+def language_of(signed: SignOff) -> str:
+    """Return the language in which a sign-off was read; early ones do not say it."""
+    return str(json.loads(signed.snapshot).get("wording_language", ""))
+
+
+def patch_slip(test: PatchTest) -> dict[str, Any]:
+    """Return what the client takes home from a patch test."""
+    hours = policy_in_force(salon=test.client.salon).patch_read_hours
+    return {
+        "test": test,
+        "salon": test.client.salon,
+        "readable_at": test.applied_at + dt.timedelta(hours=hours),
+    }
+
+
+def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
+    """Return what was signed, read from the frozen snapshot and from nothing else."""
+    frozen = json.loads(signed.snapshot)
+    box, path = strokes.svg_path(signed.strokes) if signed.strokes else ("", "")
+    for place in frozen["places"]:
+        place["words"] = str(Place(place["place"]).label)
+    asked = {question.key: str(question.text) for question in QUESTIONS}
+    answered = dict(Answer.choices)
+    return {
+        "signed": signed,
+        "frozen": frozen,
+        "answers": [
+            {
+                "question": asked.get(row["question"], row["question"]),
+                "answer": answered.get(row["answer"], row["answer"]),
+            }
+            for row in frozen["answers"]
+        ],
+        "wording": _wording(frozen),
+        "stroke_box": box,
+        "stroke_path": path,
+    }
+
+
+def _wording(frozen: dict[str, Any]) -> str:
+    """Return which wording was signed: its number and, where it is known, its language."""
+    language = frozen.get("wording_language")
+    return frozen["wording_version"] + (f" ({language})" if language else "")
+
+
+def qr_svg(address: str) -> SafeString:
+    """Return an address as a QR code (ISO/IEC 18004), drawn as `<svg>`."""
+    drawn = segno.make(address, error="m", micro=False)
+    svg = drawn.svg_inline(scale=3, border=4, title=_("QR code to the visit"))
+    return mark_safe(svg)  # noqa: S308 - drawn from modules, the title is ours

@@ -1,0 +1,1 @@
+"""What single screens show: the client view, the first steps, drafts."""

@@ -1,0 +1,151 @@
+"""The owner: what a period cost and how it came out; strengths learned and taken back."""
+
+import datetime as dt
+from collections.abc import Callable
+from decimal import Decimal
+
+import pytest
+from django.core.exceptions import PermissionDenied
+from django.db import IntegrityError, connection, transaction
+from django.test import Client as Browser
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from consult.history import costs, line_results
+from formulas import services as formulary
+from formulas.learning import propose
+from formulas.models import ProductLine, Shade, StrengthRevision
+from salon.models import Salon, Staff
+from tests.factories.consult import opened
+
+
+@pytest.fixture
+def line(salon: Salon, stylist: Staff, now: dt.datetime) -> ProductLine:
+    """A line that came out half a level deeper and far cooler than predicted, six times."""
+    for weeks in range(6, 0, -1):
+        _tell(salon, stylist, now - dt.timedelta(weeks=weeks))
+    return ProductLine.objects.get()
+
+
+def _tell(salon: Salon, stylist: Staff, at: dt.datetime) -> None:
+    story = opened(salon, stylist=stylist, at=at, name=f"Guest {at:%j}").to_bench(aim=50)
+    predicted = story.visit.formulas.get().predicted["roots,mid_lengths,ends"]
+    story.process().see(
+        level=Decimal(str(round(2 * predicted["level"]["value"] - 1) / 2)),
+        warmth_left_percent=round(predicted["warmth_left_percent"]["value"] - 20),
+    )
+    story.close()
+
+
+@pytest.fixture
+def as_owner(client_for: Callable[[Staff], Browser], owner: Staff) -> Browser:
+    return client_for(owner)
+
+
+def _page(line: ProductLine) -> str:
+    return reverse("consult:learning", args=[line.pk])
+
+
+def test_shades_that_came_out_cooler_and_deeper_are_proposed_stronger(
+    line: ProductLine,
+) -> None:
+    proposal = propose(line=line, results=line_results.results_of(line))
+
+    assert proposal.results == 6
+    assert proposal.is_better
+    assert max(one.proposed for one in proposal.shades) > 1.1
+    assert all(one.low <= one.proposed <= one.high for one in proposal.shades)
+    assert set(Shade.objects.values_list("strength", flat=True)) == {1.0}  # nothing applied
+
+
+def test_an_owner_accepts_and_takes_back(
+    line: ProductLine, as_owner: Browser, owner: Staff
+) -> None:
+    page = as_owner.get(_page(line))
+    proposal, version = page.context["proposal"], line.data_version
+    assert "Count with these strengths" in page.text
+
+    as_owner.post(_page(line), {"key": proposal.key})
+
+    line.refresh_from_db()
+    assert line.data_version == version + 1
+    for one in proposal.shades:
+        assert Shade.objects.get(pk=one.pk).strength == one.proposed
+    now_stands = as_owner.get(_page(line))
+    assert "Count with these strengths" not in now_stands.text
+    as_owner.post(_page(line), {"back": "1"})
+    assert set(Shade.objects.values_list("strength", flat=True)) == {1.0}
+    assert [row.is_taken_back for row in line.strength_revisions.all()] == [True, False]
+    with pytest.raises(formulary.StrengthsRefused):
+        formulary.take_strengths_back(line=line, by=owner, at=dt.datetime.now(dt.UTC))
+
+
+def test_what_was_not_shown_is_not_accepted(line: ProductLine, as_owner: Browser) -> None:
+    response = as_owner.post(_page(line), {"key": "0" * 16})
+
+    assert response.status_code == 409
+    assert not StrengthRevision.objects.exists()
+
+
+def test_too_few_results_change_nothing(
+    salon: Salon, stylist: Staff, now: dt.datetime, as_owner: Browser, owner: Staff
+) -> None:
+    _tell(salon, stylist, now - dt.timedelta(weeks=1))
+    line = ProductLine.objects.get()
+    page = as_owner.get(_page(line))
+
+    assert "Too few results" in page.text
+    with pytest.raises(formulary.StrengthsRefused):
+        formulary.accept_strengths(
+            line=line, proposal=page.context["proposal"], by=owner, at=now
+        )
+
+
+def test_only_an_owner_accepts(line: ProductLine, stylist: Staff, now: dt.datetime) -> None:
+    proposal = propose(line=line, results=line_results.results_of(line))
+
+    with pytest.raises(PermissionDenied):
+        formulary.accept_strengths(line=line, proposal=proposal, by=stylist, at=now)
+
+
+def test_revisions_number_once(line: ProductLine, owner: Staff, now: dt.datetime) -> None:
+    proposal = propose(line=line, results=line_results.results_of(line))
+    row = formulary.accept_strengths(line=line, proposal=proposal, by=owner, at=now)
+    told = {
+        "line": line, "strengths": {}, "earlier": {}, "results": 1, "engine_version": "2",
+        "data_version": 1, "accepted_at": now, "accepted_by": owner,
+    }  # fmt: skip
+
+    for number in (row.number, 0):
+        with pytest.raises(IntegrityError), transaction.atomic():
+            StrengthRevision.objects.create(number=number, **told)
+
+
+def test_a_period_says_what_it_cost_and_what_was_put_right(
+    line: ProductLine, salon: Salon, stylist: Staff, now: dt.datetime, as_owner: Browser
+) -> None:
+    told = costs.period(salon=salon, days=30, at=now)
+
+    (row,) = told.lines
+    assert (row.name, row.visits, row.redone) == ("Tidepool", 4, 0)
+    assert row.cost == pytest.approx(row.grams * Decimal("7.20") / 60)
+    assert row.cost_of_a_visit == row.cost / 4
+    assert row.warmth_drift is not None
+    assert row.warmth_drift < -15
+    assert [one.name for one in told.stylists] == [stylist.display_name]
+    page = as_owner.get(reverse("consult:histories"), {"days": "30"})
+    assert "The last 30 days" in page.text
+
+
+def test_the_pages_do_not_ask_more_with_more_visits(
+    line: ProductLine, salon: Salon, stylist: Staff, now: dt.datetime, as_owner: Browser
+) -> None:
+    def count(address: str) -> int:
+        with CaptureQueriesContext(connection) as captured:
+            as_owner.get(address)
+        return len(captured)
+
+    before = [count(_page(line)), count(reverse("consult:histories"))]
+    _tell(salon, stylist, now - dt.timedelta(days=3))
+
+    assert [count(_page(line)), count(reverse("consult:histories"))] == before
