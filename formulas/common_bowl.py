@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
-from formulas import bridge, engine, wording
-from formulas.bridge import Ground, ZoneInput
-from formulas.shelf import search_shelf
+from formulas import engine, engine_inputs, engine_sentences
+from formulas.engine_inputs import Ground, ZoneInput
+from formulas.shelf_search import search_shelf
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ def common_bowl(
     """
     asked = tuple((key, zone, aim) for key, (zone, aim) in wishes.items())
     colour_grams = bowl_grams / (1.0 + ground.in_use().developer_ratio)
-    stock = bridge.usable_stock(ground.stock, bowl_colour_grams=colour_grams)
+    stock = engine_inputs.usable_stock(ground.stock, bowl_colour_grams=colour_grams)
     shelf = tuple(sorted(stock.items()))
     found = _found(ground, asked, bowl_grams, shelf)
     shares = {
@@ -71,7 +71,7 @@ def common_bowl(
         )
         for key, share in found.shares.items()
     }
-    said = tuple(wording.say(sentence) for sentence in found.sentences)
+    said = tuple(engine_sentences.say(sentence) for sentence in found.sentences)
     return CommonBowl(found.parts, found.one_bowl, shares, said)
 
 

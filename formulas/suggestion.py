@@ -12,13 +12,20 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from formulas import bridge, common_bowl, engine, ranges, wording
-from formulas.bridge import LastToner, ZoneInput
+from formulas import common_bowl, engine, engine_inputs, engine_sentences, frontier_ranges
 from formulas.common_bowl import CommonBowl
 from formulas.engine.light.colorimetry import lab_to_hex
+from formulas.engine_inputs import LastToner, ZoneInput
+from formulas.engine_results import (
+    damp_hex,
+    limit_points,
+    mix_data,
+    mix_in_words,
+    range_data,
+    rounded,
+)
 from formulas.models import ProductLine
-from formulas.plain import damp_hex, limit_points, mix_data, mix_in_words, range_data, rounded
-from formulas.shelf import ShelfTooEmpty, search_shelf
+from formulas.shelf_search import ShelfTooEmpty, search_shelf
 
 __all__ = [
     "CommonBowl",
@@ -84,7 +91,7 @@ def place_label(key: str) -> str:
 
 def versions(line: ProductLine) -> dict[str, str]:
     """Return what a suggestion stands on: engine, line data and chart."""
-    return dict(bridge.ground_of(line).versions)
+    return dict(engine_inputs.ground_of(line).versions)
 
 
 def suggest(
@@ -101,7 +108,7 @@ def suggest(
     ValueError
         If the stock fills no bowl of this line at all; the message says what is missing.
     """
-    ground = bridge.ground_of(line)
+    ground = engine_inputs.ground_of(line)
     result = search_shelf(ground, zone, minutes, bowl_grams)
     found = engine.places(result)
     places = [
@@ -114,7 +121,7 @@ def suggest(
         {
             **ground.versions,
             "line": line.name,
-            "zone": bridge.plain_zone(zone),
+            "zone": engine_inputs.plain_zone(zone),
             "minutes": minutes or line.processing_minutes,
             "bowl_grams": bowl_grams,
             "evaluated": result.evaluated,
@@ -124,7 +131,9 @@ def suggest(
                 "damp_hex": damp_hex(start, result.bed.base_ks),
             },
             "limit": limit_points(result.curve),
-            "mixes": ranges.ranged(ground=ground, zone=zone, mixes=mixes, minutes=minutes),
+            "mixes": frontier_ranges.ranged(
+                ground=ground, zone=zone, mixes=mixes, minutes=minutes
+            ),
             "places": places,
         }
     )
@@ -140,7 +149,7 @@ def rank_for(
     bowl_grams: float = 60.0,
 ) -> list[dict[str, Any]]:
     """Return the short list for an aim, each mix with its reasons in words, as plain data."""
-    ground = bridge.ground_of(line)
+    ground = engine_inputs.ground_of(line)
     result = search_shelf(ground, zone, minutes, bowl_grams)
     (ranked,) = engine.rank(result, [warmth_aim], k=k)
     return [
@@ -150,7 +159,7 @@ def rank_for(
             "gap_levels": round(one.gap_levels, 2),
             "cost": None if one.cost is None else round(one.cost, 2),
             "bowls_in_stock": round(min(ground.stock[name] / g for name, g in one.grams), 1),
-            "reasons": [wording.say(reason) for reason in one.reasons],
+            "reasons": [engine_sentences.say(reason) for reason in one.reasons],
         }
         for one in ranked
     ]
@@ -170,7 +179,7 @@ def share_bowl(
         If the stock fills no bowl of this line; the message says what is missing.
     """
     return common_bowl.common_bowl(
-        ground=bridge.ground_of(line), wishes=wishes, bowl_grams=bowl_grams
+        ground=engine_inputs.ground_of(line), wishes=wishes, bowl_grams=bowl_grams
     )
 
 
@@ -189,7 +198,7 @@ def predict_mix(
     ValueError
         If a shade is not in the line or a number is out of range.
     """
-    ground = bridge.ground_of(line)
+    ground = engine_inputs.ground_of(line)
     prediction = engine.predict(
         ground.zone(zone),
         ground.in_use(),
@@ -200,7 +209,7 @@ def predict_mix(
     )
     return {
         **ground.versions,
-        "zone": bridge.plain_zone(zone),
+        "zone": engine_inputs.plain_zone(zone),
         "parts": [[name, float(part)] for name, part in parts.items()],
         "label": mix_in_words(list(parts.items())),
         "minutes": minutes or line.processing_minutes,
@@ -214,7 +223,7 @@ def predict_mix(
         **{name: range_data(getattr(prediction, name)) for name in _RANGED},
         "cast": round(prediction.cast, 2),
         "terms": [asdict(term) for term in prediction.terms],
-        "sentences": [wording.say(sentence) for sentence in prediction.sentences],
+        "sentences": [engine_sentences.say(sentence) for sentence in prediction.sentences],
     }
 
 

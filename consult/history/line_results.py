@@ -10,9 +10,9 @@ from consult import zones
 from consult.hair.residue import KEEPS_TONER
 from consult.history import histories
 from consult.models import HairFacts, Visit, ZoneReading
-from formulas.bridge import LastToner, ZoneInput
-from formulas.learning import Result
+from formulas.engine_inputs import LastToner, ZoneInput
 from formulas.models import ProductLine
+from formulas.strength_proposal import Result
 
 # The latest results tell of the line as it is now; older ones of batches long gone.
 MOST_VISITS = 150

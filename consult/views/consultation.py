@@ -17,7 +17,7 @@ from consult.history import histories
 from consult.models import Status, Visit
 from consult.paper import mail_status
 from consult.views.doors import at_step, attempt, go_on, page
-from formulas.bridge import ground_of
+from formulas.engine_inputs import ground_of
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 

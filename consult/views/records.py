@@ -13,8 +13,8 @@ from consult.history import costs, line_results
 from consult.history import histories as past
 from formulas import services as formulary
 from formulas.access import line_or_404
-from formulas.learning import FEWEST_RESULTS, propose
 from formulas.selectors import active_lines
+from formulas.strength_proposal import FEWEST_RESULTS, propose
 from salon.access import BENCH, OWNER, SalonRequest, allow
 from salon.submissions import once
 

@@ -7,8 +7,8 @@ from django.utils.translation import gettext_lazy
 
 from formulas import refusals
 from formulas.models import ProductLine, Shade
-from formulas.swatch import read_swatch
-from formulas.tone_words import BODIES, name_of, pigments_of, tone_choices, words_of
+from formulas.swatch_text import read_swatch
+from formulas.tone_names import BODIES, name_of, pigments_of, tone_choices, words_of
 from salon.numbers import Number
 from salon.widgets import RadioCards, Segments, Stepper
 

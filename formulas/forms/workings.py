@@ -5,7 +5,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from formulas.bridge import ZoneInput
+from formulas.engine_inputs import ZoneInput
 from formulas.models import ProductLine
 from salon.numbers import Number
 from salon.widgets import Stepper

@@ -7,7 +7,7 @@ from typing import Any
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from formulas import bridge, policies, refusals, selectors
+from formulas import engine_inputs, policies, refusals, selectors
 from formulas.models import ChartEntry, Standing
 from salon import audit
 from salon.models import Staff
@@ -25,7 +25,7 @@ def replace_chart_entry(*, by: Staff, at: dt.datetime, **fields: Any) -> ChartEn
     entry.full_clean()
     entry.save()
     try:
-        bridge.chart_from(selectors.chart_entries(salon_id=by.salon_id))
+        engine_inputs.chart_from(selectors.chart_entries(salon_id=by.salon_id))
     except ValueError as error:
         why = refusals.in_words(error)
         raise ChartRefused(_("The chart cannot hold this. %(why)s") % {"why": why}) from error
@@ -35,7 +35,7 @@ def replace_chart_entry(*, by: Staff, at: dt.datetime, **fields: Any) -> ChartEn
 
 def restore_chart_entry(*, level: Decimal, kind: str, by: Staff, at: dt.datetime) -> ChartEntry:
     """Put the model's own colour back into the chart, as a row like any other."""
-    lightness, green_red, blue_yellow = bridge.default_colour(level=level, kind=kind)
+    lightness, green_red, blue_yellow = engine_inputs.default_colour(level=level, kind=kind)
     return replace_chart_entry(
         by=by,
         at=at,

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db import transaction
 
-from formulas import bridge, policies, refusals
+from formulas import engine_inputs, policies, refusals
 from formulas.models import ProductLine, Shade
 from formulas.services.lines import take_version
 from salon import audit
@@ -57,7 +57,7 @@ def change_shade(
 def _save(shade: Shade) -> None:
     shade.full_clean()
     try:
-        bridge.check_shade(shade)
+        engine_inputs.check_shade(shade)
     except ValueError as error:
         raise ShadeRefused(refusals.in_words(error)) from error
     shade.save()

@@ -7,9 +7,9 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from formulas import engine, policies
-from formulas.learning import Proposal
 from formulas.models import ProductLine, Shade, StrengthRevision
 from formulas.services.lines import take_version
+from formulas.strength_proposal import Proposal
 from salon import audit
 from salon.models import Staff
 

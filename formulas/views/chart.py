@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from formulas import selectors, services
 from formulas.forms import ChartEntryForm
 from formulas.forms.chart import RestoreForm
-from formulas.swatches import ChartCell, chart_cells
+from formulas.screen_colours import ChartCell, chart_cells
 from salon.access import BENCH, OWNER, SalonRequest, allow
 from salon.submissions import once
 

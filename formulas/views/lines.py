@@ -12,8 +12,8 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from formulas import access, mixing, selectors, services
 from formulas.forms import CompositionForm, LineForm, NewLineForm
-from formulas.glance import Held, glances
-from formulas.swatches import shade_colours
+from formulas.screen_colours import shade_colours
+from formulas.shelf_summary import Held, glances
 from formulas.views.stale import reread
 from salon.access import BENCH, OWNER, SalonRequest, allow
 from salon.submissions import once

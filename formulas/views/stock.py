@@ -14,8 +14,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from formulas import access, selectors, services
 from formulas.forms import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
-from formulas.glance import Held
 from formulas.models import Shade
+from formulas.shelf_summary import Held
 from salon.access import BENCH, OWNER, SalonRequest, allow
 from salon.submissions import once
 

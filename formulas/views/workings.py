@@ -8,11 +8,11 @@ from django.views.decorators.http import require_GET
 from django.views.decorators.vary import vary_on_headers
 
 from formulas import access, refusals, selectors
-from formulas.bridge import ZoneInput
+from formulas.engine_inputs import ZoneInput
+from formulas.explanation import balanced_mix, work_out
 from formulas.forms import WorkingsForm
 from formulas.forms.workings import starting_values
 from formulas.models import ProductLine
-from formulas.workings import balanced_mix, work_out
 from salon.access import BENCH, SalonRequest, allow
 
 

@@ -23,8 +23,8 @@ from consult.models import (
 )
 from consult.screens import client_view
 from tests.consult.bench.test_bench_posted import _sheet
+from tests.consult.hair.test_preparation_pages import _step
 from tests.consult.test_forms_posted import ALL, _hair, _mix, _signing
-from tests.consult.test_preparation_pages import _step
 from tests.factories.consult import NO_TO_ALL, Story
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from django.utils import translation
 
-from formulas import bridge, engine, refusals
+from formulas import engine, engine_inputs, refusals
 from formulas.engine.hair.chart import Chart
 from formulas.mixing import MixingRefused
 from formulas.models import ChartEntry, Standing
@@ -100,10 +100,10 @@ def test_a_chart_s_own_entries_are_put_in_all_at_once() -> None:
         )
     ]
     with pytest.raises(ValueError, match="not lighter"):
-        bridge.chart_from(entries[:1])
+        engine_inputs.chart_from(entries[:1])
 
-    chart = bridge.chart_from(entries)
-    again = bridge.chart_from(entries[::-1])
+    chart = engine_inputs.chart_from(entries)
+    again = engine_inputs.chart_from(entries[::-1])
 
     assert chart.natural_lab[14, 0] < chart.natural_lab[15, 0]
     assert (chart.natural_lab == again.natural_lab).all()

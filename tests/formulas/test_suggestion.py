@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from formulas import engine, services, suggestion, wording
+from formulas import engine, engine_sentences, services, suggestion
 from formulas.models import ProductLine, StockMovement
 from formulas.suggestion import LastToner, ZoneInput
 from salon.models import Staff
@@ -165,7 +165,7 @@ def test_a_learned_strength_deepens_the_prediction(line: ProductLine) -> None:
 
 
 def test_stock_is_counted_in_steps_that_never_promise_too_much() -> None:
-    from formulas.bridge import usable_stock
+    from formulas.engine_inputs import usable_stock
 
     coarse = usable_stock({"a": 23.9, "b": 130.0, "c": 5000.0, "d": 0.0}, bowl_colour_grams=24)
 
@@ -194,7 +194,7 @@ def test_every_sentence_of_the_engine_has_its_words() -> None:
     }
 
     assert codes
-    assert {code for code in codes if not wording.in_words(code, VALUES)} == set()
+    assert {code for code in codes if not engine_sentences.in_words(code, VALUES)} == set()
 
 
 VALUES = {

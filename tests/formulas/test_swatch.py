@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from formulas.engine.light.colorimetry import reflectance_to_lab
-from formulas.swatch import SwatchRefused, read_swatch
+from formulas.swatch_text import SwatchRefused, read_swatch
 
 FLAT = [0.4] * 31
 

@@ -4,13 +4,13 @@ import re
 
 import pytest
 
-from formulas import engine, workings
-from formulas.bridge import ZoneInput
+from formulas import engine, explanation
 from formulas.drawing.bars import stock_bar, swing_bar
 from formulas.drawing.frame import Frame, ticks
 from formulas.drawing.place import place_svg
 from formulas.drawing.spectra import deposit_svg, reflectance_svg
 from formulas.engine.light.colorimetry import reflectance_to_lab
+from formulas.engine_inputs import ZoneInput
 from formulas.models import ProductLine
 
 ZONE = ZoneInput(lifted_level=7.5)
@@ -19,7 +19,7 @@ PARTS = {"8 natural": 2.0, "8 strong violet-blue": 1.0}
 
 @pytest.fixture
 def worked(line: ProductLine) -> dict:
-    return workings.work_out(line=line, zone=ZONE, parts=PARTS, minutes=20)
+    return explanation.work_out(line=line, zone=ZONE, parts=PARTS, minutes=20)
 
 
 def test_spectra_show_the_predicted_colours(worked: dict) -> None:

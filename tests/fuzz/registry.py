@@ -34,7 +34,7 @@ from consult.forms.hair import ZoneForm
 from consult.forms.network import PairsField
 from consult.hair.strands import undertone_strands
 from consult.zones import GROUPS
-from formulas.bridge import ground_of
+from formulas.engine_inputs import ground_of
 from formulas.forms import (
     LineForm,
     NewLineForm,

@@ -13,8 +13,8 @@ from django.urls import reverse
 
 from consult.history import costs, line_results
 from formulas import services as formulary
-from formulas.learning import propose
 from formulas.models import ProductLine, Shade, StrengthRevision
+from formulas.strength_proposal import propose
 from salon.models import Salon, Staff
 from tests.factories.consult import opened
 

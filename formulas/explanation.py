@@ -5,14 +5,14 @@ from typing import Any
 
 import numpy as np
 
-from formulas import bridge, engine, refusals, suggestion
-from formulas.bridge import ZoneInput
+from formulas import engine, engine_inputs, refusals, suggestion
 from formulas.engine.light.grid import WAVELENGTHS_NM
 from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.light.wet import wetting_ratio
+from formulas.engine_inputs import ZoneInput
+from formulas.engine_results import limit_points
 from formulas.models import ProductLine
-from formulas.plain import limit_points
-from formulas.shelf import ShelfTooEmpty
+from formulas.shelf_search import ShelfTooEmpty
 
 
 def work_out(
@@ -25,7 +25,7 @@ def work_out(
     ValueError
         If a shade is not in the line or a number is out of range.
     """
-    ground = bridge.ground_of(line)
+    ground = engine_inputs.ground_of(line)
     told = suggestion.predict_mix(line=line, zone=zone, parts=parts, minutes=minutes)
     read = ground.zone(zone)
     bed = engine.prepare(read, ground.in_use(), minutes=minutes, chart=ground.chart)

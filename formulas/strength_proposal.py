@@ -5,8 +5,8 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from formulas import bridge, engine
-from formulas.bridge import ZoneInput
+from formulas import engine, engine_inputs
+from formulas.engine_inputs import ZoneInput
 from formulas.models import ProductLine
 
 FEWEST_RESULTS = 5  # below that the prior decides nearly everything (model assumption)
@@ -68,7 +68,7 @@ class Proposal:
 
 def propose(*, line: ProductLine, results: Sequence[Result]) -> Proposal:
     """Return refined strengths of a line; what a result lacks leaves it out."""
-    ground = bridge.ground_of(line)
+    ground = engine_inputs.ground_of(line)
     if ground.whole is None or not results:
         return Proposal(0, (), None, None)
     names = set(ground.whole.names)

@@ -5,8 +5,8 @@ from functools import lru_cache
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
-from formulas import bridge, engine
-from formulas.bridge import Ground, ZoneInput
+from formulas import engine, engine_inputs
+from formulas.engine_inputs import Ground, ZoneInput
 from formulas.mixing import MixingRefused
 
 _MOST_PARTS = 6
@@ -34,7 +34,7 @@ def search_shelf(
         raise MixingRefused(_("A bowl holds between 1 and 1000 g."))
     line = ground.in_use()
     colour_grams = bowl_grams / (1.0 + line.developer_ratio)
-    stock = bridge.usable_stock(ground.stock, bowl_colour_grams=colour_grams)
+    stock = engine_inputs.usable_stock(ground.stock, bowl_colour_grams=colour_grams)
     smallest = colour_grams / _MOST_PARTS
     empty = _(
         "No mix of %(line)s fits on the shelf: the smallest part of a bowl of %(bowl)s g is "

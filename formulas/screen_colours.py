@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from formulas import bridge, selectors
+from formulas import engine, engine_inputs, selectors
 from formulas.engine import Chart
 from formulas.engine.hair.chart import LEVELS
 from formulas.engine.light.colorimetry import lab_to_hex, reflectance_to_lab
@@ -46,7 +46,7 @@ class ChartCell:
 
 def shade_colours(shades: Iterable[Shade], *, salon: Salon) -> dict[int, str]:
     """Return what each shade gives on white hair at its line's own recipe, by id: one query."""
-    chart = bridge.chart_from(selectors.chart_entries(salon_id=salon.pk))
+    chart = engine_inputs.chart_from(selectors.chart_entries(salon_id=salon.pk))
     return {
         shade.pk: _on_white(
             chart,
@@ -68,7 +68,7 @@ def _on_white(
     reflectance: tuple[float, ...] | None,
 ) -> str:
     neutral, strength = scale
-    shade = bridge.engine.Shade("swatch", level, dict(tones), neutral, strength, reflectance)
+    shade = engine.Shade("swatch", level, dict(tones), neutral, strength, reflectance)
     return _hex(white_hair_ks() + shade.load(chart))
 
 
@@ -79,7 +79,7 @@ def _hex(ks: np.ndarray) -> str:
 def chart_cells(*, salon: Salon) -> list[tuple[ChartCell, ChartCell]]:
     """Return (natural hair, exposed warmth) for each level, darkest first: one query."""
     entries = selectors.chart_entries(salon_id=salon.pk)
-    chart = bridge.chart_from(entries)
+    chart = engine_inputs.chart_from(entries)
     own = {(entry.level, entry.kind): entry for entry in entries}
     tables = {EntryKind.NATURAL: chart.natural_lab, EntryKind.WARMTH: chart.warmth_lab}
 

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from formulas import engine
-from formulas.bridge import Ground, ZoneInput, ground_of
+from formulas.engine_inputs import Ground, ZoneInput, ground_of
 from formulas.models import ProductLine
 
 ANCHORS = 7
