@@ -15,12 +15,12 @@ from formulas.engine.hair.chart import Chart
 from formulas.engine.light.grid import BANDS, WAVELENGTHS_NM, Single, weights, white
 from formulas.engine.light.library import colour_science
 from formulas.engine.limit.limit import limit
-from formulas.engine.search.mixes import MixSpace
 from formulas.engine.search.quality import AIMS, Quality, quality
 from formulas.engine.search.ranking import rank
 from formulas.engine.search.search import SearchResult, search
 from formulas.engine.search.sweep import BLOCK_ROWS
 from formulas.engine.toner.lines import Line, demo_lines
+from formulas.engine.toner.mixes import MixSpace
 from formulas.engine.toner.shades import Shade
 from formulas.engine.toner.zone import Zone
 

@@ -8,8 +8,8 @@ from formulas.engine.hair.appearance import Judge
 from formulas.engine.light.colorimetry import lab_to_hex, reflectance_to_lab
 from formulas.engine.light.grid import Array, Rows
 from formulas.engine.light.kubelka_munk import to_reflectance
-from formulas.engine.search.mixes import MixSpace
 from formulas.engine.toner.deposit import Bed
+from formulas.engine.toner.mixes import MixSpace
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import numpy as np
 
 from formulas.engine.light.grid import Rows, Single
 from formulas.engine.prediction.candidates import Readings
-from formulas.engine.search.mixes import MixSpace
+from formulas.engine.toner.mixes import MixSpace
 
 _SAME = 9  # decimals within which two readings are one
 _MOST_BINS = 20000

@@ -19,10 +19,10 @@ from formulas.engine.hair.reading import FastReader
 from formulas.engine.light.exponentials import ExponentialSum, exponential_sum
 from formulas.engine.light.grid import Array, Flags, Rows, Single, weights, white
 from formulas.engine.search.frontier import Floor, Pool
-from formulas.engine.search.mixes import MixSpace, Pattern
 from formulas.engine.search.sweep import most_rows as sweep_rows
 from formulas.engine.search.sweep import sweep
 from formulas.engine.toner.deposit import Bed
+from formulas.engine.toner.mixes import MixSpace, Pattern
 
 SLACK_LEVELS = 0.2
 

@@ -22,10 +22,10 @@ from formulas.engine.prediction.candidates import Candidate, candidates, read_ro
 from formulas.engine.prediction.prediction import judge_of
 from formulas.engine.search import pruned
 from formulas.engine.search.frontier import Pool, leading, may_lead
-from formulas.engine.search.mixes import MOST_SHADES, MixSpace
 from formulas.engine.search.sweep import most_rows, sweep
 from formulas.engine.toner.deposit import Bed, prepare
 from formulas.engine.toner.lines import Line
+from formulas.engine.toner.mixes import MOST_SHADES, MixSpace
 from formulas.engine.toner.zone import Zone
 
 MOST_PARTS = 8

@@ -12,8 +12,8 @@ import numpy as np
 
 from formulas.engine.hair.reading import FastReader
 from formulas.engine.light.grid import BANDS, Array, Flags, Single, weights, white
-from formulas.engine.search.mixes import MixSpace, Pattern
 from formulas.engine.toner.deposit import Bed
+from formulas.engine.toner.mixes import MixSpace, Pattern
 
 BLOCK_ROWS = 4096
 _PADDING = -BANDS % 16

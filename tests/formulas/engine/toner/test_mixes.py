@@ -6,7 +6,7 @@ from math import gcd
 import numpy as np
 import pytest
 
-from formulas.engine.search.mixes import MixSpace, primitive_patterns
+from formulas.engine.toner.mixes import MixSpace, primitive_patterns
 
 
 def _plainly(count: int, max_shades: int, max_parts: int) -> set[tuple[tuple[int, int], ...]]:
