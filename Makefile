@@ -12,7 +12,7 @@ TEST_PACKAGES := chromium gettext poppler-utils
 
 WORDS := salon/locale/de/LC_MESSAGES/django
 
-.PHONY: help demo test test-fast test-sqlite test-postgres test-browser check format bench screenshots words locks clean libraries browser
+.PHONY: rooms help demo test test-fast test-slow test-postgres test-browser check format bench screenshots words locks clean libraries browser
 
 help: ## Say what there is
 	@grep -E '^[a-z-]+:.*## ' Makefile | sed 's/:.*## /\t/'
@@ -40,13 +40,13 @@ demo: $(VENV)/run.stamp libraries ## Start the invented salon on this machine
 	@$(PY) manage.py demo --address "http://127.0.0.1:$(PORT)/"
 	@$(VENV)/bin/gunicorn salon.wsgi -c salon/gunicorn.py --bind 127.0.0.1:$(PORT) --workers 1
 
-test: $(VENV)/dev.stamp libraries browser test-sqlite test-postgres test-browser ## Run every test: SQLite, PostgreSQL, Chromium
+test: $(VENV)/dev.stamp libraries browser test-fast test-slow test-postgres test-browser ## Run every test: SQLite, PostgreSQL, Chromium
 
-test-fast: $(VENV)/dev.stamp ## Run the quick tests on SQLite
+test-fast: $(VENV)/dev.stamp libraries ## Run the quick tests on SQLite
 	$(PY) -m pytest -m "not browser and not slow and not postgres" -n $(WORKERS)
 
-test-sqlite: $(VENV)/dev.stamp
-	$(PY) -m pytest -m "not browser and not postgres" -n $(WORKERS)
+test-slow: $(VENV)/dev.stamp libraries
+	$(PY) -m pytest -m "slow and not browser and not postgres" -n $(WORKERS)
 
 # Of no interest to the other database: the engine, the project's own files, paper, the other language, the demo.
 ELSEWHERE := tests/formulas/engine tests/project tests/consult/paper tests/consult/test_german.py \
@@ -57,17 +57,21 @@ test-postgres: $(VENV)/dev.stamp
 	  --deselect tests/clients/diary/test_double_booking.py::test_threads_on_a_sqlite_file_never_overlap
 
 test-browser: $(VENV)/dev.stamp browser
-	$(PY) -m pytest -m browser
+	$(PY) -m pytest -m browser --reruns 1 -r R
 
 check: $(VENV)/dev.stamp ## Lint, format, types, imports, migrations, deployment settings
 	$(VENV)/bin/ruff check .
 	$(VENV)/bin/ruff format --check .
 	$(VENV)/bin/mypy .
 	$(VENV)/bin/lint-imports
+	$(VENV)/bin/oxlint --deny-warnings static/js
 	$(PY) manage.py makemigrations --check --dry-run
 	SALON_MODE=production SECRET_KEY=check-only-0123456789-abcdefghijklmnopqrstuvwxyz-ABCDEFG \
 	  ALLOWED_HOSTS=salon.example DATABASE_URL=postgres://salon@db/salon \
 	  $(PY) manage.py check --deploy --fail-level WARNING
+
+rooms: $(VENV)/dev.stamp ## Print the modules and the imports of every folder
+	@$(PY) -m salon.tools.rooms
 
 format: $(VENV)/dev.stamp ## Put the code into its form
 	$(VENV)/bin/ruff check --fix .

@@ -15,7 +15,7 @@ from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from django.utils import timezone
 from django.utils.cache import patch_cache_control
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 from playwright.sync_api import Error as PlaywrightError
 from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
@@ -24,6 +24,8 @@ from tests.factories.consult import Story, opened
 from tests.factories.salon import SalonFactory, StaffFactory
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+# A busy machine is slow, not wrong: only a test that fails ever waits this long.
+expect.set_options(timeout=30_000)
 
 PASSWORD = "three kettles and a lamp"
 DESK = {"width": 1440, "height": 900}
@@ -154,7 +156,7 @@ def at_step(seat: Callable[..., Page], story: Story) -> Callable[..., Page]:
     return at
 
 
-def until(page: Page, expression: str, *, seconds: float = 8) -> Any:
+def until(page: Page, expression: str, *, seconds: float = 30) -> Any:
     """Ask the page until it answers something true, and return that.
 
     Playwright's own wait_for_function() evaluates again inside the page, which the content

@@ -12,7 +12,7 @@ from clients.models import Appointment, Chair, PatchTest, ReadingOutcome, Servic
 from formulas.models import ProductLine
 from salon import services as house
 from salon.models import Role, Salon, Staff
-from tests.browser.conftest import DESK, unexpected
+from tests.browser.conftest import DESK, unexpected, until
 
 PASSWORD = "three kettles and a lamp"
 
@@ -204,7 +204,7 @@ def test_two_desks_see_each_other_without_a_reload(shop: Shop, seat) -> None:
     _book(shop, client, 16)
 
     block = page.locator(".diary").get_by_role("link", name="Ngozi Adichie-Okonkwo 16:00")
-    expect(block).to_be_visible(timeout=8000)
+    expect(block).to_be_visible()
 
 
 def test_an_appointment_moves_by_keyboard_and_back_by_undo(shop: Shop, seat) -> None:
@@ -274,11 +274,7 @@ def test_a_small_screen_gets_a_list(shop: Shop, seat) -> None:
     expect(page.locator(".diary")).to_be_hidden()
     page.wait_for_load_state("load")
     fits = "document.documentElement.scrollWidth <= innerWidth"
-    for _ in range(30):  # styles and faces may still be arriving
-        if page.evaluate(fits):
-            break
-        page.wait_for_timeout(100)
-    assert page.evaluate(fits)
+    until(page, fits)  # styles and faces may still be arriving
 
 
 @pytest.mark.parametrize("path", ["/day/", "/week/", "/clients/", "/patch-tests/", "/hours/"])

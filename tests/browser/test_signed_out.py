@@ -64,6 +64,6 @@ def test_what_is_typed_signed_out_is_saved_under_ones_own_name_and_no_other(
     beside.locator("details.menu > summary").last.click()
     beside.get_by_role("button", name="Sign out").click()
     _sign_in(beside, "tomasz")
-    expect(page).to_have_url(re.compile("/choice/$"), timeout=30_000)  # it tries by itself
+    expect(page).to_have_url(re.compile("/choice/$"))  # it tries by itself
     (facts,) = HairFacts.objects.all()
     assert (facts.scalp, facts.recorded_by) == (WORDS, story.by)

@@ -135,7 +135,7 @@ def test_a_form_without_network_is_not_sent_by_itself(house: Salon, seat) -> Non
     before = StaffPin.objects.get(staff__username="tomasz").secret
 
     page.context.set_offline(False)
-    expect(page.get_by_text("The network is back.", exact=True)).to_be_visible(timeout=9000)
+    expect(page.get_by_text("The network is back.", exact=True)).to_be_visible()
     page.get_by_role("button", name="Back to the form").click()
 
     expect(page.get_by_role("heading", name="Your PIN")).to_be_visible()

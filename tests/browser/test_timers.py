@@ -69,7 +69,7 @@ def test_a_mark_calls_once_and_is_noted_with_one_tap(running: Story, seat) -> No
     due = tablet.locator("[data-mark='10'] [data-due]")
     expect(due).to_be_hidden()
     before = tablet.evaluate("window.notes")
-    expect(due).to_be_visible(timeout=15_000)
+    expect(due).to_be_visible()
     assert tablet.evaluate("window.notes") == before + 2
     assert tablet.evaluate("window.buzzes") == 1
     expect(tablet.locator("[aria-live]", has_text="Look at a strand")).to_have_count(1)

@@ -84,7 +84,7 @@ def test_product_imports_nothing_that_only_tests_and_checks_install() -> None:
     """`make demo` and the container install salon/requirements/run.txt alone."""
     only_for_tests = (
         r"^(?:import|from) "
-        r"(?:django_stubs_ext|pytest|hypothesis|factory|time_machine|playwright|zeal|pypdf)\b"
+        r"(?:django_stubs_ext|pytest|hypothesis|factory|time_machine|playwright|pypdf)\b"
     )
     hits = [
         f"{path.relative_to(ROOT)}: {match.group(0)}"

@@ -66,7 +66,7 @@ def manage(tmp_path: Path):
 
 
 def _finish(process: subprocess.Popen[str]) -> None:
-    told, _nothing = process.communicate(timeout=60)
+    told, _nothing = process.communicate()
     assert process.returncode == 0, told
 
 
@@ -85,8 +85,7 @@ def _states(folder: Path) -> list[str]:
 def test_a_killed_sender_leaves_one_in_doubt_and_none_goes_twice(manage, tmp_path) -> None:
     _finish(manage("shell", "--verbosity=0", "--command", FILL))
     sender = manage("send_reminders", HANG_AT="2")
-    until = time.monotonic() + 30
-    while len(_mails(tmp_path)) < 2 and sender.poll() is None and time.monotonic() < until:
+    while len(_mails(tmp_path)) < 2 and sender.poll() is None:
         time.sleep(0.05)
 
     sender.send_signal(signal.SIGKILL)
