@@ -22,6 +22,9 @@ _NEAR = np.linspace(-1.0, 1.0, 9)
 _CAST_WIDTHS = (2.0, 0.5)  # in units of a*b*, either way
 _BRACKET = (2.0, 4.0)  # L* below and above the colour at hand
 _HALVINGS = 11
+# A colour made for a warmth reads as that warmth but for its last digits; without this the
+# point would take the colour of the next cooler one, 0.03 levels deeper. [%]
+_ROUNDING = 1e-6
 
 
 def least_depths(judge: Judge, ceiling: Array, warmth: Array) -> tuple[Array, Array, Array]:
@@ -71,7 +74,7 @@ class _Known:
         depth = getattr(self, of)[order]
         is_best = depth <= np.minimum.accumulate(depth)
         so_far = np.maximum.accumulate(np.where(is_best, np.arange(len(order)), 0))
-        place = np.searchsorted(self.at[order], warmth, side="right") - 1
+        place = np.searchsorted(self.at[order], warmth + _ROUNDING, side="right") - 1
         return np.asarray(order[so_far[np.maximum(place, 0)]])
 
 

@@ -30,8 +30,9 @@ from formulas.engine.toner.zone import Zone
 COOLEST_PERCENT = -20.0
 # Samples per step of the line that keep its chords below it.
 GUARDS = 4
-# What the finite search may miss of a narrow peak: the line is lowered by a hundredth.
-_MARGIN = 0.01
+# What the finite search may miss (the tests compare it with a fine grid of casts): the line
+# is lowered by that much everywhere but at its start, which is known exactly. [levels]
+_RESERVE = 0.015
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,7 +110,8 @@ def limit_of(judge: Judge, ceiling: Array, *, points: int = 25) -> LimitCurve:
     coolest = min(COOLEST_PERCENT, start - 20.0)
     warmth = np.linspace(start, coolest, GUARDS * (points - 1) + 1)
     looks, measured, lab = least_depths(judge, ceiling, warmth)
-    looks, measured = (d - _MARGIN * np.clip(np.abs(d), 0.0, 1.0) for d in (looks, measured))
+    reserve = np.where(np.arange(len(warmth)) == 0, 0.0, _RESERVE)
+    looks, measured = looks - reserve, measured - reserve
     return LimitCurve(
         warmth[::GUARDS], _chords_below(measured), _chords_below(looks), lab[::GUARDS].copy()
     )

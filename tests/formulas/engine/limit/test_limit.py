@@ -8,11 +8,11 @@ from scipy.optimize import linprog
 from scipy.spatial import ConvexHull
 
 from formulas import engine
-from formulas.engine.light.colorimetry import reflectance_to_lab
+from formulas.engine.light.colorimetry import lab_to_xyz, reflectance_to_lab
 from formulas.engine.light.grid import BANDS, weights
 from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.light.library import colour_science
-from formulas.engine.limit.least_depth import blocks
+from formulas.engine.limit.least_depth import blocks, least_depths
 from formulas.engine.limit.limit import limit_of
 from formulas.engine.limit.object_colours import Solid
 from formulas.engine.prediction.prediction import judge_of
@@ -121,6 +121,41 @@ def test_not_even_an_optimal_colour_lies_beyond_the_line(zone: engine.Zone) -> N
     room = _room(zone, np.concatenate([hard, softer, odd, anything]))
 
     assert room > -0.002
+
+
+def _finest(judge: engine.Judge, solid: Solid, warmth: float) -> tuple[float, float]:
+    """Return the least depths at a warmth, as it looks and measured, by trying every cast."""
+    cast = np.linspace(-15.0, 15.0, 601)
+    low, high = np.zeros_like(cast), np.full_like(cast, judge.start_lab[0])
+    for _ in range(24):
+        middle = (low + high) / 2.0
+        lab = judge.lab_at(lightness=middle, warmth_percent=warmth, cast=cast)
+        holds = solid.holds(lab_to_xyz(lab))
+        low, high = np.where(holds, middle, low), np.where(holds, high, middle)
+    lab = judge.lab_at(lightness=high, warmth_percent=warmth, cast=cast)[high > 1.0]
+    return (
+        float(judge.levels_deeper_looks(lab).min()),
+        float(judge.levels_deeper_measured(lab).min()),
+    )
+
+
+@pytest.mark.parametrize(
+    "zone", [engine.Zone(7.5), engine.Zone(6, 1), engine.Zone(8, white_percent=25)]
+)
+def test_the_least_depth_is_that_of_a_far_finer_search(zone: engine.Zone) -> None:
+    """Row by row: one that took the next cooler row's depth would be 0.02 levels off."""
+    bed = prepare(zone, LINE, chart=CHART)
+    judge = judge_of(bed, CHART)
+    ceiling = to_reflectance(bed.base_ks)
+    start = float(judge.warmth_left_percent(judge.start_lab))
+    warmth = np.linspace(start, -20.0, 97)
+    looks, measured, _ = least_depths(judge, ceiling, warmth)
+    solid = Solid(ceiling)
+
+    for row in range(1, 97, 8):
+        expected = _finest(judge, solid, float(warmth[row]))
+
+        assert (looks[row], measured[row]) == pytest.approx(expected, abs=0.012)
 
 
 def test_an_optimal_colour_reaches_the_line() -> None:
