@@ -8,6 +8,7 @@ from clients.views import (
     appointments,
     booking,
     care,
+    changing,
     diary,
     feeds,
     find,
@@ -45,6 +46,9 @@ urlpatterns = [
     path("appointments/<int:pk>/confirm/", appointments.confirm, name="confirm"),
     path("appointments/<int:pk>/move/", appointments.move, name="move"),
     path("appointments/<int:pk>/cancel/", appointments.cancel, name="cancel"),
+    path("appointments/<int:pk>/change/", changing.change, name="change"),
+    path("appointments/<int:pk>/restore/", changing.restore, name="restore"),
+    path("appointments/<int:pk>/mark/", changing.mark, name="mark"),
     path("appointments/<int:pk>/check-in/", gatekeeping.check_in, name="check_in"),
     path(
         "appointments/<int:pk>/undo-check-in/", gatekeeping.undo_check_in, name="undo_check_in"

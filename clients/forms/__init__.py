@@ -4,8 +4,11 @@ from clients.forms.care import ConsentForm, HairHistoryForm
 from clients.forms.diary import (
     BookingForm,
     CancelForm,
+    ChangeForm,
+    MarkForm,
     MoveForm,
     OverrideForm,
+    RestoreForm,
     UndoForm,
 )
 from clients.forms.hours import AbsenceForm, ClosedDayForm, HoursForm
@@ -30,6 +33,7 @@ __all__ = [
     "BookingForm",
     "CancelForm",
     "ChairForm",
+    "ChangeForm",
     "ClientForm",
     "ClosedDayForm",
     "ConsentForm",
@@ -39,6 +43,7 @@ __all__ = [
     "ImportFileForm",
     "LiftForm",
     "MappingForm",
+    "MarkForm",
     "MoveForm",
     "NewChairForm",
     "NewServiceForm",
@@ -48,6 +53,7 @@ __all__ = [
     "PlaceForm",
     "ReadingForm",
     "RemovalForm",
+    "RestoreForm",
     "SafetyForm",
     "ServiceForm",
     "TemplateForm",

@@ -2,17 +2,20 @@ import datetime as dt
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext_lazy
 
 from clients.diary.opening import instant, is_skipped
-from clients.models import Chair, Service
+from clients.models import Appointment, Chair, EventKind, Service
 from clients.selectors import chairs_in_use, lines_in_use, services_offered
 from formulas.models import ProductLine
 from salon.models import Salon, Staff
+from salon.numbers import Number, WholeNumber
 from salon.selectors import columns
 from salon.widgets import DateInput, TimeInput
 
+MARKS = (EventKind.CONFIRMED, EventKind.LATE, EventKind.ARRIVED)
 _WEEKS = (2, 3, 4, 5, 6, 7, 8, 10, 12)
 
 
@@ -49,8 +52,8 @@ class WhenForm(forms.Form):
         return cleaned
 
 
-class BookingForm(WhenForm):
-    """What is booked, with whom and when; once, or again every few weeks."""
+class WhatForm(forms.Form):
+    """What is booked: the service, its line, the chair, a note, what was quoted and paid."""
 
     service = forms.ModelChoiceField(
         label=gettext_lazy("Service"), queryset=Service.objects.none(), empty_label=None
@@ -74,6 +77,62 @@ class BookingForm(WhenForm):
         required=False,
         widget=forms.TextInput({"dir": "auto"}),
     )
+    quoted_price = Number(
+        label=gettext_lazy("Price quoted"),
+        required=False,
+        min_value=0,
+        max_digits=8,
+        decimal_places=2,
+        help_text=gettext_lazy("Printed on the card. Payments are taken at your till."),
+    )
+    has_deposit = forms.BooleanField(label=gettext_lazy("Deposit paid"), required=False)
+    deposit_amount = Number(
+        label=gettext_lazy("Deposit, amount"),
+        required=False,
+        min_value=0,
+        max_digits=8,
+        decimal_places=2,
+    )
+    deposit_note = forms.CharField(
+        label=gettext_lazy("Deposit, note"),
+        max_length=80,
+        required=False,
+        widget=forms.TextInput({"dir": "auto"}),
+    )
+    is_together = forms.BooleanField(
+        label=gettext_lazy("Two services, one visit"), required=False
+    )
+
+    asks_together = False  # set once the client would sit in two places at once
+
+    def offer(self, salon: Salon, standing: Appointment | None = None) -> None:
+        """Fill the choices: what can be booked, and what this appointment already has."""
+        fields: dict[str, Any] = self.fields
+        offered = {
+            "service": services_offered(salon=salon),
+            "line": lines_in_use(salon=salon),
+            "chair": chairs_in_use(salon=salon),
+        }
+        for name, rows in offered.items():
+            own = getattr(standing, f"{name}_id", None)
+            model = rows.model
+            fields[name].queryset = (
+                rows if own is None else model.objects.filter(Q(pk__in=rows) | Q(pk=own))
+            )
+
+    def clean_what(self, cleaned: dict[str, Any]) -> dict[str, Any]:
+        """Hold colour and its line together; an amount says that a deposit was paid."""
+        service, line = cleaned.get("service"), cleaned.get("line")
+        if service and service.is_colour and not line and "line" not in self.errors:
+            self.add_error("line", _("Choose the line: the patch test is for one line."))
+        if cleaned.get("deposit_amount") is not None:
+            cleaned["has_deposit"] = True
+        return cleaned
+
+
+class BookingForm(WhatForm, WhenForm):
+    """What is booked, with whom and when; once, or again every few weeks."""
+
     every_weeks = forms.TypedChoiceField(
         label=gettext_lazy("Repeat"),
         required=False,
@@ -102,16 +161,10 @@ class BookingForm(WhenForm):
 
     def __init__(self, *args: Any, salon: Salon, **kwargs: Any) -> None:
         super().__init__(*args, salon=salon, **kwargs)
-        fields: dict[str, Any] = self.fields
-        fields["service"].queryset = services_offered(salon=salon)
-        fields["line"].queryset = lines_in_use(salon=salon)
-        fields["chair"].queryset = chairs_in_use(salon=salon)
+        self.offer(salon)
 
     def clean(self) -> dict[str, Any]:
-        cleaned = super().clean()
-        service = cleaned.get("service")
-        if service and service.is_colour and not cleaned.get("line"):
-            self.add_error("line", _("Choose the line: the patch test is for one line."))
+        cleaned = self.clean_what(super().clean())
         if cleaned.get("every_weeks") and not cleaned.get("count"):
             cleaned["count"] = 4
         return cleaned
@@ -142,15 +195,80 @@ class MoveForm(WhenForm):
     """Where an appointment moves to."""
 
     version = forms.IntegerField(widget=forms.HiddenInput, required=False)
+    is_together = forms.BooleanField(
+        label=gettext_lazy("Two services, one visit"), required=False
+    )
+    asks_together = False
+
+
+class ChangeForm(WhatForm):
+    """What a booked appointment becomes, at the time and with the stylist it has."""
+
+    minutes = WholeNumber(
+        label=gettext_lazy("Length, minutes"),
+        required=False,
+        min_value=5,
+        max_value=720,
+        help_text=gettext_lazy("Leave empty for the usual length of the service."),
+    )
+    version = forms.IntegerField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args: Any, appointment: Appointment, **kwargs: Any) -> None:
+        initial = {
+            name: getattr(appointment, name)
+            for name in (
+                "note",
+                "quoted_price",
+                "has_deposit",
+                "deposit_amount",
+                "deposit_note",
+            )
+        } | {
+            "service": appointment.service_id,
+            "line": appointment.line_id,
+            "chair": appointment.chair_id,
+            "minutes": appointment.own_minutes,
+            "version": appointment.version,
+        }
+        super().__init__(*args, initial=initial, **kwargs)
+        self.offer(appointment.salon, appointment)
+
+    def clean(self) -> dict[str, Any]:
+        return self.clean_what(super().clean() or {})
+
+
+class RestoreForm(forms.Form):
+    """A cancellation to be undone; confirmed where the client sits somewhere else by now."""
+
+    is_together = forms.BooleanField(required=False)
+
+
+class MarkForm(forms.Form):
+    """A mark of an appointment, set or removed."""
+
+    kind = forms.ChoiceField(
+        choices=[(kind.value, kind.label) for kind in MARKS],
+    )
+    on = forms.BooleanField(required=False)
 
 
 class CancelForm(forms.Form):
     """Why an appointment ends before it began."""
 
-    did_not_come = forms.BooleanField(
-        label=gettext_lazy("The client did not come"), required=False
+    did_not_come = forms.BooleanField(label=gettext_lazy("No-show"), required=False)
+    reason = forms.CharField(
+        label=gettext_lazy("Reason"),
+        max_length=200,
+        required=False,
+        help_text=gettext_lazy("Can be left empty for a no-show."),
     )
-    reason = forms.CharField(label=gettext_lazy("Reason"), max_length=200)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        missing = not cleaned.get("reason") and not cleaned.get("did_not_come")
+        if missing and "reason" not in self.errors:
+            self.add_error("reason", _("Say why the appointment is cancelled."))
+        return cleaned
 
 
 class UndoForm(forms.Form):

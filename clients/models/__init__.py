@@ -1,10 +1,12 @@
 """The front desk's records."""
 
 from clients.models.alert import AlertKind, ClientAlert
-from clients.models.appointment import Appointment, AppointmentEvent, Status
+from clients.models.appointment import Appointment, AppointmentEvent, EventKind, Status
+from clients.models.call import CallOutcome, CallReason, ClientCall
 from clients.models.client import Client, ContactBy, Household
 from clients.models.client_import import ClientImport, ImportStatus
 from clients.models.consent import Consent, ConsentKind
+from clients.models.desk_draft import DeskDraft
 from clients.models.desk_policy import DeskPolicy
 from clients.models.diary import Chair, Service, SlotClaim
 from clients.models.feed import CalendarFeed
@@ -32,16 +34,21 @@ __all__ = [
     "Appointment",
     "AppointmentEvent",
     "CalendarFeed",
+    "CallOutcome",
+    "CallReason",
     "Chair",
     "Client",
     "ClientAlert",
+    "ClientCall",
     "ClientImport",
     "ClientMerge",
     "ClosedDay",
     "Consent",
     "ConsentKind",
     "ContactBy",
+    "DeskDraft",
     "DeskPolicy",
+    "EventKind",
     "HairHistoryEntry",
     "HairWork",
     "Household",

@@ -19,7 +19,7 @@ class Status(models.TextChoices):
     CHECKED_IN = "checked_in", _("checked in")
     IN_SERVICE = "in_service", _("in service")
     DONE = "done", _("done")
-    NO_SHOW = "no_show", _("did not come")
+    NO_SHOW = "no_show", _("no-show")
     CANCELLED = "cancelled", _("cancelled")
 
 
@@ -66,6 +66,21 @@ class Appointment(models.Model):
     # Held at the bench for the client, until the desk has agreed it with them.
     is_proposed = models.BooleanField(_("to be confirmed"), default=False)
     series = models.UUIDField(null=True, editable=False)  # repeat bookings made together
+    # Where this booking is longer or shorter than its service usually takes.
+    own_minutes = models.PositiveSmallIntegerField(_("length, minutes"), null=True, blank=True)
+    # Booked beside another appointment of the same client, on purpose.
+    is_together = models.BooleanField(_("two services, one visit"), default=False)
+    quoted_price = models.DecimalField(
+        _("price quoted"), max_digits=8, decimal_places=2, null=True, blank=True
+    )
+    has_deposit = models.BooleanField(_("deposit paid"), default=False)
+    deposit_amount = models.DecimalField(
+        _("deposit, amount"), max_digits=8, decimal_places=2, null=True, blank=True
+    )
+    deposit_note = models.CharField(_("deposit, note"), max_length=80, blank=True)
+    confirmed_at = models.DateTimeField(null=True, editable=False)
+    late_at = models.DateTimeField(null=True, editable=False)
+    arrived_at = models.DateTimeField(null=True, editable=False)
     version = models.PositiveIntegerField(default=1, editable=False)
 
     objects = AppointmentQuerySet.as_manager()
@@ -92,16 +107,39 @@ class Appointment(models.Model):
                 ),
                 name="appointment_processing_inside",
             ),
+            models.CheckConstraint(
+                condition=Q(own_minutes__isnull=True)
+                | Q(own_minutes__gt=0, own_minutes=F("own_minutes") / 5 * 5),
+                name="appointment_length_in_steps",
+            ),
+            models.CheckConstraint(
+                condition=(Q(quoted_price__isnull=True) | Q(quoted_price__gte=0))
+                & (Q(deposit_amount__isnull=True) | Q(deposit_amount__gte=0)),
+                name="appointment_money_not_negative",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.client} {self.starts_at:%Y-%m-%d %H:%M}"
 
+    @property
+    def minutes(self) -> int:
+        """How long the client stays: this booking's own length, else its service's."""
+        return self.own_minutes or self.service.minutes
+
+    @property
+    def is_off(self) -> bool:
+        """Whether it takes up no time: cancelled or a no-show."""
+        return self.status in {Status.CANCELLED, Status.NO_SHOW}
+
     def place_at(self, starts_at: dt.datetime) -> None:
-        """Set the times of every part from the service, for a start."""
+        """Set the times of every part from the service, for a start.
+
+        A length of its own moves the end: application and processing stay what they are.
+        """
         service = self.service
         self.starts_at = starts_at
-        self.ends_at = starts_at + dt.timedelta(minutes=service.minutes)
+        self.ends_at = starts_at + dt.timedelta(minutes=self.minutes)
         self.processing_from = self.processing_until = None
         if service.processing_minutes:
             self.processing_from = starts_at + dt.timedelta(minutes=service.application_minutes)
@@ -120,12 +158,31 @@ class Appointment(models.Model):
         return [(start, end) for start, end in parts if start < end]
 
 
+class EventKind(models.TextChoices):
+    """What was done to an appointment."""
+
+    BOOKED = "booked", _("booked")
+    MOVED = "moved", _("moved")
+    CHANGED = "changed", _("changed")
+    AGREED = "agreed", _("agreed with the client")
+    ENDED = "ended", _("ended")
+    RESTORED = "restored", _("booked again")
+    CONFIRMED = "confirmed", _("confirmed by the client")
+    LATE = "late", _("running late")
+    ARRIVED = "arrived", _("arrived")
+    UNMARKED = "unmarked", _("mark removed")
+
+
 class AppointmentEvent(AppendOnlyModel):
     """One change of an appointment: the diary shows the latest, the record keeps them all."""
 
     appointment = models.ForeignKey(
         Appointment, on_delete=models.PROTECT, related_name="events"
     )
+    # Rows from before 2026-11-29 and the steps of a visit have none: their status says it.
+    kind = models.CharField(max_length=10, choices=EventKind.choices, blank=True)
+    # What became of which field, as [field, before, after]; a note's words are left out.
+    changes = models.JSONField(default=list, blank=True)
     status = models.CharField(max_length=12, choices=Status.choices)
     starts_at = models.DateTimeField()
     stylist = models.ForeignKey(
@@ -142,3 +199,10 @@ class AppointmentEvent(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"{self.appointment_id} {self.status}"
+
+    @property
+    def words(self) -> str:
+        """What was done, in the reader's language."""
+        if self.kind in {"", EventKind.ENDED}:
+            return self.get_status_display()
+        return self.get_kind_display()

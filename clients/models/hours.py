@@ -46,6 +46,7 @@ class ClosedDay(models.Model):
     salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="closed_days")
     date = models.DateField(_("date"))
     reason = models.CharField(_("reason"), max_length=80, blank=True)
+    added_at = models.DateTimeField(null=True, editable=False)
 
     class Meta:
         ordering = ["date"]
@@ -75,6 +76,7 @@ class Absence(models.Model):
     kind = models.CharField(_("kind"), max_length=10, choices=AbsenceKind.choices)
     starts_at = models.DateTimeField(_("starts at"))
     ends_at = models.DateTimeField(_("ends at"))
+    added_at = models.DateTimeField(null=True, editable=False)
 
     class Meta:
         ordering = ["starts_at", "pk"]

@@ -11,6 +11,7 @@ from clients.models import (
     Absence,
     Appointment,
     ClosedDay,
+    Status,
     Waiting,
     WaitingEntry,
 )
@@ -32,6 +33,16 @@ def week_appointments(*, salon: Salon, first: dt.date, days: int = 7) -> list[Ap
     end, _next = day_bounds(salon=salon, day=first + dt.timedelta(days=days))
     appointments = Appointment.objects.for_salon(salon).for_show().standing()
     return list(appointments.filter(starts_at__gte=start, starts_at__lt=end))
+
+
+def off_appointments(*, salon: Salon, day: dt.date) -> list[Appointment]:
+    """Return a day's cancelled appointments and no-shows, in order."""
+    start, end = day_bounds(salon=salon, day=day)
+    rows = Appointment.objects.for_salon(salon).for_show()
+    off = rows.filter(
+        status__in=[Status.CANCELLED, Status.NO_SHOW], starts_at__gte=start, starts_at__lt=end
+    )
+    return list(off)
 
 
 def todays_clients(*, stylist: Staff, day: dt.date) -> list[Appointment]:

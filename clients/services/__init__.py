@@ -1,5 +1,12 @@
 """Every write of the front desk."""
 
+from clients.services.booking_rules import ClientElsewhere
+from clients.services.changing import (
+    MARKS,
+    change_appointment,
+    mark_appointment,
+    restore_appointment,
+)
 from clients.services.claims import BookingRefused
 from clients.services.desk_policy import change_desk_policy
 from clients.services.diary import (
@@ -88,10 +95,12 @@ from clients.services.reminders import (
 from clients.services.waiting import NotWaiting, add_waiting, close_waiting
 
 __all__ = [
+    "MARKS",
     "SEATED",
     "AlreadyChecked",
     "BookingRefused",
     "CheckInRefused",
+    "ClientElsewhere",
     "ImportRefused",
     "MergeRefused",
     "NotWaiting",
@@ -111,6 +120,7 @@ __all__ = [
     "book_appointment",
     "book_series",
     "cancel_appointment",
+    "change_appointment",
     "change_chair",
     "change_client",
     "change_desk_policy",
@@ -129,6 +139,7 @@ __all__ = [
     "leave_household",
     "lift_alert",
     "load_import",
+    "mark_appointment",
     "merge_clients",
     "move_appointment",
     "open_day",
@@ -143,6 +154,7 @@ __all__ = [
     "register_client",
     "remove_absence",
     "remove_photo",
+    "restore_appointment",
     "say_not_the_same",
     "send_reminders",
     "set_hours",

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import uuid
+from typing import Any
 
 from django.db import transaction
 from django.db.models import Q
@@ -10,8 +11,16 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from clients.diary import opening
-from clients.models import Appointment, AppointmentEvent, Chair, Client, Service, Status
-from clients.models.diary import SLOT_MINUTES
+from clients.models import (
+    Appointment,
+    AppointmentEvent,
+    Chair,
+    Client,
+    EventKind,
+    Service,
+    Status,
+)
+from clients.services.booking_rules import check_client_is_free, checked_start
 from clients.services.claims import BookingRefused, release, save_and_claim
 from formulas.models import ProductLine
 from salon import audit
@@ -42,12 +51,18 @@ def book_appointment(
     note: str = "",
     is_walk_in: bool = False,
     is_proposed: bool = False,
+    is_together: bool = False,
     series: uuid.UUID | None = None,
+    **money: Any,
 ) -> Appointment:
-    """Book a time; the stylist's busy parts and the chair are then taken."""
+    """Book a time; the stylist's busy parts and the chair are then taken.
+
+    `is_together` says that the client sits with two stylists at once on purpose; `money` is
+    what was quoted and paid in advance.
+    """
     client = client.merged_into or client
-    _check_one_salon(by.salon, client, service, stylist, line, chair)
-    starts_at = checked_start(starts_at, service, by.salon, at)
+    check_one_salon(by.salon, client, service, stylist, line, chair)
+    starts_at = checked_start(starts_at, service.minutes, by.salon, at)
     if service.is_colour and line is None:
         raise BookingRefused(_("Choose the product line: the patch test is for one line."))
     appointment = Appointment(
@@ -60,12 +75,15 @@ def book_appointment(
         note=note,
         is_walk_in=is_walk_in,
         is_proposed=is_proposed,
+        is_together=is_together,
         series=series,
+        **money,
     )
     appointment.place_at(starts_at)
     save_and_claim(appointment)
+    check_client_is_free(appointment)
     _mark_as_regular(client, starts_at)
-    record_change(appointment, by=by, at=at)
+    record_change(appointment, EventKind.BOOKED, by=by, at=at)
     audit.record_event("appointment booked", target=appointment, by=by, at=at)
     return appointment
 
@@ -114,19 +132,28 @@ def move_appointment(
     by: Staff,
     at: dt.datetime,
     chair: Chair | None = None,
+    is_together: bool = False,
     expected_version: int | None = None,
 ) -> Appointment:
     """Move a booked appointment to another time or stylist; None keeps the chair."""
-    _check_one_salon(by.salon, appointment, stylist, chair)
-    one = _locked_while_booked(appointment, expected_version)
-    one.place_at(checked_start(starts_at, one.service, by.salon, at))
+    check_one_salon(by.salon, appointment, stylist, chair)
+    one = locked_while_booked(appointment, expected_version)
+    before = {"stylist": str(one.stylist), "time": one.starts_at.isoformat()}
+    one.place_at(checked_start(starts_at, one.minutes, by.salon, at))
     one.stylist = stylist
     one.chair = chair or one.chair
     one.is_proposed = False  # whoever moves it has agreed the new time
+    one.is_together = one.is_together or is_together
+    one.confirmed_at = one.late_at = None  # said of the time that it had
     one.version += 1
     save_and_claim(one)
+    check_client_is_free(one)
     _mark_as_regular(one.client, one.starts_at)
-    record_change(one, by=by, at=at)
+    after = {"stylist": str(stylist), "time": one.starts_at.isoformat()}
+    changes = [
+        [name, before[name], after[name]] for name in before if before[name] != after[name]
+    ]
+    record_change(one, EventKind.MOVED, by=by, at=at, changes=changes)
     audit.record_event("appointment moved", target=one, by=by, at=at)
     appointment.refresh_from_db()
     return appointment
@@ -135,13 +162,13 @@ def move_appointment(
 @transaction.atomic
 def confirm_appointment(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
     """Record that the client has agreed to a time that was held for them."""
-    _check_one_salon(by.salon, appointment)
-    one = _locked_while_booked(appointment, None)
+    check_one_salon(by.salon, appointment)
+    one = locked_while_booked(appointment, None)
     if one.is_proposed:
         one.is_proposed = False
         one.version += 1
         one.save()
-        record_change(one, by=by, at=at)
+        record_change(one, EventKind.AGREED, by=by, at=at)
         audit.record_event("appointment confirmed", target=one, by=by, at=at)
     appointment.refresh_from_db()
     return appointment
@@ -157,9 +184,9 @@ def cancel_appointment(
     did_not_come: bool = False,
     expected_version: int | None = None,
 ) -> Appointment:
-    """Cancel an appointment, or record that the client did not come; its time is free again."""
-    _check_one_salon(by.salon, appointment)
-    one = _locked_while_booked(appointment, expected_version)
+    """Cancel an appointment, or record a no-show; its time is free again."""
+    check_one_salon(by.salon, appointment)
+    one = locked_while_booked(appointment, expected_version)
     if did_not_come and at < one.starts_at:
         raise BookingRefused(_("It has not begun yet: cancel it instead."))
     one.status = Status.NO_SHOW if did_not_come else Status.CANCELLED
@@ -167,18 +194,26 @@ def cancel_appointment(
     one.version += 1
     one.save()
     release(one)
-    record_change(one, by=by, at=at, reason=reason)
+    record_change(one, EventKind.ENDED, by=by, at=at, reason=reason)
     audit.record_event("appointment ended", target=one, by=by, at=at)
     appointment.refresh_from_db()
     return appointment
 
 
 def record_change(
-    appointment: Appointment, *, by: Staff, at: dt.datetime, reason: str = ""
+    appointment: Appointment,
+    kind: str = "",
+    *,
+    by: Staff,
+    at: dt.datetime,
+    reason: str = "",
+    changes: list[list[str]] | None = None,
 ) -> None:
-    """Add the row that keeps what the appointment became."""
+    """Add the row that keeps what was done and what the appointment became."""
     AppointmentEvent.objects.create(
         appointment=appointment,
+        kind=kind,
+        changes=changes or [],
         status=appointment.status,
         starts_at=appointment.starts_at,
         stylist=appointment.stylist,
@@ -188,46 +223,30 @@ def record_change(
     )
 
 
-def checked_start(
-    starts_at: dt.datetime, service: Service, salon: Salon, at: dt.datetime
-) -> dt.datetime:
-    """Return the start as an instant, or refuse: past, between steps, outside the hours."""
-    start = starts_at.astimezone(dt.UTC).replace(second=0, microsecond=0)
-    end = start + dt.timedelta(minutes=service.minutes)
-    local = start.astimezone(salon.zone)
-    if start < at - dt.timedelta(minutes=SLOT_MINUTES):
-        raise BookingRefused(_("This time has passed. Choose a later one."))
-    if local.minute % SLOT_MINUTES:
-        raise BookingRefused(_("Start on a full five minutes."))
-    hours = opening.hours_on(salon=salon, day=local.date())
-    if hours is None:
-        raise BookingRefused(_("The salon is closed on this day."))
-    if start < hours.opens_at or end > hours.closes_at:
-        raise BookingRefused(
-            _("The salon is open from %(opens)s to %(closes)s; this takes until %(end)s.")
-            % {
-                "opens": hours.opens_at.astimezone(salon.zone).strftime("%H:%M"),
-                "closes": hours.closes_at.astimezone(salon.zone).strftime("%H:%M"),
-                "end": end.astimezone(salon.zone).strftime("%H:%M"),
-            }
-        )
-    return start
+def locked_while_booked(appointment: Appointment, expected_version: int | None) -> Appointment:
+    """Return a booked row as it is now, held until the end of the transaction."""
+    return locked_appointment(appointment, expected_version, only=Status.BOOKED)
 
 
-def _locked_while_booked(appointment: Appointment, expected_version: int | None) -> Appointment:
+def locked_appointment(
+    appointment: Appointment, expected_version: int | None, *, only: str = ""
+) -> Appointment:
     """Return the row as it is now, held until the end of the transaction."""
     one = (
         Appointment.objects.select_for_update(of=("self",))
-        .select_related("service", "stylist__salon", "chair", "client")
+        .select_related("salon", "service", "line", "stylist__salon", "chair", "client__salon")
         .get(pk=appointment.pk)
     )
-    if one.status != Status.BOOKED:
+    if only and one.status != only:
         raise AlreadyChecked(
             _("This appointment is already %(status)s.") % {"status": one.get_status_display()}
         )
     if expected_version is not None and one.version != expected_version:
         raise StaleAppointment(
-            _("Someone else changed this appointment meanwhile. It is now at %(when)s.")
+            _(
+                "Someone else changed this appointment since you opened it. "
+                "It is now at %(when)s."
+            )
             % {"when": date_format(timezone.localtime(one.starts_at), _("D j M, H:i"))}
         )
     return one
@@ -240,7 +259,7 @@ def _mark_as_regular(client: Client, starts_at: dt.datetime) -> None:
     ).update(last_booked_at=starts_at)
 
 
-def _check_one_salon(salon: Salon, *things: object) -> None:
+def check_one_salon(salon: Salon, *things: object) -> None:
     for thing in things:
         if thing is not None and thing.salon_id != salon.pk:  # type: ignore[attr-defined]
             raise BookingRefused(_("This belongs to another salon."))

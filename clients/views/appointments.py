@@ -3,12 +3,14 @@
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from clients import access, selectors, services
-from clients.forms import CancelForm, MoveForm, OverrideForm, UndoForm
+from clients.diary import changes
+from clients.forms import CancelForm, ChangeForm, MoveForm, OverrideForm, UndoForm
 from clients.models import Appointment, Status
 from clients.services.gatekeeping import gate_of
 from clients.skin_test import offer
@@ -36,7 +38,15 @@ def appointment_context(request: SalonRequest, one: Appointment) -> dict[str, ob
         "appointment": one,
         "gate": gate,
         "alerts": selectors.alerts_in_force(client=one.client, viewer=request.user),
-        "events": one.events.select_related("recorded_by", "stylist"),
+        "events": [
+            (event, changes.sentences(event))
+            for event in one.events.select_related("recorded_by", "stylist")
+        ],
+        "change_form": ChangeForm(appointment=one),
+        "marks": [
+            (kind.value, kind.label, getattr(one, name))
+            for kind, name in services.MARKS.items()
+        ],
         "move_form": MoveForm(
             salon=request.salon,
             initial={
@@ -89,6 +99,7 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
                 appointment=one,
                 starts_at=form.cleaned_data["starts_at"],
                 stylist=form.cleaned_data["stylist"],
+                is_together=form.cleaned_data["is_together"],
                 expected_version=form.cleaned_data["version"],
                 by=request.user,
                 at=timezone.now(),
@@ -104,10 +115,12 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
             status = 409
         except services.BookingRefused as refusal:
             form.add_error("time", str(refusal))
+            form.asks_together = isinstance(refusal, services.ClientElsewhere)
     if request.htmx:
         context = day_context(request, form.cleaned_data.get("day") or before.date())
         refused = [str(error) for errors in form.errors.values() for error in errors]
-        context |= {"refused": refused}
+        context |= {"refused": refused, "together": form if form.asks_together else None}
+        context |= {"refused_move": one}
         return render(request, "clients/_moved.html", context, status=status)
     one = access.appointment_or_404(request, pk)
     context = {**appointment_context(request, one), "move_form": form}
@@ -126,15 +139,9 @@ def cancel(request: SalonRequest, pk: int) -> HttpResponse:
             services.cancel_appointment(
                 appointment=one, by=request.user, at=timezone.now(), **form.cleaned_data
             )
-            waiting = selectors.waiting_for(appointment=one)
-            messages.success(request, _("The time is free again."))
-            if waiting:
-                messages.info(
-                    request,
-                    _("%(name)s waits for a time like this.") % {"name": waiting[0].client},
-                )
             local = timezone.localtime(one.starts_at, request.salon.zone)
-            return redirect("clients:day_of", local.date().isoformat())
+            address = reverse("clients:day_of", args=[local.date().isoformat()])
+            return redirect(f"{address}?cancelled={one.pk}")
         except services.BookingRefused as refusal:
             form.add_error(None, str(refusal))
     context = {**appointment_context(request, one), "cancel_form": form}

@@ -47,6 +47,7 @@ def book(request: SalonRequest) -> HttpResponse:
             return redirect("clients:appointment", booked)
         except services.BookingRefused as refusal:
             form.add_error("time", str(refusal))
+            form.asks_together = isinstance(refusal, services.ClientElsewhere)
     return render(
         request,
         "clients/book.html",

@@ -57,6 +57,7 @@ def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
         "before": day - dt.timedelta(days=1),
         "after": day + dt.timedelta(days=1),
         "grid": grid,
+        "off": selectors.off_appointments(salon=salon, day=day),
         "count": len(appointments),
         "stopped": sum(block.badge == "stop" for block in grid.in_order),
         "stamp": selectors.change_stamp(salon=salon, at=now),

@@ -1,4 +1,4 @@
-"""The diary: the day, the week, and what other desks changed meanwhile."""
+"""The diary: the day, the week, and what other desks changed since."""
 
 import datetime as dt
 
@@ -9,11 +9,12 @@ from django.utils.formats import get_format
 from django.views.decorators.http import require_GET
 from django.views.decorators.vary import vary_on_headers
 
-from clients import selectors
+from clients import access, selectors
 from clients.diary import opening
 from clients.diary.week import week_days
 from clients.views.days import day_context, day_or_404
 from salon.access import DESK, SalonRequest, allow
+from salon.numbers import row_number
 from salon.selectors import columns
 
 
@@ -29,8 +30,21 @@ def day(request: SalonRequest, day: str | None = None) -> HttpResponse:
     since = request.GET.get("since")
     if since and since == selectors.change_stamp(salon=request.salon, at=timezone.now()):
         return HttpResponse(status=204)
-    template = "clients/_day.html" if request.htmx else "clients/day.html"
-    return render(request, template, day_context(request, shown))
+    if request.htmx:
+        return render(request, "clients/_day.html", day_context(request, shown))
+    context = day_context(request, shown) | _just_cancelled(request)
+    return render(request, "clients/day.html", context)
+
+
+def _just_cancelled(request: SalonRequest) -> dict[str, object]:
+    """Return the appointment that was cancelled a moment ago, and who waits for its time."""
+    number = row_number(request.GET.get("cancelled", ""))
+    if number is None:
+        return {}
+    one = access.appointment_or_404(request, number)
+    if not one.is_off:
+        return {}
+    return {"cancelled": one, "waiting": selectors.waiting_for(appointment=one)[:3]}
 
 
 @allow(DESK)

@@ -199,7 +199,7 @@ def test_a_cancelled_time_names_who_waits_for_it(desk, waiting, salon, cut) -> N
 
     response = desk.post(f"/appointments/{one.pk}/cancel/", {"reason": "ill"}, follow=True)
 
-    assert f"{waiting.client.name} waits for a time like this" in response.text
+    assert f"\u2068{waiting.client.name}\u2069 is waiting for a time like this" in response.text
 
 
 def test_a_passed_wish_is_no_longer_shown(

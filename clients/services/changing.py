@@ -1,0 +1,194 @@
+"""Writes that change an appointment without moving it: what, marks, undo of a cancellation."""
+
+import datetime as dt
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from clients.models import Appointment, Chair, EventKind, Service, Status
+from clients.models.diary import SLOT_MINUTES
+from clients.services.booking_rules import check_client_is_free, check_open
+from clients.services.claims import BookingRefused, save_and_claim
+from clients.services.diary import (
+    AlreadyChecked,
+    check_one_salon,
+    locked_appointment,
+    record_change,
+)
+from formulas.models import ProductLine
+from salon import audit
+from salon.models import Staff
+
+MARKS = {
+    EventKind.CONFIRMED: "confirmed_at",
+    EventKind.LATE: "late_at",
+    EventKind.ARRIVED: "arrived_at",
+}
+_MONEY = ("quoted_price", "has_deposit", "deposit_amount", "deposit_note")
+
+
+@transaction.atomic
+def change_appointment(
+    *,
+    appointment: Appointment,
+    service: Service,
+    line: ProductLine | None,
+    chair: Chair | None,
+    minutes: int | None,
+    note: str,
+    by: Staff,
+    at: dt.datetime,
+    is_together: bool = False,
+    expected_version: int | None = None,
+    **money: Any,
+) -> Appointment:
+    """Change what is booked, at the time and with the stylist it has.
+
+    The claims are made again, so a longer service meets the same refusal as a booking; the
+    gate is asked at check-in for the line that is then booked. Once the client is checked in,
+    what the gate has answered for stays as it is.
+    """
+    check_one_salon(by.salon, appointment, service, line, chair)
+    one = locked_appointment(appointment, expected_version)
+    if one.status not in {Status.BOOKED, Status.CHECKED_IN}:
+        raise AlreadyChecked(
+            _("This appointment is already %(status)s.") % {"status": one.get_status_display()}
+        )
+    before = _facts(one)
+    one.service, one.line, one.chair, one.note = service, line, chair, note
+    one.own_minutes = minutes if minutes != service.minutes else None
+    one.is_together = one.is_together or is_together
+    for name in _MONEY:
+        if name in money:
+            setattr(one, name, money[name])
+    _check_parts(one)
+    one.place_at(one.starts_at)
+    after = _facts(one)
+    changes = [[name, was, after[name]] for name, was in before.items() if was != after[name]]
+    if not changes:
+        return appointment
+    changed = {name for name, _was, _is in changes}
+    if one.status == Status.CHECKED_IN and changed & {"service", "line", "length"}:
+        raise AlreadyChecked(
+            _("Undo the check-in first: the patch test was checked for what was booked.")
+        )
+    if changed & {"service", "length"}:
+        _check_day(one, at)
+        check_open(one.starts_at, one.ends_at, by.salon)
+    check_client_is_free(one)
+    one.version += 1
+    save_and_claim(one)
+    told = [
+        [name, "", ""] if name == "note" else [name, was, new] for name, was, new in changes
+    ]
+    record_change(one, EventKind.CHANGED, by=by, at=at, changes=told)
+    audit.record_event("appointment changed", target=one, by=by, at=at, fields=sorted(changed))
+    appointment.refresh_from_db()
+    return appointment
+
+
+@transaction.atomic
+def restore_appointment(
+    *, appointment: Appointment, by: Staff, at: dt.datetime, is_together: bool = False
+) -> Appointment:
+    """Undo a cancellation or a no-show, while its time is still free."""
+    check_one_salon(by.salon, appointment)
+    one = locked_appointment(appointment, None)
+    if not one.is_off:
+        raise AlreadyChecked(
+            _("This appointment is already %(status)s.") % {"status": one.get_status_display()}
+        )
+    _check_day(one, at)
+    check_open(one.starts_at, one.ends_at, by.salon)
+    if not (one.stylist.has_column and one.stylist.is_active):
+        raise BookingRefused(
+            _("%(stylist)s takes no clients any more. Book another stylist.")
+            % {"stylist": one.stylist}
+        )
+    one.status, one.cancel_reason = Status.BOOKED, ""
+    one.is_together = one.is_together or is_together
+    one.version += 1
+    save_and_claim(one)
+    check_client_is_free(one)
+    record_change(one, EventKind.RESTORED, by=by, at=at)
+    audit.record_event("appointment restored", target=one, by=by, at=at)
+    appointment.refresh_from_db()
+    return appointment
+
+
+@transaction.atomic
+def mark_appointment(
+    *, appointment: Appointment, kind: str, by: Staff, at: dt.datetime, on: bool = True
+) -> Appointment:
+    """Mark a booked appointment as confirmed, late or arrived, or remove such a mark."""
+    check_one_salon(by.salon, appointment)
+    name = MARKS[EventKind(kind)]
+    one = locked_appointment(appointment, None)
+    if one.status != Status.BOOKED:
+        raise AlreadyChecked(
+            _("This appointment is already %(status)s.") % {"status": one.get_status_display()}
+        )
+    if bool(getattr(one, name)) == on:
+        return appointment
+    setattr(one, name, at if on else None)
+    if kind == EventKind.ARRIVED and on:
+        one.late_at = None
+    one.version += 1
+    one.save()
+    changes = [] if on else [[kind, "", ""]]
+    record_change(one, kind if on else EventKind.UNMARKED, by=by, at=at, changes=changes)
+    audit.record_event("appointment marked", target=one, by=by, at=at, mark=kind, on=on)
+    appointment.refresh_from_db()
+    return appointment
+
+
+def _check_parts(one: Appointment) -> None:
+    """Refuse a line without colour, colour without a line, a length that cannot be."""
+    if one.service.is_colour and one.line is None:
+        raise BookingRefused(_("Choose the product line: the patch test is for one line."))
+    if one.line is not None and not one.service.is_colour:
+        raise BookingRefused(_("This service uses no colour: choose no product line."))
+    least = one.service.application_minutes + one.service.processing_minutes
+    if one.own_minutes is None:
+        return
+    if one.own_minutes % SLOT_MINUTES:
+        raise BookingRefused(_("Use full five minutes for the length."))
+    if one.service.processing_minutes and one.own_minutes < least:
+        raise BookingRefused(
+            _("At least %(least)d minutes: application and processing are not shortened.")
+            % {"least": least}
+        )
+
+
+def _check_day(one: Appointment, at: dt.datetime) -> None:
+    zone = one.salon.zone
+    if one.starts_at.astimezone(zone).date() < at.astimezone(zone).date():
+        raise BookingRefused(_("This day has passed."))
+
+
+def _facts(one: Appointment) -> dict[str, str]:
+    """Return what a change may touch, in words that last."""
+    return {
+        "service": str(one.service),
+        "line": str(one.line or ""),
+        "length": str(one.minutes),
+        "chair": str(one.chair or ""),
+        "note": one.note,
+        "price": _amount(one.quoted_price),
+        "deposit": " ".join(
+            part
+            for part in (
+                "yes" if one.has_deposit else "",
+                _amount(one.deposit_amount),
+                one.deposit_note,
+            )
+            if part
+        ),
+        "together": "yes" if one.is_together else "",
+    }
+
+
+def _amount(value: Decimal | None) -> str:
+    return "" if value is None else f"{Decimal(value):.2f}"

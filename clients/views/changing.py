@@ -1,0 +1,87 @@
+"""Changing an appointment without moving it: what is booked, marks, undo of a cancellation."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from clients import access, services
+from clients.forms import ChangeForm, MarkForm, RestoreForm
+from clients.views.appointments import appointment_context
+from salon.access import DESK, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(DESK)
+@once
+@require_POST
+def change(request: SalonRequest, pk: int) -> HttpResponse:
+    """Change what is booked; a refusal comes back with the form as it was typed."""
+    one = access.appointment_or_404(request, pk)
+    form = ChangeForm(request.POST, appointment=one)
+    status = 422
+    if form.is_valid():
+        chosen = dict(form.cleaned_data)
+        try:
+            services.change_appointment(
+                appointment=one,
+                expected_version=chosen.pop("version"),
+                by=request.user,
+                at=timezone.now(),
+                **chosen,
+            )
+            messages.success(request, _("Changed."))
+            return redirect("clients:appointment", pk)
+        except services.StaleAppointment as refusal:
+            form.add_error(None, str(refusal))
+            status = 409
+        except services.BookingRefused as refusal:
+            form.add_error(None, str(refusal))
+            form.asks_together = isinstance(refusal, services.ClientElsewhere)
+    one = access.appointment_or_404(request, pk)
+    context = {**appointment_context(request, one), "change_form": form}
+    return render(request, "clients/appointment.html", context, status=status)
+
+
+@allow(DESK)
+@once
+@require_POST
+def restore(request: SalonRequest, pk: int) -> HttpResponse:
+    """Undo a cancellation while the time is free."""
+    one = access.appointment_or_404(request, pk)
+    form = RestoreForm(request.POST)
+    together = form.is_valid() and form.cleaned_data["is_together"]
+    try:
+        services.restore_appointment(
+            appointment=one, is_together=together, by=request.user, at=timezone.now()
+        )
+        messages.success(request, _("Booked again."))
+        return redirect("clients:appointment", pk)
+    except services.BookingRefused as refusal:
+        one = access.appointment_or_404(request, pk)
+        context = {
+            **appointment_context(request, one),
+            "restore_refused": str(refusal),
+            "restore_together": isinstance(refusal, services.ClientElsewhere),
+        }
+        return render(request, "clients/appointment.html", context, status=422)
+
+
+@allow(DESK)
+@require_POST
+def mark(request: SalonRequest, pk: int) -> HttpResponse:
+    """Mark an appointment as confirmed, late or arrived, or remove the mark."""
+    one = access.appointment_or_404(request, pk)
+    form = MarkForm(request.POST)
+    if form.is_valid():
+        try:
+            services.mark_appointment(
+                appointment=one, by=request.user, at=timezone.now(), **form.cleaned_data
+            )
+        except services.BookingRefused as refusal:
+            messages.error(request, str(refusal))
+    else:
+        messages.error(request, _("This mark is not known."))
+    return redirect("clients:appointment", pk)

@@ -1,0 +1,316 @@
+"""An appointment that changes: what is booked, where the client is, marks, undo."""
+
+import datetime as dt
+
+import pytest
+from django.db import DatabaseError, transaction
+
+from clients.models import Appointment, SlotClaim, Status
+from clients.services import (
+    AlreadyChecked,
+    BookingRefused,
+    ClientElsewhere,
+    StaleAppointment,
+    book_appointment,
+    cancel_appointment,
+    change_appointment,
+    check_in,
+    mark_appointment,
+    move_appointment,
+    restore_appointment,
+)
+from tests.clients.conftest import TODAY, at_clock
+from tests.factories.clients import (
+    ChairFactory,
+    ClientFactory,
+    ServiceFactory,
+)
+from tests.factories.salon import SalonFactory
+
+pytestmark = pytest.mark.usefixtures("clock")
+
+
+@pytest.fixture
+def booked(client, cut, stylist, receptionist, now) -> Appointment:
+    """A cut of half an hour at 11:00."""
+    return book_appointment(
+        client=client, service=cut, stylist=stylist, starts_at=at_clock(11),
+        by=receptionist, at=now,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def change(booked, receptionist, now):
+    """Return a function that changes the booking; what is not named stays."""
+
+    def change(**given) -> Appointment:
+        standing = {
+            "service": booked.service, "line": booked.line, "chair": booked.chair,
+            "minutes": booked.own_minutes, "note": booked.note,
+        }  # fmt: skip
+        return change_appointment(
+            appointment=booked, by=receptionist, at=now, **{**standing, **given}
+        )
+
+    return change
+
+
+@pytest.fixture
+def fill(salon, cut, stylist, receptionist, now):
+    """Return a function that books a cut at 11:00 for somebody else."""
+
+    def fill(**given) -> Appointment:
+        usual = {
+            "client": ClientFactory(salon=salon), "service": cut, "stylist": stylist,
+            "starts_at": at_clock(11), "by": receptionist, "at": now,
+        }  # fmt: skip
+        return book_appointment(**{**usual, **given})
+
+    return fill
+
+
+def test_a_longer_service_claims_its_time_and_says_what_changed(
+    booked, change, salon, stylist
+) -> None:
+    long = ServiceFactory(salon=salon, name="Cut and dry", application_minutes=60)
+
+    change(service=long)
+
+    assert booked.ends_at == at_clock(12)
+    assert SlotClaim.objects.filter(stylist=stylist).count() == 12
+    event = booked.events.order_by("pk").last()
+    assert event.words == "changed"
+    assert [row[0] for row in event.changes] == ["service", "length"]
+    assert event.changes[0][2] == "Cut and dry"
+
+
+def test_a_change_that_does_not_fit_leaves_everything_as_it_was(booked, change, fill) -> None:
+    fill(starts_at=at_clock(11, 30))
+
+    with pytest.raises(BookingRefused, match="is busy at 11:30"):
+        change(minutes=60)
+
+    booked.refresh_from_db()
+    assert booked.ends_at == at_clock(11, 30)
+    assert booked.events.count() == 1
+    assert booked.claims.count() == 6
+
+
+def test_colour_needs_its_line_and_a_cut_takes_none(change, tone, line) -> None:
+    with pytest.raises(BookingRefused, match="Choose the product line"):
+        change(service=tone)
+    with pytest.raises(BookingRefused, match="uses no colour"):
+        change(line=line)
+
+
+def test_a_change_to_colour_meets_the_gate(booked, change, tone, line, receptionist) -> None:
+    from clients.services import CheckInRefused
+
+    change(service=tone, line=line)
+
+    with pytest.raises(CheckInRefused):
+        check_in(appointment=booked, by=receptionist, at=at_clock(11))
+
+
+def test_after_check_in_only_what_the_gate_did_not_ask_for_changes(
+    booked, change, line, tone, receptionist
+) -> None:
+    check_in(appointment=booked, by=receptionist, at=at_clock(11))
+    booked.refresh_from_db()
+
+    with pytest.raises(AlreadyChecked, match="Undo the check-in first"):
+        change(service=tone, line=line)
+    change(note="wants the window")
+
+    booked.refresh_from_db()
+    assert booked.note == "wants the window"
+    assert booked.events.order_by("pk").last().changes == [["note", "", ""]]
+
+
+def test_the_processing_time_is_never_shortened(change, tone, line) -> None:
+    with pytest.raises(BookingRefused, match="At least 50 minutes"):
+        change(service=tone, line=line, minutes=45)
+    assert change(service=tone, line=line, minutes=60).ends_at == at_clock(12)
+
+
+def test_a_moved_booking_keeps_its_own_length_and_is_called_moved(
+    booked, change, second_stylist, receptionist, now
+) -> None:
+    change(minutes=45)
+    stylist = booked.stylist
+
+    move_appointment(
+        appointment=booked, starts_at=at_clock(15), stylist=second_stylist, by=receptionist,
+        at=now,
+    )  # fmt: skip
+
+    assert booked.ends_at == at_clock(15, 45)
+    event = booked.events.order_by("pk").last()
+    assert event.words == "moved"
+    assert event.changes == [
+        ["stylist", str(stylist), str(second_stylist)],
+        ["time", at_clock(11).isoformat(), at_clock(15).isoformat()],
+    ]
+
+
+def test_a_chair_that_is_taken_is_refused(change, salon, fill, second_stylist) -> None:
+    window = ChairFactory(salon=salon, name="Window")
+    fill(stylist=second_stylist, chair=window)
+
+    with pytest.raises(BookingRefused, match="Window is taken at 11:00"):
+        change(chair=window)
+
+
+def test_nothing_of_another_salon_comes_in_by_a_change(change) -> None:
+    with pytest.raises(Exception, match="another salon"):
+        change(service=ServiceFactory(salon=SalonFactory()))
+
+
+def test_the_second_of_two_desks_keeps_nothing_of_the_first_away(
+    booked, change, receptionist, now, cut
+) -> None:
+    change(note="first")
+
+    with pytest.raises(StaleAppointment, match="since you opened it"):
+        change_appointment(
+            appointment=booked, service=cut, line=None, chair=None, minutes=None,
+            note="second", expected_version=1, by=receptionist, at=now,
+        )  # fmt: skip
+
+
+def test_a_client_sits_in_one_place_unless_it_is_said(
+    booked, client, fill, second_stylist
+) -> None:
+    given = {"client": client, "stylist": second_stylist, "starts_at": at_clock(11, 15)}
+
+    with pytest.raises(ClientElsewhere, match=r"has Cut \d+ with .* at 11:00"):
+        fill(**given)
+    together = fill(**given, is_together=True)
+
+    assert together.is_together
+    assert Appointment.objects.count() == 2
+
+
+def test_a_merged_entry_of_the_client_counts_as_the_client(
+    booked, client, salon, fill, second_stylist
+) -> None:
+    other = ClientFactory(salon=salon, merged_into=client)
+
+    with pytest.raises(ClientElsewhere):
+        fill(client=other, stylist=second_stylist)
+
+
+def test_a_cancellation_is_undone_while_the_time_is_free(booked, receptionist, now) -> None:
+    cancel_appointment(appointment=booked, reason="ill", by=receptionist, at=now)
+
+    restore_appointment(appointment=booked, by=receptionist, at=now)
+
+    assert booked.status == Status.BOOKED
+    assert booked.claims.count() == 6
+    assert [event.words for event in booked.events.all()] == [
+        "booked",
+        "cancelled",
+        "booked again",
+    ]
+
+
+def test_a_time_that_was_given_away_is_not_taken_back(booked, fill, receptionist, now) -> None:
+    cancel_appointment(appointment=booked, reason="ill", by=receptionist, at=now)
+    fill()
+
+    with pytest.raises(BookingRefused, match="is busy at 11:00"):
+        restore_appointment(appointment=booked, by=receptionist, at=now)
+    booked.refresh_from_db()
+    assert booked.status == Status.CANCELLED
+
+
+def test_yesterday_stays_cancelled(booked, receptionist, now) -> None:
+    cancel_appointment(appointment=booked, reason="ill", by=receptionist, at=now)
+
+    with pytest.raises(BookingRefused, match="has passed"):
+        restore_appointment(appointment=booked, by=receptionist, at=now + dt.timedelta(days=1))
+
+
+def test_marks_are_set_and_removed_and_a_move_forgets_them(
+    booked, stylist, receptionist, now
+) -> None:
+    mark_appointment(appointment=booked, kind="confirmed", by=receptionist, at=now)
+    mark_appointment(appointment=booked, kind="late", by=receptionist, at=now)
+    mark_appointment(appointment=booked, kind="arrived", by=receptionist, at=now)
+    assert booked.arrived_at == now
+    assert booked.late_at is None
+
+    mark_appointment(appointment=booked, kind="arrived", by=receptionist, at=now, on=False)
+    assert booked.arrived_at is None
+    move_appointment(
+        appointment=booked, starts_at=at_clock(15), stylist=stylist, by=receptionist, at=now
+    )
+    assert booked.confirmed_at is None
+
+
+def test_a_length_between_five_minutes_is_refused_by_the_database(booked) -> None:
+    booked.own_minutes = 33
+    with pytest.raises(DatabaseError), transaction.atomic():
+        booked.save()
+
+
+def test_the_page_changes_an_appointment_and_shows_the_history(desk, booked, salon) -> None:
+    long = ServiceFactory(salon=salon, name="Cut and dry", application_minutes=60)
+
+    answer = desk.post(
+        f"/appointments/{booked.pk}/change/",
+        {"service": long.pk, "version": booked.version, "note": "by the window",
+         "quoted_price": "48,50", "deposit_amount": "10"},
+    )  # fmt: skip
+
+    assert answer.status_code == 302
+    page = desk.get(f"/appointments/{booked.pk}/").text
+    assert "Cut and dry" in page
+    assert "by the window" in page
+    assert "48.50" in page
+    booked.refresh_from_db()
+    assert booked.has_deposit
+
+
+def test_a_refused_change_comes_back_as_typed(desk, booked, tone) -> None:
+    answer = desk.post(
+        f"/appointments/{booked.pk}/change/",
+        {"service": tone.pk, "version": booked.version, "note": "kept as typed"},
+    )
+
+    assert answer.status_code == 422
+    assert "Choose the line" in answer.text
+    assert "kept as typed" in answer.text
+
+
+def test_a_cancelled_visit_stays_on_the_day_with_an_undo(desk, booked) -> None:
+    page = desk.post(f"/appointments/{booked.pk}/cancel/", {"reason": "ill"}, follow=True).text
+
+    assert "Appointment cancelled" in page
+    assert f"/appointments/{booked.pk}/restore/" in page
+    assert f"<s><bdi>{booked.client.name}</bdi></s>" in page
+
+    assert desk.post(f"/appointments/{booked.pk}/restore/").status_code == 302
+    assert "<s>" not in desk.get(f"/day/{TODAY.isoformat()}/").text
+
+
+def test_a_no_show_needs_no_reason_and_a_cancellation_does(desk, booked, clock) -> None:
+    address = f"/appointments/{booked.pk}/cancel/"
+
+    assert "Say why" in desk.post(address, {}).text
+    clock.move_to(at_clock(11, 20))
+    assert desk.post(address, {"did_not_come": "on"}).status_code == 302
+
+
+def test_a_client_in_two_places_is_confirmed_on_the_page(
+    desk, booked, client, cut, second_stylist
+) -> None:
+    given = {
+        "client": client.pk, "service": cut.pk, "stylist": second_stylist.pk,
+        "day": "2026-03-11", "time": "11:00",
+    }  # fmt: skip
+
+    refused = desk.post("/appointments/new/", given)
+    assert refused.status_code == 422
+    assert 'name="is_together"' in refused.text
+    assert desk.post("/appointments/new/", {**given, "is_together": "on"}).status_code == 302
