@@ -115,7 +115,7 @@ class WhatForm(forms.Form):
         }
         for name, rows in offered.items():
             own = getattr(standing, f"{name}_id", None)
-            model = rows.model
+            model: Any = rows.model
             fields[name].queryset = (
                 rows if own is None else model.objects.filter(Q(pk__in=rows) | Q(pk=own))
             )
@@ -230,7 +230,8 @@ class ChangeForm(WhatForm):
             "minutes": appointment.own_minutes,
             "version": appointment.version,
         }
-        super().__init__(*args, initial=initial, **kwargs)
+        kwargs["initial"] = initial
+        super().__init__(*args, **kwargs)
         self.offer(appointment.salon, appointment)
 
     def clean(self) -> dict[str, Any]:
