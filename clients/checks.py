@@ -17,7 +17,8 @@ def overlap_guards_stand(
     return [
         Error(
             f"The guard against double booking {name} is missing.",
-            hint="Run `manage.py migrate clients 0010` and `manage.py migrate`.",
+            hint="Run `manage.py migrate`: it installs it again. If it stays missing, bookings"
+            " in the diary overlap: cancel or move one of them, then run it again.",
             id="clients.E001",
         )
         for alias in databases or []

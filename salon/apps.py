@@ -14,6 +14,6 @@ class SalonConfig(AppConfig):
         from salon.tablet.signals import open_sitting
 
         post_migrate.connect(
-            triggers.install_after_migrate, dispatch_uid="append-only-triggers"
+            triggers.install_after_migrate, sender=self, dispatch_uid="append-only-triggers"
         )
         user_logged_in.connect(open_sitting, dispatch_uid="open-sitting")

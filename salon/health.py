@@ -4,6 +4,7 @@ import shutil
 from collections.abc import Callable
 
 from django.conf import settings
+from django.core.checks import Tags, run_checks
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.http import HttpRequest, HttpResponseBase, JsonResponse
@@ -37,6 +38,9 @@ def readiness_faults() -> list[str]:
         executor = MigrationExecutor(connection)
         if executor.migration_plan(executor.loader.graph.leaf_nodes()):
             faults.append("migrations pending")
+        else:
+            found = run_checks(tags=[Tags.database], databases=[connection.alias])
+            faults += [fault.msg for fault in found if fault.is_serious()]
     except DatabaseError:
         faults.append("database unreachable")
     settings.VAR_DIR.mkdir(parents=True, exist_ok=True)

@@ -1,14 +1,15 @@
 """Database triggers that refuse UPDATE and DELETE on append-only tables.
 
 Installed after every migration and not by one, since Django's table remake on SQLite
-drops triggers without a word. `salon.checks` reports a table that lacks its trigger.
+drops triggers without a word. `salon.checks` reports a table that lacks its trigger, after
+`migrate` and whenever it is asked: never before, or an older database could not be migrated.
 """
 
 from typing import Any
 
 from django.apps import apps
 from django.conf import settings
-from django.db import connections, models
+from django.db import connections, models, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 from salon.append_only import AppendOnlyModel
@@ -35,11 +36,16 @@ def names(model: type[models.Model]) -> dict[str, str]:
 
 
 def install(connection: BaseDatabaseWrapper) -> None:
-    """Install the triggers on every append-only table that exists."""
+    """Install the triggers on every append-only table that exists, and no others."""
     tables = set(connection.introspection.table_names())
-    with connection.cursor() as cursor:
+    due = {name for model in append_only_models() for name in names(model).values()}
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute(_FUNCTION)
+        for name, table in _installed(connection).items():
+            if name not in due:  # an older release's, on a table that may change by now
+                on = f' ON "{table}"' if connection.vendor == "postgresql" else ""
+                cursor.execute(f'DROP TRIGGER "{name}"{on}')
         for model in append_only_models():
             table = model._meta.db_table
             if table not in tables:
@@ -61,21 +67,30 @@ def remove(connection: BaseDatabaseWrapper) -> None:
 def missing(connection: BaseDatabaseWrapper) -> list[str]:
     """Return the names of triggers that should stand in the database and do not."""
     tables = set(connection.introspection.table_names())
-    query = (
-        "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-        if connection.vendor == "sqlite"
-        else "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal"
-    )
-    with connection.cursor() as cursor:
-        cursor.execute(query)
-        standing = {row[0] for row in cursor.fetchall()}
+    installed = _installed(connection)
     return [
         name
         for model in append_only_models()
         if model._meta.db_table in tables
         for name in names(model).values()
-        if name not in standing
+        if name not in installed
     ]
+
+
+def _installed(connection: BaseDatabaseWrapper) -> dict[str, str]:
+    """Return the table of each trigger of this kind that the database has, by its name."""
+    query = (
+        "SELECT name, tbl_name FROM sqlite_master"
+        " WHERE type = 'trigger' AND sql LIKE '%RAISE(ABORT, ''append-only:%'"
+        if connection.vendor == "sqlite"
+        else "SELECT t.tgname, c.relname FROM pg_trigger t"
+        " JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_proc p ON p.oid = t.tgfoid"
+        " WHERE p.proname = 'salon_refuse_change' AND t.tgenabled IN ('O', 'A')"
+        " AND pg_table_is_visible(c.oid)"
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(query)
+        return dict(cursor.fetchall())
 
 
 def _create(vendor: str, table: str, operation: str, name: str) -> list[str]:
@@ -93,6 +108,6 @@ def _create(vendor: str, table: str, operation: str, name: str) -> list[str]:
 
 
 def install_after_migrate(using: str = "default", **kwargs: Any) -> None:
-    """Answer post_migrate; it fires once for each app, and installing is idempotent."""
+    """Answer post_migrate of one app: the tables of all stand by then."""
     if settings.APPEND_ONLY_TRIGGERS:
         install(connections[using])

@@ -4,19 +4,22 @@ The claims (`services.claims`) refuse first and say in words who is busy. This o
 rows that did not come through them. PostgreSQL: two exclusion constraints, added by a
 migration, checked at the end of the transaction, since two inserts that exclude each other
 at once would deadlock. SQLite has none: triggers do it, and they are as hard, since only one
-transaction writes at a time. A table remake drops triggers without a word, so they are
-installed after every migration.
+transaction writes at a time. A table remake drops triggers without a word, so whatever is
+missing is installed after every migration.
 """
 
+from importlib import import_module
 from typing import Any
 
-from django.db import connections
+from django.db import IntegrityError, connections, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.migrations.recorder import MigrationRecorder
 
 REFUSAL = "double booking"
 CONSTRAINTS = ("appointment_chair_single", "appointment_stylist_single")
 TRIGGERS = ("appointment_single_on_insert", "appointment_single_on_update")
 
+_MIGRATION = "0011_no_overlap"
 _TABLE = "clients_appointment"
 _STANDS = "{row}.status NOT IN ('cancelled', 'no_show')"
 _FIRST_END = "coalesce({row}.processing_from, {row}.ends_at)"
@@ -46,18 +49,25 @@ _EVENTS = (f"AFTER INSERT ON {_TABLE}", f"AFTER UPDATE ON {_TABLE}")
 
 
 def install(connection: BaseDatabaseWrapper) -> None:
-    """Install the triggers on SQLite, in place of any that stand."""
+    """Install SQLite's triggers in place of any that stand, PostgreSQL's missing constraints.
+
+    A constraint that rows in the table already break stays away; `missing` names it.
+    """
     if connection.vendor != "sqlite":
+        _put_back(connection)
         return
-    with connection.cursor() as cursor:
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
         for name, event in zip(TRIGGERS, _EVENTS, strict=True):
             cursor.execute(f"DROP TRIGGER IF EXISTS {name}")
             cursor.execute(f"CREATE TRIGGER {name} {event} {_BODY}")
 
 
 def missing(connection: BaseDatabaseWrapper) -> list[str]:
-    """Return the names of the guards that should stand in the database and do not."""
-    if _TABLE not in connection.introspection.table_names():
+    """Return the names of the guards that should stand in the database and do not.
+
+    They are due from their migration on; before it, an older release's database needs none.
+    """
+    if ("clients", _MIGRATION) not in MigrationRecorder(connection).applied_migrations():
         return []
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
@@ -74,6 +84,20 @@ def install_after_migrate(using: str = "default", **kwargs: Any) -> None:
     connection = connections[using]
     if "processing_until" in _columns(connection):
         install(connection)
+
+
+def _put_back(connection: BaseDatabaseWrapper) -> None:
+    definitions = import_module(f"clients.migrations.{_MIGRATION}").ADD
+    for name in missing(connection):
+        what, where = definitions[name]
+        try:
+            with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
+                cursor.execute(
+                    f"ALTER TABLE {_TABLE} ADD CONSTRAINT {name} EXCLUDE USING gist"
+                    f" ({what}) WHERE ({where}) DEFERRABLE INITIALLY DEFERRED"
+                )
+        except IntegrityError:
+            continue
 
 
 def _columns(connection: BaseDatabaseWrapper) -> set[str]:

@@ -5,19 +5,54 @@ import datetime as dt
 from django.conf import settings
 from django.db import migrations, models
 
+SLOT = dt.timedelta(minutes=5)
+
 
 def keep_the_processing_as_booked(apps, schema_editor):
-    """Write down on each appointment the gap that its service gives it today."""
+    """Write down on each appointment the gap that it was booked with.
+
+    Its claims on the stylist's time tell it, whatever became of its service since: two
+    bookings that stood beside each other must not overlap now. Where none were kept (it was
+    cancelled, or booked before there were claims) the service of today is all there is.
+    """
     Appointment = apps.get_model("clients", "Appointment")
-    rows = Appointment.objects.filter(service__processing_minutes__gt=0)
-    for one in rows.select_related("service").iterator(chunk_size=500):
-        begins = one.starts_at + dt.timedelta(minutes=one.service.application_minutes)
-        ends = begins + dt.timedelta(minutes=one.service.processing_minutes)
-        ends = min(ends, one.ends_at)
-        if begins < ends:
-            Appointment.objects.filter(pk=one.pk).update(
-                processing_from=begins, processing_until=ends
-            )
+    SlotClaim = apps.get_model("clients", "SlotClaim")
+    rows = Appointment.objects.select_related("service").order_by("pk")
+    for page in _pages(rows):
+        claimed = {}
+        claims = SlotClaim.objects.filter(appointment__in=page, stylist__isnull=False)
+        for appointment_id, slot_at in claims.values_list("appointment_id", "slot_at"):
+            claimed.setdefault(appointment_id, set()).add(slot_at)
+        for one in page:
+            gap = _gap_claimed(one, claimed[one.pk]) if one.pk in claimed else _gap_of(one)
+            if gap:
+                Appointment.objects.filter(pk=one.pk).update(
+                    processing_from=gap[0], processing_until=gap[1]
+                )
+
+
+def _pages(rows, size=500):
+    last = 0
+    while page := list(rows.filter(pk__gt=last)[:size]):
+        yield page
+        last = page[-1].pk
+
+
+def _gap_claimed(one, taken):
+    """Return the first stretch after the start that the stylist was left free."""
+    begins = one.starts_at
+    while begins in taken and begins < one.ends_at:
+        begins += SLOT
+    ends = begins
+    while ends not in taken and ends < one.ends_at:
+        ends += SLOT
+    return (begins, min(ends, one.ends_at)) if one.starts_at < begins < ends else None
+
+
+def _gap_of(one):
+    begins = one.starts_at + dt.timedelta(minutes=one.service.application_minutes)
+    ends = min(begins + dt.timedelta(minutes=one.service.processing_minutes), one.ends_at)
+    return (begins, ends) if begins < ends else None
 
 
 class Migration(migrations.Migration):

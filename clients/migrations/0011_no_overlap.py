@@ -3,7 +3,7 @@
 On SQLite the same is done by triggers (`clients.diary.overlap_guard`), installed after migrations.
 """
 
-from django.db import DatabaseError, migrations, transaction
+from django.db import DatabaseError, IntegrityError, migrations, transaction
 
 STANDS = "status NOT IN ('cancelled', 'no_show')"
 BUSY = """tstzmultirange(
@@ -26,6 +26,13 @@ NO_EXTENSION = (
 )
 
 
+OVERLAP = (
+    "Two bookings in the diary overlap, so the database cannot begin to refuse double"
+    " bookings: {detail} Cancel or move one of them in the release that you come from, then"
+    " migrate again. This step changed nothing."
+)
+
+
 class GuardMissing(Exception):
     """Raised with what an administrator has to do."""
 
@@ -43,10 +50,17 @@ def add(apps, schema_editor):
             except DatabaseError as error:
                 raise GuardMissing(NO_EXTENSION) from error
     for name, (what, where) in ADD.items():
-        schema_editor.execute(
-            f"ALTER TABLE clients_appointment ADD CONSTRAINT {name} EXCLUDE USING gist"
-            f" ({what}) WHERE ({where}) DEFERRABLE INITIALLY DEFERRED"
-        )
+        try:
+            schema_editor.execute(
+                f"ALTER TABLE clients_appointment ADD CONSTRAINT {name} EXCLUDE USING gist"
+                f" ({what}) WHERE ({where}) DEFERRABLE INITIALLY DEFERRED"
+            )
+        except IntegrityError as error:
+            raise GuardMissing(OVERLAP.format(detail=_detail(error))) from error
+
+
+def _detail(error):
+    return getattr(getattr(error.__cause__, "diag", None), "message_detail", None) or str(error)
 
 
 def take_away(apps, schema_editor):

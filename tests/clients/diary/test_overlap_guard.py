@@ -7,6 +7,7 @@ import threading
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import IntegrityError, connection, transaction
+from django.db.migrations.recorder import MigrationRecorder
 from django.db.utils import OperationalError
 
 from clients import services
@@ -14,6 +15,7 @@ from clients.diary import overlap_guard
 from clients.models import Appointment, Chair, SlotClaim, Status
 from tests.clients.conftest import at_clock
 from tests.factories.clients import AppointmentFactory, ChairFactory, ClientFactory, ToneFactory
+from tests.factories.salon import StaffFactory
 
 # A tone takes 30 minutes of hands, develops for 20, and takes 25 again: 11:00 to 12:15.
 START = at_clock(11)
@@ -143,21 +145,44 @@ def test_a_changed_service_leaves_what_is_booked_as_it_was(standing) -> None:
     assert len(before) == 2
 
 
-def test_a_missing_guard_is_reported(db) -> None:
-    assert overlap_guard.missing(connection) == []
-
+def _drop_a_guard() -> str:
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
             cursor.execute(f"DROP TRIGGER {overlap_guard.TRIGGERS[0]}")
-        else:
-            cursor.execute(
-                "ALTER TABLE clients_appointment"
-                f" DROP CONSTRAINT {overlap_guard.CONSTRAINTS[0]}"
-            )
+            return overlap_guard.TRIGGERS[0]
+        cursor.execute(
+            "ALTER TABLE clients_appointment"
+            f" DROP CONSTRAINT {overlap_guard.CONSTRAINTS[0]}"
+        )
+        return overlap_guard.CONSTRAINTS[0]
 
-    with pytest.raises((CommandError, SystemExit), match="double booking"):
+
+def test_a_missing_guard_is_reported_and_back_after_migrating(db) -> None:
+    assert overlap_guard.missing(connection) == []
+    name = _drop_a_guard()
+
+    with pytest.raises((CommandError, SystemExit), match=name):
         call_command("check", databases=["default"])
-    overlap_guard.install(connection)
+    call_command("migrate", skip_checks=False, verbosity=0)
+
+    assert overlap_guard.missing(connection) == []
+
+
+def test_a_guard_is_due_from_its_migration_on(db) -> None:
+    _drop_a_guard()
+    MigrationRecorder(connection).record_unapplied("clients", "0011_no_overlap")
+
+    assert overlap_guard.missing(connection) == []
+
+
+@pytest.mark.postgres
+@pytest.mark.skipif(connection.vendor != "postgresql", reason="triggers look at no old rows")
+def test_a_guard_that_bookings_break_stays_missing_and_is_named(standing) -> None:
+    name = _drop_a_guard()
+    _insert(standing, stylist_id=StaffFactory(salon=standing.salon).pk)
+
+    with pytest.raises(CommandError, match=f"{name} is missing.*\n.*overlap"):
+        call_command("migrate", skip_checks=False, verbosity=0)
 
 
 @pytest.mark.slow

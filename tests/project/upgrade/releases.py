@@ -1,0 +1,52 @@
+"""Which migrations were released together, in the order of the releases.
+
+What is not in the list yet comes after it, one migration at a time: a new migration needs no
+line here. A release may add one, so that its schema is tried as it was.
+"""
+
+from django.db.migrations.graph import MigrationGraph
+
+Node = tuple[str, str]
+
+OWN_APPS = ("salon", "formulas", "clients", "consult")
+# The first release that a demo salon could fill, and the last before the diary's own guard.
+FIRST_DEMO = ("consult", "0001_initial")
+UNGUARDED = ("clients", "0009_card_mail_consent")
+GUARDED = ("clients", "0011_no_overlap")
+
+_RELEASED = """
+salon.0001_initial formulas.0001_initial
+clients.0001_initial
+consult.0001_initial clients.0002_desk_records
+consult.0002_place_labels
+clients.0003_patch_test_visits
+formulas.0002_chart_set_by_eye
+clients.0004_client_indexes
+clients.0005_import_pieces
+consult.0003_drafts
+consult.0004_bench_checks formulas.0003_check_minutes
+clients.0006_photos
+consult.0005_preparation_and_papers
+salon.0002_tablet
+clients.0007_languages consult.0006_languages salon.0003_languages
+clients.0008_proposed_appointments consult.0007_held_next_visit formulas.0004_learned_strengths
+clients.0009_card_mail_consent
+clients.0011_no_overlap formulas.0005_starting_point salon.0005_helps_put_away
+clients.0012_client_ends_reminders
+"""
+
+
+def steps(graph: MigrationGraph) -> list[list[Node]]:
+    """Return what each release added, oldest first; what is not released yet one by one."""
+    released = [
+        [(app, name) for app, name in (one.split(".") for one in line.split())]
+        for line in _RELEASED.strip().splitlines()
+    ]
+    known = {node for step in released for leaf in step for node in graph.forwards_plan(leaf)}
+    later = [
+        node
+        for leaf in sorted(graph.leaf_nodes())
+        for node in graph.forwards_plan(leaf)
+        if node[0] in OWN_APPS and node not in known
+    ]
+    return [*released, *([node] for node in dict.fromkeys(later))]
