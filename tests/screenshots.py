@@ -1,7 +1,7 @@
 """`make screenshots`: the README's pictures and a contact sheet, from the running demo.
 
 Fills the demo salon in a database of its own, serves it, and photographs it in Chromium.
-The README's pictures go to static/pictures; the contact sheet of every page in three
+The README's pictures go to salon/pictures; the contact sheet of every page in three
 viewports, light and dark, to test-results/contact-sheet with an index.html.
 """
 
@@ -22,7 +22,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from tests.screenshots_on_the_way import photograph_on_the_way
 
 ROOT = Path(__file__).resolve().parent.parent
-PICTURES = ROOT / "static" / "pictures"
+PICTURES = ROOT / "salon" / "pictures"
 SHEET = ROOT / "test-results" / "contact-sheet"
 REFERENCE = "2026-11-25T10:20:00+00:00"
 POST_ONLY = {405}

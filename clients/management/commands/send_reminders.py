@@ -3,11 +3,12 @@
 from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from clients.messages.channels import channel
 from clients.services import is_quiet, queue_reminders, send_reminders
+from salon import mail
 from salon.models import Salon
 
 
@@ -18,6 +19,8 @@ class Command(BaseCommand):
         parser.add_argument("--queue-only", action="store_true", help="send nothing")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        if mail.has_no_server() and not options["queue_only"]:
+            raise CommandError("No mail server is set (EMAIL_URL): nothing is sent.")
         for salon in Salon.objects.order_by("pk"):
             now = timezone.now()
             queued = queue_reminders(salon=salon, at=now)

@@ -151,8 +151,7 @@ def _drop_a_guard() -> str:
             cursor.execute(f"DROP TRIGGER {overlap_guard.TRIGGERS[0]}")
             return overlap_guard.TRIGGERS[0]
         cursor.execute(
-            "ALTER TABLE clients_appointment"
-            f" DROP CONSTRAINT {overlap_guard.CONSTRAINTS[0]}"
+            f"ALTER TABLE clients_appointment DROP CONSTRAINT {overlap_guard.CONSTRAINTS[0]}"
         )
         return overlap_guard.CONSTRAINTS[0]
 

@@ -121,27 +121,9 @@ class Filler:
         return self.row(label, n - 1 if own else n)
 
     def _plain(self, field: models.Field, n: int) -> Any:
-        match field:
-            case models.BooleanField():
-                return False
-            case models.DecimalField() | models.FloatField():
-                return field.to_python("1")
-            case models.IntegerField():
-                return n + 1
-            case models.DateTimeField():
-                return self.moment(n)
-            case models.DateField():
-                return self.moment(n).date()
-            case models.TimeField():
-                return self.moment(n).time()
-            case models.JSONField():
-                return {"row": n}
-            case models.BinaryField():
-                return b"row"
-            case models.UUIDField():
-                return f"{n:032x}"
-            case models.CharField() | models.TextField():
-                return _text(field, n)
+        for kinds, give in _PLAIN:
+            if isinstance(field, kinds):
+                return give(self, field, n)
         raise NotImplementedError(f"{field.model._meta.label}.{field.name}: add it to GIVEN.")
 
 
@@ -151,6 +133,21 @@ def _text(field: models.Field, n: int) -> str:
     if field.max_length and field.max_length < 12:
         return str(n)
     return f"{field.name} {n}"[: field.max_length]
+
+
+# The first that fits; a field's class may be a special case of a later one.
+_PLAIN: list[tuple[Any, Callable[[Filler, models.Field, int], Any]]] = [
+    (models.BooleanField, lambda filler, field, n: False),
+    ((models.DecimalField, models.FloatField), lambda filler, field, n: field.to_python("1")),
+    (models.IntegerField, lambda filler, field, n: n + 1),
+    (models.DateTimeField, lambda filler, field, n: filler.moment(n)),
+    (models.DateField, lambda filler, field, n: filler.moment(n).date()),
+    (models.TimeField, lambda filler, field, n: filler.moment(n).time()),
+    (models.JSONField, lambda filler, field, n: {"row": n}),
+    (models.BinaryField, lambda filler, field, n: b"row"),
+    (models.UUIDField, lambda filler, field, n: f"{n:032x}"),
+    ((models.CharField, models.TextField), lambda filler, field, n: _text(field, n)),
+]
 
 
 def _in_order(apps: Apps) -> list[type[models.Model]]:
