@@ -146,6 +146,7 @@ def test_a_changed_service_leaves_what_is_booked_as_it_was(standing) -> None:
 
 
 def _drop_a_guard() -> str:
+    _settle()
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
             cursor.execute(f"DROP TRIGGER {overlap_guard.TRIGGERS[0]}")
