@@ -150,7 +150,7 @@ def sample_page(*, at: datetime) -> dict[str, Any]:
         "overdue": at - timedelta(minutes=27),
         "stopped": at - timedelta(minutes=3),
         "opens": opens,
-        "hours": [(opens + timedelta(hours=h), 1 + 12 * h) for h in range(8)],
+        "hours": [opens + timedelta(hours=h) for h in range(8)],
         "blocks": [
             {
                 "who": who,

@@ -20,6 +20,8 @@ from salon.drawing.strand import strand_svg
 
 register = template.Library()
 
+ROWS_IN_AN_HOUR = 12
+
 
 @register.simple_tag
 def icon(name: str) -> SafeString:
@@ -62,11 +64,14 @@ def diary_place(starts_at: datetime, ends_at: datetime, opens_at: datetime) -> s
 
     A row is five minutes; `opens_at` is the moment of the first row of the day shown.
     """
-    first = int((starts_at - opens_at).total_seconds() // 300) + 1
+    first = int((starts_at - opens_at).total_seconds() // 300)
     rows = max(1, round((ends_at - starts_at).total_seconds() / 300))
-    if first < 1:
-        rows, first = max(1, rows + first - 1), 1
-    return f"r-{min(first, 216)} d-{min(rows, 144)}"
+    if first < 0:
+        rows, first = max(1, rows + first), 0
+    hour, row = divmod(first, ROWS_IN_AN_HOUR)
+    place = f"h-{hour} r-{row + 1}" if hour else f"r-{row + 1}"
+    hours, rest = divmod(rows, ROWS_IN_AN_HOUR)
+    return f"{place} e-{hours} f-{rest}" if hours else f"{place} d-{rest}"
 
 
 @register.simple_tag

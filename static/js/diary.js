@@ -6,6 +6,7 @@
 (function () {
   "use strict";
   const STEP = 5;
+  const HOUR = 60 / STEP; // in rows
   let held = null; // {block, column, minutes, marker, byKey}
 
   function minutesOf(clock) {
@@ -47,12 +48,18 @@
     held = null;
   }
 
+  // The classes of diary.css, as the template tag diary_place writes them.
+  function place(first, rows) {
+    const start = `h-${Math.floor(first / HOUR)} r-${(first % HOUR) + 1}`;
+    return rows < HOUR ? `${start} d-${rows}` : `${start} e-${Math.floor(rows / HOUR)} f-${rows % HOUR}`;
+  }
+
   function show() {
     const { column, block, marker, minutes } = held;
     const opens = minutesOf(column.dataset.opensAt);
-    const first = Math.max(1, Math.min(216, Math.round((minutes - opens) / STEP) + 1));
-    const rows = Math.max(1, Math.min(144, Math.round(Number(block.dataset.minutes) / STEP)));
-    marker.className = `diary__target r-${first} d-${rows}`;
+    const first = Math.max(0, Math.round((minutes - opens) / STEP));
+    const rows = Math.max(1, Math.round(Number(block.dataset.minutes) / STEP));
+    marker.className = `diary__target ${place(first, rows)}`;
     marker.textContent = `${clockOf(minutes)} ${column.dataset.name}`;
     if (marker.parentElement !== column) column.append(marker);
     if (held.byKey) say(marker.textContent);

@@ -129,10 +129,13 @@ def test_typed_text_is_escaped_in_every_component() -> None:
 @pytest.mark.parametrize(
     ("starts", "ends", "classes"),
     [
-        (At(2026, 5, 4, 9, 0), At(2026, 5, 4, 10, 0), "r-1 d-12"),
+        (At(2026, 5, 4, 9, 0), At(2026, 5, 4, 10, 0), "r-1 e-1 f-0"),
         (At(2026, 5, 4, 9, 35), At(2026, 5, 4, 9, 50), "r-8 d-3"),
         (At(2026, 5, 4, 8, 30), At(2026, 5, 4, 9, 30), "r-1 d-6"),  # begins before opening
         (At(2026, 5, 4, 9, 0), At(2026, 5, 4, 9, 1), "r-1 d-1"),
+        (At(2026, 5, 4, 10, 55), At(2026, 5, 4, 12, 10), "h-1 r-12 e-1 f-3"),
+        (At(2026, 5, 5, 4, 0), At(2026, 5, 5, 5, 5), "h-19 r-1 e-1 f-1"),  # past 18 hours
+        (At(2026, 5, 4, 9, 0), At(2026, 5, 5, 9, 0), "r-1 e-24 f-0"),
     ],
 )
 def test_a_block_is_placed_by_rows_of_five_minutes(starts: At, ends: At, classes: str) -> None:
@@ -140,10 +143,17 @@ def test_a_block_is_placed_by_rows_of_five_minutes(starts: At, ends: At, classes
 
 
 def test_every_class_that_places_a_block_is_in_the_style_file() -> None:
+    """A day is 25 hours at most, and its last service 16."""
     css = (STATIC / "css" / "diary.css").read_text()
+    opens = At(2026, 5, 4, 0, 0)
+    five = dt.timedelta(minutes=5)
+    named = {
+        name
+        for rows in range(1, 41 * 12)
+        for name in diary_place(opens + rows * five, opens + 2 * rows * five, opens).split()
+    }
 
-    assert all(f".r-{n} {{" in css for n in range(1, 217))
-    assert all(f".d-{n} {{" in css for n in range(1, 145))
+    assert {name for name in named if not re.search(rf"\.{name}[ ,]", css)} == set()
 
 
 def test_greys_are_achromatic_and_have_the_lightness_that_they_are_named_by() -> None:
