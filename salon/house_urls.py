@@ -25,7 +25,6 @@ urlpatterns = [
     path("salon/devices/enrol/", tablet.enrol_device, name="enrol_device"),
     path("salon/devices/<int:pk>/revoke/", tablet.revoke_device, name="revoke_device"),
     path("words/", beginners.words, name="words"),
-    path("help/<slug:key>/", beginners.page_help, name="page_help"),
     path("looks/", views.looks, name="looks"),
     path("salon/", views.house, name="house"),
     path("salon/team/new/", views.add_member, name="add_member"),

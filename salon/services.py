@@ -96,18 +96,6 @@ def revise_policy(*, by: Staff, at: dt.datetime, **fields: int) -> Policy:
 
 
 @transaction.atomic
-def show_help(*, by: Staff, key: str, shown: bool) -> None:
-    """Bring a page's explanation back to someone, or put it away for them alone.
-
-    A matter of comfort that holds nothing to investigate: no audit event.
-    """
-    standing = Staff.objects.select_for_update().get(pk=by.pk)
-    kept = [one for one in standing.helps_put_away if one != key]
-    standing.helps_put_away = kept if shown else [*kept, key]
-    standing.save(update_fields=["helps_put_away"])
-
-
-@transaction.atomic
 def put_first_steps_away(*, by: Staff, at: dt.datetime) -> None:
     """Start the owners' day on their usual page, however much is still to do."""
     _check_owner(by)

@@ -120,11 +120,6 @@ def photograph(page: Page, path: str, file: Path, *, whole: bool = False) -> int
     if answer.ok and "html" in answer.headers.get("content-type", ""):
         page.goto(path)
         page.wait_for_load_state("load")
-        known = page.get_by_role("button", name="I know this")
-        if not whole and known.count():  # a beginner's help would fill the README's picture
-            known.click()
-            page.wait_for_load_state("load")
-            known.wait_for(state="detached")
         if whole:
             page.add_style_tag(content=STILL)
         page.screenshot(path=file, full_page=whole)

@@ -16,13 +16,7 @@ def words_here(page: str) -> dict[str, Any]:
     return {"words": [BY_KEY[key] for key in ON_PAGE.get(page, ())]}
 
 
-@register.inclusion_tag("components/page_help.html", takes_context=True)
-def page_help(context: dict[str, Any], page: str) -> dict[str, Any]:
-    """Draw a page's explanation, or the button that brings it back to who put it away."""
-    request = context["request"]
-    return {
-        "help": HELPS.get(page),
-        "is_open": page not in request.user.helps_put_away,
-        "next": request.path,
-        "csrf_token": context.get("csrf_token"),
-    }
+@register.inclusion_tag("components/step_help.html")
+def step_help(page: str) -> dict[str, Any]:
+    """Draw the "?" of a visit's step: its explanation and its words, one press away."""
+    return {"help": HELPS.get(page), "words": [BY_KEY[key] for key in ON_PAGE.get(page, ())]}

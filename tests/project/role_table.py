@@ -25,7 +25,6 @@ TABLE = {
     "salon:enrol_device": OWNER,
     "salon:revoke_device": OWNER,
     "salon:words": DESK,
-    "salon:page_help": DESK,
     "salon:looks": OWNER,
     "salon:house": OWNER,
     "salon:add_member": OWNER,
