@@ -103,12 +103,16 @@ def groups_of(readings: Mapping[str, ZoneReading], facts: HairFacts | None = Non
 
 def choice_in_force(visit: Visit) -> Choice | None:
     """Return the latest choice with its places and, where it was signed, its sign-off."""
+    return choices_of(visit).last()
+
+
+def choices_of(visit: Visit) -> QuerySet[Choice]:
+    """Return every choice of a visit with its places and its sign-off, oldest first."""
     return (
         Choice.objects.filter(visit=visit)
         .select_related("sign_off__witness", "recorded_by", "wording")
         .prefetch_related("places")
-        .order_by("-number")
-        .first()
+        .order_by("number")
     )
 
 
@@ -130,13 +134,17 @@ def formulas_in_force(visit: Visit, sign_off: SignOff | None) -> list[Formula]:
     """Return the formulas that stand on a sign-off; a later one replaces what it overlaps."""
     if sign_off is None:
         return []
-    rows = (
-        Formula.objects.filter(visit=visit, sign_off=sign_off)
+    return latest_of(formulas_of(visit).filter(sign_off=sign_off).order_by("-pk"))
+
+
+def formulas_of(visit: Visit) -> QuerySet[Formula]:
+    """Return every revision of every formula of a visit, oldest first."""
+    return (
+        Formula.objects.filter(visit=visit)
         .select_related("line", "decided_by")
         .prefetch_related(_with_lines())
-        .order_by("-pk")
+        .order_by("pk")
     )
-    return latest_of(rows)
 
 
 def latest_of(formulas: Iterable[Formula]) -> list[Formula]:

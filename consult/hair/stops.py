@@ -5,6 +5,7 @@ age. There is no override: a reaction of the strand counts for the whole visit, 
 until a new test of the same zone shows otherwise.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -29,7 +30,11 @@ class Stop:
 
 def stops_of(visit: Visit, facts: HairFacts | None) -> list[Stop]:
     """Return what forbids colour in this visit, with the `facts` in force, gravest first."""
-    tests = selectors.pre_tests_of(visit)
+    return found_in(selectors.pre_tests_of(visit), facts)
+
+
+def found_in(tests: Sequence[PreTest], facts: HairFacts | None) -> list[Stop]:
+    """Return what some tests and facts of the hair forbid, gravest first."""
     found = []
     if any(test.result == PreTestResult.REACTED for test in tests):
         found.append(
@@ -64,7 +69,7 @@ def check_not_stopped(visit: Visit) -> None:
 _WEAK = {PreTestResult.BREAKS, PreTestResult.WEAKENED}
 
 
-def _latest(tests: list[PreTest]) -> dict[tuple[str, str], PreTest]:
+def _latest(tests: Sequence[PreTest]) -> dict[tuple[str, str], PreTest]:
     """Return the latest test of each kind and zone; one of all the hair covers every zone."""
     latest: dict[tuple[str, str], PreTest] = {}
     for test in tests:

@@ -167,14 +167,20 @@ def todays_seats(
     ]
     states = states_of(booked, at=at)
     visits: dict[int, Visit] = {}
-    for visit in Visit.objects.filter(appointment__in=booked).order_by("pk"):
+    for visit in Visit.objects.filter(appointment__in=booked).with_latest().order_by("pk"):
         visits[visit.appointment_id] = visit
     return [Seat(one, states.get(one.pk), visits.get(one.pk)) for one in booked]
 
 
 def unfinished(*, salon: Salon, before: dt.datetime) -> QuerySet[Visit]:
     """Return visits of earlier days that were never closed."""
-    return Visit.objects.for_salon(salon).open().filter(opened_at__lt=before).for_show()
+    return (
+        Visit.objects.for_salon(salon)
+        .open()
+        .filter(opened_at__lt=before)
+        .for_show()
+        .with_latest()
+    )
 
 
 @dataclass(frozen=True)

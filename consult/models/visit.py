@@ -11,16 +11,9 @@ from salon.models import Salon
 
 
 class Status(models.TextChoices):
-    """The step of a visit that is due; `consult.states` says which may follow which."""
+    """Whether a visit goes on; `consult.visit.facts` reads everything else from its records."""
 
-    SAFETY = "safety", _("safety questions due")
-    HAIR = "hair", _("hair to be read")
-    CHOICE = "choice", _("choice due")
-    SIGN = "sign", _("sign-off due")
-    FORMULA = "formula", _("formula due")
-    BENCH = "bench", _("at the bench")
-    RESULT = "result", _("result to be seen")
-    CLOSING = "closing", _("ready to close")
+    OPEN = "open", _("open")
     CLOSED = "closed", _("closed")
     STOPPED = "stopped", _("ended without colour")
 
@@ -44,6 +37,11 @@ class VisitQuerySet(models.QuerySet["Visit"]):
 
     def closed(self) -> "VisitQuerySet":
         return self.filter(status=Status.CLOSED)
+
+    def with_latest(self) -> "VisitQuerySet":
+        """With the kind of the last thing that happened, as `latest_kind`."""
+        events = VisitEvent.objects.filter(visit=models.OuterRef("pk")).order_by("-version")
+        return self.annotate(latest_kind=models.Subquery(events.values("kind")[:1]))
 
     def for_show(self) -> "VisitQuerySet":
         return self.select_related(
@@ -69,7 +67,7 @@ class Visit(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="visits"
     )
     line = models.ForeignKey(ProductLine, on_delete=models.PROTECT, related_name="visits")
-    status = models.CharField(max_length=10, choices=Status.choices, default=Status.SAFETY)
+    status = models.CharField(max_length=10, choices=Status.choices, default=Status.OPEN)
     opened_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True, blank=True)
     stop_reason = models.CharField(_("reason"), max_length=200, blank=True)
@@ -126,6 +124,14 @@ class Visit(models.Model):
         """Whether nothing can be changed any more."""
         return self.status in ENDED
 
+    @property
+    def latest_words(self) -> str:
+        """What happened last, in words; asks for `with_latest`."""
+        if self.has_ended:
+            return str(self.get_status_display())
+        kind = getattr(self, "latest_kind", "")
+        return str(EVENT_WORDS.get(kind, kind))
+
 
 class VisitEvent(AppendOnlyModel):
     """One change of a visit. The version is unique: two people cannot both make the next."""
@@ -133,7 +139,8 @@ class VisitEvent(AppendOnlyModel):
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="events")
     version = models.PositiveIntegerField()
     kind = models.CharField(max_length=40)
-    status = models.CharField(max_length=10, choices=Status.choices)
+    # Rows of earlier releases name the step that was then due; these are append-only.
+    status = models.CharField(max_length=10)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

@@ -12,10 +12,10 @@ from django.http import HttpRequest
 from django.utils import formats, timezone
 from django.utils.translation import gettext as _
 
-from consult import states
 from consult.models import Draft, Presence, Visit, VisitEvent
 from consult.services.network import HERE_FOR, KEPT_FOR
 from consult.services.steps import changes_since
+from consult.visit.path import LABELS, Step
 from salon.models import Staff
 from salon.submissions import was_sent
 
@@ -96,8 +96,7 @@ def _told_presence(one: Presence, by: Staff) -> str:
 
 def step_label(step: str) -> str:
     """Return a step's name on the path; the overview for a page that is no step."""
-    labels = {name: label for name, label, _status in states.PATH}
-    return str(labels.get(step, _("Overview")))
+    return str(LABELS[Step(step)] if step in Step else _("Overview"))
 
 
 def clock(moment: dt.datetime, now: dt.datetime) -> str:

@@ -11,14 +11,10 @@ from clients.models.client import searchable
 from consult import policies, selectors
 from consult.agreement import planning, signing, snapshot, strokes, wordings
 from consult.hair import stops
-from consult.models import Choice, ChosenPlace, Method, SignOff, Status, Visit
+from consult.models import Choice, ChosenPlace, Method, SignOff, Visit
 from consult.refusals import Refused
-from consult.services.steps import (
-    OutOfOrder,
-    advance,
-    check_reached,
-    check_read_since_lightening,
-)
+from consult.services.steps import OutOfOrder, advance, check_may
+from consult.visit.path import Act
 from salon import audit, languages
 from salon.models import AuditEvent, Salon, Staff
 from salon.selectors import policy_in_force
@@ -54,10 +50,8 @@ def choose(
 ) -> Choice:
     """Record the client's place for every group of zones; the numbers are computed here."""
     policies.check_can_work_on(by=by, visit=visit)
-    check_reached(visit, Status.CHOICE)
     stops.check_not_stopped(visit)
-    check_read_since_lightening(visit)
-    readings = selectors.readings_in_force(visit)
+    readings = check_may(visit, Act.CHOOSE, at=at).readings
     plans = planning.plans(visit, readings, at=at)
     picked = {pick.zones: pick for pick in picks}
     if set(picked) != set(plans):
@@ -69,7 +63,6 @@ def choose(
     language = wording.language if wording else language
     advance(
         visit,
-        to=Status.SIGN,
         kind="place chosen",
         by=by,
         at=at,
@@ -114,8 +107,8 @@ def sign_off(
     `is_turned` says that the pad stood upside down for the hand that drew.
     """
     policies.check_can_work_on(by=by, visit=visit)
-    check_reached(visit, Status.SIGN)
     stops.check_not_stopped(visit)
+    check_may(visit, Act.SIGN, at=at)
     name = signed_name.strip()
     choice = _checked_choice(visit, choice)
     _check_name(visit, name, guardian_of, at)
@@ -141,10 +134,8 @@ def sign_off(
         )
     )
     digest = signing.link_digest(number=number, previous=previous, snapshot=frozen)
-    to = Status.FORMULA if visit.status == Status.SIGN else Status(visit.status)
     advance(
         visit,
-        to=to,
         kind="choice signed",
         by=by,
         at=at,

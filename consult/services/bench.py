@@ -16,12 +16,13 @@ from consult.models import (
     ProcessingCheck,
     ProcessingMark,
     Seen,
-    Status,
     Visit,
 )
 from consult.refusals import Refused
 from consult.services.formula import check_may_mix
-from consult.services.steps import advance, check_reached
+from consult.services.steps import OutOfOrder, advance
+from consult.visit.loading import facts_of
+from consult.visit.path import Act
 from formulas import mixing
 from formulas import services as formulary
 from salon import audit
@@ -61,9 +62,7 @@ def mix_bowl(
     `made_from` says which two bottles the developer was made from, where it was.
     """
     policies.check_can_work_on(by=by, visit=visit)
-    check_reached(visit, Status.BENCH)
-    signed = check_may_mix(visit, at)
-    if formula not in selectors.formulas_in_force(visit, signed):
+    if formula not in check_may_mix(visit, at).formulas:
         raise BowlRefused(_("This formula was replaced. Weigh the one that stands."))
     lines = {line.shade_id: line for line in formula.lines.select_related("shade")}
     _check_weights(lines.keys(), poured, developer_grams)
@@ -71,7 +70,6 @@ def mix_bowl(
     made = _made(formula, developer_grams, made_from)
     advance(
         visit,
-        to=Status.BENCH,
         kind="bowl mixed",
         by=by,
         at=at,
@@ -112,10 +110,11 @@ def start_processing(
     policies.check_can_work_on(by=by, visit=visit)
     if bowl.marks.exists():
         raise MarkRefused(_("This bowl's time is running already."))
-    to = Status.BENCH if visit.status == Status.CLOSING else Status(visit.status)
+    facts = facts_of(visit, at=at)
+    if not facts.may(Act.START):
+        raise OutOfOrder(facts.why_not(Act.START))
     advance(
         visit,
-        to=to,
         kind="processing started",
         by=by,
         at=at,
@@ -131,7 +130,7 @@ def start_processing(
 def end_processing(
     *, bowl: BowlMixed, by: Staff, at: dt.datetime, expected_version: int | None = None
 ) -> ProcessingMark:
-    """Record that a bowl was rinsed; once every toned zone is, the result is due."""
+    """Record that a bowl was rinsed; nothing else that is due stands in its way."""
     visit = bowl.visit
     policies.check_can_work_on(by=by, visit=visit)
     marks = {mark.kind: mark for mark in bowl.marks.all()}
@@ -140,18 +139,8 @@ def end_processing(
         raise MarkRefused(_("No time is running for this bowl."))
     if at < start.marked_at:
         raise MarkRefused(_("Processing cannot end before it began."))
-    others = [one for one in selectors.bowls_of(visit) if one.pk != bowl.pk]
-    rinsed = {
-        one.formula.zones
-        for one in others
-        if any(mark.kind == MarkKind.END for mark in one.marks.all())
-    } | {bowl.formula.zones}
-    needed = selectors.zones_covered(selectors.groups_toned(visit))
-    done = selectors.zones_covered(rinsed) >= needed
-    to = Status.RESULT if done and visit.status == Status.BENCH else Status(visit.status)
     advance(
         visit,
-        to=to,
         kind="rinsed",
         by=by,
         at=at,

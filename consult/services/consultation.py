@@ -9,11 +9,12 @@ from django.utils.translation import gettext as _
 
 from clients import services as desk
 from clients.models import Answer
-from clients.skin_test.safety import FORBIDDING, QUESTIONS
+from clients.skin_test.safety import QUESTIONS
 from consult import policies, selectors
-from consult.models import HairFacts, Status, Visit, ZoneReading
+from consult.models import HairFacts, Visit, ZoneReading
 from consult.refusals import Refused
-from consult.services.steps import advance, check_reached
+from consult.services.steps import advance, check_may
+from consult.visit.path import Act
 from consult.zones import Zone
 from salon.models import Staff
 
@@ -35,7 +36,7 @@ def answer_safety(
     at: dt.datetime,
     expected_version: int | None = None,
 ) -> Visit:
-    """Record the answers of today; one that forbids colour keeps the visit at this step."""
+    """Record the answers of today; one that forbids colour shuts the way to a further bowl."""
     policies.check_can_work_on(by=by, visit=visit)
     skippable = {q.key for q in QUESTIONS if q.may_be_skipped}
     given = {
@@ -46,11 +47,8 @@ def answer_safety(
         answer == Answer.SKIPPED and key not in skippable for key, answer in given.items()
     ):
         raise AnswersMissing(_("Answer every question; only the last may be left open."))
-    forbidden = any(given[key] == Answer.YES for key in FORBIDDING)
-    to = Status.SAFETY if forbidden else Status(visit.status)
     advance(
         visit,
-        to=Status.HAIR if to == Status.SAFETY and not forbidden else to,
         kind="safety answered",
         by=by,
         at=at,
@@ -76,7 +74,7 @@ def read_hair(
     porosity, banding, is_toned and note. A change asks for a new choice.
     """
     policies.check_can_work_on(by=by, visit=visit)
-    check_reached(visit, Status.HAIR)
+    check_may(visit, Act.READ, at=at)
     if set(readings) != set(Zone.values):
         raise ReadingMissing(_("Read all three zones: roots, mid-lengths and ends."))
     if not any(fields.get("is_toned", True) for fields in readings.values()):
@@ -92,8 +90,7 @@ def read_hair(
             new.append(row)
     told = HairFacts(visit=visit, recorded_at=at, recorded_by=by, **(facts or {}))
     told.full_clean()
-    to = Status.CHOICE if new or visit.status == Status.HAIR else Status(visit.status)
-    advance(visit, to=to, kind="hair read", by=by, at=at, expected_version=expected_version)
+    advance(visit, kind="hair read", by=by, at=at, expected_version=expected_version)
     for row in new:
         row.save()
     told.save()

@@ -7,14 +7,16 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from clients.skin_test.gate import colour_gate
 from consult import policies, selectors, zones
 from consult.agreement import planning
 from consult.agreement.deviation import strays
 from consult.hair import pretests, stops
-from consult.models import ChosenPlace, Formula, FormulaLine, SignOff, Status, Visit
+from consult.models import ChosenPlace, Formula, FormulaLine, SignOff, Visit
 from consult.refusals import Refused
-from consult.services.steps import advance, check_reached, check_read_since_lightening
+from consult.services.steps import OutOfOrder, advance
+from consult.visit.facts import VisitFacts
+from consult.visit.loading import facts_of
+from consult.visit.path import Act
 from formulas import mixing
 from formulas.models import Shade
 from salon.models import Staff
@@ -62,13 +64,15 @@ def decide_formula(
     stands, with a shut gate, and where the mix strays from what was signed.
     """
     policies.check_can_work_on(by=by, visit=visit)
-    check_reached(visit, Status.FORMULA)
-    signed = check_may_mix(visit, at)
+    facts = check_may_mix(visit, at, act=Act.DECIDE)
+    signed = facts.sign_off
+    if signed is None:
+        raise OutOfOrder(facts.why_not(Act.DECIDE))
     places = _places_within(signed, zones_key)
     shades = _checked_shades(visit, parts)
     time = minutes or visit.line.processing_minutes
     early = _rinsed_early(places, zone_minutes or {}, time)
-    readings = selectors.readings_in_force(visit)
+    readings = facts.readings
     predicted = {}
     for place in places:
         predicted[place.zones] = planning.predict(
@@ -85,12 +89,8 @@ def decide_formula(
     strength = visit.line.developer_percent if developer_percent is None else developer_percent
     weights = _weighed(visit, parts, bowl_grams, strength)
     earlier = Formula.objects.filter(visit=visit, zones=zones_key).count()
-    standing = [f.zones for f in selectors.formulas_in_force(visit, signed)]
-    covered = selectors.zones_covered([*standing, zones_key])
-    needed = selectors.zones_covered(selectors.groups_toned(visit))
     advance(
         visit,
-        to=Status.BENCH if covered >= needed else Status.FORMULA,
         kind="formula decided",
         by=by,
         at=at,
@@ -158,23 +158,20 @@ def _rinsed_early(
     return early
 
 
-def check_may_mix(visit: Visit, at: dt.datetime) -> SignOff:
-    """Return the sign-off that stands, or refuse: no signature, or a shut gate."""
-    gate = colour_gate(
-        client=visit.client, line=visit.line, at=at, appointment=visit.appointment
-    )
-    if not gate.is_open:
-        raise GateShut(" ".join(reason.text for reason in gate.reasons))
-    stops.check_not_stopped(visit)
-    check_read_since_lightening(visit)
+def check_may_mix(visit: Visit, at: dt.datetime, *, act: Act = Act.MIX) -> VisitFacts:
+    """Return the facts of a visit, or refuse: no signature in force, or a shut gate."""
+    facts = facts_of(visit, at=at)
+    if facts.gate is not None and not facts.gate.is_open:
+        raise GateShut(facts.why_not(act))
+    if facts.stops:
+        raise stops.Stopped(facts.why_not(act))
     if pretests.is_incompatibility_due(visit, at=at):
         raise PreTestMissing(
             _("Henna or metal salts may be on the hair: do the incompatibility test first.")
         )
-    signed = selectors.sign_off_of(selectors.choice_in_force(visit))
-    if signed is None:
-        raise FormulaRefused(_("The choice is not signed. The client signs first."))
-    return signed
+    if not facts.may(act):
+        raise OutOfOrder(facts.why_not(act))
+    return facts
 
 
 def _places_within(signed: SignOff, zones_key: str) -> list[ChosenPlace]:

@@ -44,7 +44,6 @@ def record_pre_test(
     row.full_clean()
     advance(
         visit,
-        to=visit.status,
         kind="pre-test recorded",
         by=by,
         at=at,
@@ -107,7 +106,6 @@ def _add(row: VisitStep, kind: str, expected_version: int | None) -> VisitStep:
     row.full_clean()
     advance(
         visit,
-        to=visit.status,
         kind=kind,
         by=row.recorded_by,
         at=row.recorded_at,

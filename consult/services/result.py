@@ -5,10 +5,12 @@ import datetime as dt
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from consult import policies, selectors
-from consult.models import ResultSeen, Status, Visit
+from consult import policies
+from consult.models import ResultSeen, Visit
 from consult.refusals import Refused
-from consult.services.steps import advance, check_reached
+from consult.services.steps import OutOfOrder, advance
+from consult.visit.loading import facts_of
+from consult.visit.path import Act
 from salon.models import Staff
 
 
@@ -31,16 +33,15 @@ def see_result(
     `seen`: level, warmth_left_percent, undertone, evenness, client_word, note.
     """
     policies.check_can_work_on(by=by, visit=visit)
-    check_reached(visit, Status.RESULT)
-    wanted = selectors.groups_toned(visit)
-    if zones not in wanted:
+    facts = facts_of(visit, at=at)
+    if not facts.may(Act.SEE):
+        raise OutOfOrder(facts.why_not(Act.SEE))
+    if zones not in {group.zones for group in facts.toned if not group.is_running}:
         raise ResultRefused(_("This part of the hair was not toned in this visit."))
     row = ResultSeen(visit=visit, zones=zones, seen_at=at, seen_by=by, **seen)
     row.full_clean()
-    missing = set(wanted) - set(selectors.results_in_force(visit)) - {zones}
     advance(
         visit,
-        to=Status.RESULT if missing else Status.CLOSING,
         kind="result seen",
         by=by,
         at=at,

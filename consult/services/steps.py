@@ -7,9 +7,11 @@ from typing import Any
 from django.db.models import F
 from django.utils.translation import gettext as _
 
-from consult import selectors, states
 from consult.models import ENDED, Draft, Status, Visit, VisitEvent
 from consult.refusals import Refused
+from consult.visit.facts import VisitFacts
+from consult.visit.loading import facts_of
+from consult.visit.path import Act
 from salon import audit
 from salon.models import Staff
 
@@ -26,42 +28,31 @@ class OutOfOrder(Refused):
     """Raised when a step is taken before the ones that it stands on."""
 
 
-def check_reached(visit: Visit, step: Status) -> None:
-    """Refuse a step whose turn has not come."""
-    if not states.has_reached(visit.status, step):
-        raise OutOfOrder(
-            _("Another step comes first: %(due)s.") % {"due": visit.get_status_display()}
-        )
-
-
-def check_read_since_lightening(visit: Visit) -> None:
-    """Refuse what stands on a reading of hair that was lightened after it."""
-    if selectors.needs_new_reading(visit, selectors.facts_in_force(visit)):
-        raise OutOfOrder(_("The hair was lightened after it was read. Read it again first."))
+def check_may(visit: Visit, act: Act, *, at: dt.datetime) -> VisitFacts:
+    """Return the facts of a visit, or refuse an act with what has to come first."""
+    facts = facts_of(visit, at=at)
+    if not facts.may(act):
+        raise OutOfOrder(facts.why_not(act))
+    return facts
 
 
 def advance(
     visit: Visit,
     *,
-    to: Status | str,
     kind: str,
     by: Staff,
     at: dt.datetime,
+    to: Status = Status.OPEN,
     expected_version: int | None = None,
     fields: dict[str, Any] | None = None,
     **detail: Any,
 ) -> Visit:
-    """Move the visit to a step and raise its version, or refuse a stale form.
+    """Raise the version of an open visit, or end it (`to`), or refuse a stale form.
 
     Without `expected_version` the caller takes the visit as it now stands.
     """
-    if not states.may_move(visit.status, to):
-        raise OutOfOrder(
-            _("A visit cannot go from “%(here)s” to “%(there)s”.")
-            % {"here": visit.get_status_display(), "there": Status(to).label}
-        )
     known = visit.version if expected_version is None else expected_version
-    taken = Visit.objects.filter(pk=visit.pk, version=known, status=visit.status).update(
+    taken = Visit.objects.filter(pk=visit.pk, version=known, status=Status.OPEN).update(
         status=to, version=F("version") + 1, **(fields or {})
     )
     if not taken:

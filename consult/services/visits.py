@@ -13,6 +13,8 @@ from consult import policies
 from consult.models import Status, Visit, VisitEvent
 from consult.refusals import Refused
 from consult.services.steps import advance
+from consult.visit.loading import facts_of
+from consult.visit.path import Act
 from formulas.models import ProductLine
 from salon import audit
 from salon.models import Staff
@@ -109,8 +111,9 @@ def stop_visit(
 ) -> Visit:
     """End a visit before any colour went on, with the reason."""
     policies.check_can_work_on(by=by, visit=visit)
-    if visit.bowls.exists():
-        raise ClosingRefused(_("Colour was mixed: record the result and close the visit."))
+    facts = facts_of(visit, at=at)
+    if not facts.may(Act.STOP):
+        raise ClosingRefused(facts.why_not(Act.STOP))
     if not reason.strip():
         raise ClosingRefused(_("Say why the visit ends."))
     advance(
@@ -142,8 +145,9 @@ def close_visit(
     refuses and nothing is closed.
     """
     policies.check_can_work_on(by=by, visit=visit)
-    if visit.status != Status.CLOSING:
-        raise ClosingRefused(_("Record the result of every zone first."))
+    facts = facts_of(visit, at=at)
+    if not facts.may(Act.CLOSE):
+        raise ClosingRefused(facts.why_not(Act.CLOSE))
     if next_visit_date and next_visit_date <= at.astimezone(visit.salon.zone).date():
         raise ClosingRefused(_("The next visit lies in the future."))
     held = _hold(visit, next_slot, by=by, at=at) if next_slot else None

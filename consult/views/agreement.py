@@ -13,8 +13,9 @@ from consult import selectors, services
 from consult.agreement import planning, wishes, wordings
 from consult.agreement.planning import NothingToMix
 from consult.forms import ChoiceForm, SignForm
-from consult.models import Choice, Status, Visit
-from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page
+from consult.models import Choice, Visit
+from consult.views.doors import Attempt, at_step, attempt, facts_for, go_on, lead, page
+from consult.visit.path import Step
 from salon import languages
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
@@ -31,7 +32,7 @@ class Shown:
 @allow(BENCH)
 @once
 @require_http_methods(["GET", "POST"])
-@at_step(Status.CHOICE)
+@at_step(Step.CHOICE)
 def choice(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show the trade-off of each group of zones; record where the client wants to be."""
     shown = choosing(request, visit)
@@ -45,7 +46,7 @@ def choosing(
 ) -> Shown:
     """Take a posted place, or return what the choice shows; `kept` are places not yet taken."""
     now = timezone.now()
-    readings = selectors.readings_in_force(visit)
+    readings = dict(facts_for(request, visit).readings)
     try:
         plans = planning.plans(visit, readings, at=now)
     except NothingToMix as refusal:
@@ -65,7 +66,7 @@ def choosing(
     )
     if tried.saved:
         return Shown(tried)
-    standing = selectors.choice_in_force(visit)
+    standing = facts_for(request, visit).choice
     groups = [
         _group(plan, readings, form, standing, _asked(request, plan.key, kept or {}))
         for plan in plans.values()
@@ -111,10 +112,10 @@ def _group(
 @allow(BENCH)
 @once
 @require_http_methods(["GET", "POST"])
-@at_step(Status.SIGN)
+@at_step(Step.SIGN)
 def sign(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show what the choice means; take the signature."""
-    standing = selectors.choice_in_force(visit)
+    standing = facts_for(request, visit).choice
     if standing is None:
         return lead(request, "consult:choice", visit.pk)
     shown = signing(request, visit, standing, at=timezone.now())

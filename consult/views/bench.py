@@ -1,7 +1,7 @@
 """The bench: weigh, start, rinse."""
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -16,18 +16,20 @@ from consult import access, selectors, services
 from consult.bench import weighing
 from consult.bench.check_times import marks_of
 from consult.forms import BowlForm, CheckForm
-from consult.models import BowlMixed, Formula, MarkKind, Status, Visit
+from consult.models import BowlMixed, Formula, MarkKind, Visit
 from consult.refusals import Refused
 from consult.views.doors import (
     Attempt,
     at_step,
     attempt,
+    facts_for,
     go_on,
     lead,
     page,
     posted_version,
     pressed_at,
 )
+from consult.visit.path import Step
 from formulas.mixing import MixingRefused, strength_after_mixing
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
@@ -36,10 +38,10 @@ from salon.submissions import once
 @allow(BENCH)
 @once
 @require_http_methods(["GET", "POST"])
-@at_step(Status.BENCH)
+@at_step(Step.BENCH)
 def bench(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show what is to be weighed and what is on the hair; record a bowl as poured."""
-    formulas = _standing(visit)
+    formulas = list(facts_for(request, visit).formulas)
     batches = weighing.batches_in_use(visit.line)
     posted, tried = None, Attempt()
     if request.method == "POST":
@@ -65,20 +67,23 @@ def bench(request: SalonRequest, visit: Visit) -> HttpResponse:
         if tried.saved:
             messages.success(request, _("The bowl is on record and off the shelf."))
             return lead(request, "consult:bench", visit.pk)
-    bowls = selectors.bowls_of(visit)
+    return _drawn(request, visit, tried, posted)
+
+
+def _drawn(
+    request: SalonRequest, visit: Visit, tried: Attempt, posted: BowlForm | None = None
+) -> HttpResponse:
+    facts = facts_for(request, visit)
+    batches = weighing.batches_in_use(visit.line)
+    bowls = [state.bowl for state in facts.bowls]
     context = {
-        "sheets": [_sheet(one, posted, batches, bowls) for one in formulas],
+        "sheets": [_sheet(one, posted, batches, bowls) for one in facts.formulas],
         "bowls": [_timed(bowl) for bowl in bowls],
     }
     return page(request, visit, "bench", context, tried)
 
 
-def _standing(visit: Visit) -> list[Formula]:
-    signed = selectors.sign_off_of(selectors.choice_in_force(visit))
-    return selectors.formulas_in_force(visit, signed)
-
-
-def _posted_formula(request: SalonRequest, formulas: list[Formula]) -> Formula:
+def _posted_formula(request: SalonRequest, formulas: Sequence[Formula]) -> Formula:
     found = next((f for f in formulas if str(f.pk) == request.POST.get("formula")), None)
     if found is None:
         raise Http404(_("This formula does not stand in this visit."))
@@ -129,10 +134,12 @@ def _timed(bowl: BowlMixed) -> dict[str, Any]:
 
 @allow(BENCH)
 @require_POST
-@at_step(Status.BENCH)
+@at_step(Step.BENCH)
 def rescale(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Answer what is still to be poured after an over-pour: a fragment of the sheet."""
-    form = BowlForm(request.POST, mix=_posted_formula(request, _standing(visit)))
+    form = BowlForm(
+        request.POST, mix=_posted_formula(request, facts_for(request, visit).formulas)
+    )
     sheet = {"formula": form.mix, "form": form, "ready_percent": _ready(form.mix)}
     context: dict[str, Any] = {"visit": visit, "sheet": sheet}
     status = 422
@@ -150,7 +157,7 @@ def rescale(request: SalonRequest, visit: Visit) -> HttpResponse:
 @allow(BENCH)
 @once
 @require_POST
-@at_step(Status.BENCH)
+@at_step(Step.BENCH)
 def start(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     """Start a bowl's processing time."""
     return _mark(request, visit, bowl, services.start_processing)
@@ -159,7 +166,7 @@ def start(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
 @allow(BENCH)
 @once
 @require_POST
-@at_step(Status.BENCH)
+@at_step(Step.BENCH)
 def end(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     """Record that a bowl was rinsed."""
     return _mark(request, visit, bowl, services.end_processing)
@@ -168,7 +175,7 @@ def end(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
 @allow(BENCH)
 @once
 @require_POST
-@at_step(Status.BENCH)
+@at_step(Step.BENCH)
 def check(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     """Record what a look at a processing bowl showed; answer the bowl, redrawn."""
     one = access.bowl_or_404(visit, bowl)
@@ -209,13 +216,7 @@ def _mark(
     except services.StaleVisit as stale:
         tried = Attempt(status=409, changes=stale.changes, is_stale=True)
         visit.refresh_from_db(fields=["status", "version"])
-        bowls = selectors.bowls_of(visit)
-        batches = weighing.batches_in_use(visit.line)
-        context = {
-            "sheets": [_sheet(f, None, batches, bowls) for f in _standing(visit)],
-            "bowls": [_timed(b) for b in bowls],
-        }
-        return page(request, visit, "bench", context, tried)
+        return _drawn(request, visit, tried)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return lead(request, "consult:bench", visit.pk)

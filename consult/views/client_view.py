@@ -9,12 +9,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from consult import access, selectors, states
+from consult import access, selectors
 from consult.forms import LeaveForm
-from consult.models import Status, Visit
+from consult.models import Visit
 from consult.screens import client_view, drafts
 from consult.views.agreement import Shown, choosing, signing
-from consult.views.doors import at_step, posted_version
+from consult.views.doors import at_step, due_page, facts_for, posted_version
+from consult.visit.path import Step
 from salon import languages
 from salon.access import BENCH, SalonRequest, allow
 from salon.selectors import has_pin
@@ -24,11 +25,11 @@ from salon.tablet.proof import pin_device, prove
 
 @allow(BENCH)
 @require_POST
-@at_step(Status.CHOICE)
+@at_step(Step.CHOICE)
 def hand_over(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Hand the tablet to the client: nothing but this choice opens from now on."""
     client_view.enter(request, visit.pk, language=visit.client.speaks(request.salon))
-    to_sign = request.POST.get("to") == "sign" and states.has_reached(visit.status, Status.SIGN)
+    to_sign = request.POST.get("to") == "sign" and facts_for(request, visit).is_open(Step.SIGN)
     return redirect("consult:client_sign" if to_sign else "consult:client_choice", visit.pk)
 
 
@@ -38,7 +39,7 @@ def hand_over(request: SalonRequest, visit: Visit) -> HttpResponse:
 def choice(request: SalonRequest, pk: int) -> HttpResponse:
     """Let the client move along the trade-off and take a place."""
     visit = access.visit_or_404(request, pk)
-    if not _may_show(request, visit, Status.CHOICE):
+    if not _may_show(request, visit, Step.CHOICE):
         return _away(request, visit)
     kept = drafts.kept_fields(visit, step=client_view.PLACE, by=request.user, at=timezone.now())
     shown = choosing(request, visit, kept)
@@ -55,7 +56,7 @@ def sign(request: SalonRequest, pk: int) -> HttpResponse:
     """Let the client read what the place means, and sign."""
     visit = access.visit_or_404(request, pk)
     standing = selectors.choice_in_force(visit)
-    if standing is None or not _may_show(request, visit, Status.SIGN):
+    if standing is None or not _may_show(request, visit, Step.SIGN):
         return _away(request, visit)
     if selectors.sign_off_of(standing):
         return redirect("consult:client_done", pk)
@@ -87,7 +88,7 @@ def leave(request: SalonRequest, pk: int) -> HttpResponse:
         client_view.leave(request)
         with languages.speaking(languages.of_reader(request)):
             messages.success(request, _("The tablet is yours again."))
-        return redirect(f"consult:{states.due_page(visit.status)}", pk)
+        return redirect(f"consult:{due_page(facts_for(request, visit))}", pk)
     context = {"visit": visit, "form": form}
     return render(request, "consult/client_done.html", context, status=422)
 
@@ -98,11 +99,11 @@ def _leave_form(request: SalonRequest) -> LeaveForm:
     return LeaveForm(posted, can_pin=can_pin)
 
 
-def _may_show(request: SalonRequest, visit: Visit, step: Status) -> bool:
+def _may_show(request: SalonRequest, visit: Visit, step: Step) -> bool:
     return (
         client_view.visit_shown(request) == visit.pk
         and not visit.has_ended
-        and states.has_reached(visit.status, step)
+        and facts_for(request, visit).is_open(step)
     )
 
 

@@ -16,7 +16,8 @@ from consult.hair.strands import undertone_strands, zone_strands
 from consult.history import histories
 from consult.models import Status, Visit
 from consult.paper import mail_status
-from consult.views.doors import at_step, attempt, go_on, page
+from consult.views.doors import at_step, attempt, facts_for, go_on, page
+from consult.visit.path import Step
 from formulas.engine_inputs import ground_of
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
@@ -57,7 +58,7 @@ def preparation(visit: Visit) -> dict[str, Any]:
 @allow(BENCH)
 @once
 @require_http_methods(["GET", "POST"])
-@at_step(Status.SAFETY)
+@at_step(Step.SAFETY)
 def safety(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Ask the safety questions; an answer that forbids colour stops here."""
     earlier = safety_answers_told(client=visit.client)
@@ -87,10 +88,11 @@ def safety(request: SalonRequest, visit: Visit) -> HttpResponse:
 @allow(BENCH)
 @once
 @require_http_methods(["GET", "POST"])
-@at_step(Status.HAIR)
+@at_step(Step.HAIR)
 def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Read the hair, zone by zone."""
-    readings = selectors.readings_in_force(visit)
+    facts = facts_for(request, visit)
+    readings = dict(facts.readings)
     chart = ground_of(visit.line).chart
     strands = undertone_strands(chart)
     last = last_toned(visit)
@@ -98,7 +100,7 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
         request.POST or None,
         readings=readings,
         last=selectors.readings_in_force(last) if last and not readings else {},
-        facts=selectors.facts_in_force(visit),
+        facts=facts.hair,
         strands=strands,
         washes=washes_guess(visit, last, at=timezone.now()),
         reached=selectors.levels_reached(visit),

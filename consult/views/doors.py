@@ -15,18 +15,28 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from clients.selectors import alerts_in_force
-from clients.skin_test.gate import colour_gate
-from consult import access, selectors, services, states
+from consult import access, services
 from consult.forms import DropForm
-from consult.hair import stops
-from consult.models import Status, Visit, VisitEvent
+from consult.models import Visit, VisitEvent
 from consult.refusals import Refused
+from consult.visit.facts import VisitFacts
+from consult.visit.loading import facts_of
+from consult.visit.path import LABELS, Step
 from salon.access import SalonRequest
 
 VisitView = Callable[..., HttpResponseBase]
 
 
-def at_step(step: Status) -> Callable[[VisitView], VisitView]:
+def facts_for(request: HttpRequest, visit: Visit) -> VisitFacts:
+    """Return the facts of a visit, read once per request and version."""
+    known = request.__dict__.setdefault("visit_facts", {})
+    key = (visit.pk, visit.version, visit.status)
+    if key not in known:
+        known[key] = facts_of(visit, at=timezone.now())
+    return known[key]
+
+
+def at_step(step: Step) -> Callable[[VisitView], VisitView]:
     """Give the view its visit, or lead to the step that is due."""
 
     def decorate(view: VisitView) -> VisitView:
@@ -36,9 +46,10 @@ def at_step(step: Status) -> Callable[[VisitView], VisitView]:
             if visit.has_ended:
                 messages.info(request, _("This visit has ended. This is its record."))
                 return lead(request, "consult:visit", visit.pk)
-            if not states.has_reached(visit.status, step):
+            facts = facts_for(request, visit)
+            if not facts.is_open(step):
                 messages.warning(request, _("This step is due first."))
-                return lead(request, f"consult:{states.due_page(visit.status)}", visit.pk)
+                return lead(request, f"consult:{due_page(facts)}", visit.pk)
             return view(request, visit, **kwargs)
 
         return guarded
@@ -53,9 +64,14 @@ def lead(request: HttpRequest, name: str, pk: int) -> HttpResponse:
     return redirect(name, pk)
 
 
+def due_page(facts: VisitFacts) -> str:
+    """Return the page of the step that is due; the record once the visit has ended."""
+    return facts.due or "visit"
+
+
 def go_on(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Lead to the step that is now due."""
-    return lead(request, f"consult:{states.due_page(visit.status)}", visit.pk)
+    return lead(request, f"consult:{due_page(facts_for(request, visit))}", visit.pk)
 
 
 class Savable(Protocol):
@@ -147,37 +163,31 @@ def page(
     tried = tried or Attempt()
     now = timezone.now()
     kept = request.method == "POST" and not tried.is_stale
-    facts = selectors.facts_in_force(visit)
+    facts = facts_for(request, visit)
     frame = {
         "visit": visit,
         "page_key": step,
-        "steps": steps_of(visit, step),
-        "gate": colour_gate(
-            client=visit.client, line=visit.line, at=now, appointment=visit.appointment
-        ),
-        "stops": stops.stops_of(visit, facts),
-        "needs_new_reading": selectors.needs_new_reading(visit, facts),
+        "facts": facts,
+        "steps": steps_of(facts, step),
+        "gate": facts.gate,
+        "stops": facts.stops,
+        "needs_new_reading": facts.was_lightened_since,
         "alerts": alerts_in_force(client=visit.client),
         "version": posted_version(request) if kept else visit.version,
         "changes": tried.changes,
         "is_stale": tried.is_stale,
         "now": now,
-        "due_href": reverse(f"consult:{states.due_page(visit.status)}", args=[visit.pk]),
+        "due_href": reverse(f"consult:{due_page(facts)}", args=[visit.pk]),
     }
     return render(request, f"consult/{step}.html", {**frame, **context}, status=tried.status)
 
 
-def steps_of(visit: Visit, here: str) -> list[dict[str, Any]]:
+def steps_of(facts: VisitFacts, here: str) -> list[dict[str, Any]]:
     """Return the path of a visit for its bar: where one is, may go, or is not yet."""
     path = []
-    for name, label, step in states.PATH:
-        reached = states.has_reached(visit.status, step) and visit.status != Status.STOPPED
-        state = "next"
-        if name == here:
-            state = "current"
-        elif reached and (visit.has_ended or states.ORDER[visit.status] > states.ORDER[step]):
-            state = "done"
-        open_link = reached and not visit.has_ended
-        href = reverse(f"consult:{name}", args=[visit.pk]) if open_link else ""
-        path.append({"label": label, "href": href, "state": state})
+    for step, state in facts.steps.items():
+        shown = "done" if state.holds else "again" if state.has_lapsed else "next"
+        href = reverse(f"consult:{step}", args=[facts.visit.pk]) if state.is_open else ""
+        shown = "current" if step == here else shown
+        path.append({"label": LABELS[step], "href": href, "state": shown})
     return path

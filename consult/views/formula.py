@@ -17,8 +17,18 @@ from consult.agreement import planning
 from consult.bench import comparison, recipes
 from consult.bench.shared_bowl import SharedBowl, shared_bowls
 from consult.forms import FormulaForm, part_name, parts_from_text, rinse_name
-from consult.models import Source, Status, Visit
-from consult.views.doors import Attempt, at_step, attempt, go_on, lead, page, steps_of
+from consult.models import Source, Visit
+from consult.views.doors import (
+    Attempt,
+    at_step,
+    attempt,
+    facts_for,
+    go_on,
+    lead,
+    page,
+    steps_of,
+)
+from consult.visit.path import Step
 from formulas import mixing
 from formulas.models import Shade
 from formulas.selectors import shades_in_stock
@@ -29,7 +39,7 @@ from salon.submissions import once
 @allow(BENCH)
 @once
 @require_http_methods(["GET", "POST"])
-@at_step(Status.FORMULA)
+@at_step(Step.FORMULA)
 def formula(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Offer ranked mixes for each signed place; take one, or open it to change it."""
     now = timezone.now()
@@ -157,7 +167,7 @@ def _others(form: FormulaForm, offers: list[recipes.Offer]) -> list[str]:
 
 @allow(BENCH)
 @require_POST
-@at_step(Status.FORMULA)
+@at_step(Step.FORMULA)
 def prediction(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Answer what the mix in the form would give: a fragment that follows each change."""
     shades = list(shades_in_stock(line=visit.line))
@@ -218,7 +228,7 @@ def _told(form: FormulaForm) -> dict[str, Any] | str:
 
 @allow(BENCH)
 @require_GET
-@at_step(Status.FORMULA)
+@at_step(Step.FORMULA)
 def compare(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show two mixes for one place side by side."""
     now = timezone.now()
@@ -238,5 +248,9 @@ def compare(request: SalonRequest, visit: Visit) -> HttpResponse:
     if not all(side.given for side in sides):
         messages.info(request, _("This part of the hair is not signed for."))
         return lead(request, "consult:formula", visit.pk)
-    context = {"sides": sides, "key": key, "steps": steps_of(visit, "formula")}
+    context = {
+        "sides": sides,
+        "key": key,
+        "steps": steps_of(facts_for(request, visit), "formula"),
+    }
     return page(request, visit, "compare", context)

@@ -11,9 +11,10 @@ from django.views.decorators.http import require_http_methods, require_POST
 from consult import access, selectors, services
 from consult.forms import PreTestForm, StepForm
 from consult.hair import pretests
-from consult.models import PreTestKind, Status, Visit, VisitStep
+from consult.models import PreTestKind, Visit, VisitStep
 from consult.refusals import Refused
 from consult.views.doors import Attempt, at_step, attempt, lead, page, posted_version
+from consult.visit.path import Step
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 
@@ -21,7 +22,7 @@ from salon.submissions import once
 @allow(BENCH)
 @once
 @require_http_methods(["GET", "POST"])
-@at_step(Status.SAFETY)
+@at_step(Step.SAFETY)
 def pre_tests(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show how each test is done, and record what it showed."""
     now = timezone.now()
@@ -55,7 +56,7 @@ def pre_tests(request: SalonRequest, visit: Visit) -> HttpResponse:
 @allow(BENCH)
 @once
 @require_http_methods(["GET", "POST"])
-@at_step(Status.SAFETY)
+@at_step(Step.SAFETY)
 def steps(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show the steps before the toner; record a further one."""
     return _step_page(request, visit, None)
@@ -64,7 +65,7 @@ def steps(request: SalonRequest, visit: Visit) -> HttpResponse:
 @allow(BENCH)
 @once
 @require_http_methods(["GET", "POST"])
-@at_step(Status.SAFETY)
+@at_step(Step.SAFETY)
 def correct_step(request: SalonRequest, visit: Visit, step: int) -> HttpResponse:
     """Put a step right; the earlier row stays."""
     return _step_page(request, visit, access.step_or_404(visit, step))
@@ -95,7 +96,7 @@ def _step_page(request: SalonRequest, visit: Visit, step: VisitStep | None) -> H
 @allow(BENCH)
 @once
 @require_POST
-@at_step(Status.SAFETY)
+@at_step(Step.SAFETY)
 def take_back_step(request: SalonRequest, visit: Visit, step: int) -> HttpResponse:
     """Take back a step that never happened."""
     one = access.step_or_404(visit, step)

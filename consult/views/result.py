@@ -15,9 +15,10 @@ from consult import access, services
 from consult.bench import starting_values
 from consult.forms import CloseForm, ResultForm, StopForm
 from consult.history import histories
-from consult.models import Status, Visit
+from consult.models import Visit
 from consult.views.consultation import overview
 from consult.views.doors import Attempt, at_step, attempt, lead, page
+from consult.visit.path import Step
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 
@@ -25,7 +26,7 @@ from salon.submissions import once
 @allow(BENCH)
 @once
 @require_http_methods(["GET", "POST"])
-@at_step(Status.RESULT)
+@at_step(Step.RESULT)
 def result(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Record what each group of zones shows, and compare it with the prediction at once."""
     posted, tried = None, Attempt()
@@ -68,7 +69,7 @@ def _form(group: histories.ToldGroup, posted: ResultForm | None) -> ResultForm:
 @allow(BENCH)
 @once
 @require_http_methods(["GET", "POST"])
-@at_step(Status.CLOSING)
+@at_step(Step.CARD)
 def card(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show the whole visit before it closes, with the next one proposed."""
     now = timezone.now()
@@ -104,7 +105,7 @@ def _day_asked(request: SalonRequest, proposed: dt.date) -> dt.date:
 
 @allow(BENCH)
 @require_POST
-@at_step(Status.CLOSING)
+@at_step(Step.CARD)
 def slots(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Answer the free times near the day that was typed: a fragment of the closing form."""
     now = timezone.now()

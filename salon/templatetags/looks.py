@@ -47,6 +47,7 @@ def step_word(state: str) -> str:
         "done": _("done"),
         "current": _("you are here"),
         "next": _("not yet"),
+        "again": _("due again"),
         "stopped": _("stopped"),
     }.get(state, "")
 

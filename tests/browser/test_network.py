@@ -21,6 +21,7 @@ from consult.models import (
     SignOff,
     Visit,
 )
+from consult.visit.loading import facts_of
 from tests.factories.consult import Story
 
 WAITS = "Waiting for the network."
@@ -162,6 +163,6 @@ def test_the_network_goes_on_every_screen_and_each_is_saved_once(
     _result(page)
 
     visit = Visit.objects.get()
-    assert visit.status == "closing"
+    assert facts_of(visit, at=timezone.now()).due == "card"
     assert visit.events.count() == visit.version
     assert not Draft.objects.exists()

@@ -10,7 +10,8 @@ from django.urls import reverse
 
 from clients.skin_test.safety import QUESTIONS
 from consult.agreement.planning import field_name
-from consult.models import Status, Visit
+from consult.models import Visit
+from consult.visit.path import Step
 from tests.factories.consult import NO_TO_ALL, SIGNATURE, Story
 
 ALL = "roots,mid_lengths,ends"
@@ -73,7 +74,7 @@ def test_a_forbidding_answer_stops_with_its_advice(story: Story, tablet: Browser
     assert "Colour may not start" in response.text
     assert "Wait until the skin has healed" in response.text
     story.visit.refresh_from_db()
-    assert story.visit.status == Status.SAFETY
+    assert story.facts.due == Step.SAFETY
 
 
 def test_a_reading_is_saved_with_same_as_the_zone_before(story: Story, tablet: Browser) -> None:

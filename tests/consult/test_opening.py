@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from clients import services as desk
 from clients.models import AlertKind
-from consult.models import Status
+from consult.visit.path import Step
 from salon.models import Salon, Staff
 from tests.factories.consult import Story, opened
 
@@ -46,6 +46,6 @@ def test_an_answer_that_forbids_colour_says_why_and_what_to_do(
     page = tablet.get(reverse("consult:safety", args=[story.visit.pk])).text
 
     story.visit.refresh_from_db()
-    assert story.visit.status == Status.SAFETY
+    assert story.facts.due == Step.SAFETY
     assert "Colour may not start" in page
     assert "a doctor tests for an allergy to hair dye first" in page

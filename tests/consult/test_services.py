@@ -11,6 +11,7 @@ from clients.models import Status as Booking
 from consult import selectors, services
 from consult.models import Status, Visit, ZoneReading
 from consult.policies import VisitEnded
+from consult.visit.path import Step
 from salon import audit
 from salon.models import Role, Salon, Staff
 from tests.factories.consult import (
@@ -73,14 +74,14 @@ def test_nobody_works_on_another_salons_visit(story: Story, other_salon: Salon) 
 def test_an_answer_that_forbids_colour_keeps_the_visit_at_the_questions(story: Story) -> None:
     story.answer(scalp="yes")
 
-    assert story.visit.status == Status.SAFETY
+    assert story.facts.due == Step.SAFETY
     with pytest.raises(services.OutOfOrder):
         story.read()
 
 
 def test_pregnancy_may_be_left_open_and_nothing_else(story: Story) -> None:
     story.answer(pregnancy="")
-    assert story.visit.status == Status.HAIR
+    assert story.facts.due == Step.HAIR
 
     with pytest.raises(services.AnswersMissing):
         story.answer(scalp="")
@@ -94,7 +95,7 @@ def test_a_changed_answer_keeps_the_earlier_one(story: Story) -> None:
 
     rows = story.visit.client.safety_answers.filter(question="scalp").order_by("answered_at")
     assert [row.answer for row in rows] == ["yes", "no"]
-    assert story.visit.status == Status.HAIR
+    assert story.facts.due == Step.HAIR
 
 
 def test_a_zone_that_reads_as_before_gets_no_new_row(story: Story) -> None:
@@ -129,7 +130,7 @@ def test_a_changed_reading_asks_for_a_new_choice(story: Story) -> None:
 
     story.read(ends=zone(lifted_level=Decimal("8.5")))
 
-    assert story.visit.status == Status.CHOICE
+    assert story.facts.due == Step.CHOICE
     assert story.visit.sign_offs.count() == 1
 
 
@@ -154,13 +155,15 @@ def test_a_closed_visit_is_never_changed(story: Story) -> None:
             write()
 
 
-def test_a_visit_may_end_without_colour_until_a_bowl_is_mixed(signed: Story) -> None:
+def test_a_visit_may_end_without_colour_until_a_bowl_is_on_the_hair(signed: Story) -> None:
     with pytest.raises(services.ClosingRefused, match="why"):
         services.stop_visit(visit=signed.visit, reason=" ", by=signed.by, at=signed.later())
     signed.decide()
-    signed.mix()
+    (bowl,) = signed.mix()
+    services.start_processing(bowl=signed.fresh(bowl), by=signed.by, at=signed.later())
+    signed.visit.refresh_from_db()
 
-    with pytest.raises(services.ClosingRefused, match="Colour was mixed"):
+    with pytest.raises(services.ClosingRefused, match="Colour was on the hair"):
         services.stop_visit(visit=signed.visit, reason="x", by=signed.by, at=signed.later())
 
 
@@ -214,5 +217,5 @@ def test_a_failed_audit_write_rolls_the_change_back(story: Story) -> None:
         story.answer()
 
     story.visit.refresh_from_db()
-    assert (story.visit.status, story.visit.version) == (Status.SAFETY, 1)
+    assert (story.facts.due, story.visit.version) == (Step.SAFETY, 1)
     assert not story.visit.client.safety_answers.exists()

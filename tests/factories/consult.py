@@ -20,6 +20,8 @@ from clients.skin_test.safety import QUESTIONS
 from consult import services
 from consult.models import BowlMixed, Choice, Formula, Method, SignOff, Visit
 from consult.selectors import choice_in_force, formulas_in_force, sign_off_of
+from consult.visit.facts import VisitFacts
+from consult.visit.loading import facts_of
 from formulas import engine
 from formulas.models import LineKind, MovementReason, ProductLine, Shade, StockMovement
 from salon.models import Role, Salon, Staff
@@ -250,6 +252,11 @@ class Story:
                 **{"level": Decimal("6.5"), "warmth_left_percent": 45, **seen},
             )
         return self
+
+    @property
+    def facts(self) -> VisitFacts:
+        """What the visit's records say now."""
+        return facts_of(self.visit, at=self.at)
 
     def close(self) -> Visit:
         return services.close_visit(visit=self.visit, by=self.by, at=self.later())

@@ -36,7 +36,9 @@ from consult.demo import cast, patch_stories, today_stories
 from consult.demo import house as demo_house
 from consult.demo.house import House
 from consult.demo.visit_stories import Planned, tell_visit
-from consult.models import SignOff, Status, Visit
+from consult.models import SignOff, Visit
+from consult.visit.loading import facts_of
+from consult.visit.path import Step
 from salon.models import Role, Staff
 from tests.project.role_table import TABLE
 from tests.project.test_roles import ROUTES
@@ -116,11 +118,13 @@ class Walk:
 
     def client_views(self) -> Iterator[tuple[Visitor, str]]:
         """Yield who has handed the tablet over, and what it then shows."""
-        for step, to in ((Status.CHOICE, "choice"), (Status.SIGN, "sign")):
-            visit, visitor = (
-                Visit.objects.filter(status=step).first(),
-                self.visitor(Role.STYLIST),
+        for step in (Step.CHOICE, Step.SIGN):
+            visit = next(
+                one
+                for one in Visit.objects.open()
+                if facts_of(one, at=timezone.now()).due == step
             )
+            to, visitor = step.value, self.visitor(Role.STYLIST)
             shown = visitor.post(reverse("consult:hand_over", args=[visit.pk]), {"to": to})
             assert shown.headers["Location"] == reverse(f"consult:client_{to}", args=[visit.pk])
             yield visitor, shown.headers["Location"]

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from consult import services
-from consult.models import Status
+from consult.visit.path import Step
 from salon.models import Salon, Staff
 from tests.factories.consult import (
     SIGNATURE,
@@ -64,7 +64,7 @@ def test_an_empty_or_broken_signature_is_no_signature(
     with pytest.raises(services.SigningRefused, match=words):
         story.sign(**how)
 
-    assert story.visit.status == Status.SIGN
+    assert story.facts.due == Step.SIGN
     assert not story.visit.sign_offs.exists()
 
 

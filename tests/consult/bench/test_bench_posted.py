@@ -10,6 +10,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from consult.models import BowlMixed, Formula, Status, Visit
+from consult.visit.path import Step
 from salon.models import Staff
 from tests.factories.consult import Story
 
@@ -162,7 +163,7 @@ def test_the_result_is_compared_at_once(ready: Story, tablet: Browser) -> None:
     page = tablet.get(response.headers["Location"]).text
     assert "Predicted and seen" in page
     assert "Slightly uneven" in page
-    assert Visit.objects.get(pk=ready.visit.pk).status == Status.CLOSING
+    assert ready.facts.due == Step.CARD
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,8 @@ import pytest
 
 from clients.models import PatchTestReading, ReadingOutcome
 from consult import selectors, services
-from consult.models import Formula, Status
+from consult.models import Formula
+from consult.visit.path import Step
 from salon.models import Salon
 from tests.factories.consult import (
     Story,
@@ -165,12 +166,12 @@ def test_a_result_waits_for_every_zone_to_be_rinsed(story: Story) -> None:
         services.start_processing(bowl=story.fresh(bowl), by=story.by, at=story.later())
     services.end_processing(bowl=story.fresh(first), by=story.by, at=story.later())
     story.visit.refresh_from_db()
-    assert story.visit.status == Status.BENCH
+    assert story.facts.due == Step.BENCH
 
     services.end_processing(bowl=story.fresh(second), by=story.by, at=story.later())
 
     story.visit.refresh_from_db()
-    assert story.visit.status == Status.RESULT
+    assert story.facts.due == Step.RESULT
 
 
 def test_a_second_look_keeps_the_first(signed: Story) -> None:

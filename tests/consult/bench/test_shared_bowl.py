@@ -11,7 +11,8 @@ from consult.agreement import planning
 from consult.bench import check_times, recipes
 from consult.bench.shared_bowl import SharedBowl, neighbours, shared_bowls
 from consult.history import histories
-from consult.models import Source, Status, Visit
+from consult.models import Source
+from consult.visit.path import Step
 from formulas.selectors import shades_in_stock
 from tests.factories.consult import Story, zone
 
@@ -79,7 +80,7 @@ def test_it_is_offered_and_taken_with_one_press(porous: Story, tablet: Browser) 
     assert (formula.zones, formula.source) == (ALL, Source.SUGGESTED)
     assert set(formula.predicted) == {"roots,mid_lengths", "ends"}
     assert formula.zone_minutes == bowl.early
-    assert Visit.objects.get(pk=porous.visit.pk).status == Status.BENCH
+    assert porous.facts.due == Step.BENCH
     sheet = tablet.get(reverse("consult:bench", args=[porous.visit.pk]))
     assert len(sheet.context["sheets"]) == 1
 

@@ -8,7 +8,8 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from consult import selectors
-from consult.models import PreTest, PreTestKind, Status, VisitStep
+from consult.models import PreTest, PreTestKind, VisitStep
+from consult.visit.path import Step
 from tests.factories.consult import NO_TO_ALL, Story
 from tests.factories.preparation import hair_tested
 
@@ -125,7 +126,7 @@ def test_a_forbidding_answer_of_the_occupational_set_stops(story: Story) -> None
     story.answer(infection="yes")
 
     story.visit.refresh_from_db()
-    assert story.visit.status == Status.SAFETY
+    assert story.facts.due == Step.SAFETY
 
 
 def test_pregnancy_advises_and_may_be_left_open(story: Story, tablet: Browser) -> None:
@@ -136,7 +137,7 @@ def test_pregnancy_advises_and_may_be_left_open(story: Story, tablet: Browser) -
         assert tablet.post(_at("safety", story.visit.pk), data).status_code == 302
 
     story.visit.refresh_from_db()
-    assert story.visit.status == Status.HAIR
+    assert story.facts.due == Step.HAIR
     kept = story.visit.client.safety_answers.filter(question="pregnancy").order_by("pk")
     assert [row.answer for row in kept] == ["yes", "skipped", "skipped"]
 

@@ -123,7 +123,7 @@ def test_a_time_taken_meanwhile_closes_nothing(closing: Story, tablet: Browser) 
 
     assert refused.status_code == 422
     assert "no longer free" in refused.text
-    assert Visit.objects.get(pk=closing.visit.pk).status == Status.CLOSING
+    assert Visit.objects.get(pk=closing.visit.pk).status == Status.OPEN
     with pytest.raises(services.ClosingRefused):
         services.close_visit(
             visit=closing.visit, by=closing.by, at=closing.later(),
