@@ -129,9 +129,6 @@ class Client(models.Model):
     def save(self, *args: object, **kwargs: object) -> None:
         self.search_name = self.searchable_name()
         super().save(*args, **kwargs)  # type: ignore[arg-type]
-        from clients.people import search_index  # it imports this model
-
-        search_index.index([self])
 
     def searchable_name(self) -> str:
         """Return the names as they are matched and sorted."""

@@ -1,22 +1,18 @@
 """Finding clients by what someone types; see `clients.people.search_index` for what is kept."""
 
-import datetime as dt
 import re
 from collections.abc import Iterable, Iterator
 
-import phonenumbers
-from django.conf import settings
 from django.db import connection
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from clients.models import Client, SearchKey, SearchVariant
 from clients.models.client import searchable
-from clients.people import search_index
+from clients.people import search_index, search_text
 from salon.models import Salon
 
 _CAP = 3000  # of a short beginning, that many are ranked
 _MOST_GUESSES = 40
-_MOST_WORDS = 5
 
 
 def find(*, salon: Salon, text: str, most: int) -> list[Client]:
@@ -46,24 +42,62 @@ def _latest(salon: Salon, most: int) -> list[Client]:
 
 
 def _ways(salon: Salon, text: str) -> Iterator[QuerySet[Client]]:
-    """Yield the readings of a text, the likeliest first."""
-    clients = Client.objects.for_salon(salon)
-    born = _birth_date(text)
-    if born:
-        yield clients.filter(birth_date=born)
-    digits = _digits(text)
-    if digits:
-        yield _having(clients, salon, {search_index.PHONE + d for d in digits})
-        yield _having(clients, salon, {search_index.BACKWARDS + d[::-1] for d in digits})
-    elif "@" in text:
-        yield _having(clients, salon, {search_index.EMAIL + text.casefold()})
-    elif words := _words(text):
-        yield _having_words(clients, salon, words)
-        yield _having(clients, salon, {search_index.EMAIL + text.casefold()})
+    """Yield the readings of a text as queries, the likeliest first."""
+    everyone = Client.objects.for_salon(salon)
+    sounds_alike = None
+    for typed in search_text.readings(text):
+        clients = everyone
+        if typed.born:
+            clients = _born(clients, salon, typed.born)
+        if typed.email:
+            yield _having(clients, salon, {search_index.EMAIL + typed.email})
+        elif typed.digits:
+            for beginnings in _of_phone(typed.digits):
+                if typed.words:
+                    named = _having_words(clients, salon, list(typed.words))
+                    yield named.filter(_also(_begins(beginnings)))
+                else:
+                    yield _having(clients, salon, beginnings)
+        elif typed.words:
+            yield _having_words(clients, salon, list(typed.words))
+            sounds_alike = sounds_alike or _sounding_like(clients, salon, typed.words)
+        elif typed.born:
+            yield clients
+    if sounds_alike is not None:
+        yield sounds_alike
+
+
+def _of_phone(digits: frozenset[str]) -> Iterator[set[str]]:
+    """Yield the keys of a phone number that begins, ends, or goes on with some digits."""
+    if any(len(d) > 2 for d in digits):
+        yield {search_index.PHONE + d for d in digits if len(d) > 2}
+    yield {search_index.BACKWARDS + d[::-1] for d in digits}
+    long = {d for d in digits if len(d) >= search_text.SHORTEST_MIDDLE}
+    if long:
+        yield {search_index.MIDDLE + d for d in long}
+
+
+def _born(clients: QuerySet[Client], salon: Salon, born: search_text.Born) -> QuerySet[Client]:
+    if born.birthday:
+        return _having(clients, salon, {search_index.BIRTHDAY + born.birthday})
+    return clients.filter(birth_date__range=(born.first, born.last))
+
+
+def _sounding_like(
+    clients: QuerySet[Client], salon: Salon, words: tuple[str, ...]
+) -> QuerySet[Client] | None:
+    """Return clients whose name has no written vowels and the typed consonants."""
+    bones = [search_text.skeleton(word) for word in words if word.isascii()]
+    if len(bones) != len(words) or any(len(bone) < 2 for bone in bones):
+        return None
+    found = clients
+    for bone in bones:
+        found = _having(found, salon, {search_index.SKELETON + bone})
+    return found
 
 
 def _words(text: str) -> list[str]:
-    return re.findall(r"[^\W_]+", searchable(text))[:_MOST_WORDS]
+    return re.findall(r"[^\W_]+", searchable(text))[: search_text.MOST_WORDS]
 
 
 def _with_mistakes(salon: Salon, text: str) -> QuerySet[Client]:
@@ -163,34 +197,3 @@ def _one_mistake(a: str, b: str) -> bool:
         or rest_a == rest_b[1:]
         or (rest_a[:2] == rest_b[1::-1] and rest_a[2:] == rest_b[2:])
     )
-
-
-def _digits(text: str) -> set[str]:
-    """Return what a phone number may begin or end with as it is stored, or nothing."""
-    if re.search(r"[^\d\s()+./-]", text):
-        return set()
-    digits = "".join(c for c in text if c.isdigit())
-    if len(digits) < 3:
-        return set()
-    found = {digits, digits.lstrip("0")} - {""}
-    try:
-        number = phonenumbers.parse(text, settings.PHONENUMBER_DEFAULT_REGION)
-        found.add(str(number.national_number))
-    except phonenumbers.NumberParseException:
-        pass
-    return found
-
-
-def _birth_date(text: str) -> dt.date | None:
-    """Return a date written with the day first, or as ISO 8601."""
-    for pattern in (
-        r"(?P<d>\d{1,2})[./\s-](?P<m>\d{1,2})[./\s-](?P<y>\d{4})",
-        r"(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})",
-    ):
-        match = re.fullmatch(pattern, text.strip())
-        if match:
-            try:
-                return dt.date(int(match["y"]), int(match["m"]), int(match["d"]))
-            except ValueError:
-                return None
-    return None

@@ -1,48 +1,93 @@
 """How a client is found: by the beginnings of what is known of them.
 
-Every word of a name, the digits of the phone (from the front, with and without its country
-code, and from the back) and the e-mail address are kept as keys, one row each, behind an
-ordinary index that serves "begins with" on both databases. A typing mistake is found by
+Every word of a name (also in Latin letters), the digits of the phone (from the front, with
+and without its country code, from the back, and from each digit on), the birthday and the
+e-mail address are kept as keys, one row each, behind an ordinary index that serves "begins
+with" on both databases. A typing mistake is found by
 leaving out one letter on both sides (symmetric deletion, W. Garbe 2012, from memory):
 beginnings of the words in use are kept with each letter left out in turn, and what
 they lead to is checked by the real distance. No extension of either database is needed.
 """
 
 import re
+import unicodedata
 from collections.abc import Iterable
 from itertools import combinations
 
+from anyascii import anyascii
+
 from clients.models import Client, SearchKey, SearchVariant
 from clients.models.client import searchable
+from clients.people.search_text import SHORTEST_MIDDLE, skeleton
 
 SHORTEST_WITH_MISTAKE = 4
 LONGEST_BEGINNING = 8
-PHONE, BACKWARDS, EMAIL, PAIR = "#", "<", "@", "&"
+PHONE, BACKWARDS, MIDDLE, EMAIL, PAIR = "#", "<", "%", "@", "&"
+BIRTHDAY, SKELETON = "!", "~"
 
 
 def words_of(client: Client) -> set[str]:
     """Return the words of a client's names, as they are matched.
 
-    O'Sullivan is found as "o", as "sullivan" and as "osullivan".
+    O'Sullivan is found as "o", as "sullivan" and as "osullivan"; a name in another script
+    also in Latin letters; a name that is written without spaces also from its middle.
     """
     plain = searchable(f"{client.name} {client.known_as}")
     joined = (re.sub(r"[\W_]+", "", part) for part in plain.split())
-    return {*re.findall(r"[^\W_]+", plain), *joined} - {""}
+    words = {*re.findall(r"[^\W_]+", plain), *joined} - {""}
+    other_scripts = [word for word in words if not word.isascii()]
+    for word in other_scripts:
+        words |= _in_latin_letters(word)
+        if _is_unspaced(word):
+            words |= {word[start:] for start in range(1, len(word))}
+    return words
+
+
+def _in_latin_letters(word: str) -> set[str]:
+    """Return a word in Latin letters; syllables also each and joined from every one on.
+
+    王小明 becomes WangXiaoMing: "wang", "xiao", "ming", "xiaoming" and "wangxiaoming".
+    """
+    latin = anyascii(word)
+    parts = [part.lower() for part in re.findall(r"[A-Z]?[a-z]+", latin)]
+    from_each = {"".join(parts[start:]) for start in range(len(parts))}
+    return {*parts, *from_each} - {""}
+
+
+def _is_unspaced(word: str) -> bool:
+    """Return whether a word is in a script that writes no space between names."""
+    return all(unicodedata.name(c, "").startswith(("CJK", "HANGUL", "HIRAGANA", "KATAKANA"))
+               for c in word)  # fmt: skip
+
+
+def _skeletons(words: set[str]) -> set[str]:
+    """Return the consonants of words whose script leaves vowels out, and without an article."""
+    unvowelled = {
+        word for word in words if unicodedata.name(word[0], "").startswith(("ARABIC", "HEBREW"))
+    }
+    found = {skeleton(form) for word in unvowelled for form in (word, word.removeprefix("ال"))}
+    return {bone for bone in found if len(bone) > 1}
 
 
 def keys_of(client: Client) -> set[str]:
     """Return every key under which a client is found."""
-    keys = {word[:120] for word in words_of(client)}
+    words = words_of(client)
+    keys = {word[:120] for word in words}
     keys |= {
         pair(a, b) for a, b in combinations(sorted(keys)[:8], 2) if min(len(a), len(b)) > 1
     }
+    keys |= {SKELETON + bone[:100] for bone in _skeletons(words)}
     if client.phone:
         national = str(getattr(client.phone, "national_number", "") or "")
         full = "".join(c for c in str(client.phone) if c.isdigit())
         keys |= {PHONE + number for number in (national, full) if number}
         keys.add(BACKWARDS + full[::-1])
+        ends = (full[start:] for start in range(1, len(full) - SHORTEST_MIDDLE + 1))
+        keys |= {MIDDLE + end for end in ends}
     if client.email:
         keys.add((EMAIL + client.email.casefold())[:120])
+    if client.birth_date:
+        keys.add(f"{BIRTHDAY}{client.birth_date:%m%d}")
     return keys
 
 

@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from clients.models import Answer, Client, ClientAlert, Consent, SafetyAnswer
+from clients.people import search_index
 from clients.skin_test.safety import BY_KEY
 from salon import audit
 from salon.models import Staff
@@ -25,6 +26,7 @@ def register_client(*, by: Staff, at: dt.datetime, **fields: Any) -> Client:
     _check_birth(client, at)
     client.full_clean()
     client.save()
+    search_index.index([client])
     audit.record_event("client registered", target=client, by=by, at=at)
     return client
 
@@ -47,6 +49,7 @@ def change_client(
     _check_birth(client, at)
     client.full_clean()
     client.save()
+    search_index.index([client])
     audit.record_event("client changed", target=client, by=by, at=at, fields=sorted(fields))
     return client
 

@@ -1,6 +1,7 @@
 """The smallest valid rows of the front desk."""
 
 import datetime as dt
+from typing import Any
 
 import factory
 from django.utils import timezone
@@ -15,6 +16,7 @@ from clients.models import (
     Service,
     Site,
 )
+from clients.people import search_index
 from salon.models import Role
 from tests.factories.formulas import LineFactory
 from tests.factories.salon import SalonFactory, StaffFactory
@@ -28,6 +30,12 @@ class ClientFactory(factory.django.DjangoModelFactory):
     name = factory.Sequence(lambda n: f"Client {n}")
     birth_date = dt.date(1985, 6, 1)
     registered_at = factory.LazyFunction(timezone.now)
+
+    @classmethod
+    def _create(cls, model_class: type[Client], *args: Any, **fields: Any) -> Client:
+        client = super()._create(model_class, *args, **fields)
+        search_index.index([client])
+        return client
 
 
 class ServiceFactory(factory.django.DjangoModelFactory):
