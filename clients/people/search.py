@@ -46,7 +46,7 @@ def _ways(salon: Salon, text: str) -> Iterator[QuerySet[Client]]:
     everyone = Client.objects.for_salon(salon)
     sounds_alike = None
     for typed in search_text.readings(text):
-        clients = everyone
+        clients: QuerySet[Client] = everyone
         if typed.born:
             clients = _born(clients, salon, typed.born)
         if typed.email:
