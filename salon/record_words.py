@@ -65,6 +65,7 @@ RECORDS = {
     "consult.zonereading": gettext_noop("zone"),
     "consult.hairfacts": gettext_noop("hair"),
     "consult.pretest": gettext_noop("test on the hair"),
+    "consult.reaction": gettext_noop("reaction to colour"),
     "consult.resultseen": gettext_noop("result"),
     "consult.visitstep": gettext_noop("step of a visit"),
 }

@@ -61,7 +61,13 @@ class Block:
     def shows_state(self) -> bool:
         """Whether a test stands in the way of what is still to come."""
         booked = self.appointment.status == Status.BOOKED
-        return booked and self.state is not None and self.state.blocks
+        return self.reacted or (booked and self.state is not None and self.state.blocks)
+
+    @property
+    def reacted(self) -> bool:
+        """Whether the client, who is in the salon now, reacted to this line."""
+        seated = self.appointment.status in {Status.CHECKED_IN, Status.IN_SERVICE}
+        return seated and self.state is not None and self.state.code is Code.REACTED
 
     @property
     def shows_clear(self) -> bool:
@@ -81,6 +87,8 @@ class Block:
     @property
     def shape(self) -> str:
         """The modifier of the block's class: a state by shape, beside its words."""
+        if self.reacted:
+            return "stopped"
         if self.appointment.status in {Status.CHECKED_IN, Status.IN_SERVICE}:
             return "here"
         if self.appointment.status == Status.DONE:

@@ -4,6 +4,7 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
+from formulas.models import ProductLine
 from salon.append_only import AppendOnlyModel
 
 
@@ -22,6 +23,10 @@ class ClientAlert(AppendOnlyModel):
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="alerts")
     kind = models.CharField(_("kind"), max_length=10, choices=AlertKind.choices)
     text = models.CharField(_("what to know"), max_length=200)
+    # Of a reaction while colour was on: the line that is blocked for this client from then on.
+    line = models.ForeignKey(
+        ProductLine, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     lifts = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="lifted_by"
     )

@@ -76,6 +76,7 @@ from clients.services.photos import (
     take_photo,
 )
 from clients.services.register import (
+    AlertStays,
     StaleClient,
     answer_safety_questions,
     change_client,
@@ -97,6 +98,7 @@ from clients.services.waiting import NotWaiting, add_waiting, close_waiting
 __all__ = [
     "MARKS",
     "SEATED",
+    "AlertStays",
     "AlreadyChecked",
     "BookingRefused",
     "CheckInRefused",

@@ -11,12 +11,17 @@ from django.utils.translation import gettext as _
 from clients.models import Answer, Client, ClientAlert, Consent, SafetyAnswer
 from clients.people import search_index
 from clients.skin_test.safety import BY_KEY
+from formulas.models import ProductLine
 from salon import audit
 from salon.models import Staff
 
 
 class StaleClient(Exception):
     """Raised when someone else changed the client since the form was opened."""
+
+
+class AlertStays(Exception):
+    """Raised when an alert that blocks a line would be removed."""
 
 
 @transaction.atomic
@@ -61,10 +66,18 @@ def _check_birth(client: Client, at: dt.datetime) -> None:
 
 @transaction.atomic
 def raise_alert(
-    *, client: Client, kind: str, text: str, by: Staff, at: dt.datetime
+    *,
+    client: Client,
+    kind: str,
+    text: str,
+    by: Staff,
+    at: dt.datetime,
+    line: ProductLine | None = None,
 ) -> ClientAlert:
-    """Put up an alert that everyone sees."""
-    alert = ClientAlert(client=client, kind=kind, text=text, recorded_by=by, recorded_at=at)
+    """Put up an alert that everyone sees; one that names a line blocks it for this client."""
+    alert = ClientAlert(
+        client=client, kind=kind, text=text, line=line, recorded_by=by, recorded_at=at
+    )
     alert.full_clean()
     alert.save()
     audit.record_event("alert raised", target=alert, by=by, at=at, alert_kind=kind)
@@ -72,8 +85,21 @@ def raise_alert(
 
 
 @transaction.atomic
-def lift_alert(*, alert: ClientAlert, text: str, by: Staff, at: dt.datetime) -> ClientAlert:
-    """Lift an alert by a further row that says why."""
+def lift_alert(
+    *,
+    alert: ClientAlert,
+    text: str,
+    by: Staff,
+    at: dt.datetime,
+    is_mistake: bool = False,
+) -> ClientAlert:
+    """Lift an alert by a further row that says why.
+
+    One that blocks a line stays: only the visit that put it up may say that it was pressed
+    by mistake, or put a fuller one in its place.
+    """
+    if alert.line_id and not is_mistake:
+        raise AlertStays(_("A reaction to colour stays on record: nobody can remove it."))
     lifting = ClientAlert(
         client=alert.client,
         kind=alert.kind,

@@ -109,12 +109,16 @@ class Known:
     at: dt.datetime
     starts_at: dt.datetime
     zone: zoneinfo.ZoneInfo
+    has_reacted: bool = False  # while colour of this line was on the hair
 
 
 def evaluate(known: Known, policy: Policy) -> PatchState:
     """Return the state: a reaction comes first, then any clear test, then the latest one."""
     wait = dt.timedelta(hours=max(policy.patch_lead_hours, policy.patch_read_hours))
     fresh = known.at + wait
+    if known.has_reacted:
+        last = known.tests[0][0] if known.tests else None
+        return PatchState(Code.REACTED, known.starts_at, last)
     if not known.tests:
         return PatchState(Code.NONE, known.starts_at, next_possible_at=fresh)
     for test, readings in known.tests:

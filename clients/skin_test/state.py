@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from clients.models import (
     Answer,
     Client,
+    ClientAlert,
     PatchTest,
     PatchTestReading,
     ReadingOutcome,
@@ -52,7 +53,7 @@ def patch_states(
     policy: Policy | None = None,
     moments: dict[Pair, dt.datetime] | None = None,
 ) -> dict[Pair, PatchState]:
-    """Return the states of many pairs by (client id, line id), in four queries.
+    """Return the states of many pairs by (client id, line id), in five queries.
 
     `moments` may give a pair a moment of its own, such as the start of its appointment.
     What was recorded after `at` is never taken into account.
@@ -65,6 +66,9 @@ def patch_states(
     entries = person.entries_of(client for client, _line in wanted.values())
     tests, readings, voided = _records(entries, at)
     reactions = _reactions(tests, readings)
+    on_hair = _on_hair(entries, at)
+    for root, seen in on_hair.items():
+        reactions[root] += seen
     states = {}
     for pair, (client, line) in wanted.items():
         root = person.root_id(client)
@@ -77,6 +81,7 @@ def patch_states(
             at=at,
             starts_at=max(at, (moments or {}).get(pair, at)),
             zone=salon.zone,
+            has_reacted=any(other == line.pk for other, _seen in on_hair[root]),
         )
         states[pair] = evaluate(known, policy)
     return states
@@ -106,6 +111,19 @@ def _records(
     ):
         voided[entries[answer.client_id]].append(answer.answered_at)
     return tests, readings, voided
+
+
+def _on_hair(
+    entries: dict[int, int], at: dt.datetime
+) -> dict[int, list[tuple[int, dt.datetime]]]:
+    """Return, by person, which line reacted while it was on the hair, and when."""
+    found: dict[int, list[tuple[int, dt.datetime]]] = defaultdict(list)
+    alerts = ClientAlert.objects.filter(
+        client__in=entries, line__isnull=False, lifted_by__isnull=True, recorded_at__lte=at
+    )
+    for client, line, seen_at in alerts.values_list("client", "line", "recorded_at"):
+        found[entries[client]].append((line, seen_at))
+    return found
 
 
 def _reactions(

@@ -35,10 +35,13 @@ def lift_alert(request: SalonRequest, pk: int) -> HttpResponse:
     alert = access.alert_or_404(request, pk)
     form = LiftForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
-        services.lift_alert(
-            alert=alert, by=request.user, at=timezone.now(), **form.cleaned_data
-        )
-        return redirect("clients:detail", alert.client_id)
+        try:
+            services.lift_alert(
+                alert=alert, by=request.user, at=timezone.now(), **form.cleaned_data
+            )
+            return redirect("clients:detail", alert.client_id)
+        except services.AlertStays as refusal:
+            form.add_error(None, str(refusal))
     context = {"alert": alert, "form": form}
     return render(
         request, "clients/lift_alert.html", context, status=422 if form.errors else 200

@@ -7,6 +7,7 @@ from consult.forms.formula import FormulaForm, part_name, parts_from_text, rinse
 from consult.forms.hair import FactsForm, HairForm, ZoneForm
 from consult.forms.network import DraftForm, DropForm, HereForm
 from consult.forms.preparation import PreTestForm, StepForm
+from consult.forms.reaction import ReactionForm
 from consult.forms.safety import SafetyForm
 from consult.forms.wording import WordingForm
 
@@ -24,6 +25,7 @@ __all__ = [
     "LeaveForm",
     "MailAnswerForm",
     "PreTestForm",
+    "ReactionForm",
     "ResultForm",
     "SafetyForm",
     "SignForm",

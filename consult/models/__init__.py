@@ -30,6 +30,7 @@ from consult.models.hair import (
     ZoneReading,
 )
 from consult.models.pre_test import RESULTS, PreTest, PreTestKind, PreTestResult
+from consult.models.reaction import Reaction, ReactionKind, Sign
 from consult.models.result import ClientWord, Evenness, ResultSeen
 from consult.models.sign_off import Method, SignOff
 from consult.models.visit import ENDED, Status, Visit, VisitEvent
@@ -69,9 +70,12 @@ __all__ = [
     "Presence",
     "ProcessingCheck",
     "ProcessingMark",
+    "Reaction",
+    "ReactionKind",
     "ResultSeen",
     "Scalp",
     "Seen",
+    "Sign",
     "SignOff",
     "Source",
     "StatementWording",

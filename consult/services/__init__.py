@@ -46,6 +46,12 @@ from consult.services.preparation import (
     record_step,
     take_back_step,
 )
+from consult.services.reaction import (
+    ReactionRefused,
+    describe_reaction,
+    report_reaction,
+    take_back_reaction,
+)
 from consult.services.result import ResultRefused, see_result
 from consult.services.steps import OutOfOrder, StaleVisit
 from consult.services.visits import (
@@ -72,6 +78,7 @@ __all__ = [
     "OutOfOrder",
     "Pick",
     "PreTestMissing",
+    "ReactionRefused",
     "ReadingMissing",
     "ResultRefused",
     "SigningRefused",
@@ -86,6 +93,7 @@ __all__ = [
     "close_visit",
     "decide_formula",
     "deliver_card",
+    "describe_reaction",
     "drop_draft",
     "end_processing",
     "keep_draft",
@@ -100,12 +108,14 @@ __all__ = [
     "record_card",
     "record_pre_test",
     "record_step",
+    "report_reaction",
     "revise_wording",
     "see_result",
     "settle_mail",
     "sign_off",
     "start_processing",
     "stop_visit",
+    "take_back_reaction",
     "take_back_step",
     "why_not_mailed",
 ]

@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 from clients.selectors import alerts_in_force
 from consult import access, services
 from consult.forms import DropForm
-from consult.models import Visit, VisitEvent
+from consult.models import ReactionKind, Visit, VisitEvent
 from consult.refusals import Refused
 from consult.visit.facts import VisitFacts
 from consult.visit.loading import facts_of
@@ -66,6 +66,8 @@ def lead(request: HttpRequest, name: str, pk: int) -> HttpResponse:
 
 def due_page(facts: VisitFacts) -> str:
     """Return the page of the step that is due; the record once the visit has ended."""
+    if facts.reaction and facts.reaction.kind == ReactionKind.PRESSED:
+        return "reaction"  # what was seen is still to be said
     return facts.due or "visit"
 
 

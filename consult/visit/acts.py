@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from django.utils.translation import gettext as _
 
 from consult import selectors
+from consult.models import ReactionKind
 from consult.visit.bowls import BowlState, TonedGroup
 from consult.visit.holding import Held
 from consult.visit.path import BEFORE_MIXING, Act, Step
@@ -36,8 +37,8 @@ def refusals(
         Act.RINSE: _none_runs(bowls),
         Act.REACT: "" if bowls else _("No bowl is mixed."),
         Act.SEE: _nothing_to_see(toned),
-        Act.CLOSE: _why_not_closed(bowls, toned),
-        Act.STOP: _why_not_stopped(bowls),
+        Act.CLOSE: _why_not_closed(records, bowls, toned),
+        Act.STOP: _why_not_stopped(records, bowls),
     }
     return {act: why for act, why in found.items() if why}
 
@@ -72,16 +73,20 @@ def due(
     if any(bowl.is_running for bowl in bowls):
         return Step.BENCH
     on_the_way = _next_before_the_result(held, bowls)
-    if not toned:
+    if not toned and not records.reaction:
         return on_the_way or Step.BENCH
-    after = Step.CARD if Act.CLOSE not in refused else Step.RESULT
-    if on_the_way is None or _is_shut(records, held):
-        return after
+    if on_the_way and _wants_another_bowl(records, held, toned):
+        return on_the_way
+    return Step.CARD if Act.CLOSE not in refused else Step.RESULT
+
+
+def _wants_another_bowl(records: Records, held: Held, toned: Sequence[TonedGroup]) -> bool:
+    """Return whether some of the hair is still to be toned, or toned again."""
+    if records.reaction or _shut(records, held):
+        return False
     touched = selectors.zones_covered(group.zones for group in toned)
     wanted = {zone for zone, row in held.readings.items() if row.is_toned}
-    if wanted - touched or _was_planned_since(records):
-        return on_the_way
-    return after
+    return bool(wanted - touched) or _was_planned_since(records)
 
 
 def _next_before_the_result(held: Held, bowls: Sequence[BowlState]) -> Step | None:
@@ -105,12 +110,10 @@ def _stopped(held: Held) -> str:
     return " ".join(f"{stop.reason} {stop.advice}" for stop in held.stops)
 
 
-def _is_shut(records: Records, held: Held) -> bool:
-    return bool(_shut(records, held))
-
-
 def _shut(records: Records, held: Held) -> str:
     """Return why no colour may go on the hair, whatever was signed."""
+    if records.reaction:
+        return _("It reacted: no more colour today.")
     gate = records.gate
     if gate is not None and not gate.is_open:
         return " ".join(reason.text for reason in gate.reasons)
@@ -135,15 +138,20 @@ def _nothing_to_see(toned: Sequence[TonedGroup]) -> str:
     return _("Rinse first.") if toned else _("Nothing was on the hair yet.")
 
 
-def _why_not_closed(bowls: Sequence[BowlState], toned: Sequence[TonedGroup]) -> str:
+def _why_not_closed(
+    records: Records, bowls: Sequence[BowlState], toned: Sequence[TonedGroup]
+) -> str:
     if any(bowl.is_running for bowl in bowls):
         return _("Colour is on the hair: rinse first.")
+    if records.reaction:
+        described = records.reaction.kind == ReactionKind.SEEN
+        return "" if described else _("Say first what was seen of the reaction.")
     if not toned or not all(group.is_result_current for group in toned):
         return _("Record the result of every zone first.")
     return ""
 
 
-def _why_not_stopped(bowls: Sequence[BowlState]) -> str:
-    if any(bowl.was_on for bowl in bowls):
+def _why_not_stopped(records: Records, bowls: Sequence[BowlState]) -> str:
+    if records.reaction or any(bowl.was_on for bowl in bowls):
         return _("Colour was on the hair: record the result and close the visit.")
     return ""

@@ -16,6 +16,7 @@ from consult.models import (
     Formula,
     HairFacts,
     PreTest,
+    Reaction,
     ResultSeen,
     SignOff,
     Visit,
@@ -50,7 +51,7 @@ class VisitFacts:
 
     `choice` is the latest one; `sign_off` and `formulas` are those in force: None and empty
     where the hair was read or the place chosen again since. `results` are the latest by group
-    of zones, `toned` the zones that had colour on.
+    of zones, `toned` the zones that had colour on, `reaction` the latest word on one.
     """
 
     visit: Visit
@@ -66,6 +67,7 @@ class VisitFacts:
     bowls: Sequence[BowlState]
     toned: Sequence[TonedGroup]
     results: Mapping[str, ResultSeen]
+    reaction: Reaction | None
     steps: Mapping[Step, StepState]
     refusals: Mapping[Act, str]
     due: Step | None
@@ -151,6 +153,7 @@ def read(records: Records) -> VisitFacts:
         bowls=bowls,
         toned=toned,
         results={row.zones: row for row in records.results},
+        reaction=records.reaction,
         steps=steps,
         refusals=refusals,
         due=acts.due(records, held, bowls, toned, refusals),

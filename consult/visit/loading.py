@@ -5,7 +5,7 @@ from typing import Any
 
 from clients.skin_test.gate import colour_gate
 from consult import selectors
-from consult.models import HairFacts, ResultSeen, Visit, VisitEvent, ZoneReading
+from consult.models import HairFacts, Reaction, ResultSeen, Visit, VisitEvent, ZoneReading
 from consult.visit.facts import VisitFacts, read
 from consult.visit.records import Records
 
@@ -37,6 +37,10 @@ def records_of(visit: Visit, *, at: dt.datetime) -> Records:
         rows["formulas"] = list(selectors.formulas_of(visit))
     if "bowl mixed" in kinds:
         rows["bowls"] = selectors.bowls_of(visit)
+    if "colour reacted" in kinds:
+        rows["reactions"] = list(
+            Reaction.objects.filter(visit=visit).select_related("alert").order_by("pk")
+        )
     if "result seen" in kinds:
         rows["results"] = list(
             ResultSeen.objects.filter(visit=visit).select_related("seen_by").order_by("pk")

@@ -10,6 +10,8 @@ from consult.models import (
     Formula,
     HairFacts,
     PreTest,
+    Reaction,
+    ReactionKind,
     ResultSeen,
     Visit,
     VisitEvent,
@@ -33,3 +35,10 @@ class Records:
     formulas: Sequence[Formula] = ()
     bowls: Sequence[BowlMixed] = ()
     results: Sequence[ResultSeen] = ()
+    reactions: Sequence[Reaction] = ()
+
+    @property
+    def reaction(self) -> Reaction | None:
+        """The latest word on a reaction; None where there was none, or by mistake."""
+        last = self.reactions[-1] if self.reactions else None
+        return None if last is None or last.kind == ReactionKind.MISTAKE else last

@@ -225,8 +225,8 @@ def test_many_states_ask_no_more_queries_than_one(
         PatchTestFactory(client=other, line=line, applied_at=now - DAY)
         pairs.append((other, line))
 
-    # policy, merged entries, tests, readings, answers
-    with django_assert_num_queries(5):
+    # policy, merged entries, tests, readings, answers, reactions
+    with django_assert_num_queries(6):
         states = patch_states(pairs, at=now)
 
     assert len(states) == 13

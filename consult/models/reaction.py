@@ -1,0 +1,65 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from clients.models import ClientAlert
+from consult.models.visit import Visit
+from salon.append_only import AppendOnlyModel
+
+
+class ReactionKind(models.TextChoices):
+    """What a row says of a reaction."""
+
+    PRESSED = "pressed", _("it reacts")
+    SEEN = "seen", _("what was seen")
+    MISTAKE = "mistake", _("pressed by mistake")
+
+
+class Sign(models.TextChoices):
+    """What a reaction shows, by eye and by the client's word."""
+
+    BURNING = "burning", _("burning or stinging")
+    ITCHING = "itching", _("itching")
+    REDNESS = "redness", _("redness or a rash")
+    SWELLING = "swelling", _("swelling of the scalp, ears or neck")
+    BLISTERS = "blisters", _("blisters, or skin that weeps")
+    FACE = "face", _("a swollen face or eyes")
+    BREATHING = "breathing", _("trouble breathing, dizziness")
+    OTHER = "other", _("something else")
+
+
+class Reaction(AppendOnlyModel):
+    """That the skin reacted while colour was on, or what was seen of it; the latest row counts.
+
+    `alert` is the one that blocks the line for this client from then on.
+    """
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="reactions")
+    kind = models.CharField(max_length=8, choices=ReactionKind.choices)
+    signs = models.CharField(_("signs"), max_length=120, blank=True)  # codes, with commas
+    note = models.CharField(_("note"), max_length=200, blank=True)
+    alert = models.ForeignKey(ClientAlert, on_delete=models.PROTECT, related_name="+")
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta(AppendOnlyModel.Meta):
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(kind__in=ReactionKind.values), name="reaction_kind_known"
+            ),
+            models.CheckConstraint(
+                condition=~Q(kind="seen") | ~Q(signs=""), name="reaction_seen_names_its_signs"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.visit_id} {self.kind}"
+
+    @property
+    def sign_words(self) -> list[str]:
+        """The signs, in words."""
+        return [str(Sign(code).label) for code in self.signs.split(",") if code]

@@ -1,0 +1,106 @@
+"""It reacts: the clocks end at one press, then what to do, then what was seen."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST
+
+from consult import access, services
+from consult.forms import ReactionForm
+from consult.models import ReactionKind, Visit
+from consult.refusals import Refused
+from consult.views.doors import (
+    Attempt,
+    attempt,
+    facts_for,
+    lead,
+    page,
+    posted_version,
+    pressed_at,
+)
+from salon.access import BENCH, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(BENCH)
+@once
+@require_POST
+def react(request: SalonRequest, pk: int) -> HttpResponse:
+    """End every clock of the visit, block the line, and say what to do."""
+    visit = access.visit_or_404(request, pk)
+    running = [bowl.started_at for bowl in facts_for(request, visit).running]
+    earliest = max((one for one in running if one), default=visit.opened_at)
+    try:
+        services.report_reaction(
+            visit=visit, by=request.user, at=pressed_at(request, not_before=earliest)
+        )
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return lead(request, "consult:visit", visit.pk)
+    return lead(request, "consult:reaction", visit.pk)
+
+
+@allow(BENCH)
+@once
+@require_http_methods(["GET", "POST"])
+def reaction(request: SalonRequest, pk: int) -> HttpResponse:
+    """Say what to do, then record what was seen."""
+    visit = access.visit_or_404(request, pk)
+    facts = facts_for(request, visit)
+    if visit.has_ended or facts.reaction is None:
+        return lead(request, "consult:visit", visit.pk)
+    form = ReactionForm(request.POST or None)
+    tried = attempt(
+        request,
+        visit,
+        form,
+        lambda data, version: services.describe_reaction(
+            visit=visit,
+            by=request.user,
+            at=timezone.now(),
+            expected_version=version,
+            **data,
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("On record. This line is blocked for this client."))
+        return lead(request, "consult:card", visit.pk)
+    return _page(request, visit, form, tried)
+
+
+def _page(
+    request: SalonRequest, visit: Visit, form: ReactionForm, tried: Attempt
+) -> HttpResponse:
+    facts = facts_for(request, visit)
+    last = facts.reaction
+    is_described = last is not None and last.kind == ReactionKind.SEEN
+    context = {"form": form, "is_described": is_described}
+    return page(request, visit, "reaction", context, tried)
+
+
+@allow(BENCH)
+@once
+@require_POST
+def take_back(request: SalonRequest, pk: int) -> HttpResponse:
+    """Record that it was pressed by mistake."""
+    visit = access.visit_or_404(request, pk)
+    try:
+        services.take_back_reaction(
+            visit=visit,
+            by=request.user,
+            at=timezone.now(),
+            expected_version=posted_version(request),
+        )
+    except services.StaleVisit as stale:
+        visit.refresh_from_db(fields=["status", "version"])
+        tried = Attempt(status=409, changes=stale.changes, is_stale=True)
+        return _page(request, visit, ReactionForm(), tried)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return lead(request, "consult:reaction", visit.pk)
+    messages.warning(
+        request,
+        _("Taken back. The clocks stay ended: watch the time by the salon's own clock."),
+    )
+    return lead(request, "consult:bench", visit.pk)
