@@ -1,7 +1,8 @@
 """Text in, Python values out; nothing here saves."""
 
 from consult.forms.agreement import ChoiceForm, LeaveForm, SignForm
-from consult.forms.bench import BowlForm, CheckForm, CloseForm, ResultForm, StopForm
+from consult.forms.bench import CheckForm, CloseForm, ResultForm, StopForm
+from consult.forms.bowl import BowlForm
 from consult.forms.cards import MailAnswerForm
 from consult.forms.formula import FormulaForm, part_name, parts_from_text, rinse_name
 from consult.forms.hair import FactsForm, HairForm, ZoneForm

@@ -17,6 +17,10 @@ class BowlMixed(AppendOnlyModel):
     number = models.PositiveSmallIntegerField()
     developer_grams = models.DecimalField(_("developer, g"), max_digits=6, decimal_places=1)
     developer_batch = models.CharField(_("developer batch"), max_length=40, blank=True)
+    # What its bottle says; bowls of earlier releases have it in their formula only.
+    developer_percent = models.DecimalField(
+        _("developer, % peroxide"), max_digits=4, decimal_places=2, null=True, blank=True
+    )
     strength_percent = models.DecimalField(
         _("peroxide in the mixture, %"), max_digits=4, decimal_places=2
     )
@@ -49,6 +53,11 @@ class BowlMixed(AppendOnlyModel):
             models.CheckConstraint(
                 condition=Q(strength_percent__gte=0, strength_percent__lte=12),
                 name="bowl_peroxide_within_the_limit",
+            ),
+            models.CheckConstraint(
+                condition=Q(developer_percent__isnull=True)
+                | Q(developer_percent__gte=0, developer_percent__lte=12),
+                name="bowl_developer_within_the_limit",
             ),
             models.CheckConstraint(
                 condition=Q(

@@ -55,19 +55,22 @@ def mix_bowl(
     developer_batch: str = "",
     note: str = "",
     made_from: mixing.MadeFrom | None = None,
+    developer_percent: Decimal | None = None,
     expected_version: int | None = None,
 ) -> BowlMixed:
     """Record a bowl as the scale showed it, by shade id, and draw the stock down.
 
-    `made_from` says which two bottles the developer was made from, where it was.
+    `developer_percent` is what the developer's bottle says, the formula's where it is left
+    out; `made_from` which two bottles it was made from, where it was.
     """
     policies.check_can_work_on(by=by, visit=visit)
     if formula not in check_may_mix(visit, at).formulas:
         raise BowlRefused(_("This formula was replaced. Weigh the one that stands."))
     lines = {line.shade_id: line for line in formula.lines.select_related("shade")}
     _check_weights(lines.keys(), poured, developer_grams)
-    strength = _strength(formula, poured, developer_grams)
-    made = _made(formula, developer_grams, made_from)
+    bottle = formula.developer_percent if developer_percent is None else developer_percent
+    strength = _strength(bottle, poured, developer_grams)
+    made = _made(bottle, developer_grams, made_from)
     advance(
         visit,
         kind="bowl mixed",
@@ -82,6 +85,7 @@ def mix_bowl(
         number=visit.bowls.count() + 1,
         developer_grams=developer_grams,
         developer_batch=developer_batch.strip(),
+        developer_percent=bottle,
         strength_percent=strength,
         **made,
         note=note.strip(),
@@ -215,7 +219,7 @@ def _mark_due(bowl: BowlMixed, gone: dt.timedelta) -> int | None:
 
 
 def _made(
-    formula: Formula, developer_grams: Decimal, made_from: mixing.MadeFrom | None
+    percent: Decimal, developer_grams: Decimal, made_from: mixing.MadeFrom | None
 ) -> dict[str, Decimal]:
     """Return the grams of both bottles, to the scale, or refuse what cannot be made."""
     if made_from is None or not developer_grams:
@@ -224,7 +228,7 @@ def _made(
         dilution = mixing.dilute_developer(
             stronger=made_from.stock,
             weaker=made_from.thinner,
-            wanted=formula.developer_percent,
+            wanted=percent,
             grams=developer_grams,
         )
     except mixing.MixingRefused as refusal:
@@ -239,18 +243,17 @@ def _made(
 
 
 def _strength(
-    formula: Formula, poured: Mapping[int, Decimal], developer_grams: Decimal
+    percent: Decimal, poured: Mapping[int, Decimal], developer_grams: Decimal
 ) -> Decimal:
     """Return the peroxide of the bowl as poured, or refuse it above the legal limit."""
-    if not developer_grams:
-        return Decimal(0)
-    ratio = developer_grams / sum(poured.values(), Decimal(0))
-    strength = mixing.strength_after_mixing(formula.developer_percent, ratio=ratio)
     try:
-        mixing.check_peroxide(strength)
+        return mixing.mixture_of(
+            colour_grams=sum(poured.values(), Decimal(0)),
+            developer_grams=developer_grams,
+            developer_percent=percent,
+        ).strength_percent
     except mixing.MixingRefused as refusal:
         raise BowlRefused(str(refusal)) from refusal
-    return strength.quantize(Decimal("0.01"))
 
 
 def _check_weights(

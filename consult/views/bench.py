@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Callable, Sequence
-from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
@@ -30,7 +29,7 @@ from consult.views.doors import (
     pressed_at,
 )
 from consult.visit.path import Step
-from formulas.mixing import MixingRefused, strength_after_mixing
+from formulas.mixing import MixingRefused
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 
@@ -55,7 +54,8 @@ def bench(request: SalonRequest, visit: Visit) -> HttpResponse:
                 formula=posted.mix,
                 poured=posted.poured,
                 batches=posted.batches,
-                developer_grams=data["developer_grams"],
+                developer_grams=posted.developer,
+                developer_percent=data["developer_percent"],
                 made_from=posted.made_from,
                 developer_batch=data["developer_batch"],
                 note=data["note"],
@@ -99,15 +99,10 @@ def _sheet(
     return {
         "formula": one,
         "form": form,
-        "ready_percent": _ready(one),
+        "mixture": weighing.planned_mixture(form) if not is_posted else None,
         "mixed": sum(bowl.formula_id == one.pk for bowl in bowls),
         "is_posted": is_posted,
     }
-
-
-def _ready(one: Formula) -> Decimal:
-    """Return the peroxide in the ready mixture of a formula."""
-    return strength_after_mixing(one.developer_percent, ratio=one.developer_ratio)
 
 
 def _timed(bowl: BowlMixed) -> dict[str, Any]:
@@ -136,18 +131,24 @@ def _timed(bowl: BowlMixed) -> dict[str, Any]:
 @require_POST
 @at_step(Step.BENCH)
 def rescale(request: SalonRequest, visit: Visit) -> HttpResponse:
-    """Answer what is still to be poured after an over-pour: a fragment of the sheet."""
+    """Answer what is still to be poured, and what the bowl then is: the sheet, redrawn.
+
+    The page takes from it only what nobody has changed since it was asked for (weigh.js).
+    """
     form = BowlForm(
         request.POST, mix=_posted_formula(request, facts_for(request, visit).formulas)
     )
-    sheet = {"formula": form.mix, "form": form, "ready_percent": _ready(form.mix)}
+    sheet: dict[str, Any] = {"formula": form.mix, "form": form}
     context: dict[str, Any] = {"visit": visit, "sheet": sheet}
     status = 422
     if form.is_valid():
         try:
-            told = weighing.rescale(form)
-            context["sheet"]["form"] = weighing.followed(form, told)
-            context["told"] = told
+            rescaled = weighing.rescale(form)
+            sheet |= {
+                "form": weighing.followed(form, rescaled),
+                "rescaled": rescaled,
+                "mixture": rescaled.mixture,
+            }
             status = 200
         except MixingRefused as refusal:
             form.add_error(None, str(refusal))

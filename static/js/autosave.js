@@ -161,6 +161,7 @@
       box.remove();
     });
     form.prepend(box);
+    form.closest("details")?.setAttribute("open", ""); // in a fold nobody would find it
     const title = box.querySelector(".alert__title:not([hidden])").textContent;
     document.dispatchEvent(new CustomEvent("announce", { detail: { message: title } }));
     if (!form.contains(document.activeElement)) box.scrollIntoView({ block: "nearest" });

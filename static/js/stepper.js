@@ -1,6 +1,6 @@
 /*
  * Minus and plus beside a number. Limits and step come from data-min, data-max and data-step;
- * holding a button repeats; the arrow and page keys count as well. The field holds text, so
+ * holding a button repeats, in steps that grow where data-held names larger ones; the arrow and page keys count as well. The field holds text, so
  * that a comma typed on any keyboard stays a comma; data-decimal is what the page writes.
  */
 (function () {
@@ -11,11 +11,11 @@
   const decimals = (text) => (String(text ?? "").split(".")[1] || "").length;
 
   function told(input) {
-    const { min, max, step } = input.dataset;
+    const { min, max, step, base } = input.dataset;
     return {
       min: min === undefined ? -Infinity : Number(min),
       max: max === undefined ? Infinity : Number(max),
-      base: min === undefined ? 0 : Number(min),
+      base: Number(base ?? min ?? 0),
       step: step === undefined || step === "any" ? 1 : Number(step),
       places: Math.max(decimals(min), decimals(step)),
       isFree: step === "any",
@@ -23,9 +23,10 @@
   }
 
   /* The next whole step from the base, as a number field counts. */
-  function count(input, by) {
+  function count(input, by, held = 0) {
     if (input.disabled || input.readOnly) return;
-    const { min, max, base, step, places, isFree } = told(input);
+    const { min, max, base, places, isFree, ...limits } = told(input);
+    const step = held || limits.step;
     const empty = input.value.trim() === "";
     const now = number(input.value);
     if (Number.isNaN(now)) return;
@@ -43,8 +44,15 @@
     input.dispatchEvent(new Event("change", { bubbles: true }));
   }
 
-  function press(button) {
-    count(button.parentElement.querySelector("input"), Number(button.dataset.by));
+  function press(button, times = 0) {
+    const input = button.parentElement.querySelector("input");
+    count(input, Number(button.dataset.by), heldStep(input, times));
+  }
+
+  /* data-held lists the larger steps of a button that stays down: after one second, after two. */
+  function heldStep(input, times) {
+    const larger = (input.dataset.held || "").split(" ").filter(Boolean).map(Number);
+    return larger[Math.min(Math.floor(times / 9), larger.length) - 1] || 0;
   }
 
   function mark(input) {
@@ -64,11 +72,11 @@
     repeat = null;
   }
 
-  function again(button) {
+  function again(button, times) {
     repeat = setTimeout(() => {
       if (button.disabled) return;
-      press(button);
-      if (repeat !== null) again(button);
+      press(button, times);
+      if (repeat !== null) again(button, times + 1);
     }, 110);
   }
 
@@ -83,7 +91,7 @@
     repeat = setTimeout(() => {
       button.dataset.held = "yes";
       press(button);
-      again(button);
+      again(button, 1);
     }, 450);
   });
   for (const name of ["pointerup", "pointercancel", "pointerleave", "blur"]) {

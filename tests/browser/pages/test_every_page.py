@@ -15,6 +15,7 @@ from tests.browser.pages.forced import faint, indistinct
 from tests.browser.pages.shape import shapes, small_targets
 from tests.browser.pages.still import moving
 from tests.browser.pages.walk import ROLES, Visitor, Walk
+from tests.structure import faults as structure_faults
 
 GRAVE = {"serious", "critical"}
 CONTRAST = {"runOnly": ["color-contrast", "link-in-text-block"], "resultTypes": ["violations"]}
@@ -52,6 +53,7 @@ def _ask(page: Page, address: str, *, is_barer: bool) -> Iterator[tuple[str, lis
     Of a page that another record fills more only the structure is asked: the fuller one has
     the same parts, and more of them to run out, hide or move.
     """
+    yield "structure", structure_faults(page.content())
     yield "axe", _axe(page, WHOLE)
     if is_barer:
         return

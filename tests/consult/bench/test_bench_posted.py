@@ -28,7 +28,12 @@ def _at(name: str, *args: int) -> str:
 
 
 def _sheet(mix: Formula, **changes: Any) -> dict[str, Any]:
-    told: dict[str, Any] = {"formula": mix.pk, "developer_grams": mix.developer_grams}
+    developer = mix.developer_grams
+    told: dict[str, Any] = {
+        "formula": mix.pk,
+        "developer_grams": developer,
+        "asked-developer": developer,
+    }
     for line in mix.lines.all():
         told |= {f"poured-{line.shade_id}": line.grams, f"asked-{line.shade_id}": line.grams}
     return {**told, **changes}
@@ -99,11 +104,10 @@ def test_an_over_pour_moves_the_lines_still_to_come(story: Story, tablet: Browse
     )
 
     assert response.status_code == 200
-    asked = response.context["told"].targets[other.shade_id].grams
+    rescaled = response.context["sheet"]["rescaled"]
+    asked = rescaled.targets[other.shade_id].grams
     assert abs(asked - other.grams * Decimal("1.5")) <= Decimal("0.1")
-    assert (
-        abs(response.context["told"].developer - formula.developer_grams * Decimal("1.5")) < 1
-    )
+    assert abs(rescaled.developer - formula.developer_grams * Decimal("1.5")) < 1
     assert f'value="{asked}"' in response.text
     assert "Over-poured" in response.text
     assert not BowlMixed.objects.exists()
