@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('consult', '0008_visit_open_closed_stopped'),
+        ('consult', '0009_reactions'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
