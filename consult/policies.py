@@ -5,8 +5,9 @@ from django.utils.translation import gettext as _
 
 from consult.models import Visit
 from consult.refusals import Refused
-from salon.access import BENCH
+from salon.access import BENCH, DESK
 from salon.models import Staff
+from salon.policies import OfSalon, can
 
 
 class VisitEnded(Refused):
@@ -15,7 +16,18 @@ class VisitEnded(Refused):
 
 def can_work_on(*, by: Staff, visit: Visit) -> bool:
     """Return whether someone may work on a visit: stylists and owners of its salon."""
-    return by.role in BENCH and by.salon_id == visit.salon_id
+    return can(visit, by=by, roles=BENCH)
+
+
+def can_print(record: OfSalon, *, by: Staff) -> bool:
+    """Return whether someone may print and mail papers: everyone of the record's salon."""
+    return can(record, by=by, roles=DESK)
+
+
+def check_can_print(record: OfSalon, *, by: Staff) -> None:
+    """Refuse someone of another salon."""
+    if not can_print(record, by=by):
+        raise PermissionDenied(_("This belongs to another salon."))
 
 
 def check_can_see(*, by: Staff, visit: Visit) -> None:

@@ -37,7 +37,7 @@ def allow(roles: frozenset[Role]) -> Callable[[View], View]:
         @wraps(view)
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:
-                return _to_sign_in(request)
+                return to_sign_in(request)
             if request.user.role not in roles:
                 raise PermissionDenied(_("Your role does not open this page."))
             response = view(request, *args, **kwargs)
@@ -51,7 +51,8 @@ def allow(roles: frozenset[Role]) -> Callable[[View], View]:
     return decorate
 
 
-def _to_sign_in(request: HttpRequest) -> HttpResponse:
+def to_sign_in(request: HttpRequest) -> HttpResponse:
+    """Return the answer to somebody who has not signed in, to a page or to a fragment."""
     if request.headers.get("HX-Request"):
         response = HttpResponse(status=401)
         response["HX-Redirect"] = reverse("salon:sign_in")

@@ -3,7 +3,9 @@
 import datetime as dt
 from typing import Any
 
+from django.core.exceptions import PermissionDenied
 from django.db import models
+from django.utils.translation import gettext as _
 
 from salon.models import AuditEvent, Salon, Staff
 
@@ -19,12 +21,17 @@ def record_event(
 ) -> AuditEvent:
     """Record that `by` did `kind` to `target` at `at`, in the caller's transaction.
 
+    The event is filed under the record's salon, and nobody of another salon may cause one.
     `by` is None where the product itself acts (a command). `detail` takes ids, numbers
     and codes only.
     """
-    owner = salon or (by.salon if by else getattr(target, "salon", None))
+    owner = salon or getattr(target, "salon", None)
     if owner is None:
-        raise ValueError("record_event needs a salon: pass by= or salon=.")
+        raise ValueError(
+            f"{type(target).__name__} names no salon: give it one, or pass salon=."
+        )
+    if by is not None and by.salon_id != owner.pk:
+        raise PermissionDenied(_("This belongs to another salon."))
     return AuditEvent.objects.create(
         salon=owner,
         kind=kind,

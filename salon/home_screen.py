@@ -9,6 +9,7 @@ from functools import cache
 from typing import Any
 
 from django.conf import settings
+from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.templatetags.static import static
@@ -43,6 +44,7 @@ THEME_COLOUR = "#ffffff"
 BACKGROUND_COLOUR = "#f1f1f1"
 
 
+@login_not_required
 @require_safe
 @cache_control(no_cache=True)
 def manifest(request: HttpRequest) -> HttpResponse:
@@ -73,6 +75,7 @@ def manifest(request: HttpRequest) -> HttpResponse:
     )
 
 
+@login_not_required
 @require_safe
 @cache_control(no_cache=True)
 def service_worker(request: HttpRequest) -> HttpResponse:
@@ -88,6 +91,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
     )
 
 
+@login_not_required
 @require_safe
 @cache_control(no_cache=True)
 def offline(request: HttpRequest) -> HttpResponse:

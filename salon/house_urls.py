@@ -1,5 +1,6 @@
 """The ground floor's own pages."""
 
+from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
@@ -10,7 +11,11 @@ app_name = "salon"
 urlpatterns = [
     path("", views.home, name="home"),
     path("sign-in/", views.SignIn.as_view(), name="sign_in"),
-    path("sign-out/", LogoutView.as_view(next_page="salon:sign_in"), name="sign_out"),
+    path(
+        "sign-out/",
+        login_not_required(LogoutView.as_view(next_page="salon:sign_in")),
+        name="sign_out",
+    ),
     path("language/", views.language, name="language"),
     path("manifest.webmanifest", home_screen.manifest, name="manifest"),
     path("service-worker.js", home_screen.service_worker, name="service_worker"),

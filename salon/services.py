@@ -3,12 +3,13 @@
 import datetime as dt
 from typing import Any
 
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from salon import audit, languages, selectors
 from salon.models import Policy, Role, Salon, Staff
+from salon.policies import require_owner
 
 
 class LastOwner(Exception):
@@ -38,7 +39,7 @@ def found_salon(
 @transaction.atomic
 def add_member(*, by: Staff, at: dt.datetime, password: str, **fields: Any) -> Staff:
     """Add someone to the actor's salon."""
-    _check_owner(by)
+    require_owner(by=by)
     member = _save_member(salon=by.salon, password=password, **fields)
     audit.record_event("member added", target=member, by=by, at=at, role=member.role)
     return member
@@ -47,7 +48,7 @@ def add_member(*, by: Staff, at: dt.datetime, password: str, **fields: Any) -> S
 @transaction.atomic
 def change_member(*, member: Staff, by: Staff, at: dt.datetime, **fields: Any) -> Staff:
     """Change a member's role, column or right to sign in; an owner always remains."""
-    _check_owner(by)
+    require_owner(member, by=by)
     for name, value in fields.items():
         setattr(member, name, value)
     member.full_clean(exclude=["password"])
@@ -71,7 +72,7 @@ def choose_language(*, language: str, by: Staff, at: dt.datetime) -> Staff:
 @transaction.atomic
 def speak_to_clients(*, language: str, by: Staff, at: dt.datetime) -> Salon:
     """Choose the language of what clients get, unless theirs is another."""
-    _check_owner(by)
+    require_owner(by=by)
     _check_offered(language)
     by.salon.language = language
     by.salon.save(update_fields=["language"])
@@ -84,7 +85,7 @@ def speak_to_clients(*, language: str, by: Staff, at: dt.datetime) -> Salon:
 @transaction.atomic
 def revise_policy(*, by: Staff, at: dt.datetime, **fields: int) -> Policy:
     """Put a new policy in force; earlier ones stay on record."""
-    _check_owner(by)
+    require_owner(by=by)
     current = selectors.policy_in_force(salon=by.salon)
     policy = Policy(
         salon=by.salon, number=current.number + 1, recorded_at=at, recorded_by=by, **fields
@@ -98,7 +99,7 @@ def revise_policy(*, by: Staff, at: dt.datetime, **fields: int) -> Policy:
 @transaction.atomic
 def put_first_steps_away(*, by: Staff, at: dt.datetime) -> None:
     """Start the owners' day on their usual page, however much is still to do."""
-    _check_owner(by)
+    require_owner(by=by)
     Salon.objects.filter(pk=by.salon_id).update(first_steps_put_away=True)
     audit.record_event("first steps put away", target=by.salon, by=by, at=at)
 
@@ -114,8 +115,3 @@ def _save_member(*, password: str, **fields: Any) -> Staff:
 def _check_offered(language: str) -> None:
     if languages.first_known(language) != language:
         raise ValidationError(_("This language is not on offer."))
-
-
-def _check_owner(by: Staff) -> None:
-    if by.role != Role.OWNER:
-        raise PermissionDenied(_("Only an owner may change this."))

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView
 from django.core.paginator import Paginator
@@ -107,6 +108,7 @@ def change_member(request: SalonRequest, pk: int) -> HttpResponse:
     return _form_page(request, form, _("Change a member of the team"), context)
 
 
+@login_not_required
 @require_POST
 def language(request: HttpRequest) -> HttpResponse:
     """Speak another language: on this device, and wherever the reader signs in."""

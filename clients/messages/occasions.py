@@ -19,6 +19,7 @@ from clients.models import (
     ReminderKind,
     Status,
 )
+from clients.people import person
 from clients.selectors.diary import states_of
 from clients.skin_test.state import Code
 from salon import languages
@@ -86,11 +87,10 @@ def _appointments(salon: Salon, booked: list[Appointment]) -> Iterator[Occasion]
 
 def _patch_due(salon: Salon, booked: list[Appointment], at: dt.datetime) -> Iterator[Occasion]:
     policy = policy_in_force(salon=salon)
-    wait = dt.timedelta(hours=max(policy.patch_lead_hours, policy.patch_read_hours))
     states = states_of(booked, at=at, policy=policy)
     for one in booked:
         state = states.get(one.pk)
-        latest = one.starts_at - wait
+        latest = one.starts_at - policy.wait
         wanting = state and state.code in {Code.NONE, Code.VOID, Code.EXPIRED}
         if wanting and latest > at:
             yield Occasion(
@@ -107,16 +107,20 @@ def _patch_due(salon: Salon, booked: list[Appointment], at: dt.datetime) -> Iter
 
 
 def _readings(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
-    hours = dt.timedelta(hours=policy_in_force(salon=salon).patch_read_hours)
+    policy = policy_in_force(salon=salon)
     unread = (
         PatchTest.objects.filter(
-            client__salon=salon, applied_at__gt=at - hours - _READING_FOR, applied_at__lte=at
+            client__salon=salon,
+            applied_at__gt=at - policy.wait - _READING_FOR,
+            applied_at__lte=at,
         )
         .exclude(readings__outcome__in=ReadingOutcome.values)
         .select_related("client")
     )
     for test in unread:
-        readable = test.applied_at + hours
+        readable = policy.readable_at(test.applied_at)
+        if readable + _READING_FOR <= at:
+            continue
         yield Occasion(
             kind=ReminderKind.READING_DUE,
             key=f"reading_due:{test.pk}",
@@ -140,7 +144,7 @@ def _retones(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
     for client_id, rows in visits.items():
         last = rows[-1]
         weeks = interval_weeks(last.client, [row.starts_at for row in rows])
-        if client_id in busy or weeks is None or last.client.merged_into_id:
+        if client_id in busy or weeks is None or not person.is_root(last.client):
             continue
         due = last.starts_at + dt.timedelta(weeks=weeks)
         if due + _RETONE_FOR > at:

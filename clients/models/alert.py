@@ -6,6 +6,7 @@ from django.utils.translation import gettext_lazy as _
 from clients.models.client import Client
 from formulas.models import ProductLine
 from salon.append_only import AppendOnlyModel
+from salon.models import Salon
 
 
 class AlertKind(models.TextChoices):
@@ -40,6 +41,11 @@ class ClientAlert(AppendOnlyModel):
         constraints = [
             models.CheckConstraint(condition=~Q(text=""), name="alert_says_something"),
         ]
+
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.client.salon
 
     def __str__(self) -> str:
         return self.text

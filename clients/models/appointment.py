@@ -197,6 +197,11 @@ class AppointmentEvent(AppendOnlyModel):
     class Meta(AppendOnlyModel.Meta):
         ordering = ["recorded_at", "pk"]
 
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.appointment.salon
+
     def __str__(self) -> str:
         return f"{self.appointment_id} {self.status}"
 

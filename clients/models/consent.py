@@ -5,6 +5,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
 from salon.append_only import AppendOnlyModel
+from salon.models import Salon
 
 
 class ConsentKind(models.TextChoices):
@@ -37,6 +38,11 @@ class Consent(AppendOnlyModel):
                 name="consent_recorded_by_someone",
             ),
         ]
+
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.client.salon
 
     def __str__(self) -> str:
         return f"{self.kind} {self.is_given}"

@@ -1,6 +1,8 @@
 from django.conf import settings
 from django.db import models
 
+from salon.models import Salon
+
 
 class CalendarFeed(models.Model):
     """A secret address at which a stylist's calendar may be read; only its hash is kept."""
@@ -14,6 +16,11 @@ class CalendarFeed(models.Model):
 
     class Meta:
         ordering = ["-created_at", "-pk"]
+
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.stylist.salon
 
     def __str__(self) -> str:
         return f"{self.stylist_id} {self.created_at:%Y-%m-%d}"

@@ -5,6 +5,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
 from salon.append_only import AppendOnlyModel
+from salon.models import Salon
 
 
 class HairWork(models.TextChoices):
@@ -56,6 +57,11 @@ class HairHistoryEntry(AppendOnlyModel):
                 name="hair_history_known_words",
             ),
         ]
+
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.client.salon
 
     def __str__(self) -> str:
         return f"{self.work} {self.happened_date:%Y-%m}"

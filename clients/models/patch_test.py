@@ -7,6 +7,7 @@ from clients.models.appointment import Appointment
 from clients.models.client import Client
 from formulas.models import ProductLine
 from salon.append_only import AppendOnlyModel
+from salon.models import Salon
 
 
 class Site(models.TextChoices):
@@ -51,6 +52,11 @@ class PatchTest(AppendOnlyModel):
             models.CheckConstraint(condition=~Q(batch=""), name="patch_test_names_its_batch"),
         ]
 
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.client.salon
+
     def __str__(self) -> str:
         return f"{self.client} {self.line} {self.applied_at:%Y-%m-%d}"
 
@@ -89,6 +95,11 @@ class PatchTestReading(AppendOnlyModel):
             ),
         ]
 
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.test.salon
+
     def __str__(self) -> str:
         return f"{self.test} {self.outcome}"
 
@@ -109,6 +120,11 @@ class PatchOverride(AppendOnlyModel):
         constraints = [
             models.CheckConstraint(condition=~Q(reason=""), name="override_has_a_reason"),
         ]
+
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.appointment.salon
 
     def __str__(self) -> str:
         return f"{self.appointment_id}"

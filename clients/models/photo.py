@@ -102,5 +102,10 @@ class PhotoRemoval(AppendOnlyModel):
             ),
         ]
 
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.photo.salon
+
     def __str__(self) -> str:
         return f"{self.photo_id} {self.reason}"

@@ -4,6 +4,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
 from salon.append_only import AppendOnlyModel
+from salon.models import Salon
 
 
 class Answer(models.TextChoices):
@@ -31,6 +32,11 @@ class SafetyAnswer(AppendOnlyModel):
         indexes = [
             models.Index(fields=["client", "question", "-answered_at"], name="safety_latest"),
         ]
+
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.client.salon
 
     def __str__(self) -> str:
         return f"{self.question} {self.answer}"

@@ -3,7 +3,15 @@
 from collections import defaultdict
 from collections.abc import Iterable
 
+from django.db.models import F, OuterRef, Q
+from django.db.models.functions import Coalesce
+
 from clients.models import Client
+
+
+def root(client: Client) -> Client:
+    """Return the entry that stands for the person."""
+    return client.merged_into or client
 
 
 def root_id(client: Client) -> int:
@@ -11,17 +19,36 @@ def root_id(client: Client) -> int:
     return client.merged_into_id or client.pk
 
 
+def is_root(client: Client) -> bool:
+    """Return whether an entry stands for its person: it was merged into no other."""
+    return client.merged_into_id is None
+
+
+def id_through(path: str) -> Coalesce:
+    """Return the person's id as an expression, for rows that name an entry by `path`."""
+    return Coalesce(F(f"{path}__merged_into"), F(path))
+
+
+def named_by(path: str, people: object) -> Q:
+    """Return the condition for rows whose `path` is any entry of the people.
+
+    `people` is a person's id, an outer reference to one, or a collection of ids.
+    """
+    lookup = "" if isinstance(people, int | OuterRef) else "__in"
+    return Q(**{f"{path}{lookup}": people}) | Q(**{f"{path}__merged_into{lookup}": people})
+
+
 def ids_of(client: Client) -> list[int]:
     """Return the ids of every entry of the person, the one that stands for them first."""
-    root = root_id(client)
-    merged = Client.objects.filter(merged_into=root).order_by("pk")
-    return [root, *merged.values_list("pk", flat=True)]
+    own_id = root_id(client)
+    merged = Client.objects.filter(merged_into=own_id).order_by("pk")
+    return [own_id, *merged.values_list("pk", flat=True)]
 
 
 def entries_of(clients: Iterable[Client]) -> dict[int, int]:
     """Return the person's id by entry id, for every entry of the persons asked for."""
     roots = {root_id(client) for client in clients}
-    found = {root: root for root in roots}
+    found = {own_id: own_id for own_id in roots}
     merged = Client.objects.filter(merged_into__in=roots)
     found.update(merged.values_list("pk", "merged_into_id"))
     return found
@@ -30,6 +57,6 @@ def entries_of(clients: Iterable[Client]) -> dict[int, int]:
 def by_person(entries: dict[int, int]) -> dict[int, list[int]]:
     """Return the entry ids by person id."""
     ids: dict[int, list[int]] = defaultdict(list)
-    for entry, root in entries.items():
-        ids[root].append(entry)
+    for entry, own_id in entries.items():
+        ids[own_id].append(entry)
     return ids

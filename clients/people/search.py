@@ -8,7 +8,7 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from clients.models import Client, SearchKey, SearchVariant
 from clients.models.client import searchable
-from clients.people import search_index, search_text
+from clients.people import person, search_index, search_text
 from salon.models import Salon
 
 _CAP = 3000  # of a short beginning, that many are ranked
@@ -161,7 +161,7 @@ def _ranked(clients: QuerySet[Client], most: int) -> QuerySet[Client]:
 
 def _standing_for(clients: Iterable[Client]) -> Iterator[Client]:
     for client in clients:
-        yield client.merged_into or client
+        yield person.root(client)
 
 
 def _guesses(salon: Salon, word: str) -> list[str]:

@@ -102,7 +102,7 @@ def patch_worklist(*, salon: Salon, at: dt.datetime) -> dict[str, list[Work]]:
         .order_by("applied_at")
     )
     for test in unread:
-        readable = test.applied_at + dt.timedelta(hours=policy.patch_read_hours)
+        readable = policy.readable_at(test.applied_at)
         code = Code.READY if readable <= at else Code.WAITING
         state = PatchState(code, at, test, readable)
         appointment = booked.get((test.client_id, test.line_id))

@@ -2,8 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Count, OuterRef, Q, Subquery
-from django.db.models.functions import Coalesce
+from django.db.models import Count, OuterRef, Subquery
 
 from clients.models import Appointment, Client, Consent, ConsentKind, Moment, Photo
 from clients.people import person
@@ -83,12 +82,12 @@ def may_be_shown(photo: Photo) -> bool:
 def withdrawn_with_photos(*, salon: Salon) -> list[tuple[Client, int]]:
     """Return the people who no longer agree, and how many photos of them are still stored."""
     last = Consent.objects.filter(
-        Q(client=OuterRef("pk")) | Q(client__merged_into=OuterRef("pk")),
+        person.named_by("client", OuterRef("pk")),
         kind=ConsentKind.PHOTOS,
     ).order_by("-recorded_at", "-pk")
     kept = Photo.objects.filter(salon=salon, removal__isnull=True).order_by()
     counts = dict(
-        kept.annotate(person=Coalesce("client__merged_into", "client"))
+        kept.annotate(person=person.id_through("client"))
         .values_list("person")
         .annotate(n=Count("pk"))
     )

@@ -9,11 +9,11 @@ from django.utils.translation import gettext as _
 
 from clients.models import Appointment, Chair, EventKind, Service, Status
 from clients.models.diary import SLOT_MINUTES
+from clients.policies import check_can_work_at_desk
 from clients.services.booking_rules import check_client_is_free, check_open
 from clients.services.claims import BookingRefused, save_and_claim
 from clients.services.diary import (
     AlreadyChecked,
-    check_one_salon,
     locked_appointment,
     record_change,
 )
@@ -50,7 +50,7 @@ def change_appointment(
     gate is asked at check-in for the line that is then booked. Once the client is checked in,
     what the gate has answered for stays as it is.
     """
-    check_one_salon(by.salon, appointment, service, line, chair)
+    check_can_work_at_desk(appointment, service, line, chair, by=by)
     one = locked_appointment(appointment, expected_version)
     if one.status not in {Status.BOOKED, Status.CHECKED_IN}:
         raise AlreadyChecked(
@@ -94,7 +94,7 @@ def restore_appointment(
     *, appointment: Appointment, by: Staff, at: dt.datetime, is_together: bool = False
 ) -> Appointment:
     """Undo a cancellation or a no-show, while its time is still free."""
-    check_one_salon(by.salon, appointment)
+    check_can_work_at_desk(appointment, by=by)
     one = locked_appointment(appointment, None)
     if not one.is_off:
         raise AlreadyChecked(
@@ -123,7 +123,7 @@ def mark_appointment(
     *, appointment: Appointment, kind: str, by: Staff, at: dt.datetime, on: bool = True
 ) -> Appointment:
     """Mark a booked appointment as confirmed, late or arrived, or remove such a mark."""
-    check_one_salon(by.salon, appointment)
+    check_can_work_at_desk(appointment, by=by)
     name = MARKS[EventKind(kind)]
     one = locked_appointment(appointment, None)
     if one.status != Status.BOOKED:

@@ -20,11 +20,14 @@ from clients.models import (
     Service,
     Status,
 )
+from clients.people import person
+from clients.policies import check_can_work_at_desk
 from clients.services.booking_rules import check_client_is_free, checked_start
 from clients.services.claims import BookingRefused, release, save_and_claim
 from formulas.models import ProductLine
 from salon import audit
-from salon.models import Salon, Staff
+from salon.models import Staff
+from salon.policies import records_in
 
 MOST_REPEATS = 12
 
@@ -60,8 +63,8 @@ def book_appointment(
     `is_together` says that the client sits with two stylists at once on purpose; `money` is
     what was quoted and paid in advance.
     """
-    client = client.merged_into or client
-    check_one_salon(by.salon, client, service, stylist, line, chair)
+    check_can_work_at_desk(client, service, stylist, line, chair, by=by)
+    client = person.root(client)
     starts_at = checked_start(starts_at, service.minutes, by.salon, at)
     if service.is_colour and line is None:
         raise BookingRefused(_("Choose the product line: the patch test is for one line."))
@@ -96,9 +99,10 @@ def book_series(
     starts_at: dt.datetime,
     by: Staff,
     at: dt.datetime,
-    **booking: object,
+    **booking: Any,
 ) -> list[Appointment]:
     """Book the same clock time every few weeks: all of them, or none and which clash."""
+    check_can_work_at_desk(*records_in(booking), by=by)
     if not 2 <= count <= MOST_REPEATS or not 1 <= every_weeks <= 52:
         raise BookingRefused(_("Repeat 2 to 12 times, every 1 to 52 weeks."))
     local = timezone.localtime(starts_at, by.salon.zone)
@@ -113,7 +117,7 @@ def book_series(
                     by=by,
                     at=at,
                     series=series,
-                    **booking,  # type: ignore[arg-type]
+                    **booking,
                 )
             booked.append(one)
         except BookingRefused as refusal:
@@ -136,7 +140,7 @@ def move_appointment(
     expected_version: int | None = None,
 ) -> Appointment:
     """Move a booked appointment to another time or stylist; None keeps the chair."""
-    check_one_salon(by.salon, appointment, stylist, chair)
+    check_can_work_at_desk(appointment, stylist, chair, by=by)
     one = locked_while_booked(appointment, expected_version)
     before = {"stylist": str(one.stylist), "time": one.starts_at.isoformat()}
     one.place_at(checked_start(starts_at, one.minutes, by.salon, at))
@@ -162,7 +166,7 @@ def move_appointment(
 @transaction.atomic
 def confirm_appointment(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
     """Record that the client has agreed to a time that was held for them."""
-    check_one_salon(by.salon, appointment)
+    check_can_work_at_desk(appointment, by=by)
     one = locked_while_booked(appointment, None)
     if one.is_proposed:
         one.is_proposed = False
@@ -185,7 +189,7 @@ def cancel_appointment(
     expected_version: int | None = None,
 ) -> Appointment:
     """Cancel an appointment, or record a no-show; its time is free again."""
-    check_one_salon(by.salon, appointment)
+    check_can_work_at_desk(appointment, by=by)
     one = locked_while_booked(appointment, expected_version)
     if did_not_come and at < one.starts_at:
         raise BookingRefused(_("It has not begun yet: cancel it instead."))
@@ -210,6 +214,7 @@ def record_change(
     changes: list[list[str]] | None = None,
 ) -> None:
     """Add the row that keeps what was done and what the appointment became."""
+    check_can_work_at_desk(appointment, by=by)
     AppointmentEvent.objects.create(
         appointment=appointment,
         kind=kind,
@@ -257,9 +262,3 @@ def _mark_as_regular(client: Client, starts_at: dt.datetime) -> None:
     Client.objects.filter(
         Q(last_booked_at__isnull=True) | Q(last_booked_at__lt=starts_at), pk=client.pk
     ).update(last_booked_at=starts_at)
-
-
-def check_one_salon(salon: Salon, *things: object) -> None:
-    for thing in things:
-        if thing is not None and thing.salon_id != salon.pk:  # type: ignore[attr-defined]
-            raise BookingRefused(_("This belongs to another salon."))

@@ -7,6 +7,7 @@ import secrets
 from django.db import transaction
 
 from clients.models import CalendarFeed
+from clients.policies import check_can_have_calendar
 from salon import audit
 from salon.models import Staff
 
@@ -22,6 +23,7 @@ def open_feed(*, by: Staff, at: dt.datetime) -> str:
 
     The token is returned once and kept nowhere.
     """
+    check_can_have_calendar(by=by)
     close_feeds(by=by, at=at)
     token = secrets.token_urlsafe(32)
     feed = CalendarFeed.objects.create(stylist=by, token_hash=hash_of(token), created_at=at)
@@ -32,6 +34,7 @@ def open_feed(*, by: Staff, at: dt.datetime) -> str:
 @transaction.atomic
 def close_feeds(*, by: Staff, at: dt.datetime) -> int:
     """Take the actor's secret addresses back."""
+    check_can_have_calendar(by=by)
     closed = CalendarFeed.objects.filter(stylist=by, revoked_at__isnull=True)
     count = closed.update(revoked_at=at)
     if count:

@@ -2,16 +2,17 @@
 
 import datetime as dt
 
-from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.db.models import F
 from django.utils.translation import gettext as _
 
 from clients.models import Appointment, PatchOverride, Status
+from clients.policies import check_can_work_at_desk
 from clients.services.diary import record_change
 from clients.skin_test.gate import Gate, colour_gate
 from salon import audit
-from salon.models import Role, Staff
+from salon.models import Staff
+from salon.policies import require_owner
 
 
 class CheckInRefused(Exception):
@@ -38,6 +39,7 @@ def gate_of(appointment: Appointment, *, at: dt.datetime) -> Gate | None:
 @transaction.atomic
 def check_in(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
     """Check a client in, unless the gate is shut."""
+    check_can_work_at_desk(appointment, by=by)
     zone = appointment.salon.zone
     if appointment.starts_at.astimezone(zone).date() != at.astimezone(zone).date():
         raise CheckInRefused(_("This appointment is on another day. Move it to today first."))
@@ -52,18 +54,21 @@ def undo_check_in(
     *, appointment: Appointment, reason: str, by: Staff, at: dt.datetime
 ) -> Appointment:
     """Take back a check-in that was a mistake, with its reason."""
+    check_can_work_at_desk(appointment, by=by)
     return _advance(appointment, Status.CHECKED_IN, Status.BOOKED, by=by, at=at, reason=reason)
 
 
 @transaction.atomic
 def start_service(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
     """Record that the stylist has begun."""
+    check_can_work_at_desk(appointment, by=by)
     return _advance(appointment, Status.CHECKED_IN, Status.IN_SERVICE, by=by, at=at)
 
 
 @transaction.atomic
 def finish_service(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
     """Record that the client is done."""
+    check_can_work_at_desk(appointment, by=by)
     return _advance(appointment, Status.IN_SERVICE, Status.DONE, by=by, at=at)
 
 
@@ -72,8 +77,7 @@ def record_override(
     *, appointment: Appointment, reason: str, by: Staff, at: dt.datetime
 ) -> PatchOverride:
     """Open the gate of one appointment in writing; only an owner, and never for a reaction."""
-    if by.role != Role.OWNER:
-        raise PermissionDenied(_("Only an owner may record an override."))
+    require_owner(appointment, by=by)
     gate = gate_of(appointment, at=at)
     if gate is None or not gate.may_be_overridden:
         raise OverrideRefused(

@@ -7,6 +7,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from clients.models import Client, HairHistoryEntry
+from clients.policies import check_can_work_at_desk
 from salon import audit
 from salon.models import Staff
 
@@ -23,6 +24,7 @@ def add_hair_history(
     note: str = "",
 ) -> HairHistoryEntry:
     """Record something that was done to the hair."""
+    check_can_work_at_desk(client, by=by)
     today = at.astimezone(client.salon.zone).date()
     if happened_date > today:
         raise ValidationError({"happened_date": _("This lies in the future.")})
@@ -47,6 +49,7 @@ def withdraw_hair_history(
     *, entry: HairHistoryEntry, note: str, by: Staff, at: dt.datetime
 ) -> HairHistoryEntry:
     """Withdraw an entry that was wrong, by a further row that says why."""
+    check_can_work_at_desk(entry.client, by=by)
     row = HairHistoryEntry(
         client=entry.client,
         work=entry.work,

@@ -2,7 +2,6 @@
 
 import datetime as dt
 
-from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.utils import timezone
 from django.utils.formats import date_format
@@ -11,9 +10,11 @@ from django.utils.translation import gettext as _
 from clients.diary import opening
 from clients.models import Absence, ClosedDay, OpeningHours
 from clients.models.diary import SLOT_MINUTES
+from clients.policies import check_can_work_at_desk
 from clients.services.claims import BookingRefused, claim_for_absence, release
 from salon import audit
-from salon.models import Role, Salon, Staff
+from salon.models import Salon, Staff
+from salon.policies import require_owner
 
 MOST_WEEKS = 26
 MOST_DAYS_AWAY = 60
@@ -36,7 +37,7 @@ def add_absence(
 
     All of it, or nothing and where a booking stands in the way.
     """
-    _check_salon(by.salon, stylist)
+    check_can_work_at_desk(stylist, by=by)
     spans = _spans(by.salon, (first, last), (start, end), weeks)
     if not spans:
         raise BookingRefused(_("The salon is closed then: no absence is needed."))
@@ -98,7 +99,7 @@ def _on_step(moment: dt.datetime) -> dt.datetime:
 @transaction.atomic
 def remove_absence(*, absence: Absence, by: Staff, at: dt.datetime) -> None:
     """Give a stylist's time back to the diary."""
-    _check_salon(by.salon, absence)
+    check_can_work_at_desk(absence, by=by)
     release(absence)
     audit.record_event("absence removed", target=absence, by=by, at=at)
     absence.delete()
@@ -115,7 +116,7 @@ def set_hours(
     at: dt.datetime,
 ) -> OpeningHours:
     """Set one weekday's hours; what is booked already stays."""
-    _check_owner(by)
+    require_owner(by=by)
     row = OpeningHours.objects.filter(salon=by.salon, weekday=weekday).first()
     row = row or OpeningHours(salon=by.salon, weekday=weekday)
     row.is_open, row.opens_at, row.closes_at = is_open, opens_at, closes_at
@@ -130,6 +131,7 @@ def set_week(
     *, week: list[tuple[int, bool, dt.time, dt.time]], by: Staff, at: dt.datetime
 ) -> None:
     """Set the hours of several weekdays: all of them, or none."""
+    require_owner(by=by)
     for weekday, is_open, opens_at, closes_at in week:
         set_hours(
             weekday=weekday,
@@ -144,7 +146,7 @@ def set_week(
 @transaction.atomic
 def close_day(*, date: dt.date, reason: str, by: Staff, at: dt.datetime) -> ClosedDay:
     """Close the salon on a date; closing it twice changes nothing."""
-    _check_owner(by)
+    require_owner(by=by)
     row, added = ClosedDay.objects.get_or_create(
         salon=by.salon, date=date, defaults={"reason": reason}
     )
@@ -156,17 +158,6 @@ def close_day(*, date: dt.date, reason: str, by: Staff, at: dt.datetime) -> Clos
 @transaction.atomic
 def open_day(*, closed: ClosedDay, by: Staff, at: dt.datetime) -> None:
     """Open the salon again on a date that was closed."""
-    _check_owner(by)
-    _check_salon(by.salon, closed)
+    require_owner(closed, by=by)
     audit.record_event("day opened", target=closed, by=by, at=at)
     closed.delete()
-
-
-def _check_salon(salon: Salon, thing: Staff | Absence | ClosedDay) -> None:
-    if thing.salon_id != salon.pk:
-        raise BookingRefused(_("This belongs to another salon."))
-
-
-def _check_owner(by: Staff) -> None:
-    if by.role != Role.OWNER:
-        raise PermissionDenied(_("Only an owner may change this."))

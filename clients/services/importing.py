@@ -3,7 +3,6 @@
 import datetime as dt
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.db.models import F
 from django.utils.translation import gettext as _
@@ -12,7 +11,8 @@ from clients.models import Client, ClientImport, ImportStatus
 from clients.people import import_rows, search_index
 from clients.people.csv_file import Table
 from salon import audit
-from salon.models import Role, Staff
+from salon.models import Staff
+from salon.policies import require_owner
 
 PIECE = 1000
 
@@ -24,7 +24,7 @@ class ImportRefused(Exception):
 @transaction.atomic
 def load_import(*, file_name: str, table: Table, by: Staff, at: dt.datetime) -> ClientImport:
     """Keep a file's rows to look at; nobody is registered yet."""
-    _check_owner(by)
+    require_owner(by=by)
     found = ClientImport.objects.create(
         salon=by.salon,
         file_name=file_name[:120],
@@ -44,7 +44,7 @@ def start_import(
     *, loaded: ClientImport, mapping: dict[str, str], by: Staff, at: dt.datetime
 ) -> ClientImport:
     """Begin to take the rows in, with the columns as the owner has said."""
-    _check_owner(by)
+    require_owner(loaded, by=by)
     if "name" not in mapping.values():
         raise ImportRefused(_("Say which column holds the name."))
     _step(loaded, ImportStatus.LOADED, ImportStatus.TAKING, mapping=mapping)
@@ -55,7 +55,7 @@ def start_import(
 @transaction.atomic
 def take_in_piece(*, taking: ClientImport, by: Staff, at: dt.datetime) -> ClientImport:
     """Take the next rows in; each is registered or refused with its reason."""
-    _check_owner(by)
+    require_owner(taking, by=by)
     found = ClientImport.objects.select_for_update().get(pk=taking.pk)
     if found.status != ImportStatus.TAKING:
         raise ImportRefused(_("This import is not being taken in."))
@@ -97,7 +97,7 @@ def _client(fields: dict[str, Any], found: ClientImport, at: dt.datetime) -> Cli
 @transaction.atomic
 def undo_import(*, done: ClientImport, by: Staff, at: dt.datetime) -> ClientImport:
     """Begin to take an import back."""
-    _check_owner(by)
+    require_owner(done, by=by)
     _step(done, ImportStatus.DONE, ImportStatus.UNDOING, kept_count=0)
     audit.record_event("import being undone", target=done, by=by, at=at)
     return done
@@ -106,7 +106,7 @@ def undo_import(*, done: ClientImport, by: Staff, at: dt.datetime) -> ClientImpo
 @transaction.atomic
 def undo_piece(*, undoing: ClientImport, by: Staff, at: dt.datetime) -> ClientImport:
     """Take the next clients of an import out, unless something was recorded of them since."""
-    _check_owner(by)
+    require_owner(undoing, by=by)
     found = ClientImport.objects.select_for_update().get(pk=undoing.pk)
     if found.status != ImportStatus.UNDOING:
         raise ImportRefused(_("This import is not being undone."))
@@ -131,7 +131,7 @@ def undo_piece(*, undoing: ClientImport, by: Staff, at: dt.datetime) -> ClientIm
 @transaction.atomic
 def discard_import(*, loaded: ClientImport, by: Staff, at: dt.datetime) -> None:
     """Throw a loaded file away without taking it in."""
-    _check_owner(by)
+    require_owner(loaded, by=by)
     _step(loaded, ImportStatus.LOADED, ImportStatus.UNDONE, rows=[])
     audit.record_event("import discarded", target=loaded, by=by, at=at)
 
@@ -145,13 +145,8 @@ def _step(found: ClientImport, expected: str, to: str, **fields: object) -> None
     found.refresh_from_db()
 
 
-def _check_owner(by: Staff) -> None:
-    if by.role != Role.OWNER:
-        raise PermissionDenied(_("Only an owner may change this."))
-
-
 @transaction.atomic
 def record_export(*, kind: str, by: Staff, at: dt.datetime) -> None:
     """Record that the client list left the house."""
-    _check_owner(by)
+    require_owner(by=by)
     audit.record_event("clients exported", target=by.salon, by=by, at=at, format=kind)

@@ -3,14 +3,13 @@
 import datetime as dt
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
 from django.db import transaction
-from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.models import Appointment, Chair, Service, Status
 from salon import audit
-from salon.models import Role, Staff
+from salon.models import Staff
+from salon.policies import require_owner
 
 _PLANNED = ("application_minutes", "processing_minutes", "finish_minutes")
 _KIND = ("is_colour", "is_patch_test")
@@ -24,7 +23,7 @@ class OfferRefused(ValueError):
 @transaction.atomic
 def add_service(*, by: Staff, at: dt.datetime, **fields: Any) -> Service:
     """Offer another service."""
-    _check_owner(by)
+    require_owner(by=by)
     service = Service(salon=by.salon, **fields)
     service.full_clean()
     service.save()
@@ -39,7 +38,7 @@ def change_service(*, service: Service, by: Staff, at: dt.datetime, **fields: An
     A booking has claimed the stylist's minutes, and the gate asks the service's kind: neither
     may shift under an appointment that stands.
     """
-    _check_owner(by, service)
+    require_owner(service, by=by)
     standing = Service.objects.select_for_update().get(pk=service.pk)
     moved = [
         n
@@ -69,7 +68,7 @@ def change_service(*, service: Service, by: Staff, at: dt.datetime, **fields: An
 @transaction.atomic
 def add_chair(*, by: Staff, at: dt.datetime, name: str) -> Chair:
     """Add a chair."""
-    _check_owner(by)
+    require_owner(by=by)
     chair = Chair(salon=by.salon, name=name)
     chair.full_clean()
     chair.save()
@@ -80,15 +79,10 @@ def add_chair(*, by: Staff, at: dt.datetime, name: str) -> Chair:
 @transaction.atomic
 def change_chair(*, chair: Chair, by: Staff, at: dt.datetime, **fields: Any) -> Chair:
     """Rename or retire a chair; what is booked on it stays."""
-    _check_owner(by, chair)
+    require_owner(chair, by=by)
     for name, value in fields.items():
         setattr(chair, name, value)
     chair.full_clean()
     chair.save()
     audit.record_event("chair changed", target=chair, by=by, at=at, fields=sorted(fields))
     return chair
-
-
-def _check_owner(by: Staff, thing: Service | Chair | None = None) -> None:
-    if by.role != Role.OWNER or (thing is not None and thing.salon_id != by.salon_id):
-        raise PermissionDenied(_("Only an owner may change this."))

@@ -9,6 +9,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from clients.models import AlertKind, Client, PatchTest, PatchTestReading, ReadingOutcome
+from clients.policies import check_can_work_at_desk
 from clients.services.register import raise_alert
 from formulas.models import ProductLine
 from salon import audit
@@ -33,6 +34,7 @@ def place_patch_test(
     site_number: int = 1,
 ) -> PatchTest:
     """Record that a test was placed."""
+    check_can_work_at_desk(client, line, by=by)
     if applied_at > at:
         raise ValidationError({"applied_at": _("This lies in the future. Place it first.")})
     test = PatchTest(
@@ -62,10 +64,9 @@ def record_patch_test_reading(
     signs: str = "",
 ) -> PatchTestReading:
     """Record what was seen. A reaction may be seen at any time, "none" only when it is due."""
+    check_can_work_at_desk(test.client, by=by)
     seen_at = read_at or at
-    due_at = test.applied_at + dt.timedelta(
-        hours=policy_in_force(salon=test.client.salon).patch_read_hours
-    )
+    due_at = policy_in_force(salon=test.client.salon).readable_at(test.applied_at)
     if seen_at <= test.applied_at:
         raise ReadingRefused(_("A reading cannot come before the test was placed."))
     if seen_at > at:

@@ -2,11 +2,11 @@
 
 import datetime as dt
 
-from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from clients.models import Appointment, Client, ClientMerge, Household, NotTheSame, Status
+from clients.policies import check_can_work_at_desk
 from salon import audit
 from salon.models import Staff
 
@@ -21,7 +21,7 @@ def merge_clients(*, kept: Client, merged: Client, by: Staff, at: dt.datetime) -
 
     What is booked ahead moves over, so that the diary shows the name that stands.
     """
-    _check_salon(by, kept, merged)
+    check_can_work_at_desk(kept, merged, by=by)
     rows = {
         row.pk: row
         for row in Client.objects.select_for_update()
@@ -58,7 +58,7 @@ def merge_clients(*, kept: Client, merged: Client, by: Staff, at: dt.datetime) -
 @transaction.atomic
 def undo_merge(*, merge: ClientMerge, by: Staff, at: dt.datetime) -> ClientMerge:
     """Make them two again; what moved over goes back, if it still stands where it moved."""
-    _check_salon(by, merge)
+    check_can_work_at_desk(merge, by=by)
     taken = ClientMerge.objects.filter(pk=merge.pk, undone_at__isnull=True).update(
         undone_at=at, undone_by=by
     )
@@ -83,7 +83,7 @@ def say_not_the_same(
     *, first: Client, second: Client, by: Staff, at: dt.datetime
 ) -> NotTheSame:
     """Record that two entries are two people; they are not asked about again."""
-    _check_salon(by, first, second)
+    check_can_work_at_desk(first, second, by=by)
     low, high = sorted((first.pk, second.pk))
     row, added = NotTheSame.objects.get_or_create(
         first_id=low,
@@ -98,7 +98,7 @@ def say_not_the_same(
 @transaction.atomic
 def join_household(*, client: Client, other: Client, by: Staff, at: dt.datetime) -> Household:
     """Put two clients into one household; two households that meet become one."""
-    _check_salon(by, client, other)
+    check_can_work_at_desk(client, other, by=by)
     if client.pk == other.pk:
         raise MergeRefused(_("Choose two different entries."))
     if other.household is None:
@@ -118,15 +118,10 @@ def join_household(*, client: Client, other: Client, by: Staff, at: dt.datetime)
 @transaction.atomic
 def leave_household(*, client: Client, by: Staff, at: dt.datetime) -> None:
     """Take a client out of the household; a household of one is none."""
-    _check_salon(by, client)
+    check_can_work_at_desk(client, by=by)
     household = client.household_id
     Client.objects.filter(pk=client.pk).update(household=None)
     if household and Client.objects.filter(household=household).count() < 2:
         Client.objects.filter(household=household).update(household=None)
         Household.objects.filter(pk=household).delete()
     audit.record_event("household left", target=client, by=by, at=at)
-
-
-def _check_salon(by: Staff, *things: Client | ClientMerge) -> None:
-    if any(thing.salon_id != by.salon_id for thing in things):
-        raise PermissionDenied(_("This belongs to another salon."))

@@ -3,7 +3,6 @@
 import datetime as dt
 from collections.abc import Iterable
 
-from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.utils.translation import gettext as _
 
@@ -19,10 +18,12 @@ from clients.models import (
 )
 from clients.photos import store
 from clients.photos.pictures import Picture
+from clients.policies import check_can_take_photos
 from clients.selectors.clients import consents_in_force
 from clients.selectors.photos import stored_photos
 from salon import audit
-from salon.models import Role, Staff
+from salon.models import Staff
+from salon.policies import require_owner
 
 MOST = 24  # for one appointment
 SEATED = (Status.CHECKED_IN, Status.IN_SERVICE, Status.DONE)
@@ -43,7 +44,7 @@ def take_photo(
     at: dt.datetime,
 ) -> Photo:
     """Keep a photo of the hair, if the client agrees."""
-    _check_bench(by)
+    check_can_take_photos(appointment, by=by)
     _check_may(appointment)
     photo = Photo(
         salon_id=appointment.salon_id,
@@ -71,15 +72,14 @@ def take_photo(
 @transaction.atomic
 def remove_photo(*, photo: Photo, reason: str, by: Staff, at: dt.datetime) -> PhotoRemoval:
     """Delete a photo that should not have been taken; that it existed stays on record."""
-    _check_bench(by)
+    check_can_take_photos(photo, by=by)
     return _remove(photo, reason, by, at)
 
 
 @transaction.atomic
 def delete_withdrawn_photos(*, client: Client, by: Staff, at: dt.datetime) -> int:
     """Delete everything of a client who has withdrawn the consent."""
-    if by.role != Role.OWNER:
-        raise PermissionDenied(_("Only an owner may change this."))
+    require_owner(client, by=by)
     if _may_be_photographed(client):
         raise PhotoRefused(_("The consent stands: there is nothing to delete."))
     photos = stored_photos(client=client)
@@ -102,11 +102,6 @@ def _remove(photo: Photo, reason: str, by: Staff, at: dt.datetime) -> PhotoRemov
     # Not before the row stands: a file without its row can be swept, the reverse cannot.
     transaction.on_commit(lambda: store.remove(photo.salon_id, photo.key))
     return removal
-
-
-def _check_bench(by: Staff) -> None:
-    if by.role not in {Role.STYLIST, Role.OWNER}:
-        raise PermissionDenied(_("Your role does not take photos."))
 
 
 def _check_may(appointment: Appointment) -> None:

@@ -10,10 +10,12 @@ from django.utils.translation import gettext as _
 
 from clients.models import Answer, Client, ClientAlert, Consent, SafetyAnswer
 from clients.people import search_index
+from clients.policies import check_can_work_at_desk
 from clients.skin_test.safety import BY_KEY
 from formulas.models import ProductLine
 from salon import audit
 from salon.models import Staff
+from salon.policies import records_in
 
 
 class StaleClient(Exception):
@@ -27,6 +29,7 @@ class AlertStays(Exception):
 @transaction.atomic
 def register_client(*, by: Staff, at: dt.datetime, **fields: Any) -> Client:
     """Add a client to the actor's salon."""
+    check_can_work_at_desk(*records_in(fields), by=by)
     client = Client(salon=by.salon, registered_at=at, **fields)
     _check_birth(client, at)
     client.full_clean()
@@ -41,6 +44,7 @@ def change_client(
     *, client: Client, expected_version: int, by: Staff, at: dt.datetime, **fields: Any
 ) -> Client:
     """Change what is known of a client, unless someone else did so in between."""
+    check_can_work_at_desk(client, *records_in(fields), by=by)
     taken = Client.objects.filter(pk=client.pk, version=expected_version).update(
         version=expected_version + 1
     )
@@ -75,6 +79,7 @@ def raise_alert(
     line: ProductLine | None = None,
 ) -> ClientAlert:
     """Put up an alert that everyone sees; one that names a line blocks it for this client."""
+    check_can_work_at_desk(client, line, by=by)
     alert = ClientAlert(
         client=client, kind=kind, text=text, line=line, recorded_by=by, recorded_at=at
     )
@@ -98,6 +103,7 @@ def lift_alert(
     One that blocks a line stays: only the visit that put it up may say that it was pressed
     by mistake, or put a fuller one in its place.
     """
+    check_can_work_at_desk(alert.client, by=by)
     if alert.line_id and not is_mistake:
         raise AlertStays(_("A reaction to colour stays on record: nobody can remove it."))
     lifting = ClientAlert(
@@ -119,6 +125,7 @@ def record_consent(
     *, client: Client, kind: str, wording: str, is_given: bool, by: Staff, at: dt.datetime
 ) -> Consent:
     """Record that a consent was given or withdrawn, with its words."""
+    check_can_work_at_desk(client, by=by)
     consent = Consent.objects.create(
         client=client,
         kind=kind,
@@ -136,6 +143,7 @@ def answer_safety_questions(
     *, client: Client, answers: Mapping[str, str], by: Staff, at: dt.datetime
 ) -> list[SafetyAnswer]:
     """Record the answers given at one sitting; earlier ones stay."""
+    check_can_work_at_desk(client, by=by)
     rows = []
     for key, answer in answers.items():
         if key not in BY_KEY or answer not in Answer.values:

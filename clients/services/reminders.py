@@ -9,7 +9,7 @@ desk is shown it and decides.
 import datetime as dt
 from collections import Counter
 
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
@@ -27,9 +27,11 @@ from clients.models import (
     ReminderTemplate,
 )
 from clients.people import person
+from clients.policies import check_can_work_at_desk
 from clients.selectors.desk import desk_policy
 from salon import audit, languages
-from salon.models import Role, Salon, Staff
+from salon.models import Salon, Staff
+from salon.policies import require_owner
 
 
 class NotWaitingToBeSent(Exception):
@@ -159,6 +161,7 @@ def settle_reminder(
     *, reminder: Reminder, send_again: bool, by: Staff, at: dt.datetime
 ) -> Reminder:
     """Decide about one that failed or was left between: queue it again, or leave it."""
+    check_can_work_at_desk(reminder, by=by)
     open_ones = [ReminderStatus.FAILED, ReminderStatus.SENDING]
     fields = (
         {"status": ReminderStatus.QUEUED, "taken_at": None, "why": ""}
@@ -178,8 +181,7 @@ def change_template(
     *, kind: str, by: Staff, at: dt.datetime, **fields: object
 ) -> ReminderTemplate:
     """Put the salon's own words in place of the built-in ones."""
-    if by.role != Role.OWNER:
-        raise PermissionDenied(_("Only an owner may change this."))
+    require_owner(by=by)
     template = reminder_texts.template_of(by.salon, kind)
     for name, value in fields.items():
         setattr(template, name, value)

@@ -7,8 +7,10 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from clients.models import Appointment, Waiting, WaitingEntry
+from clients.policies import check_can_work_at_desk
 from salon import audit
 from salon.models import Staff
+from salon.policies import records_in
 
 
 class NotWaiting(Exception):
@@ -18,6 +20,7 @@ class NotWaiting(Exception):
 @transaction.atomic
 def add_waiting(*, by: Staff, at: dt.datetime, **fields: Any) -> WaitingEntry:
     """Put a client on the waiting list."""
+    check_can_work_at_desk(*records_in(fields), by=by)
     entry = WaitingEntry(salon=by.salon, added_by=by, added_at=at, **fields)
     entry.full_clean()
     entry.save()
@@ -34,6 +37,7 @@ def close_waiting(
     appointment: Appointment | None = None,
 ) -> WaitingEntry:
     """Take a client off the list: booked, or withdrawn where no appointment is given."""
+    check_can_work_at_desk(entry, appointment, by=by)
     status = Waiting.BOOKED if appointment else Waiting.WITHDRAWN
     taken = WaitingEntry.objects.filter(pk=entry.pk, status=Waiting.OPEN).update(
         status=status, appointment=appointment

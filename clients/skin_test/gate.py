@@ -105,7 +105,7 @@ def _covered(state: PatchState, override: PatchOverride | None) -> bool:
 
 
 def _age_reasons(client: Client, policy: Policy, at: dt.datetime) -> list[Reason]:
-    whole = client.merged_into or client
+    whole = person.root(client)
     age = whole.age_on(at.astimezone(client.salon.zone).date())
     if age is None:
         return [

@@ -62,8 +62,7 @@ def _later(appointment: Appointment, possible: dt.datetime) -> Offer:
 def _visits(appointment: Appointment, at: dt.datetime) -> Offer:
     salon = appointment.salon
     policy = policy_in_force(salon=salon)
-    wait = max(policy.patch_lead_hours, policy.patch_read_hours)
-    latest = appointment.starts_at - dt.timedelta(hours=wait)
+    latest = appointment.starts_at - policy.wait
     service = Service.objects.filter(salon=salon, is_patch_test=True, is_active=True).first()
     if service is None:
         return Offer(latest_at=latest)

@@ -114,8 +114,7 @@ class Known:
 
 def evaluate(known: Known, policy: Policy) -> PatchState:
     """Return the state: a reaction comes first, then any clear test, then the latest one."""
-    wait = dt.timedelta(hours=max(policy.patch_lead_hours, policy.patch_read_hours))
-    fresh = known.at + wait
+    fresh = policy.usable_at(known.at)
     if known.has_reacted:
         last = known.tests[0][0] if known.tests else None
         return PatchState(Code.REACTED, known.starts_at, last)
@@ -141,8 +140,8 @@ def _of_one(
 ) -> PatchState:
     """Return what one test without a reaction says."""
     start = known.starts_at
-    readable = test.applied_at + dt.timedelta(hours=policy.patch_read_hours)
-    usable = max(readable, test.applied_at + dt.timedelta(hours=policy.patch_lead_hours))
+    readable = policy.readable_at(test.applied_at)
+    usable = policy.usable_at(test.applied_at)
     changes = [moment for moment in known.changed_at if moment > test.applied_at]
     if changes:
         return PatchState(Code.VOID, start, test, next_possible_at=fresh, since=max(changes))

@@ -14,6 +14,7 @@ from clients import access, selectors, services
 from clients.diary import free_time
 from clients.forms import BookingForm
 from clients.models import Client
+from clients.people import person
 from clients.views.days import day_or_none
 from salon.access import DESK, SalonRequest, allow
 from salon.numbers import row_number
@@ -35,7 +36,7 @@ def book(request: SalonRequest) -> HttpResponse:
         }
         return render(request, "clients/book_whom.html", context)
     client = access.client_or_404(request, number)
-    client = client.merged_into or client
+    client = person.root(client)
     form = BookingForm(
         request.POST if request.method == "POST" else None,
         salon=request.salon,

@@ -1,6 +1,7 @@
 """The stylist's calendar for other programmes, behind a secret address."""
 
 from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -14,6 +15,7 @@ from clients.selectors import feeds as selectors
 from salon.access import BENCH, SalonRequest, allow
 
 
+@login_not_required
 @require_GET
 def feed(request: HttpRequest, token: str) -> HttpResponse:
     """Answer a calendar programme; the secret in the address is the only key."""

@@ -1,5 +1,6 @@
 """The page behind the link that ends reminders; no login."""
 
+from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -14,6 +15,7 @@ from salon import languages
 
 
 # A mail programme sends RFC 8058's one click without cookies: the signed token is the proof.
+@login_not_required
 @csrf_exempt
 @require_http_methods(["GET", "HEAD", "POST"])
 def stop_reminders(request: HttpRequest, token: str) -> HttpResponse:

@@ -1,7 +1,5 @@
 """Placing and reading patch tests, the worklist, and the slip for the client."""
 
-import datetime as dt
-
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -82,8 +80,7 @@ def read(request: SalonRequest, pk: int) -> HttpResponse:
 def slip(request: SalonRequest, pk: int) -> HttpResponse:
     """Show the slip that the client takes home, ready to print."""
     test = access.patch_test_or_404(request, pk)
-    hours = policy_in_force(salon=request.salon).patch_read_hours
-    readable_at = test.applied_at + dt.timedelta(hours=hours)
+    readable_at = policy_in_force(salon=request.salon).readable_at(test.applied_at)
     context = {
         "test": test,
         "readable_at": readable_at,

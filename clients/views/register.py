@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from clients import access, selectors, services
 from clients.forms import AlertForm, ClientForm
-from clients.people import duplicates
+from clients.people import duplicates, person
 from salon.access import DESK, SalonRequest, allow
 from salon.submissions import once
 
@@ -55,8 +55,8 @@ def new(request: SalonRequest) -> HttpResponse:
 def detail(request: SalonRequest, pk: int) -> HttpResponse:
     """Show everything known of a client in one place."""
     client = access.client_or_404(request, pk)
-    if client.merged_into_id:
-        return redirect("clients:detail", client.merged_into_id)
+    if not person.is_root(client):
+        return redirect("clients:detail", person.root_id(client))
     now = timezone.now()
     context = {
         "client": client,

@@ -6,11 +6,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Max, Prefetch, Q, QuerySet
-from django.db.models.functions import Coalesce
+from django.db.models import Max, Prefetch, QuerySet
 
 from clients.models import Appointment, Client
-from clients.people.person import root_id
+from clients.people import person
 from clients.selectors import day_appointments, states_of
 from clients.skin_test.state import PatchState
 from consult import selectors
@@ -202,7 +201,7 @@ def toned_people(*, salon: Salon) -> QuerySet:
     return (
         Visit.objects.for_salon(salon)
         .closed()
-        .values(person=Coalesce("client__merged_into", "client"))
+        .values(person=person.id_through("client"))
         .annotate(last_closed_at=Max("closed_at"))
         .order_by("-last_closed_at", "person")
     )
@@ -211,13 +210,11 @@ def toned_people(*, salon: Salon) -> QuerySet:
 def client_histories(people: Sequence[int]) -> list[ClientHistory]:
     """Return one line for each person, in the order given."""
     clients = Client.objects.in_bulk(people)
-    visits = Visit.objects.closed().filter(
-        Q(client__in=people) | Q(client__merged_into__in=people)
-    )
+    visits = Visit.objects.closed().filter(person.named_by("client", people))
     by_person: dict[int, list[ToldVisit]] = defaultdict(list)
     for one in told(visits):
-        by_person[root_id(one.visit.client)].append(one)
-    return [_history(clients[person], by_person[person]) for person in people]
+        by_person[person.root_id(one.visit.client)].append(one)
+    return [_history(clients[own_id], by_person[own_id]) for own_id in people]
 
 
 def _history(client: Client, visits: list[ToldVisit]) -> ClientHistory:

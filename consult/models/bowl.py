@@ -7,6 +7,7 @@ from consult.models.formula import Formula
 from consult.models.visit import Visit
 from formulas.models import Shade
 from salon.append_only import AppendOnlyModel
+from salon.models import Salon
 
 
 class BowlMixed(AppendOnlyModel):
@@ -79,6 +80,11 @@ class BowlMixed(AppendOnlyModel):
                 name="bowl_developer_made_from_two",
             ),
         ]
+
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.visit.salon
 
     def __str__(self) -> str:
         return f"{self.visit_id} bowl {self.number}"

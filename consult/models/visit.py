@@ -4,7 +4,7 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import Appointment, Client
-from clients.people.person import root_id
+from clients.people import person
 from formulas.models import ProductLine
 from salon.append_only import AppendOnlyModel
 from salon.models import Salon
@@ -32,8 +32,7 @@ class VisitQuerySet(models.QuerySet["Visit"]):
 
     def of_person(self, client: Client) -> "VisitQuerySet":
         """Those of every entry that stands for the same person in the register."""
-        root = root_id(client)
-        return self.filter(Q(client=root) | Q(client__merged_into=root))
+        return self.filter(person.named_by("client", person.root_id(client)))
 
     def closed(self) -> "VisitQuerySet":
         return self.filter(status=Status.CLOSED)

@@ -1,6 +1,5 @@
 """What the printed pages of a visit say."""
 
-import datetime as dt
 import json
 from typing import Any
 
@@ -55,11 +54,10 @@ def language_of(signed: SignOff) -> str:
 
 def patch_slip(test: PatchTest) -> dict[str, Any]:
     """Return what the client takes home from a patch test."""
-    hours = policy_in_force(salon=test.client.salon).patch_read_hours
     return {
         "test": test,
         "salon": test.client.salon,
-        "readable_at": test.applied_at + dt.timedelta(hours=hours),
+        "readable_at": policy_in_force(salon=test.client.salon).readable_at(test.applied_at),
     }
 
 

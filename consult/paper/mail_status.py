@@ -4,6 +4,7 @@ import datetime as dt
 from typing import Any
 
 from clients.models import ConsentKind
+from clients.people import person
 from clients.people.consent_texts import CONSENT_WORDS
 from consult import services
 from consult.models import MailState, Visit
@@ -11,7 +12,7 @@ from consult.models import MailState, Visit
 
 def told(visit: Visit, *, at: dt.datetime) -> dict[str, Any]:
     """Return whether and how the card may go out by e-mail, and what became of it."""
-    client = visit.client.merged_into or visit.client
+    client = person.root(visit.client)
     refusal = services.why_not_mailed(client)
     agreed = services.agreed_to_mail(client)
     mails = list(visit.mailed_cards.all())

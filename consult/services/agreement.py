@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from clients.models.client import searchable
+from clients.people import person
 from consult import policies, selectors
 from consult.agreement import planning, signing, snapshot, strokes, wordings
 from consult.hair import stops
@@ -163,7 +164,7 @@ def sign_off(
 
 def needs_guardian(visit: Visit, at: dt.datetime) -> bool:
     """Return whether a guardian signs: the client is of age for colour but no adult."""
-    whole = visit.client.merged_into or visit.client
+    whole = person.root(visit.client)
     age = whole.age_on(at.astimezone(visit.salon.zone).date())
     return age is not None and age < ADULT_AGE
 

@@ -3,7 +3,6 @@
 import datetime as dt
 from functools import partial
 
-from django.core.exceptions import PermissionDenied
 from django.core.mail import EmailMessage
 from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
@@ -14,6 +13,7 @@ from clients import services as desk
 from clients.models import Client, Consent, ConsentKind, ContactBy, PatchTest
 from clients.people import person
 from clients.people.consent_texts import CONSENT_WORDS
+from consult import policies
 from consult.models import (
     IN_DOUBT_AFTER,
     CardMail,
@@ -35,8 +35,7 @@ def record_card(
     *, visit: Visit, kind: str, digest: str, by: Staff, at: dt.datetime
 ) -> CardPrinted:
     """Record that a page of a visit was printed; the desk may print too."""
-    if by.salon_id != visit.salon_id:
-        raise PermissionDenied(_("This visit belongs to another salon."))
+    policies.check_can_print(visit, by=by)
     row = CardPrinted.objects.create(
         visit=visit, kind=kind, digest=digest, printed_at=at, printed_by=by
     )
@@ -51,8 +50,7 @@ class MailRefused(Refused):
 @transaction.atomic
 def note_slip(*, test: PatchTest, by: Staff, at: dt.datetime) -> None:
     """Note that the slip of a patch test was printed."""
-    if by.salon_id != test.client.salon_id:
-        raise PermissionDenied(_("This test belongs to another salon."))
+    policies.check_can_print(test.client, by=by)
     audit.record_event("patch slip printed", target=test, by=by, at=at)
 
 
@@ -82,11 +80,10 @@ def mail_card(*, visit: Visit, by: Staff, at: dt.datetime, agrees: bool = False)
     Taken first and sent after the commit: a sender that is killed in between leaves a row
     that says so, and nothing goes out twice. `agrees` records the client's consent.
     """
-    if by.salon_id != visit.salon_id:
-        raise PermissionDenied(_("This visit belongs to another salon."))
+    policies.check_can_print(visit, by=by)
     if visit.status != Status.CLOSED:
         raise MailRefused(_("The card is sent once the visit is closed."))
-    client = visit.client.merged_into or visit.client
+    client = person.root(visit.client)
     reason = why_not_mailed(client)
     if reason:
         raise MailRefused(reason)
@@ -121,8 +118,7 @@ def settle_mail(*, mail: CardMail, answer: str, by: Staff, at: dt.datetime) -> C
     it anew sets another, so of two people who press at once the second is told, and an old
     sender that wakes up late changes nothing.
     """
-    if by.salon_id != mail.visit.salon_id:
-        raise PermissionDenied(_("This visit belongs to another salon."))
+    policies.check_can_print(mail.visit, by=by)
     answers: dict[str, dict[str, object]] = {
         MailAnswer.ARRIVED: {"state": MailState.SENT, "sent_at": mail.asked_at},
         MailAnswer.AGAIN: {"asked_at": at, "asked_by": by},
@@ -143,7 +139,7 @@ def settle_mail(*, mail: CardMail, answer: str, by: Staff, at: dt.datetime) -> C
 
 
 def _check_may_go_again(mail: CardMail) -> None:
-    client = mail.visit.client.merged_into or mail.visit.client
+    client = person.root(mail.visit.client)
     reason = why_not_mailed(client)
     if not reason and client.email != mail.address:
         reason = _("The client has another address now: send the card to that one.")

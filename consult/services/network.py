@@ -54,6 +54,7 @@ def keep_draft(
 @transaction.atomic
 def drop_draft(*, visit: Visit, step: str, part: str, by: Staff) -> None:
     """Forget what someone typed into a form: it is saved, or not wanted."""
+    policies.check_can_see(by=by, visit=visit)
     Draft.objects.filter(visit=visit, step=step, part=part, staff=by).delete()
 
 

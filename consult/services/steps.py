@@ -7,6 +7,7 @@ from typing import Any
 from django.db.models import F
 from django.utils.translation import gettext as _
 
+from consult import policies
 from consult.models import ENDED, Draft, Status, Visit, VisitEvent
 from consult.refusals import Refused
 from consult.visit.facts import VisitFacts
@@ -51,6 +52,7 @@ def advance(
 
     Without `expected_version` the caller takes the visit as it now stands.
     """
+    policies.check_can_see(by=by, visit=visit)
     known = visit.version if expected_version is None else expected_version
     taken = Visit.objects.filter(pk=visit.pk, version=known, status=Status.OPEN).update(
         status=to, version=F("version") + 1, **(fields or {})

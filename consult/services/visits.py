@@ -55,8 +55,7 @@ def open_visit(
         opened_at=at,
         corrects=corrects,
     )
-    if not policies.can_work_on(by=by, visit=visit):
-        policies.check_can_work_on(by=by, visit=visit)
+    policies.check_can_see(by=by, visit=visit)
     standing = Visit.objects.open().filter(appointment=appointment).first()
     if standing:
         return standing

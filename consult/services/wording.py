@@ -2,7 +2,6 @@
 
 import datetime as dt
 
-from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext as _
 
@@ -10,7 +9,8 @@ from consult.agreement import wordings
 from consult.models import FIRST_OWN_NUMBER, StatementWording
 from consult.refusals import Refused
 from salon import audit
-from salon.models import Role, Staff
+from salon.models import Staff
+from salon.policies import require_owner
 
 
 class WordingRefused(Refused):
@@ -35,8 +35,7 @@ def revise_wording(
 
     `expected_number` is the one that was being edited, 0 where the salon had none.
     """
-    if by.role != Role.OWNER:
-        raise PermissionDenied(_("Only an owner may change this."))
+    require_owner(by=by)
     problems = wordings.problems_of(statement)
     if problems:
         raise WordingRefused(" ".join(problems))

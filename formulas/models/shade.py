@@ -6,6 +6,7 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from formulas.models.line import ProductLine
+from salon.models import Salon
 
 
 class Shade(models.Model):
@@ -54,6 +55,11 @@ class Shade(models.Model):
                 condition=Q(tube_grams__gt=0, tube_price__gte=0), name="shade_tube_makes_sense"
             ),
         ]
+
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.line.salon
 
     def __str__(self) -> str:
         return self.name

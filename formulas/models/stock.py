@@ -5,6 +5,7 @@ from django.utils.translation import gettext_lazy as _
 
 from formulas.models.shade import Shade
 from salon.append_only import AppendOnlyModel
+from salon.models import Salon
 
 
 class MovementReason(models.TextChoices):
@@ -41,6 +42,11 @@ class StockMovement(AppendOnlyModel):
                 name="stock_movement_sign_fits_reason",
             ),
         ]
+
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.shade.salon
 
     def __str__(self) -> str:
         return f"{self.shade} {self.grams} g"

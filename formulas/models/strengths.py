@@ -4,6 +4,7 @@ from django.db.models import Q
 
 from formulas.models.line import ProductLine
 from salon.append_only import AppendOnlyModel
+from salon.models import Salon
 
 
 class StrengthRevision(AppendOnlyModel):
@@ -41,6 +42,11 @@ class StrengthRevision(AppendOnlyModel):
                 condition=Q(number__gte=1), name="strengths_number_from_one"
             ),
         ]
+
+    @property
+    def salon(self) -> Salon:
+        """The salon whose record it is."""
+        return self.line.salon
 
     def __str__(self) -> str:
         return f"{self.line_id} strengths {self.number}"

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
+from formulas import policies
 from formulas.engine import demo_lines
 from formulas.models import ProductLine, Shade
 from formulas.services.lines import add_line
@@ -16,6 +17,7 @@ def load_demo_line(
     *, name: str, by: Staff, at: dt.datetime, tube_price: Decimal = Decimal("7.20")
 ) -> ProductLine:
     """Add one of the engine's invented lines with all its shades, without stock."""
+    policies.check_can_change_lines(by=by)
     source = demo_lines()[name]
     line = add_line(
         by=by,

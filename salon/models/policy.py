@@ -1,3 +1,5 @@
+import datetime as dt
+
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -73,6 +75,19 @@ class Policy(AppendOnlyModel):
                 name="policy_locks_in_time",
             ),
         ]
+
+    @property
+    def wait(self) -> dt.timedelta:
+        """How long a test placed now keeps colour waiting: until read, and its lead."""
+        return dt.timedelta(hours=max(self.patch_lead_hours, self.patch_read_hours))
+
+    def readable_at(self, placed_at: dt.datetime) -> dt.datetime:
+        """Return when a test that was placed then can be read."""
+        return placed_at + dt.timedelta(hours=self.patch_read_hours)
+
+    def usable_at(self, placed_at: dt.datetime) -> dt.datetime:
+        """Return when colour may start at the earliest, if that test is clear."""
+        return placed_at + self.wait
 
     def __str__(self) -> str:
         return f"{self.salon} {self.number}"

@@ -46,6 +46,16 @@ class Salon(models.Model):
             ),
         ]
 
+    @property
+    def salon_id(self) -> int:
+        """Its own id: a salon is a record of itself."""
+        return self.pk
+
+    @property
+    def salon(self) -> "Salon":
+        """Itself."""
+        return self
+
     def __str__(self) -> str:
         return self.name
 

@@ -3,13 +3,13 @@
 import datetime as dt
 import secrets
 
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F
-from django.utils.translation import gettext as _
 
 from salon import audit
-from salon.models import DEVICE_TRIES, PIN_TRIES, Device, Role, Staff, StaffPin
+from salon.models import DEVICE_TRIES, PIN_TRIES, Device, Staff, StaffPin
+from salon.policies import require_owner
 from salon.tablet import pins
 from salon.tablet.cookie import hash_of
 
@@ -17,7 +17,7 @@ from salon.tablet.cookie import hash_of
 @transaction.atomic
 def enrol_device(*, name: str, by: Staff, at: dt.datetime) -> tuple[Device, str]:
     """Enrol a device of the actor's salon; return it with the token that it is to keep."""
-    _check_owner(by)
+    require_owner(by=by)
     token = secrets.token_urlsafe(32)
     device = Device(
         salon=by.salon,
@@ -36,7 +36,7 @@ def enrol_device(*, name: str, by: Staff, at: dt.datetime) -> tuple[Device, str]
 @transaction.atomic
 def revoke_device(*, device: Device, by: Staff, at: dt.datetime) -> None:
     """End a device's enrolment, and with its next request whatever is open on it."""
-    _check_owner(by)
+    require_owner(device, by=by)
     changed = Device.objects.in_force().filter(pk=device.pk)
     if changed.update(revoked_at=at, revoked_by=by):
         audit.record_event("device revoked", target=device, by=by, at=at)
@@ -71,9 +71,7 @@ def remove_pin(*, by: Staff, at: dt.datetime) -> None:
 @transaction.atomic
 def remove_pin_of(*, member: Staff, by: Staff, at: dt.datetime) -> bool:
     """Take somebody else's PIN away, as an owner; return whether there was one."""
-    _check_owner(by)
-    if member.salon_id != by.salon_id:
-        raise PermissionDenied(_("This person belongs to another salon."))
+    require_owner(member, by=by)
     deleted, _rows = StaffPin.objects.filter(staff=member).delete()
     if deleted:
         audit.record_event("PIN removed", target=member, by=by, at=at)
@@ -153,8 +151,3 @@ def _record_refusal(pin: StaffPin, device: Device, at: dt.datetime) -> None:
         device_id=device.pk,
         tries=pin.wrong_tries,
     )
-
-
-def _check_owner(by: Staff) -> None:
-    if by.role != Role.OWNER:
-        raise PermissionDenied(_("Only an owner may change this."))

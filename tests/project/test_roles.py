@@ -1,10 +1,20 @@
 """Every URL of the product as nobody, receptionist, stylist and owner, against one table."""
 
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
+from django.http import HttpRequest, HttpResponse
 from django.test import Client as Browser
-from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.urls import (
+    URLPattern,
+    URLResolver,
+    get_resolver,
+    include,
+    path,
+    resolve,
+    reverse,
+)
 
 from salon.access import BENCH, DESK, OWNER
 from salon.models import Role, Salon
@@ -81,3 +91,31 @@ def test_tiers_are_what_the_design_says() -> None:
 def test_every_route_is_among_the_pages_that_are_photographed(db: None) -> None:
     """A route of an unknown kind of record raises LookupError and names itself."""
     assert {page.name for page in every_page()} <= set(TABLE)
+
+
+def _bare(request: HttpRequest) -> HttpResponse:
+    return HttpResponse("what nobody should see")
+
+
+class _Forgetful:
+    """The product's routes, and one whose view forgot `allow`."""
+
+    urlpatterns = [path("bare/", _bare), path("", include("salon.urls"))]
+
+
+def test_a_view_that_forgot_allow_is_closed_to_strangers(
+    db: None, settings: Any, client_for: Any, salon: Salon
+) -> None:
+    settings.ROOT_URLCONF = _Forgetful
+
+    stranger = Browser().get("/bare/")
+
+    assert (stranger.status_code, stranger.headers["Location"][:9]) == (302, "/sign-in/")
+    assert client_for(StaffFactory(salon=salon)).get("/bare/").status_code == 200
+
+
+@pytest.mark.parametrize("name", sorted(OPEN))
+def test_what_is_open_on_purpose_asks_nobody_to_sign_in(db: None, name: str) -> None:
+    view = resolve(_address(name)).func
+
+    assert view.login_required is False

@@ -1,0 +1,443 @@
+"""Which roles may call each service, and with what a walk over all of them calls it."""
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from clients.models import (
+    Absence,
+    Appointment,
+    Chair,
+    Client,
+    ClientAlert,
+    ClientImport,
+    ClientMerge,
+    ClosedDay,
+    HairHistoryEntry,
+    PatchTest,
+    Reminder,
+    Service,
+    WaitingEntry,
+)
+from consult.models import Visit
+from formulas.models import ProductLine, Shade
+from salon.access import BENCH, DESK, OWNER
+from salon.models import Device, Role, Salon, Staff
+from tests.factories.clients import (
+    AppointmentFactory,
+    ChairFactory,
+    ClientFactory,
+    PatchTestFactory,
+    ToneFactory,
+)
+from tests.factories.formulas import LineFactory, ShadeFactory
+
+DAY = dt.timedelta(days=1)
+
+
+@dataclass
+class World:
+    """One salon with a record of each kind, made when a row asks for it."""
+
+    salon: Salon
+    stylist: Staff
+    owner: Staff
+    at: dt.datetime
+
+    @cached_property
+    def client(self) -> Client:
+        return ClientFactory(salon=self.salon)
+
+    @cached_property
+    def other(self) -> Client:
+        return ClientFactory(salon=self.salon)
+
+    @cached_property
+    def line(self) -> ProductLine:
+        return LineFactory(salon=self.salon)
+
+    @cached_property
+    def shade(self) -> Shade:
+        return ShadeFactory(line=self.line)
+
+    @cached_property
+    def service(self) -> Service:
+        return ToneFactory(salon=self.salon)
+
+    @cached_property
+    def chair(self) -> Chair:
+        return ChairFactory(salon=self.salon)
+
+    @cached_property
+    def appointment(self) -> Appointment:
+        return AppointmentFactory(
+            client=self.client, stylist=self.stylist, service=self.service, line=self.line
+        )
+
+    @cached_property
+    def visit(self) -> Visit:
+        return Visit.objects.create(
+            salon=self.salon,
+            appointment=self.appointment,
+            client=self.client,
+            stylist=self.stylist,
+            line=self.line,
+            opened_at=self.at,
+        )
+
+    @cached_property
+    def test(self) -> PatchTest:
+        return PatchTestFactory(client=self.client, line=self.line, applied_by=self.stylist)
+
+    @cached_property
+    def alert(self) -> ClientAlert:
+        return ClientAlert.objects.create(
+            client=self.client,
+            kind="other",
+            text="deaf in one ear",
+            recorded_at=self.at,
+            recorded_by=self.stylist,
+        )
+
+    @cached_property
+    def absence(self) -> Absence:
+        return Absence.objects.create(
+            salon=self.salon,
+            stylist=self.stylist,
+            kind="break",
+            starts_at=self.at,
+            ends_at=self.at + DAY,
+        )
+
+    @cached_property
+    def closed(self) -> ClosedDay:
+        return ClosedDay.objects.create(salon=self.salon, date=self.at.date())
+
+    @cached_property
+    def loaded(self) -> ClientImport:
+        return ClientImport.objects.create(
+            salon=self.salon,
+            file_name="list.csv",
+            header=["name"],
+            rows=[],
+            mapping={},
+            row_count=0,
+            loaded_at=self.at,
+            loaded_by=self.owner,
+        )
+
+    @cached_property
+    def merge(self) -> ClientMerge:
+        return ClientMerge.objects.create(
+            salon=self.salon,
+            kept=self.client,
+            merged=self.other,
+            merged_at=self.at,
+            merged_by=self.stylist,
+        )
+
+    @cached_property
+    def hair_history(self) -> HairHistoryEntry:
+        return HairHistoryEntry.objects.create(
+            client=self.client,
+            work="lightening",
+            origin="told",
+            happened_date=self.at.date(),
+            recorded_date=self.at.date(),
+            recorded_at=self.at,
+            recorded_by=self.stylist,
+        )
+
+    @cached_property
+    def reminder(self) -> Reminder:
+        return Reminder.objects.create(
+            salon=self.salon,
+            client=self.client,
+            kind="appointment",
+            key="appointment:1",
+            due_at=self.at,
+            expires_at=self.at + DAY,
+            queued_at=self.at,
+            status="failed",
+        )
+
+    @cached_property
+    def waiting(self) -> WaitingEntry:
+        return WaitingEntry.objects.create(
+            salon=self.salon,
+            client=self.client,
+            service=self.service,
+            from_date=self.at.date(),
+            until_date=self.at.date(),
+            added_by=self.stylist,
+            added_at=self.at,
+        )
+
+    @cached_property
+    def device(self) -> Device:
+        return Device.objects.create(
+            salon=self.salon,
+            name="tablet",
+            token_hash="x" * 64,
+            enrolled_at=self.at,
+            enrolled_by=self.owner,
+            last_used_at=self.at,
+        )
+
+
+class _OfVisit:
+    """Stands for a bowl, a formula, a step or a mail: what the policy asks of one."""
+
+    def __init__(self, visit: Visit) -> None:
+        self.visit = visit
+
+
+class _Photo(NamedTuple):
+    salon_id: int
+
+
+class Row(NamedTuple):
+    """Who may, and the arguments; without a record a service acts in the actor's own salon."""
+
+    roles: frozenset[Role]
+    arguments: Callable[[World], dict[str, Any]] = lambda world: {}
+    has_record: bool = True
+
+
+def _own(roles: frozenset[Role], **arguments: Any) -> Row:
+    return Row(roles, lambda world: dict(arguments), has_record=False)
+
+
+def _booking(world: World) -> dict[str, Any]:
+    return {
+        "client": world.client,
+        "service": world.service,
+        "stylist": world.stylist,
+        "starts_at": world.at + DAY,
+        "line": world.line,
+    }
+
+
+_CLIENTS = {
+    "change_appointment": Row(
+        DESK,
+        lambda w: {
+            "appointment": w.appointment,
+            "service": w.service,
+            "line": w.line,
+            "chair": None,
+            "minutes": None,
+            "note": "",
+        },
+    ),
+    "restore_appointment": Row(DESK, lambda w: {"appointment": w.appointment}),
+    "mark_appointment": Row(DESK, lambda w: {"appointment": w.appointment, "kind": "late"}),
+    "add_absence": Row(
+        DESK,
+        lambda w: {
+            "stylist": w.stylist,
+            "kind": "break",
+            "first": w.at.date(),
+            "last": w.at.date(),
+        },
+    ),
+    "add_chair": _own(OWNER, name="Window"),
+    "add_hair_history": Row(
+        DESK,
+        lambda w: {
+            "client": w.client,
+            "work": "lightening",
+            "origin": "told",
+            "happened_date": w.at.date(),
+        },
+    ),
+    "add_service": _own(OWNER, name="Fringe", application_minutes=15),
+    "add_waiting": Row(DESK, lambda w: {"client": w.client, "service": w.service}),
+    "answer_safety_questions": Row(
+        DESK, lambda w: {"client": w.client, "answers": {"scalp": "no"}}
+    ),
+    "book_appointment": Row(DESK, _booking),
+    "book_series": Row(DESK, lambda w: {**_booking(w), "every_weeks": 6, "count": 2}),
+    "cancel_appointment": Row(DESK, lambda w: {"appointment": w.appointment, "reason": "ill"}),
+    "change_chair": Row(OWNER, lambda w: {"chair": w.chair, "name": "Door"}),
+    "change_client": Row(
+        DESK, lambda w: {"client": w.client, "expected_version": 1, "note": "tea"}
+    ),
+    "change_desk_policy": _own(OWNER),
+    "change_service": Row(OWNER, lambda w: {"service": w.service, "name": "Gloss"}),
+    "change_template": _own(OWNER, kind="appointment"),
+    "check_in": Row(DESK, lambda w: {"appointment": w.appointment}),
+    "close_day": _own(OWNER, date=dt.date(2027, 1, 1), reason=""),
+    "close_feeds": _own(BENCH),
+    "close_waiting": Row(DESK, lambda w: {"entry": w.waiting}),
+    "confirm_appointment": Row(DESK, lambda w: {"appointment": w.appointment}),
+    "delete_withdrawn_photos": Row(OWNER, lambda w: {"client": w.client}),
+    "discard_import": Row(OWNER, lambda w: {"loaded": w.loaded}),
+    "finish_service": Row(DESK, lambda w: {"appointment": w.appointment}),
+    "join_household": Row(DESK, lambda w: {"client": w.client, "other": w.other}),
+    "leave_household": Row(DESK, lambda w: {"client": w.client}),
+    "lift_alert": Row(DESK, lambda w: {"alert": w.alert, "text": "hears well"}),
+    "load_import": _own(OWNER, file_name="list.csv", table=None),
+    "merge_clients": Row(DESK, lambda w: {"kept": w.client, "merged": w.other}),
+    "move_appointment": Row(
+        DESK,
+        lambda w: {
+            "appointment": w.appointment,
+            "starts_at": w.at + DAY,
+            "stylist": w.stylist,
+        },
+    ),
+    "open_day": Row(OWNER, lambda w: {"closed": w.closed}),
+    "open_feed": _own(BENCH),
+    "place_patch_test": Row(
+        DESK,
+        lambda w: {
+            "client": w.client,
+            "line": w.line,
+            "site": "behind_left_ear",
+            "batch": "B1",
+            "applied_at": w.at,
+        },
+    ),
+    "raise_alert": Row(DESK, lambda w: {"client": w.client, "kind": "other", "text": "deaf"}),
+    "record_change": Row(DESK, lambda w: {"appointment": w.appointment}),
+    "record_consent": Row(
+        DESK,
+        lambda w: {"client": w.client, "kind": "photos", "wording": "yes", "is_given": True},
+    ),
+    "record_export": _own(OWNER, kind="csv"),
+    "record_override": Row(OWNER, lambda w: {"appointment": w.appointment, "reason": "x"}),
+    "record_patch_test_reading": Row(DESK, lambda w: {"test": w.test, "outcome": "reaction"}),
+    "register_client": _own(DESK, name="Ada Brandt"),
+    "remove_absence": Row(DESK, lambda w: {"absence": w.absence}),
+    "remove_photo": Row(BENCH, lambda w: {"photo": _Photo(w.salon.pk), "reason": "blurred"}),
+    "say_not_the_same": Row(DESK, lambda w: {"first": w.client, "second": w.other}),
+    "set_hours": _own(
+        OWNER, weekday=0, is_open=True, opens_at=dt.time(9), closes_at=dt.time(17)
+    ),
+    "set_week": _own(OWNER, week=[]),
+    "settle_reminder": Row(DESK, lambda w: {"reminder": w.reminder, "send_again": False}),
+    "start_import": Row(OWNER, lambda w: {"loaded": w.loaded, "mapping": {"0": "name"}}),
+    "start_service": Row(DESK, lambda w: {"appointment": w.appointment}),
+    "take_in_piece": Row(OWNER, lambda w: {"taking": w.loaded}),
+    "take_photo": Row(
+        BENCH,
+        lambda w: {"appointment": w.appointment, "picture": None, "moment": "before"},
+    ),
+    "undo_check_in": Row(DESK, lambda w: {"appointment": w.appointment, "reason": "x"}),
+    "undo_import": Row(OWNER, lambda w: {"done": w.loaded}),
+    "undo_merge": Row(DESK, lambda w: {"merge": w.merge}),
+    "undo_piece": Row(OWNER, lambda w: {"undoing": w.loaded}),
+    "withdraw_hair_history": Row(DESK, lambda w: {"entry": w.hair_history, "note": "no"}),
+}
+
+
+def _visit(**more: Any) -> Row:
+    return Row(BENCH, lambda w: {"visit": w.visit, **more})
+
+
+def _bowl(**more: Any) -> Row:
+    return Row(BENCH, lambda w: {"bowl": _OfVisit(w.visit), **more})
+
+
+_CONSULT = {
+    "answer_safety": _visit(answers={}),
+    "choose": _visit(picks=[]),
+    "close_visit": _visit(),
+    "decide_formula": _visit(
+        zones_key="roots", parts={}, source="suggested", bowl_grams=Decimal(60)
+    ),
+    "drop_draft": _visit(step="hair", part="roots"),
+    "end_processing": _bowl(),
+    "keep_draft": _visit(step="hair", part="roots", fields=[], base_version=1),
+    "mail_card": Row(DESK, lambda w: {"visit": w.visit}),
+    "mix_bowl": _visit(formula=None, poured={}, developer_grams=Decimal(60)),
+    "note_check": _bowl(seen="nearly"),
+    "note_presence": _visit(seat="x", step="hair"),
+    "note_slip": Row(DESK, lambda w: {"test": w.test}),
+    "open_visit": Row(BENCH, lambda w: {"appointment": w.appointment}),
+    "read_hair": _visit(readings={}),
+    "record_card": Row(DESK, lambda w: {"visit": w.visit, "kind": "card", "digest": "x"}),
+    "record_pre_test": _visit(kind="strand", result="fine"),
+    "record_step": _visit(kind="lighten"),
+    "revise_wording": _own(OWNER, language="en-gb", statement="", understandings=""),
+    "see_result": _visit(zones="roots", level=Decimal(6), warmth_left_percent=40),
+    "settle_mail": Row(DESK, lambda w: {"mail": _OfVisit(w.visit), "answer": "left"}),
+    "sign_off": _visit(choice=None, method="typed", signed_name="Ada"),
+    "start_processing": _bowl(),
+    "stop_visit": _visit(reason="ill"),
+    "take_back_step": Row(BENCH, lambda w: {"step": _OfVisit(w.visit)}),
+    "advance": _visit(to="hair", kind="x"),
+}
+
+_FORMULAS = {
+    "accept_strengths": Row(OWNER, lambda w: {"line": w.line, "proposal": None}),
+    "add_line": _own(OWNER, name="Tidepool"),
+    "add_shade": Row(OWNER, lambda w: {"line": w.line, "name": "8 natural"}),
+    "add_starter_line": _own(OWNER, name="First", tubes=0, tube_grams=Decimal(60)),
+    "change_composition": Row(OWNER, lambda w: {"line": w.line}),
+    "change_line": Row(OWNER, lambda w: {"line": w.line, "name": "Tidepool"}),
+    "change_shade": Row(OWNER, lambda w: {"shade": w.shade, "name": "8 violet"}),
+    "count_stock": Row(OWNER, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
+    "discard_stock": Row(OWNER, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
+    "draw_stock": Row(BENCH, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
+    "load_demo_line": _own(OWNER, name="nobody's"),
+    "receive_stock": Row(BENCH, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
+    "replace_chart_entry": _own(OWNER),
+    "restore_chart_entry": _own(OWNER, level=Decimal(6), kind="natural"),
+    "take_strengths_back": Row(OWNER, lambda w: {"line": w.line}),
+}
+
+_SALON = {
+    "add_member": _own(OWNER, password="x" * 14),
+    "change_member": Row(OWNER, lambda w: {"member": w.stylist}),
+    "choose_language": _own(DESK, language="de"),
+    "enrol_device": _own(OWNER, name="tablet"),
+    "put_first_steps_away": _own(OWNER),
+    "remove_pin": _own(DESK),
+    "remove_pin_of": Row(OWNER, lambda w: {"member": w.stylist}),
+    "revise_policy": _own(OWNER),
+    "revoke_device": Row(OWNER, lambda w: {"device": w.device}),
+    "set_pin": _own(DESK, pin="739164"),
+    "speak_to_clients": _own(OWNER, language="de"),
+}
+
+TABLE: dict[str, Row] = {
+    **{f"clients.{name}": row for name, row in _CLIENTS.items()},
+    **{f"consult.{name}": row for name, row in _CONSULT.items()},
+    **{f"formulas.{name}": row for name, row in _FORMULAS.items()},
+    **{f"salon.{name}": row for name, row in _SALON.items()},
+}
+
+# Nobody's act: a reading, a rule, or what the product does by itself. Why, in a word or two.
+NO_ACTOR = {
+    "clients.checked_start": "a rule",
+    "clients.claim_for_absence": "inside a service",
+    "clients.gate_of": "a reading",
+    "clients.hash_of": "a rule",
+    "clients.is_quiet": "a rule",
+    "clients.queue_reminders": "a command",
+    "clients.release": "inside a service",
+    "clients.rendered": "a reading",
+    "clients.save_and_claim": "inside a service",
+    "clients.send_reminders": "a command",
+    "clients.stop_reminders": "the signed link is the permission",
+    "clients.why_not": "a rule",
+    "consult.agreed_to_mail": "a reading",
+    "consult.changes_since": "a reading",
+    "consult.check_may_mix": "a rule",
+    "consult.check_reached": "a rule",
+    "consult.check_read_since_lightening": "a rule",
+    "consult.deliver_card": "after the commit of a service",
+    "consult.needs_guardian": "a rule",
+    "consult.recorded_digests": "a reading",
+    "consult.why_not_mailed": "a rule",
+    "formulas.take_version": "inside a service",
+    "salon.found_salon": "before anybody is there",
+    "salon.record_switch": "inside the tablet's own views",
+    "salon.try_pin": "asks the PIN itself",
+    "salon.welcome_back": "a signal",
+}
