@@ -414,7 +414,11 @@ TABLE: dict[str, Row] = {
 
 # Nobody's act: a reading, a rule, or what the product does by itself. Why, in a word or two.
 NO_ACTOR = {
+    "clients.check_client_is_free": "a rule",
+    "clients.check_open": "a rule",
     "clients.checked_start": "a rule",
+    "clients.locked_appointment": "inside a service",
+    "clients.locked_while_booked": "inside a service",
     "clients.claim_for_absence": "inside a service",
     "clients.gate_of": "a reading",
     "clients.hash_of": "a rule",
@@ -428,9 +432,8 @@ NO_ACTOR = {
     "clients.why_not": "a rule",
     "consult.agreed_to_mail": "a reading",
     "consult.changes_since": "a reading",
+    "consult.check_may": "a rule",
     "consult.check_may_mix": "a rule",
-    "consult.check_reached": "a rule",
-    "consult.check_read_since_lightening": "a rule",
     "consult.deliver_card": "after the commit of a service",
     "consult.needs_guardian": "a rule",
     "consult.recorded_digests": "a reading",
