@@ -83,7 +83,7 @@ def groups_of(readings: Mapping[str, ZoneReading], facts: HairFacts | None = Non
 
     Where toner from the last visit is left on the lengths, the roots stand apart.
     """
-    keeps_toner = facts is not None and facts.washes_since_toner is not None
+    keeps_toner = facts is not None and facts.washes_counted is not None
     alike: dict[tuple, list[str]] = {}
     for zone in zones.Zone.values:
         row = readings.get(zone)

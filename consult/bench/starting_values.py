@@ -11,20 +11,9 @@ from clients.diary.free_time import Slot, nearest
 from consult import selectors, zones
 from consult.models import BowlMixed, HairFacts, Visit
 from formulas.mixing import suggested_bowl_grams
-from formulas.suggestion import washes_since, washes_to_fade
+from formulas.suggestion import washes_to_fade
 
-# After so many washes hardly any demi-permanent toner is left (trade texts: 10 to 12 and
-# more); the guess is then left empty.
-MOST_WASHES = 24
 STEP_GRAMS = Decimal(5)
-
-
-def washes_guess(visit: Visit, last: Visit | None, *, at: dt.datetime) -> int | None:
-    """Return about how many washes lie since the last toner, or None where none is left."""
-    if last is None or last.closed_at is None or last.line_id != visit.line_id:
-        return None
-    washes = round(washes_since(last=last.closed_at, now=at))
-    return washes if washes <= MOST_WASHES else None
 
 
 def bowl_grams(visit: Visit, key: str, facts: HairFacts | None) -> tuple[Decimal, bool]:
@@ -43,7 +32,8 @@ def bowl_grams(visit: Visit, key: str, facts: HairFacts | None) -> tuple[Decimal
         whole = poured + last.developer_grams
         return max(STEP_GRAMS, (whole / STEP_GRAMS).quantize(Decimal(1)) * STEP_GRAMS), True
     facts = facts or selectors.facts_in_force(visit)
-    told: dict[str, Any] = {"length": facts.length, "density": facts.density} if facts else {}
+    known = {"length": facts.length, "density": facts.density} if facts else {}
+    told: dict[str, Any] = {name: value for name, value in known.items() if value}
     return suggested_bowl_grams(zones.split(key), **told), False
 
 

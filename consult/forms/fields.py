@@ -4,35 +4,58 @@ from collections.abc import Mapping
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
-from salon.numbers import Number, WholeNumber
+from salon.numbers import Number, WholeNumber, plain_number
 
 __all__ = ["Number", "Undertone", "WholeNumber"]
 
+UNDERTONE_WORDS: tuple[Any, ...] = (
+    _("much more orange"),
+    _("more orange"),
+    _("average"),
+    _("more golden"),
+    _("much more golden"),
+)
 
-class Undertone(forms.NumberInput):
-    """A slider from more orange to more golden under strands to compare with.
 
-    The page's script recolours the strands as the level moves; without it the slider works
-    alone.
+class Undertone(forms.RadioSelect):
+    """Strands from more orange to more golden: the one that looks like the hair is pressed.
+
+    The page's script recolours the strands as the level moves. Nothing is chosen at first. A
+    value between two strands, as earlier readings have it, takes the nearer one's place.
     """
 
-    input_type = "range"
     template_name = "consult/widgets/undertone.html"
 
     def __init__(self, attrs: dict[str, Any] | None = None) -> None:
-        super().__init__({"min": "-1", "max": "1", "step": "0.1", **(attrs or {})})
-        self.steps: list[float] = []
+        super().__init__(attrs)
         self.colours: list[str] = []
 
-    def show(self, strands: Mapping[str, Any], level: str) -> None:
+    def show(self, strands: Mapping[str, Any], level: str, value: Any) -> None:
         """Draw the strands of a level; of the middle one where it makes no sense yet."""
-        self.steps = strands["undertones"]
         self.colours = strands["levels"].get(level, strands["levels"]["6.0"])
+        steps = [f"{step:g}" for step in strands["undertones"]]
+        try:
+            given = float(plain_number(str(value)))
+        except ValueError:
+            given = float("nan")
+        if -1 <= given <= 1:
+            near = min(range(len(steps)), key=lambda i: abs(float(steps[i]) - given))
+            steps[near] = f"{given:g}"
+        self.choices = list(zip(steps, UNDERTONE_WORDS, strict=True))
+
+    def format_value(self, value: Any) -> Any:
+        """Return the value as the strands name it: "0.5" for 0.50."""
+        try:
+            return [f"{float(plain_number(str(value))):g}"]
+        except ValueError:
+            return []
 
     def get_context(self, name: str, value: Any, attrs: dict | None) -> dict[str, Any]:
         context = super().get_context(name, value, attrs)
-        context["widget"]["strands"] = list(zip(self.steps, self.colours, strict=True))
+        options = [one for _g, group, _i in context["widget"]["optgroups"] for one in group]
+        context["widget"]["strands"] = list(zip(options, self.colours, strict=True))
         return context
 
 

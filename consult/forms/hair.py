@@ -1,6 +1,7 @@
 """The reading of a head: three zones and what is true of all of it."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -8,8 +9,18 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from consult.forms.fields import Undertone
-from consult.models import Banding, Density, HairFacts, Length, Scalp, Texture, ZoneReading
-from consult.services.consultation import READING_FIELDS
+from consult.models import (
+    Banding,
+    Density,
+    HairFacts,
+    Length,
+    Scalp,
+    Texture,
+    Visit,
+    Washes,
+    ZoneReading,
+)
+from consult.services.consultation import LOOKED_AT, READING_FIELDS
 from consult.zones import Zone
 from salon.numbers import Number, WholeNumber, plain_number
 from salon.widgets import Segments, Stepper
@@ -26,40 +37,55 @@ SAME_AS_BEFORE: dict[str, Any] = {
     Zone.MID_LENGTHS: _("Same as the roots"),
     Zone.ENDS: _("Same as the mid-lengths"),
 }
+UNREAD = {"required": _("Not read yet.")}
 LEVEL: dict[str, Any] = {
     "min_value": Decimal(1),
     "max_value": Decimal(10),
     "step_size": Decimal("0.5"),
+    "error_messages": UNREAD,
 }
 
 
+def _stepper(step: str, start: str, unit: str = "") -> Stepper:
+    """Return a stepper that is empty until pressed; the first press shows `start`."""
+    return Stepper({"step": step, "data-start": start}, unit=unit)
+
+
 class ZoneForm(forms.Form):
-    """One zone as the stylist reads it, or the same as the one before it, towards the roots."""
+    """One zone as the stylist reads it, or the same as the one before it, towards the roots.
+
+    Empty until touched. A zone that is `carried` over from an earlier visit shows what was
+    read there; it has to be confirmed, or changed, before it counts as read today.
+    """
 
     same = forms.BooleanField(required=False)
+    confirmed = forms.BooleanField(label=_("Looked at today: still so"), required=False)
     is_toned = forms.BooleanField(label=_("Tone this zone"), required=False, initial=True)
-    natural_level = Number(label=_("Natural level"), widget=Stepper({"step": "0.5"}), **LEVEL)
-    lifted_level = Number(label=_("Lifted level"), widget=Stepper({"step": "0.5"}), **LEVEL)
+    natural_level = Number(label=_("Natural level"), widget=_stepper("0.5", "6"), **LEVEL)
+    lifted_level = Number(label=_("Lifted level"), widget=_stepper("0.5", "8"), **LEVEL)
     undertone = Number(
-        label=_("Undertone"), min_value=-1, max_value=1, initial=0, widget=Undertone()
+        label=_("Undertone"),
+        min_value=-1,
+        max_value=1,
+        widget=Undertone(),
+        error_messages=UNREAD,
     )
     white_percent = WholeNumber(
         label=_("White hair"),
         min_value=0,
         max_value=100,
-        initial=0,
-        widget=Stepper({"step": "5"}, unit="%"),
+        widget=_stepper("5", "0", "%"),
+        error_messages=UNREAD,
     )
     porosity = forms.TypedChoiceField(
-        label=_("Porosity"), choices=POROSITY, coerce=Decimal, initial="0", widget=Segments()
-    )
-    banding = forms.TypedChoiceField(
-        label=_("Banding"),
-        choices=Banding.choices,
-        required=False,
-        initial=Banding.NONE,
-        empty_value=Banding.NONE,
+        label=_("Porosity"),
+        choices=POROSITY,
+        coerce=Decimal,
         widget=Segments(),
+        error_messages=UNREAD,
+    )
+    banding = forms.ChoiceField(
+        label=_("Banding"), choices=Banding.choices, required=False, widget=Segments()
     )
     note = forms.CharField(
         label=_("Note"),
@@ -68,9 +94,14 @@ class ZoneForm(forms.Form):
         help_text=_("Where a band runs, breakage, old colour."),
     )
 
-    def __init__(self, *args: Any, zone: str, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, zone: str, carried: Visit | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **{**kwargs, "prefix": zone})
         self.zone = zone
+        self.carried = carried
+        if carried is None:
+            del self.fields["confirmed"]
         if zone == Zone.ROOTS:
             del self.fields["same"]
         else:
@@ -79,36 +110,56 @@ class ZoneForm(forms.Form):
     def full_clean(self) -> None:
         """Read nothing of a zone that is the same as the one before it."""
         if self.is_bound and self.is_same:
-            for name in ("natural_level", "lifted_level", "undertone", "white_percent"):
+            for name in LOOKED_AT:
                 self.fields[name].required = False
-            self.fields["porosity"].required = False
         super().full_clean()
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if self.carried and not self.is_touched and not cleaned.get("confirmed"):
+            self.add_error(
+                "confirmed", _("Look at this zone. Confirm it, or change what differs.")
+            )
+        return cleaned
 
     @property
     def is_same(self) -> bool:
         """Whether the box is ticked."""
         return "same" in self.fields and bool(self["same"].value())
 
+    @property
+    def is_touched(self) -> bool:
+        """Whether something was read otherwise than it was carried over."""
+        changed = set(self.changed_data)
+        return "same" in changed or (not self.is_same and bool(changed & {*LOOKED_AT}))
+
 
 class FactsForm(forms.Form):
     """What is true of the whole head."""
 
-    texture = forms.ChoiceField(
-        label=_("Texture"), choices=Texture.choices, initial=Texture.MEDIUM, widget=Segments()
+    length = forms.ChoiceField(
+        label=_("Length"), choices=Length.choices, widget=Segments(), error_messages=UNREAD
     )
     density = forms.ChoiceField(
-        label=_("Density"), choices=Density.choices, initial=Density.NORMAL, widget=Segments()
+        label=_("Density"), choices=Density.choices, widget=Segments(), error_messages=UNREAD
     )
-    length = forms.ChoiceField(
-        label=_("Length"), choices=Length.choices, initial=Length.SHOULDER, widget=Segments()
+    texture = forms.ChoiceField(
+        label=_("Texture"), choices=Texture.choices, required=False, widget=Segments()
     )
     washes_since_toner = WholeNumber(
         label=_("Washes since the last toner"),
         required=False,
         min_value=0,
         max_value=400,
-        widget=Stepper({"step": "1"}),
-        help_text=_("Leave empty where the lengths were lightened again, or none is left."),
+        widget=_stepper("1", "10"),
+        help_text=_("Ask the client for a number, or choose below."),
+    )
+    washes_answer = forms.ChoiceField(
+        label=_("Washes, without a number"),
+        choices=[one for one in Washes.choices if one[0] != Washes.COUNTED],
+        required=False,
+        widget=Segments(),
+        help_text=_("“No toner is left” also where the lengths were lightened again."),
     )
     scalp_state = forms.ChoiceField(
         label=_("Scalp"),
@@ -119,6 +170,27 @@ class FactsForm(forms.Form):
     )
     scalp = forms.CharField(label=_("Note on the scalp"), required=False, max_length=200)
 
+    def __init__(self, *args: Any, asks_washes: bool = True, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.asks_washes = asks_washes
+        if not asks_washes:
+            del self.fields["washes_since_toner"], self.fields["washes_answer"]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if not self.asks_washes or "washes_since_toner" in self.errors:
+            return cleaned
+        counted, answer = cleaned.get("washes_since_toner"), cleaned.get("washes_answer")
+        if counted is None and not answer:
+            self.add_error(
+                "washes_since_toner", _("Give a number, or choose “Not asked” below.")
+            )
+        elif counted is not None and answer:
+            self.add_error("washes_answer", _("Give a number or choose here, not both."))
+        elif counted is not None:
+            cleaned["washes_answer"] = Washes.COUNTED
+        return cleaned
+
 
 class HairForm:
     """All of the hair page: behaves as one form."""
@@ -128,26 +200,31 @@ class HairForm:
         data: Any = None,
         *,
         readings: Mapping[str, ZoneReading],
-        last: Mapping[str, ZoneReading],
         facts: HairFacts | None,
         strands: Mapping[str, Any],
-        washes: int | None = None,
+        carried: "Carried | None" = None,
+        asks_washes: bool = True,
         reached: Mapping[str, Decimal] | None = None,
     ) -> None:
+        """Start from today's `readings`; where there are none, from what is `carried` over."""
         self.data = data
+        self.carried = None if readings else carried
+        earlier = self.carried.readings if self.carried else {}
         self.zones = [
-            ZoneForm(data, zone=zone, initial=_initial(readings or last, zone, reached or {}))
+            ZoneForm(
+                data,
+                zone=zone,
+                carried=self.carried.visit if self.carried and zone in earlier else None,
+                initial=_initial(readings or earlier, zone, reached or {}),
+            )
             for zone in Zone.values
         ]
         for form in self.zones:
             level = plain_number(str(form["lifted_level"].value() or ""))
-            form.fields["undertone"].widget.show(strands, level)
-        told = (
-            {name: getattr(facts, name) for name in FactsForm.base_fields}
-            if facts
-            else {"washes_since_toner": washes}
+            form.fields["undertone"].widget.show(strands, level, form["undertone"].value())
+        self.facts = FactsForm(
+            data, asks_washes=asks_washes, initial=_facts_initial(facts, self.carried)
         )
-        self.facts = FactsForm(data, initial=told)
         self._refusals: list[str] = []
 
     @property
@@ -182,26 +259,44 @@ class HairForm:
             told = {name: form.cleaned_data.get(name) for name in READING_FIELDS}
             if form.is_same:
                 told = {**above, "is_toned": told["is_toned"], "note": told["note"]}
+            kept = form.carried is not None and not form.is_touched
+            told["carried_from"] = form.carried if kept else None
             readings[form.zone] = above = told
         return {"readings": readings, "facts": self.facts.cleaned_data}
+
+
+@dataclass(frozen=True)
+class Carried:
+    """What an earlier visit read, offered to be confirmed."""
+
+    visit: Visit
+    readings: Mapping[str, ZoneReading]
+    facts: HairFacts | None
+
+
+def _facts_initial(facts: HairFacts | None, carried: Carried | None) -> dict[str, Any]:
+    """Return what is shown of the whole head; of an earlier visit only what lasts."""
+    if facts:
+        return {name: getattr(facts, name) for name in FactsForm.base_fields}
+    if carried and carried.facts:
+        return {name: getattr(carried.facts, name) for name in ("length", "density", "texture")}
+    return {}
 
 
 def _initial(
     readings: Mapping[str, ZoneReading], zone: str, reached: Mapping[str, Decimal]
 ) -> dict[str, Any]:
-    """Return where a zone starts: as read today, else as last time, else in the middle.
+    """Return where a zone starts: as read, else empty.
 
     The level that a step of today `reached` comes before all of these.
     """
     row = readings.get(zone)
     over = Zone.values[Zone.values.index(zone) - 1] if zone != Zone.ROOTS else ""
     as_over = bool(over) and reached.get(zone) == reached.get(over)
-    lifted = {"lifted_level": str(reached[zone])} if zone in reached else {}
+    lifted: dict[str, Any] = {"lifted_level": reached[zone]} if zone in reached else {}
     if row is None:
-        told: dict[str, Any] = {"natural_level": "6.0", "lifted_level": "8.0"} | lifted
-        return told | ({"same": as_over} if over else {})
+        return dict(lifted)
     told = {name: getattr(row, name) for name in READING_FIELDS}
-    told["lifted_level"], told["natural_level"] = str(row.lifted_level), str(row.natural_level)
     told["porosity"] = f"{row.porosity.normalize():f}"
     above = readings.get(over)
     skipped = {"is_toned", "note"} | ({"lifted_level"} if zone in reached else set())

@@ -4,8 +4,11 @@ import datetime as dt
 
 from consult import selectors, zones
 from consult.models import BowlMixed, Visit
-from formulas.suggestion import LastToner
+from formulas.suggestion import LastToner, washes_since
 
+# After so many washes hardly any demi-permanent toner is left (trade texts: 10 to 12 and
+# more).
+MOST_WASHES = 24
 # Regrowth is new hair; mid-lengths and ends carry the last toner (model assumption).
 KEEPS_TONER = frozenset({zones.Zone.MID_LENGTHS, zones.Zone.ENDS})
 
@@ -21,10 +24,25 @@ def last_toned(visit: Visit) -> Visit | None:
     )
 
 
+def leaves_toner(visit: Visit) -> bool:
+    """Return whether the client's last visit may have left toner of the same line."""
+    last = last_toned(visit)
+    return last is not None and last.closed_at is not None and last.line_id == visit.line_id
+
+
+def washes_assumed(visit: Visit, *, at: dt.datetime) -> int | None:
+    """Return the washes to count with where nobody asked, or None where none is left."""
+    last = last_toned(visit)
+    if last is None or last.closed_at is None or last.line_id != visit.line_id:
+        return None
+    washes = round(washes_since(last=last.closed_at, now=at))
+    return washes if washes <= MOST_WASHES else None
+
+
 def of_last_visit(visit: Visit, *, at: dt.datetime) -> dict[str, LastToner]:
     """Return the toner left by zone; none where the stylist gives no number of washes."""
     facts = selectors.facts_in_force(visit)
-    if facts is None or facts.washes_since_toner is None:
+    if facts is None or facts.washes_counted is None:
         return {}
     last = last_toned(visit)
     if last is None or last.line_id != visit.line_id:
@@ -37,7 +55,7 @@ def of_last_visit(visit: Visit, *, at: dt.datetime) -> dict[str, LastToner]:
                 left[zone] = LastToner(
                     parts=parts,
                     minutes=_minutes(bowl, zone),
-                    washes=float(facts.washes_since_toner),
+                    washes=float(facts.washes_counted),
                 )
     return left
 

@@ -40,7 +40,7 @@ def results_of(line: ProductLine) -> list[Result]:
 def _results(one: histories.ToldVisit, earlier: histories.ToldVisit | None) -> list[Result]:
     readings = {row.zone: row for row in one.visit.zone_readings.all()}
     facts = next(reversed(list(one.visit.hair_facts.all())), None)
-    washes = facts.washes_since_toner if facts else None
+    washes = facts.washes_counted if facts else None
     found = []
     for group in one.groups:
         zone = zones.split(group.zones)[-1]

@@ -27,6 +27,7 @@ from consult.models.hair import (
     Length,
     Scalp,
     Texture,
+    Washes,
     ZoneReading,
 )
 from consult.models.pre_test import RESULTS, PreTest, PreTestKind, PreTestResult
@@ -85,5 +86,6 @@ __all__ = [
     "Visit",
     "VisitEvent",
     "VisitStep",
+    "Washes",
     "ZoneReading",
 ]

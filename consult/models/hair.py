@@ -35,10 +35,13 @@ class ZoneReading(AppendOnlyModel):
     porosity = models.DecimalField(
         _("porosity"), max_digits=3, decimal_places=2, default=Decimal(0)
     )
-    banding = models.CharField(
-        _("banding"), max_length=6, choices=Banding.choices, default=Banding.NONE
-    )
+    # Empty: nobody looked for bands.
+    banding = models.CharField(_("banding"), max_length=6, choices=Banding.choices, blank=True)
     note = models.CharField(_("note"), max_length=200, blank=True)
+    # The visit whose reading was looked at again and confirmed as it was.
+    carried_from = models.ForeignKey(
+        Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
@@ -66,7 +69,7 @@ class ZoneReading(AppendOnlyModel):
                 condition=Q(white_percent__lte=100), name="reading_white_up_to_100"
             ),
             models.CheckConstraint(
-                condition=Q(banding__in=Banding.values), name="reading_banding_known"
+                condition=Q(banding__in=[*Banding.values, ""]), name="reading_banding_known"
             ),
         ]
 
@@ -107,24 +110,32 @@ class Scalp(models.TextChoices):
     SORE = "sore", _("red, sore or broken")
 
 
+class Washes(models.TextChoices):
+    """What is known of the washes since the last toner."""
+
+    COUNTED = "counted", _("counted")
+    NONE_LEFT = "none_left", _("No toner is left")
+    NOT_ASKED = "not_asked", _("Not asked")
+
+
 class HairFacts(AppendOnlyModel):
-    """What is true of the whole head; the latest row is in force."""
+    """What is true of the whole head; the latest row is in force. Empty: nobody looked.
+
+    `washes_assumed` is what predictions count with where washes were not asked; it is never
+    shown as the client's own number.
+    """
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="hair_facts")
-    texture = models.CharField(
-        _("texture"), max_length=8, choices=Texture.choices, default=Texture.MEDIUM
-    )
-    density = models.CharField(
-        _("density"), max_length=8, choices=Density.choices, default=Density.NORMAL
-    )
-    length = models.CharField(
-        _("length"), max_length=10, choices=Length.choices, default=Length.SHOULDER
-    )
+    texture = models.CharField(_("texture"), max_length=8, choices=Texture.choices, blank=True)
+    density = models.CharField(_("density"), max_length=8, choices=Density.choices, blank=True)
+    length = models.CharField(_("length"), max_length=10, choices=Length.choices, blank=True)
     scalp_state = models.CharField(_("scalp"), max_length=4, choices=Scalp.choices, blank=True)
     scalp = models.CharField(_("note on the scalp"), max_length=200, blank=True)
     washes_since_toner = models.PositiveSmallIntegerField(
         _("washes since the last toner"), null=True, blank=True
     )
+    washes_answer = models.CharField(max_length=9, choices=Washes.choices, blank=True)
+    washes_assumed = models.PositiveSmallIntegerField(null=True, blank=True)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
@@ -134,9 +145,9 @@ class HairFacts(AppendOnlyModel):
         ordering = ["pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(texture__in=Texture.values)
-                & Q(density__in=Density.values)
-                & Q(length__in=Length.values)
+                condition=Q(texture__in=[*Texture.values, ""])
+                & Q(density__in=[*Density.values, ""])
+                & Q(length__in=[*Length.values, ""])
                 & Q(scalp_state__in=[*Scalp.values, ""]),
                 name="hair_facts_known_words",
             ),
@@ -144,7 +155,27 @@ class HairFacts(AppendOnlyModel):
                 condition=Q(washes_since_toner__isnull=True) | Q(washes_since_toner__lte=400),
                 name="hair_facts_washes_make_sense",
             ),
+            models.CheckConstraint(
+                condition=Q(washes_answer="")
+                | Q(washes_answer="counted", washes_since_toner__isnull=False)
+                | Q(
+                    washes_answer__in=["none_left", "not_asked"],
+                    washes_since_toner__isnull=True,
+                ),
+                name="hair_facts_washes_as_answered",
+            ),
+            models.CheckConstraint(
+                condition=Q(washes_assumed__isnull=True) | Q(washes_answer="not_asked"),
+                name="hair_facts_washes_assumed_only_unasked",
+            ),
         ]
+
+    @property
+    def washes_counted(self) -> int | None:
+        """Washes that predictions count with: the client's, else those assumed."""
+        if self.washes_since_toner is not None:
+            return self.washes_since_toner
+        return self.washes_assumed
 
     def __str__(self) -> str:
         return f"{self.texture} {self.density} {self.length}"

@@ -11,7 +11,8 @@ from clients import services as desk
 from clients.models import Answer
 from clients.skin_test.safety import QUESTIONS
 from consult import policies, selectors
-from consult.models import HairFacts, Visit, ZoneReading
+from consult.hair import residue
+from consult.models import HairFacts, Visit, Washes, ZoneReading
 from consult.refusals import Refused
 from consult.services.steps import advance, check_may
 from consult.visit.path import Act
@@ -71,7 +72,8 @@ def read_hair(
     """Record what every zone shows; a zone that reads as before gets no new row.
 
     `readings` maps each zone to natural_level, lifted_level, undertone, white_percent,
-    porosity, banding, is_toned and note. A change asks for a new choice.
+    porosity, banding, is_toned and note, and to the visit that it was carried over from where
+    that reading was confirmed (`carried_from`). A change asks for a new choice.
     """
     policies.check_can_work_on(by=by, visit=visit)
     check_may(visit, Act.READ, at=at)
@@ -79,6 +81,8 @@ def read_hair(
         raise ReadingMissing(_("Read all three zones: roots, mid-lengths and ends."))
     if not any(fields.get("is_toned", True) for fields in readings.values()):
         raise ReadingMissing(_("Choose at least one zone to tone."))
+    for fields in readings.values():
+        _check_was_looked_at(visit, fields)
     before = selectors.readings_in_force(visit)
     new = []
     for zone in Zone.values:
@@ -88,7 +92,9 @@ def read_hair(
         row.full_clean()
         if zone not in before or _reads_otherwise(before[zone], row):
             new.append(row)
-    told = HairFacts(visit=visit, recorded_at=at, recorded_by=by, **(facts or {}))
+    told = HairFacts(
+        visit=visit, recorded_at=at, recorded_by=by, **_with_washes(visit, facts or {}, at)
+    )
     told.full_clean()
     advance(visit, kind="hair read", by=by, at=at, expected_version=expected_version)
     for row in new:
@@ -97,6 +103,27 @@ def read_hair(
     return new
 
 
+def _check_was_looked_at(visit: Visit, fields: Mapping[str, Any]) -> None:
+    """Refuse a zone that nobody read, or that is said to come from some other visit."""
+    if any(fields.get(name) is None for name in LOOKED_AT):
+        raise ReadingMissing(_("Read every value of a zone; none may be left empty."))
+    carried = fields.get("carried_from")
+    last = residue.last_toned(visit) if carried else None
+    if carried and (last is None or carried.pk != last.pk):
+        raise ReadingMissing(_("Only the last visit's reading can be confirmed."))
+
+
+def _with_washes(visit: Visit, facts: Mapping[str, Any], at: dt.datetime) -> dict[str, Any]:
+    """Return the facts with how the washes are known; those not asked are assumed, as such."""
+    told = dict(facts)
+    if told.get("washes_since_toner") is not None:
+        told["washes_answer"] = Washes.COUNTED
+    elif told.get("washes_answer") == Washes.NOT_ASKED:
+        told["washes_assumed"] = residue.washes_assumed(visit, at=at)
+    return told
+
+
+LOOKED_AT = ("natural_level", "lifted_level", "undertone", "white_percent", "porosity")
 READING_FIELDS = (
     "is_toned",
     "natural_level",

@@ -8,10 +8,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from clients.selectors import safety_answers_told
 from consult import access, selectors, services
-from consult.bench.starting_values import washes_guess
 from consult.forms import HairForm, SafetyForm
-from consult.hair import pretests
-from consult.hair.residue import last_toned
+from consult.forms.hair import Carried
+from consult.hair import pretests, residue
 from consult.hair.strands import undertone_strands, zone_strands
 from consult.history import histories
 from consult.models import Status, Visit
@@ -95,14 +94,13 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
     readings = dict(facts.readings)
     chart = ground_of(visit.line).chart
     strands = undertone_strands(chart)
-    last = last_toned(visit)
     form = HairForm(
         request.POST or None,
         readings=readings,
-        last=selectors.readings_in_force(last) if last and not readings else {},
         facts=facts.hair,
         strands=strands,
-        washes=washes_guess(visit, last, at=timezone.now()),
+        carried=_carried(visit),
+        asks_washes=residue.leaves_toner(visit),
         reached=selectors.levels_reached(visit),
     )
     tried = attempt(
@@ -123,8 +121,15 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
     context = {
         "form": form,
         "strands": strands,
-        "last": last if not readings else None,
         "head": zone_strands(chart, readings),
         **preparation(visit),
     }
     return page(request, visit, "hair", context, tried)
+
+
+def _carried(visit: Visit) -> Carried | None:
+    """Return what the client's last visit read, or None where there was none."""
+    last = residue.last_toned(visit)
+    if last is None:
+        return None
+    return Carried(last, selectors.readings_in_force(last), selectors.facts_in_force(last))

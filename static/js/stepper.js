@@ -34,6 +34,7 @@
     const whole = by > 0 ? Math.floor(steps + 1e-6) + by : Math.ceil(steps - 1e-6) + by;
     let next = isFree ? now + by : base + whole * step;
     if (empty) next = Number.isFinite(min) ? min : by * step;
+    if (empty && input.dataset.start) next = Number(input.dataset.start);
     next = Math.min(max, Math.max(min, next));
     const text = next.toFixed(Math.max(places, isFree ? decimals(String(now)) : 0));
     const plain = text.includes(".") ? text.replace(/\.?0+$/, "") : text;

@@ -1,6 +1,6 @@
 /*
- * Strands to compare the hair with: they follow the zone's lifted level, the nearest to the
- * slider is marked, and a press on one moves the slider there.
+ * Strands to compare the hair with: they follow the zone's lifted level, also where one zone
+ * is the same as the one before it. A zone that is untouched follows as well.
  */
 (function () {
   "use strict";
@@ -9,39 +9,52 @@
   const data = JSON.parse(island.textContent);
 
   function levelKey(value) {
-    const level = Math.min(10, Math.max(1, Number(String(value).replace(",", ".")) || 1));
+    const level = Math.min(10, Math.max(1, Number(String(value).replace(",", ".")) || 6));
     return (Math.round(level * 2) / 2).toFixed(1);
   }
 
   function draw(zone) {
-    const box = zone.querySelector("[data-undertone]");
-    const level = zone.querySelector("[name$='lifted_level']");
-    const slider = box.querySelector("input[type='range']");
-    const colours = data.levels[levelKey(level.value)];
-    const value = Number(slider.value);
-    const words = value < -0.05 ? box.dataset.orange : value > 0.05 ? box.dataset.golden : box.dataset.chart;
-    let nearest = 0;
-    data.undertones.forEach((place, i) => {
-      if (Math.abs(place - value) < Math.abs(data.undertones[nearest] - value)) nearest = i;
+    const colours = data.levels[levelKey(zone.querySelector("[name$='lifted_level']").value)];
+    zone.querySelectorAll("[data-undertone] [data-place]").forEach((label, i) => {
+      window.strands.recolour(label.querySelector("svg"), colours[i]);
     });
-    box.querySelectorAll("[data-place]").forEach((button, i) => {
-      window.strands.recolour(button.querySelector("svg"), colours[i]);
-      button.classList.toggle("is-nearest", i === nearest);
-    });
-    if (words) slider.setAttribute("aria-valuetext", words);
+  }
+
+  /* "Same as" taken off: the zone opens with what is above it now, not with what was saved. */
+  function copyFrom(above, zone) {
+    for (const input of zone.querySelectorAll(".zone__read input")) {
+      const [, name] = input.name.split(/-(.*)/);
+      const own = `[name="${above.dataset.zone}-${name}"]`;
+      if (input.type === "radio") {
+        const picked = above.querySelector(`${own}:checked`);
+        input.checked = Boolean(picked) && sameRadio(input, picked);
+      } else {
+        input.value = above.querySelector(own).value;
+      }
+      input.dispatchEvent(new Event("input", { bubbles: true }));
+    }
+  }
+
+  function sameRadio(input, picked) {
+    const place = (one) =>
+      [...one.closest("fieldset, .field").querySelectorAll("input")].indexOf(one);
+    return place(input) === place(picked);
+  }
+
+  /* The zone whose values count for this one: the next above that is not "same" itself. */
+  function source(zone) {
+    let above = zone.previousElementSibling;
+    while (above?.querySelector(".zone__same input")?.checked) above = above.previousElementSibling;
+    return above;
   }
 
   function mount(zone) {
     if (zone.dataset.live || !zone.querySelector("[data-undertone]")) return;
     zone.dataset.live = "yes";
     zone.addEventListener("input", () => draw(zone));
-    zone.addEventListener("click", (event) => {
-      const button = event.target.closest("[data-place]");
-      if (!button) return;
-      const slider = zone.querySelector("[data-undertone] input[type='range']");
-      slider.value = button.dataset.place;
-      slider.dispatchEvent(new Event("input", { bubbles: true }));
-      slider.focus({ preventScroll: true });
+    const same = zone.querySelector(".zone__same input");
+    same?.addEventListener("change", () => {
+      if (!same.checked && source(zone)) copyFrom(source(zone), zone);
     });
     draw(zone);
   }

@@ -112,8 +112,13 @@ def _read_hair(tablet: Page) -> None:
     roots = tablet.locator("[data-zone=roots]")
     roots.get_by_label("Natural level").fill("5.5")
     roots.get_by_label("Lifted level").fill("7.5")
+    roots.get_by_label("average").check()
+    roots.get_by_label("White hair").fill("0")
+    roots.locator("label", has_text=re.compile(r"^\s*normal\s*$")).click()
     for zone in ("mid_lengths", "ends"):
         tablet.locator(f"[data-zone={zone}] .zone__same input").check()
+    tablet.locator("label", has_text="to the shoulder").click()
+    tablet.locator("#id_density label", has_text="normal").click()
     tablet.get_by_role("button", name="Save the reading").click()
 
 

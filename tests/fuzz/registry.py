@@ -113,7 +113,6 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
     ZoneForm: lambda story: {"zone": "roots"},
     HairForm: lambda story: {
         "readings": {},
-        "last": {},
         "facts": None,
         "strands": undertone_strands(ground_of(story.visit.line).chart),
     },
