@@ -152,6 +152,13 @@ def predict(
     )
 
 
+def predict_poured(
+    visit: Visit, zone: suggestion.ZoneInput, poured: Mapping[str, float], *, minutes: int
+) -> dict[str, Any]:
+    """Return what shades by name give, also those that are no longer on the shelf."""
+    return _predict(visit, zone, poured, minutes)
+
+
 def ranked(
     visit: Visit,
     readings: Readings,

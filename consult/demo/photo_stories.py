@@ -51,8 +51,8 @@ def _photograph(visit: Visit) -> None:
     group = histories.told_one(visit).groups[0]
     shots = (
         (Moment.BEFORE, Part.WHOLE, group.place.shown["start"]["hex"], visit.opened_at),
-        (Moment.AFTER, Part.WHOLE, group.promised["dry_hex"], closed),
-        (Moment.AFTER, Part.ENDS, group.promised["dry_hex"], closed),
+        (Moment.AFTER, Part.WHOLE, group.predicted["dry_hex"], closed),
+        (Moment.AFTER, Part.ENDS, group.predicted["dry_hex"], closed),
     )
     for number, (moment, part, colour, at) in enumerate(shots):
         drawn = io.BytesIO()

@@ -1,7 +1,7 @@
 """Text in, Python values out; nothing here saves."""
 
 from consult.forms.agreement import ChoiceForm, LeaveForm, SignForm
-from consult.forms.bench import CheckForm, CloseForm, ResultForm, StopForm
+from consult.forms.bench import CheckForm, CloseForm, StopForm
 from consult.forms.bowl import BowlForm
 from consult.forms.cards import MailAnswerForm
 from consult.forms.formula import FormulaForm, part_name, parts_from_text, rinse_name
@@ -9,6 +9,7 @@ from consult.forms.hair import FactsForm, HairForm, ZoneForm
 from consult.forms.network import DraftForm, DropForm, HereForm
 from consult.forms.preparation import PreTestForm, StepForm
 from consult.forms.reaction import ReactionForm
+from consult.forms.result import ResultForm
 from consult.forms.safety import SafetyForm
 from consult.forms.wording import WordingForm
 

@@ -1,7 +1,6 @@
 """What the hair shows, and when the client comes again."""
 
 from collections.abc import Sequence
-from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -10,11 +9,11 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
 from clients.diary.free_time import Slot
-from consult.models import ClientWord, Evenness, Seen
+from consult.models import Seen
 from consult.services.visits import NextSlot
 from consult.zones import GROUPS
-from salon.numbers import Number, WholeNumber
-from salon.widgets import DateInput, Segments, Stepper
+from salon.numbers import WholeNumber
+from salon.widgets import DateInput
 
 
 class CheckForm(forms.Form):
@@ -23,38 +22,6 @@ class CheckForm(forms.Form):
     seen = forms.ChoiceField(choices=Seen.choices)
     mark_minutes = WholeNumber(required=False, min_value=1, max_value=90)
     zones_key = forms.ChoiceField(choices=[("", ""), *((k, k) for k in GROUPS)], required=False)
-
-
-class ResultForm(forms.Form):
-    """What one group of zones shows, dry."""
-
-    zones = forms.ChoiceField(choices=[(k, k) for k in GROUPS], widget=forms.HiddenInput())
-    level = Number(
-        label=_("Level, dry"),
-        min_value=Decimal(1),
-        max_value=Decimal(10),
-        step_size=Decimal("0.5"),
-        widget=Stepper({"step": "0.5"}),
-    )
-    warmth_left_percent = WholeNumber(
-        label=_("Warmth left"),
-        min_value=-50,
-        max_value=150,
-        widget=Stepper({"step": "5"}, unit="%"),
-        help_text=_("100 is the warmth before toning, 0 natural hair, below 0 ash."),
-    )
-    evenness = forms.ChoiceField(
-        label=_("Evenness"), choices=Evenness.choices, initial="even", widget=Segments()
-    )
-    client_word = forms.ChoiceField(
-        label=_("The client's word"),
-        choices=ClientWord.choices,
-        required=False,
-        widget=Segments(),
-    )
-    note = forms.CharField(
-        label=_("Note"), required=False, max_length=400, widget=forms.Textarea({"rows": 2})
-    )
 
 
 class CloseForm(forms.Form):

@@ -1,6 +1,6 @@
 """The controls that only the bench has."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django import forms
@@ -19,18 +19,30 @@ UNDERTONE_WORDS: tuple[Any, ...] = (
 )
 
 
-class Undertone(forms.RadioSelect):
-    """Strands from more orange to more golden: the one that looks like the hair is pressed.
+class Strands(forms.RadioSelect):
+    """Drawn strands in a row, one for each choice; the one that looks alike is pressed."""
 
-    The page's script recolours the strands as the level moves. Nothing is chosen at first. A
-    value between two strands, as earlier readings have it, takes the nearer one's place.
-    """
+    template_name = "consult/widgets/strands.html"
 
-    template_name = "consult/widgets/undertone.html"
-
-    def __init__(self, attrs: dict[str, Any] | None = None) -> None:
+    def __init__(
+        self, colours: Sequence[str] = (), attrs: dict[str, Any] | None = None
+    ) -> None:
         super().__init__(attrs)
-        self.colours: list[str] = []
+        self.colours = list(colours)
+
+    def get_context(self, name: str, value: Any, attrs: dict | None) -> dict[str, Any]:
+        context = super().get_context(name, value, attrs)
+        options = [one for _g, group, _i in context["widget"]["optgroups"] for one in group]
+        context["widget"]["strands"] = list(zip(options, self.colours, strict=True))
+        return context
+
+
+class Undertone(Strands):
+    """Strands from more orange to more golden.
+
+    The page's script recolours them as the level moves. Nothing is chosen at first. A value
+    between two strands, as earlier readings have it, takes the nearer one's place.
+    """
 
     def show(self, strands: Mapping[str, Any], level: str, value: Any) -> None:
         """Draw the strands of a level; of the middle one where it makes no sense yet."""
@@ -51,12 +63,6 @@ class Undertone(forms.RadioSelect):
             return [f"{float(plain_number(str(value))):g}"]
         except ValueError:
             return []
-
-    def get_context(self, name: str, value: Any, attrs: dict | None) -> dict[str, Any]:
-        context = super().get_context(name, value, attrs)
-        options = [one for _g, group, _i in context["widget"]["optgroups"] for one in group]
-        context["widget"]["strands"] = list(zip(options, self.colours, strict=True))
-        return context
 
 
 class SegmentsMany(forms.CheckboxSelectMultiple):

@@ -1,6 +1,7 @@
 """Colours of hair as read, for the strands that a reading is compared with."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -12,7 +13,7 @@ from consult.models import ZoneReading
 from consult.zones import Zone
 from formulas.engine import Chart
 from formulas.engine import Zone as Hair
-from formulas.engine.light.colorimetry import lab_to_hex, reflectance_to_lab
+from formulas.engine.light.colorimetry import hex_to_lab, lab_to_hex, reflectance_to_lab
 from formulas.engine.light.kubelka_munk import to_reflectance
 
 LEVELS = [n / 2 for n in range(2, 21)]
@@ -52,3 +53,57 @@ def zone_strands(chart: Chart, readings: Mapping[str, ZoneReading]) -> list[dict
         note = _("level %(level)s") % {"level": half_level(float(row.lifted_level))}
         drawn.append({"zone": zone, "hex": lab_to_hex(lab), "note": note})
     return drawn
+
+
+@dataclass(frozen=True)
+class ComparedStrand:
+    """A strand to hold the hair against: `step` is how far it is from the predicted one."""
+
+    step: float
+    hex: str
+    label: str
+
+
+DEPTH_STEPS = (-1.0, -0.5, 0.0, 0.5, 1.0)
+WARMTH_STEPS = (30.0, 15.0, 0.0, -15.0, -30.0)
+
+
+def depth_strands(chart: Chart, predicted: Mapping[str, Any]) -> list[ComparedStrand]:
+    """Return strands from lighter to deeper, the predicted one in the middle."""
+    lab = hex_to_lab(str(predicted["dry_hex"]))
+    level = float(predicted["level"]["value"])
+    words = (
+        _("1 level lighter"),
+        _("half a level lighter"),
+        _("as predicted"),
+        _("half a level deeper"),
+        _("1 level deeper"),
+    )
+    drawn = []
+    for step, label in zip(DEPTH_STEPS, words, strict=True):
+        shift = _lightness(chart, level - step) - _lightness(chart, level)
+        drawn.append(ComparedStrand(step, lab_to_hex(lab + np.array([shift, 0, 0])), label))
+    return drawn
+
+
+def warmth_strands(chart: Chart, predicted: Mapping[str, Any]) -> list[ComparedStrand]:
+    """Return strands from warmer to cooler, the predicted one in the middle."""
+    lab, start = hex_to_lab(str(predicted["dry_hex"])), hex_to_lab(str(predicted["start_hex"]))
+    natural = chart.natural_lab
+    neutral = [np.interp(start[0], natural[:, 0], natural[:, k]) for k in (1, 2)]
+    per_point = (start[1:] - neutral) / 100.0
+    words = (
+        _("much warmer"),
+        _("warmer"),
+        _("as predicted"),
+        _("cooler"),
+        _("much cooler"),
+    )
+    return [
+        ComparedStrand(step, lab_to_hex(lab + np.array([0, *(step * per_point)])), label)
+        for step, label in zip(WARMTH_STEPS, words, strict=True)
+    ]
+
+
+def _lightness(chart: Chart, level: float) -> float:
+    return float(chart.natural_lab_at(min(max(level, 1.0), 10.0))[0])

@@ -39,7 +39,17 @@ class ToldGroup:
 
     @property
     def promised(self) -> dict[str, Any]:
-        """The prediction that counts: of the formula where there is one, else of the place."""
+        """What was signed."""
+        return dict(self.place.predicted)
+
+    @property
+    def predicted(self) -> dict[str, Any]:
+        """What the result is compared with: the bowl as poured, for as long as it was on.
+
+        Early results kept none: then what the formula said, else what was signed.
+        """
+        if self.result and self.result.predicted:
+            return dict(self.result.predicted)
         if self.formula and self.zones in self.formula.predicted:
             return dict(self.formula.predicted[self.zones])
         return dict(self.place.predicted)
@@ -49,7 +59,7 @@ class ToldGroup:
         """Levels by which the result is lighter (positive) than predicted."""
         if self.result is None:
             return None
-        return float(self.result.level) - float(self.promised["level"]["value"])
+        return float(self.result.level) - float(self.predicted["level"]["value"])
 
     @property
     def warmth_drift(self) -> float | None:
@@ -57,7 +67,7 @@ class ToldGroup:
         if self.result is None:
             return None
         return self.result.warmth_left_percent - float(
-            self.promised["warmth_left_percent"]["value"]
+            self.predicted["warmth_left_percent"]["value"]
         )
 
     @property
@@ -68,7 +78,7 @@ class ToldGroup:
         """
         if self.result is None:
             return False
-        warmth, level = self.promised["warmth_left_percent"], self.promised["level"]
+        warmth, level = self.predicted["warmth_left_percent"], self.predicted["level"]
         return (
             warmth["low"] - 5 <= self.result.warmth_left_percent <= warmth["high"] + 5
             and level["low"] - 0.25 <= float(self.result.level) <= level["high"] + 0.25
@@ -113,7 +123,7 @@ def told(visits: Any) -> list[ToldVisit]:
                 "marks", "checks", Prefetch("lines", BowlLine.objects.select_related("shade"))
             ),
         ),
-        Prefetch("results", ResultSeen.objects.order_by("-pk")),
+        Prefetch("results", ResultSeen.objects.filter(is_looked_at=True).order_by("-pk")),
         Prefetch("steps", VisitStep.objects.select_related("recorded_by")),
         "corrections",
     )

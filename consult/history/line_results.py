@@ -1,12 +1,12 @@
 """Recorded results of a line, as the formulary learns from them."""
 
 from collections import defaultdict
-from decimal import Decimal
 
 from django.db.models import Prefetch
 
 from clients.people.person import root_id
 from consult import zones
+from consult.bench.outcome import minutes_on
 from consult.hair.residue import KEEPS_TONER
 from consult.history import histories
 from consult.models import HairFacts, Visit, ZoneReading
@@ -81,5 +81,5 @@ def _poured(group: histories.ToldGroup) -> tuple[tuple[str, float], ...]:
 
 
 def _minutes(group: histories.ToldGroup) -> float:
-    taken = group.minutes or (group.formula.processing_minutes if group.formula else 20)
-    return float(min(max(Decimal(taken), Decimal(1)), Decimal(90)))
+    planned = group.formula.processing_minutes if group.formula else 20
+    return float(minutes_on(group.minutes, planned))

@@ -52,7 +52,7 @@ from consult.services.reaction import (
     report_reaction,
     take_back_reaction,
 )
-from consult.services.result import ResultRefused, see_result
+from consult.services.result import Look, ResultRefused, see_result, see_results
 from consult.services.steps import OutOfOrder, StaleVisit
 from consult.services.visits import (
     ClosingRefused,
@@ -71,6 +71,7 @@ __all__ = [
     "ClosingRefused",
     "FormulaRefused",
     "GateShut",
+    "Look",
     "MailRefused",
     "MarkRefused",
     "NextSlot",
@@ -111,6 +112,7 @@ __all__ = [
     "report_reaction",
     "revise_wording",
     "see_result",
+    "see_results",
     "settle_mail",
     "sign_off",
     "start_processing",

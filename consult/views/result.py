@@ -1,7 +1,6 @@
 """The result beside the prediction; the visit closes."""
 
 import datetime as dt
-from typing import Any
 
 from django import forms
 from django.contrib import messages
@@ -12,13 +11,17 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from consult import access, services
-from consult.bench import starting_values
+from consult.bench import outcome, starting_values
 from consult.forms import CloseForm, ResultForm, StopForm
+from consult.forms.result import Compared
+from consult.hair import strands
 from consult.history import histories
 from consult.models import Visit
 from consult.views.consultation import overview
-from consult.views.doors import Attempt, at_step, attempt, lead, page
+from consult.views.doors import at_step, attempt, facts_for, lead, page
+from consult.visit.facts import VisitFacts
 from consult.visit.path import Step
+from formulas.engine_inputs import ground_of
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 
@@ -28,42 +31,45 @@ from salon.submissions import once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.RESULT)
 def result(request: SalonRequest, visit: Visit) -> HttpResponse:
-    """Record what each group of zones shows, and compare it with the prediction at once."""
-    posted, tried = None, Attempt()
-    if request.method == "POST":
-        posted = ResultForm(request.POST)
-        tried = attempt(
-            request,
-            visit,
-            posted,
-            lambda data, version: services.see_result(
-                visit=visit,
-                by=request.user,
-                at=timezone.now(),
-                expected_version=version,
-                **data,
-            ),
-        )
-        if tried.saved:
-            messages.success(request, _("Seen and on record."))
-            return lead(request, "consult:result", visit.pk)
-    groups = [
-        {"group": group, "form": _form(group, posted)}
-        for group in histories.told_one(visit).groups
-    ]
-    return page(request, visit, "result", {"groups": groups}, tried)
+    """Record what every zone shows, beside the strands that were predicted."""
+    now = timezone.now()
+    facts = facts_for(request, visit)
+    form = ResultForm(request.POST or None, groups=_strands(visit, facts, at=now))
+    tried = attempt(
+        request,
+        visit,
+        form,
+        lambda data, version: services.see_results(
+            visit=visit,
+            looks=form.looks,
+            evenness=data["evenness"],
+            client_word=data["client_word"],
+            note=data["note"],
+            by=request.user,
+            at=now,
+            expected_version=version,
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("Result saved."))
+        is_done = facts_for(request, visit).is_open(Step.CARD)
+        return lead(request, "consult:card" if is_done else "consult:result", visit.pk)
+    groups = [one for one in histories.told_one(visit).groups if one.result]
+    return page(request, visit, "result", {"form": form, "groups": groups}, tried)
 
 
-def _form(group: histories.ToldGroup, posted: ResultForm | None) -> ResultForm:
-    if posted is not None and posted["zones"].value() == group.zones:
-        return posted
-    told = group.promised
-    initial: dict[str, Any] = {
-        "zones": group.zones,
-        "level": round(told["level"]["value"] * 2) / 2,
-        "warmth_left_percent": 5 * round(told["warmth_left_percent"]["value"] / 5),
-    }
-    return ResultForm(initial=initial, prefix=None)
+def _strands(visit: Visit, facts: VisitFacts, *, at: dt.datetime) -> dict[str, Compared]:
+    """Return the strands to compare with, of every group that was on and is rinsed."""
+    chart = ground_of(visit.line).chart
+    found = {}
+    for group in facts.toned:
+        if not group.is_running:
+            predicted = outcome.predicted_on(visit, group, at=at)
+            found[group.zones] = Compared(
+                strands.depth_strands(chart, predicted),
+                strands.warmth_strands(chart, predicted),
+            )
+    return found
 
 
 @allow(BENCH)

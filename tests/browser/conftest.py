@@ -177,3 +177,15 @@ def unexpected(faults: list[str]) -> list[str]:
     """Leave out refusals that the test provokes, and polls cut off by leaving a page."""
     known = ("409", "422", "423", "htmx:afterRequest", "htmx:sendAbort", "htmx:sendError")
     return [fault for fault in faults if not any(word in fault for word in known)]
+
+
+def fill_the_rest(page: Page) -> None:
+    """Read what the roots' levels leave open; the other zones are like the roots."""
+    roots = page.locator("[data-zone=roots]")
+    roots.get_by_label("average").check()
+    roots.get_by_label("White hair").fill("0")
+    roots.locator("#id_roots-porosity label").nth(2).click()
+    for zone in ("mid_lengths", "ends"):
+        page.locator(f"[data-zone={zone}] .zone__same input").check()
+    for name in ("length", "density"):
+        page.locator(f"#id_{name} label").nth(1).click()

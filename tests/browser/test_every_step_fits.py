@@ -30,6 +30,7 @@ STEPS: dict[str, tuple[str, str, str]] = {
         ".weigh input:not([type=hidden])",
         ".weigh [type=submit], .action-bar .button",
     ),
+    "result": (".result__compare", ".result input[type=radio]", "button[form=result]"),
     "card": ("#close", "#close input[type=date]", "button[form=close]"),
 }  # fmt: skip
 
@@ -65,7 +66,8 @@ def _walk(story: Story) -> list[tuple[str, Callable[[], object]]]:
         ("sign", story.choose),
         ("formula", story.sign),
         ("bench", story.decide),
-        ("card", lambda: story.process().see()),
+        ("result", story.process),
+        ("card", story.see),
     ]
 
 

@@ -161,10 +161,15 @@ def _read_the_hair(page: Page) -> None:
     roots = page.locator("[data-zone=roots]")
     for label, read in (("Natural level", "5.5"), ("Lifted level", "7.5")):
         tab_to(page, "(spinbutton|field)", label)
-        page.keyboard.press("ArrowUp")
-        page.keyboard.press("ArrowDown")
+        page.keyboard.press("ArrowUp")  # empty at first: it starts in the middle
         page.keyboard.press("ArrowDown")
         expect(roots.get_by_label(label)).to_have_value(read)
+    tab_to(page, "radio", "much more orange")
+    page.keyboard.press("Space")
+    tab_to(page, "(spinbutton|field)", "White hair")
+    page.keyboard.press("ArrowUp")
+    tab_to(page, "radio", "low")
+    page.keyboard.press("Space")
     for zone in ("mid_lengths", "ends"):
         tab_to(page, "checkbox", "(?i)same")
         same = page.locator(f"[data-zone={zone}] .zone__same input")
@@ -174,6 +179,9 @@ def _read_the_hair(page: Page) -> None:
             page.keyboard.press("Space")
         expect(same).to_be_checked()
         _focused(page)
+    for first in ("short", "thin"):
+        tab_to(page, "radio", first)
+        page.keyboard.press("Space")
     _press(page, "button", "Save the reading")
     expect(page).to_have_url(re.compile("/choice/$"))
 
@@ -233,13 +241,12 @@ def _time(page: Page, clock) -> None:
 
 
 def _see_and_close(page: Page) -> None:
-    tab_to(page, "(spinbutton|field)", "Level, dry")
-    page.keyboard.press("ArrowUp")
+    for _question in ("lighter or deeper", "warmer or cooler"):
+        tab_to(page, "radio", "(1 level lighter|much warmer)")
+        page.keyboard.press("Space")
     tab_to(page, "field", "^Note")
     page.keyboard.type("Even from root to tip.")
-    _press(page, "button", "Save what is seen")
-    expect(page.get_by_role("link", name="To the card")).to_be_visible()
-    _press(page, "link", "To the card")
+    _press(page, "button", "Save result")
     expect(page).to_have_url(re.compile("/card/$"))
     _press(page, "button", "Close the visit")
     expect(

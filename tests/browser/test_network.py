@@ -60,6 +60,7 @@ def _hair(page: Page) -> None:
     page.get_by_label("Natural level").first.fill("5.5")
     _cut(page.context)
     page.get_by_label("Lifted level").first.fill("7.5")
+    fill_the_rest(page)
     page.get_by_label("Note on the scalp").fill(SECRET_WORDS)
     _held_then_sent(page, "Save the reading", "/choice/$")
     assert [facts.scalp for facts in HairFacts.objects.all()] == [SECRET_WORDS]
@@ -139,12 +140,11 @@ def _time(page: Page, clock) -> None:
 
 
 def _result(page: Page) -> None:
-    page.get_by_label("Level, dry").fill("6.0")
+    page.locator("[id$=depth] label").nth(3).click()
     _cut(page.context)
-    page.get_by_label("Warmth left").fill("35")
+    page.locator("[id$=warmth] label").nth(2).click()
     page.get_by_label("Note").fill("Even from root to tip.")
-    _held_then_sent(page, "Save what is seen", "/result/$")
-    expect(page.get_by_role("link", name="To the card")).to_be_visible()
+    _held_then_sent(page, "Save result", "/card/$")
     assert [seen.note for seen in ResultSeen.objects.all()] == ["Even from root to tip."]
 
 

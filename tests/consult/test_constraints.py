@@ -208,10 +208,12 @@ def test_processing_ends_once_and_after_it_started(told: Story) -> None:
     _refused(_copy(end, marked_at=early), "processing_ends_after_it_started|processingmark")
 
 
-def test_a_result_is_read_in_half_levels(told: Story) -> None:
+def test_a_result_is_seen_on_the_scale_or_not_looked_at(told: Story) -> None:
     result = told.visit.results.get()
 
-    _refused(_copy(result, level=Decimal("6.4")), "result_level_in_half_steps")
+    _refused(_copy(result, level=Decimal("10.5")), "result_level_on_the_scale")
+    _refused(_copy(result, level=None), "result_seen_or_not_looked_at")
+    _refused(_copy(result, is_looked_at=False), "result_seen_or_not_looked_at")
     _refused(_copy(result, warmth_left_percent=151), "result_warmth_makes_sense")
     _refused(_copy(result, evenness="stripy"), "result_known_words")
 

@@ -10,9 +10,11 @@ from django.urls import reverse
 
 from clients.skin_test.safety import QUESTIONS
 from consult.agreement.planning import field_name
+from consult.bench import starting_values
 from consult.models import Visit
+from consult.services.consultation import LOOKED_AT
 from consult.visit.path import Step
-from tests.factories.consult import NO_TO_ALL, SIGNATURE, Story
+from tests.factories.consult import NO_TO_ALL, SIGNATURE, Story, opened
 
 ALL = "roots,mid_lengths,ends"
 
@@ -105,13 +107,18 @@ def test_a_reading_is_saved_with_same_as_the_zone_before(story: Story, tablet: B
         ("roots-lifted_level", "NaN"),
         ("roots-lifted_level", "1e400"),
         ("roots-lifted_level", ""),
+        ("roots-natural_level", ""),
+        ("roots-undertone", ""),
+        ("roots-white_percent", ""),
+        ("roots-porosity", ""),
+        ("length", ""),
+        ("density", ""),
         ("roots-natural_level", "0"),
         ("roots-undertone", "1.5"),
         ("roots-white_percent", "-1"),
         ("roots-white_percent", "100.5"),
         ("roots-porosity", "0.25"),
         ("roots-note", "x" * 201),
-        ("washes_since_toner", "9" * 40),
         ("texture", "silk"),
     ],
 )
@@ -126,6 +133,70 @@ def test_a_reading_off_the_scale_is_refused_and_kept(
     assert "errorlist" in response.text
     assert "as typed" in response.text
     assert not story.visit.zone_readings.exists()
+
+
+def test_a_first_reading_is_empty(story: Story, tablet: Browser) -> None:
+    story.answer()
+
+    page = tablet.get(_at("hair", story.visit.pk))
+
+    for zone in page.context["form"].zones:
+        assert not any(zone[name].value() for name in LOOKED_AT)
+    assert "washes_since_toner" not in page.context["form"].facts.fields  # nothing to ask of
+
+
+def _again(story: Story) -> Story:
+    """Return the next visit of the story's client, at its reading."""
+    story.to_end()
+    return opened(story.visit.salon, stylist=story.by, at=story.later(60)).answer()
+
+
+def test_what_is_carried_over_counts_once_it_is_confirmed(
+    story: Story, tablet: Browser
+) -> None:
+    again = _again(story)
+    as_before = _hair(washes_answer="not_asked")
+
+    untouched = _post(tablet, "hair", again, as_before)
+    rows = again.visit.zone_readings
+    found_before = rows.count()
+    confirmed = {f"{zone}-confirmed": "on" for zone in ("mid_lengths", "ends")}
+    _post(tablet, "hair", again, {**as_before, **confirmed, "roots-lifted_level": "8"})
+
+    assert (untouched.status_code, found_before) == (422, 0)
+    assert untouched.text.count("Confirm it, or change what differs.") == 3
+    assert set(rows.values_list("zone", "carried_from")) == {
+        ("roots", None),
+        ("mid_lengths", story.visit.pk),
+        ("ends", story.visit.pk),
+    }
+
+
+@pytest.mark.parametrize(
+    ("answers", "expected"),
+    [
+        ({}, None),
+        ({"washes_since_toner": "9" * 40}, None),
+        ({"washes_since_toner": "6", "washes_answer": "not_asked"}, None),
+        ({"washes_since_toner": "6"}, ("counted", 6)),
+        ({"washes_answer": "none_left"}, ("none_left", None)),
+        ({"washes_answer": "not_asked"}, ("not_asked", None)),
+    ],
+)
+def test_washes_are_asked_and_never_invented(
+    story: Story, tablet: Browser, answers: dict, expected: tuple | None
+) -> None:
+    again = _again(story)
+    looked = {f"{zone}-confirmed": "on" for zone in ("roots", "mid_lengths", "ends")}
+
+    response = _post(tablet, "hair", again, _hair(**looked, **answers))
+
+    row = again.visit.hair_facts.first()
+    told = (row.washes_answer, row.washes_since_toner) if row else None
+    assert (response.status_code == 422, told) == (expected is None, expected)
+    if expected and expected[0] == "not_asked":
+        assert row.washes_counted is not None
+        assert not starting_values.next_visit(again.visit, at=again.at).own_washes
 
 
 def test_a_choice_posts_an_aim_and_the_server_computes(story: Story, tablet: Browser) -> None:

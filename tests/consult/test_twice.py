@@ -74,7 +74,8 @@ def test_every_form_of_a_visit_sent_twice_is_saved_once(walk: Walk, story: Story
     walk.twice("bench", _sheet(Formula.objects.get()))
     walk.twice("start", {}, BowlMixed.objects.get().pk)
     walk.twice("end", {}, BowlMixed.objects.get().pk)
-    seen = {"zones": ALL, "level": "6.5", "warmth_left_percent": "45", "evenness": "even"}
+    whole = "roots-mid_lengths-ends"
+    seen = {f"{whole}-depth": "0", f"{whole}-warmth": "15", "evenness": "even"}
     walk.twice("result", seen)
     walk.back_and_again()
     walk.twice("card", {"next_visit_date": ""})

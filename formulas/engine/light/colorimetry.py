@@ -152,6 +152,20 @@ def lab_to_hex(lab: ArrayLike) -> str:
     return "#" + "".join(f"{round(float(value) * 255):02x}" for value in encoded)
 
 
+def hex_to_lab(code: str) -> Array:
+    """Return the L*a*b*, (3,), of a screen colour "#rrggbb": the inverse of `lab_to_hex`.
+
+    References
+    ----------
+    .. [1] IEC 61966-2-1 (sRGB; matrices and encoding of colour-science).
+    """
+    colour = colour_science()
+
+    encoded = np.array([int(code[at : at + 2], 16) for at in (1, 3, 5)]) / 255.0
+    linear = np.asarray(colour.cctf_decoding(encoded, function="sRGB"))
+    return xyz_to_lab(np.linalg.solve(_to_linear_srgb(), linear) * 100.0)
+
+
 _HALVINGS = 12
 _SCREEN_SLACK = 1e-4  # a fortieth of a step of 8 bits: sRGB's published matrices are rounded
 

@@ -9,8 +9,8 @@ import time_machine
 from django.test import Client as Browser
 from django.urls import reverse
 
+from consult.history import histories, line_results
 from consult.models import BowlMixed, Formula, Status, Visit
-from consult.visit.path import Step
 from salon.models import Staff
 from tests.factories.consult import Story
 
@@ -158,40 +158,85 @@ def test_another_visits_bowl_is_not_there(ready: Story, tablet: Browser) -> None
     assert _post(tablet, ready, _at("start", ready.visit.pk, 999), {}).status_code == 404
 
 
-def test_the_result_is_compared_at_once(ready: Story, tablet: Browser) -> None:
+WHOLE = "roots-mid_lengths-ends"
+
+
+def test_the_result_is_empty_and_compared_beside_the_predicted_strand(
+    ready: Story, tablet: Browser
+) -> None:
     ready.process()
-    data = {"zones": ALL, "level": "6.5", "warmth_left_percent": "45", "evenness": "slight"}
+    address = _at("result", ready.visit.pk)
+    page = tablet.get(address).text
+    data = {f"{WHOLE}-depth": "0.5", f"{WHOLE}-warmth": "15", "evenness": "slight"}
 
-    response = _post(tablet, ready, _at("result", ready.visit.pk), data)
+    response = _post(tablet, ready, address, data)
 
-    page = tablet.get(response.headers["Location"]).text
-    assert "Predicted and seen" in page
-    assert "Slightly uneven" in page
-    assert ready.facts.due == Step.CARD
+    assert "checked" not in page[page.index('id="result"') : page.index("</form>")]
+    assert response.headers["Location"] == _at("card", ready.visit.pk)
+    row = ready.visit.results.get()
+    assert float(row.level) == pytest.approx(row.predicted["level"]["value"] - 0.5, abs=0.051)
+    assert row.warmth_left_percent == pytest.approx(
+        row.predicted["warmth_left_percent"]["value"] + 15, abs=0.51
+    )
+    told = histories.told_one(ready.visit).groups[0]
+    assert told.warmth_drift == pytest.approx(15, abs=0.51)
+    assert "Slightly uneven" in tablet.get(address).text
+
+
+def test_not_looked_at_is_an_answer_and_teaches_nothing(
+    ready: Story, tablet: Browser, owner: Staff
+) -> None:
+    ready.process()
+
+    _post(tablet, ready, _at("result", ready.visit.pk), {f"{WHOLE}-unseen": "on"})
+    ready.close()
+
+    assert ready.visit.results.get().level is None
+    assert histories.told_one(ready.visit).groups[0].result is None
+    assert line_results.results_of(ready.visit.line) == []
+
+
+def test_a_bowl_rinsed_early_is_compared_and_taught_with_its_real_minutes(
+    ready: Story, tablet: Browser
+) -> None:
+    ready.process(minutes=1)
+    _post(
+        tablet,
+        ready,
+        _at("result", ready.visit.pk),
+        {f"{WHOLE}-depth": "0", f"{WHOLE}-warmth": "0"},
+    )
+    ready.close()
+
+    group = histories.told_one(ready.visit).groups[0]
+    signed = group.promised["warmth_left_percent"]["value"]
+    assert group.predicted["warmth_left_percent"]["value"] > signed + 5
+    assert group.warmth_drift == pytest.approx(0, abs=0.51)
+    assert [one.minutes for one in line_results.results_of(ready.visit.line)] == [1.0]
 
 
 @pytest.mark.parametrize(
     "changes",
     [
-        {"level": "6.3"},
-        {"level": "0"},
-        {"warmth_left_percent": "151"},
-        {"warmth_left_percent": "warm"},
+        {f"{WHOLE}-depth": ""},
+        {f"{WHOLE}-depth": "0.3"},
+        {f"{WHOLE}-warmth": ""},
+        {f"{WHOLE}-warmth": "warm"},
+        {f"{WHOLE}-unseen": "on"},
         {"evenness": "stripy"},
-        {"zones": "roots"},
-        {"zones": "beard"},
         {"note": "x" * 401},
     ],
 )
-def test_a_result_off_the_scale_is_refused(
+def test_a_result_that_nobody_saw_is_refused_at_its_field(
     ready: Story, tablet: Browser, changes: dict
 ) -> None:
     ready.process()
-    data = {"zones": ALL, "level": "6.5", "warmth_left_percent": "45", "evenness": "even"}
+    data = {f"{WHOLE}-depth": "0", f"{WHOLE}-warmth": "0", "evenness": "even"}
 
     response = _post(tablet, ready, _at("result", ready.visit.pk), {**data, **changes})
 
     assert response.status_code == 422
+    assert "errorlist" in response.text
     assert not ready.visit.results.exists()
 
 

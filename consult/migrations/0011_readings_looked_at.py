@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('consult', '0008_visit_open_closed_stopped'),
+        ('consult', '0010_bowl_developer'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
