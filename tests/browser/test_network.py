@@ -22,6 +22,7 @@ from consult.models import (
     Visit,
 )
 from consult.visit.loading import facts_of
+from tests.browser.conftest import fill_the_rest
 from tests.factories.consult import Story
 
 WAITS = "Waiting for the network."
