@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from consult import zones
-from consult.agreement import snapshot, wordings
+from consult.agreement import snapshot, statement, wordings
 from consult.hair import residue
 from consult.models import Place, StatementWording, Visit, ZoneReading
 from consult.refusals import Refused
@@ -102,6 +102,38 @@ def plans(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, Pla
     return {key: plan(visit, key, read[zones.split(key)[-1]]) for key in keys}
 
 
+def chosen_places(
+    plans: Mapping[str, Plan],
+    readings: Readings,
+    visit: Visit,
+    *,
+    aims: Mapping[str, float],
+    wording: StatementWording | None,
+    mixes: Mapping[str, Mapping[str, float]] | None = None,
+) -> dict[str, dict[str, Any]]:
+    """Return the fields of every `ChosenPlace`; each says where parts of the head differ.
+
+    `mixes` names those that repeat a mix of an earlier visit, shade by shade.
+    """
+    given = mixes or {}
+    rows = {
+        key: chosen_place(
+            plan, readings, visit, aim=aims[key], wording=wording, parts=given.get(key)
+        )
+        for key, plan in plans.items()
+    }
+    levels = {
+        key: statement.level_after(
+            float(readings[zones.split(key)[0]].lifted_level), row["predicted"]
+        )
+        for key, row in rows.items()
+    }
+    differs = statement.apart(levels)
+    for row in rows.values():
+        row["statement"] = f"{row['statement']} {differs}".strip()
+    return rows
+
+
 def chosen_place(
     plan: Plan,
     readings: Readings,
@@ -109,14 +141,20 @@ def chosen_place(
     *,
     aim: float,
     wording: StatementWording | None,
+    parts: Mapping[str, float] | None = None,
 ) -> dict[str, Any]:
-    """Return the fields of a `ChosenPlace`: what the nearest mix to the aim means here."""
+    """Return the fields of a `ChosenPlace`: what the nearest mix to the aim means here.
+
+    With `parts` it is that very mix, whether the frontier has it or not.
+    """
     mix = plan.nearest(aim)
-    predicted = _predict(visit, plan.zone, dict(mix["parts"]), None)
+    predicted = _predict(visit, plan.zone, dict(parts or mix["parts"]), None)
+    if parts:
+        mix = _as_mix(predicted)
     first = readings[zones.split(plan.key)[0]]
     data = plan.suggestion.data
     return {
-        "place": plan.place_of(aim),
+        "place": Place.OWN if parts else plan.place_of(aim),
         "warmth_aim_percent": mix["warmth_left_percent"],
         "statement": wordings.said(
             wording, key=plan.key, lifted_level=float(first.lifted_level), predicted=predicted
@@ -130,6 +168,18 @@ def chosen_place(
             "chosen": mix,
         },
         "predicted": predicted,
+    }
+
+
+def _as_mix(predicted: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a prediction as the choice shows a mix."""
+    return {
+        "parts": predicted["parts"],
+        "label": predicted["label"],
+        "warmth_left_percent": round(predicted["warmth_left_percent"]["value"], 3),
+        "levels_deeper_looks": round(predicted["levels_deeper_looks"]["value"], 3),
+        "hex": predicted["dry_hex"],
+        "damp_hex": predicted["damp_hex"],
     }
 
 

@@ -11,7 +11,12 @@ from django.utils.translation import gettext as _
 
 from consult import zones
 
-VERSION = "1"
+VERSION = "1.1"
+# Two parts of a head that end further apart than an eye reads levels.
+MOST_APART = 0.5
+# How far off the warm direction a lean is foreseen, and plainly seen, in units of a*b* (the
+# engine calls a cast from 5 on).
+CAST_LEAN, CAST_SEEN = 2.5, 5.0
 
 
 def one_decimal(value: float) -> str:
@@ -44,7 +49,7 @@ def values_of(*, key: str, lifted_level: float, predicted: Mapping[str, Any]) ->
     deeper = predicted["levels_deeper_looks"]
     return {
         "zones": zones.title(key),
-        "lifted": half_level(lifted_level),
+        "lifted": one_decimal(lifted_level),
         "warmth_words": _warmth(warmth),
         "warmth": whole(warmth["value"]),
         "warmth_low": whole(warmth["low"]),
@@ -52,7 +57,7 @@ def values_of(*, key: str, lifted_level: float, predicted: Mapping[str, Any]) ->
         "deeper": one_decimal(deeper["value"]),
         "deeper_low": one_decimal(deeper["low"]),
         "deeper_high": one_decimal(deeper["high"]),
-        "level": half_level(predicted["level"]["value"]),
+        "level": one_decimal(level_after(lifted_level, predicted)),
         "damp": one_decimal(max(predicted["damp_levels_deeper"]["value"], 0.0)),
     }
 
@@ -69,12 +74,51 @@ def built_in(values: Mapping[str, str]) -> str:
             "low": values["deeper_low"],
             "high": values["deeper_high"],
         },
-        _("Dry, that is about as dark as natural hair of level %(level)s.")
-        % {"level": values["level"]},
+        _("Dry, level %(lifted)s becomes about level %(level)s.")
+        % {"lifted": values["lifted"], "level": values["level"]},
         _("Damp, at the basin, it reads about %(damp)s levels deeper still.")
         % {"damp": values["damp"]},
     ]
     return " ".join(said)
+
+
+def level_after(lifted_level: float, predicted: Mapping[str, Any]) -> float:
+    """Return the level that a place ends at: now less deeper, as the sentence says them."""
+    deeper = round(float(predicted["levels_deeper_looks"]["value"]), 1)
+    return round(max(float(lifted_level) - deeper, 1.0), 1)
+
+
+def lean(predicted: Mapping[str, Any]) -> str:
+    """Return which way off the warm direction the hair will lean, or an empty string."""
+    cast = float(predicted.get("cast", 0.0))
+    if abs(cast) <= CAST_LEAN:
+        return ""
+    if cast > 0:
+        return (
+            _("It may lean slightly towards green.")
+            if cast <= CAST_SEEN
+            else _("It leans towards green.")
+        )
+    return (
+        _("It may lean slightly towards violet.")
+        if -cast <= CAST_SEEN
+        else _("It leans towards violet.")
+    )
+
+
+def apart(levels: Mapping[str, float]) -> str:
+    """Return that parts of one head end unlike each other, or an empty string.
+
+    `levels` are those that the statements name, by group of zones.
+    """
+    if not levels or max(levels.values()) - min(levels.values()) <= MOST_APART + 1e-6:
+        return ""
+    named = ", ".join(
+        _("%(zones)s level %(level)s")
+        % {"zones": zones.words(key), "level": one_decimal(level)}
+        for key, level in levels.items()
+    )
+    return _("The parts will not be equally light: %(levels)s.") % {"levels": named}
 
 
 def _warmth(warmth: Mapping[str, float]) -> str:

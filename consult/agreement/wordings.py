@@ -32,7 +32,7 @@ NAMES: dict[str, StrPromise] = {
     "deeper": gettext_lazy("levels deeper that it will look"),
     "deeper_low": gettext_lazy("their range, from"),
     "deeper_high": gettext_lazy("their range, to"),
-    "level": gettext_lazy("level as dark as natural hair, dry"),
+    "level": gettext_lazy("level that it will look like, dry: lifted less deeper"),
     "damp": gettext_lazy("levels deeper still when damp"),
 }
 MUST_NAME = ("deeper", "deeper_low", "deeper_high")
@@ -71,7 +71,8 @@ def known_language(code: str | None) -> str:
 def said(wording: StatementWording | None, **hair: Any) -> str:
     """Return what a place means on this hair; `hair` as `statement.values_of` takes it."""
     values = statement.values_of(**hair)
-    return filled(wording.statement, values) if wording else statement.built_in(values)
+    text = filled(wording.statement, values) if wording else statement.built_in(values)
+    return " ".join(part for part in (text, statement.lean(hair["predicted"])) if part)
 
 
 def understandings(wording: StatementWording | None) -> list[str]:

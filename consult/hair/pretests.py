@@ -16,7 +16,8 @@ from django.utils.translation import gettext_lazy
 
 from clients.models import Answer, HairWork
 from clients.selectors import hair_history, safety_answers_in_force
-from consult import selectors
+from consult import selectors, zones
+from consult.hair import banding
 from consult.models import PreTest, PreTestKind, PreTestResult, StepKind, Visit
 
 if TYPE_CHECKING:
@@ -138,6 +139,12 @@ def asked_of(visit: Visit, *, at: dt.datetime) -> list[Asked]:
         weakened.append(_("The hair was read as porous."))
     found[PreTestKind.ELASTICITY].reasons += weakened
     found[PreTestKind.POROSITY].reasons += weakened
+    bands = banding.banded_zones(selectors.readings_in_force(visit).values())
+    if bands:
+        found[PreTestKind.STRAND].reasons.append(
+            _("Bands in %(zones)s: test on a band and beside it.")
+            % {"zones": zones.words(zones.join(bands))}
+        )
     toned = Visit.objects.of_person(visit.client).closed()
     if not toned.filter(line=visit.line_id).exists():
         found[PreTestKind.STRAND].reasons.append(_("First time with this product line."))

@@ -68,10 +68,25 @@ DEPTH_STEPS = (-1.0, -0.5, 0.0, 0.5, 1.0)
 WARMTH_STEPS = (30.0, 15.0, 0.0, -15.0, -30.0)
 
 
-def depth_strands(chart: Chart, predicted: Mapping[str, Any]) -> list[ComparedStrand]:
-    """Return strands from lighter to deeper, the predicted one in the middle."""
+def seen_hex(
+    chart: Chart, predicted: Mapping[str, Any], *, deeper: float, warmer: float
+) -> str:
+    """Return the colour of the strand that a look beside the predicted one means."""
     lab = hex_to_lab(str(predicted["dry_hex"]))
     level = float(predicted["level"]["value"])
+    shift = _lightness(chart, level - deeper) - _lightness(chart, level)
+    return lab_to_hex(lab + np.array([shift, *(warmer * _per_point(chart, predicted))]))
+
+
+def _per_point(chart: Chart, predicted: Mapping[str, Any]) -> Any:
+    """Return what one point of warmth is in a*b* on this hair."""
+    start, natural = hex_to_lab(str(predicted["start_hex"])), chart.natural_lab
+    neutral = [np.interp(start[0], natural[:, 0], natural[:, k]) for k in (1, 2)]
+    return (start[1:] - neutral) / 100.0
+
+
+def depth_strands(chart: Chart, predicted: Mapping[str, Any]) -> list[ComparedStrand]:
+    """Return strands from lighter to deeper, the predicted one in the middle."""
     words = (
         _("1 level lighter"),
         _("half a level lighter"),
@@ -79,19 +94,14 @@ def depth_strands(chart: Chart, predicted: Mapping[str, Any]) -> list[ComparedSt
         _("half a level deeper"),
         _("1 level deeper"),
     )
-    drawn = []
-    for step, label in zip(DEPTH_STEPS, words, strict=True):
-        shift = _lightness(chart, level - step) - _lightness(chart, level)
-        drawn.append(ComparedStrand(step, lab_to_hex(lab + np.array([shift, 0, 0])), label))
-    return drawn
+    return [
+        ComparedStrand(step, seen_hex(chart, predicted, deeper=step, warmer=0.0), label)
+        for step, label in zip(DEPTH_STEPS, words, strict=True)
+    ]
 
 
 def warmth_strands(chart: Chart, predicted: Mapping[str, Any]) -> list[ComparedStrand]:
     """Return strands from warmer to cooler, the predicted one in the middle."""
-    lab, start = hex_to_lab(str(predicted["dry_hex"])), hex_to_lab(str(predicted["start_hex"]))
-    natural = chart.natural_lab
-    neutral = [np.interp(start[0], natural[:, 0], natural[:, k]) for k in (1, 2)]
-    per_point = (start[1:] - neutral) / 100.0
     words = (
         _("much warmer"),
         _("warmer"),
@@ -100,7 +110,7 @@ def warmth_strands(chart: Chart, predicted: Mapping[str, Any]) -> list[ComparedS
         _("much cooler"),
     )
     return [
-        ComparedStrand(step, lab_to_hex(lab + np.array([0, *(step * per_point)])), label)
+        ComparedStrand(step, seen_hex(chart, predicted, deeper=0.0, warmer=step), label)
         for step, label in zip(WARMTH_STEPS, words, strict=True)
     ]
 

@@ -57,14 +57,14 @@ class ToldGroup:
     @property
     def level_drift(self) -> float | None:
         """Levels by which the result is lighter (positive) than predicted."""
-        if self.result is None:
+        if self.result is None or self.result.level is None:
             return None
         return float(self.result.level) - float(self.predicted["level"]["value"])
 
     @property
     def warmth_drift(self) -> float | None:
         """Warmth, in percent, that the result shows more (positive) than predicted."""
-        if self.result is None:
+        if self.result is None or self.result.warmth_left_percent is None:
             return None
         return self.result.warmth_left_percent - float(
             self.predicted["warmth_left_percent"]["value"]
@@ -76,12 +76,12 @@ class ToldGroup:
 
         Levels are read in half steps: a quarter either way cannot be told.
         """
-        if self.result is None:
+        if self.level_drift is None or self.warmth_drift is None:
             return False
         warmth, level = self.predicted["warmth_left_percent"], self.predicted["level"]
         return (
-            warmth["low"] - 5 <= self.result.warmth_left_percent <= warmth["high"] + 5
-            and level["low"] - 0.25 <= float(self.result.level) <= level["high"] + 0.25
+            warmth["low"] - 5 <= warmth["value"] + self.warmth_drift <= warmth["high"] + 5
+            and level["low"] - 0.25 <= level["value"] + self.level_drift <= level["high"] + 0.25
         )
 
     @property

@@ -44,7 +44,10 @@ def _results(one: histories.ToldVisit, earlier: histories.ToldVisit | None) -> l
     found = []
     for group in one.groups:
         zone = zones.split(group.zones)[-1]
-        if group.result is None or group.bowl is None or zone not in readings:
+        seen = group.result
+        if seen is None or group.bowl is None or zone not in readings:
+            continue
+        if seen.level is None or seen.warmth_left_percent is None:
             continue
         row = readings[zone]
         left = None
@@ -61,8 +64,8 @@ def _results(one: histories.ToldVisit, earlier: histories.ToldVisit | None) -> l
                 ),
                 parts=_poured(group),
                 minutes=_minutes(group),
-                level=float(group.result.level),
-                warmth_left_percent=float(group.result.warmth_left_percent),
+                level=float(seen.level),
+                warmth_left_percent=float(seen.warmth_left_percent),
             )
         )
     return found

@@ -34,10 +34,11 @@ class SigningRefused(Refused):
 
 @dataclass(frozen=True)
 class Pick:
-    """Where the client wants one group of zones to be."""
+    """Where the client wants one group of zones to be; `parts` where a mix is repeated."""
 
     zones: str
     warmth_aim_percent: float
+    parts: tuple[tuple[str, float], ...] = ()
 
 
 @transaction.atomic
@@ -81,10 +82,13 @@ def choose(
         recorded_at=at,
         recorded_by=by,
     )
-    for key, plan in plans.items():
-        aim = picked[key].warmth_aim_percent
-        with languages.speaking(language):  # it is the client who reads and signs it
-            row = planning.chosen_place(plan, readings, visit, aim=aim, wording=wording)
+    aims = {key: pick.warmth_aim_percent for key, pick in picked.items()}
+    mixes = {key: dict(pick.parts) for key, pick in picked.items() if pick.parts}
+    with languages.speaking(language):  # it is the client who reads and signs it
+        rows = planning.chosen_places(
+            plans, readings, visit, aims=aims, wording=wording, mixes=mixes
+        )
+    for key, row in rows.items():
         ChosenPlace.objects.create(choice=choice, zones=key, **row)
     return choice
 

@@ -11,12 +11,14 @@ from django.utils.translation import gettext as _
 
 from consult import policies
 from consult.bench import outcome
+from consult.hair import strands
 from consult.models import ResultSeen, Visit
 from consult.refusals import Refused
 from consult.services.steps import OutOfOrder, advance
 from consult.visit.bowls import TonedGroup
 from consult.visit.loading import facts_of
 from consult.visit.path import Act
+from formulas.engine_inputs import ground_of
 from salon.models import Staff
 
 
@@ -102,6 +104,15 @@ def _measured(predicted: Mapping[str, Any], look: Look) -> dict[str, object]:
 
 def _row(visit: Visit, key: str, *, by: Staff, at: dt.datetime, **seen: object) -> ResultSeen:
     row = ResultSeen(visit=visit, zones=key, seen_at=at, seen_by=by, **seen)
+    if row.is_looked_at and row.level is not None and row.warmth_left_percent is not None:
+        told = dict(row.predicted or {})
+        told["seen_hex"] = strands.seen_hex(
+            ground_of(visit.line).chart,
+            told,
+            deeper=told["level"]["value"] - float(row.level),
+            warmer=row.warmth_left_percent - told["warmth_left_percent"]["value"],
+        )
+        row.predicted = told
     row.full_clean()
     return row
 

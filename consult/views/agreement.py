@@ -7,10 +7,11 @@ from typing import Any
 
 from django.http import HttpResponse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from consult import selectors, services
-from consult.agreement import planning, wishes, wordings
+from consult.agreement import last_time, planning, wishes, wordings
 from consult.agreement.planning import NothingToMix
 from consult.forms import ChoiceForm, SignForm
 from consult.models import Choice, Visit
@@ -51,6 +52,7 @@ def choosing(
         plans = planning.plans(visit, readings, at=now)
     except NothingToMix as refusal:
         return Shown(Attempt(), {"nothing": str(refusal), "groups": []})
+    last = last_time.of(visit, plans, at=now)
     form = ChoiceForm(request.POST or None, keys=list(plans))
     tried = attempt(
         request,
@@ -58,7 +60,7 @@ def choosing(
         form,
         lambda data, version: services.choose(
             visit=visit,
-            picks=[services.Pick(key, aim) for key, aim in form.aims.items()],
+            picks=_same_again(last) if "again" in request.POST else _picks(form),
             by=request.user,
             at=now,
             expected_version=version,
@@ -68,11 +70,30 @@ def choosing(
         return Shown(tried)
     standing = facts_for(request, visit).choice
     groups = [
-        _group(plan, readings, form, standing, _asked(request, plan.key, kept or {}))
+        _group(plan, readings, form, standing, _asked(request, plan.key, kept or {}), last=last)
         for plan in plans.values()
     ]
-    context = {"form": form, "groups": groups, "signed": selectors.sign_off_of(standing)}
+    context = {
+        "form": form,
+        "groups": groups,
+        "signed": selectors.sign_off_of(standing),
+        "last_time": last,
+    }
     return Shown(tried, context)
+
+
+def _picks(form: ChoiceForm) -> list[services.Pick]:
+    return [services.Pick(key, aim) for key, aim in form.aims.items()]
+
+
+def _same_again(last: last_time.LastTime | None) -> list[services.Pick]:
+    """Return last time's mixes as picks, or refuse where they do not fit today's zones."""
+    if last is None or not last.is_complete:
+        raise services.ChoiceIncomplete(_("Last time's mix does not fit today's zones."))
+    return [
+        services.Pick(one.zones, one.predicted["warmth_left_percent"]["value"], one.parts)
+        for one in last.parts
+    ]
 
 
 def _asked(request: SalonRequest, key: str, kept: Mapping[str, str]) -> str:
@@ -85,8 +106,10 @@ def _group(
     form: ChoiceForm,
     standing: Choice | None,
     asked: str,
+    *,
+    last: last_time.LastTime | None,
 ) -> dict[str, Any]:
-    """Return a group with its curve, its client's place marked."""
+    """Return a group with its curve, its client's place and last time's marked."""
     name = planning.field_name(plan.key)
     aim = None
     if standing:
@@ -101,7 +124,7 @@ def _group(
         aim = plan.suggestion.data["places"][1]["warmth_left_percent"]
     return {
         "key": plan.key,
-        "curve": plan.curve(chosen=aim),
+        "curve": {**plan.curve(chosen=aim), "last": last.mark(plan.key) if last else None},
         "reading": readings[plan.key.split(",")[0]],
         "wish": wishes.cool_and_light(plan),
         "errors": form[name].errors,

@@ -28,7 +28,7 @@ def curve_svg(curve: Curve, *, title: str, key: str) -> str:
         f' aria-label="{escape(title)}" fill="none" font-size="16" data-plot="">'
         f"{_hatch(key)}{_field(curve)}{_band(curve)}{_beyond(curve, key)}{_axes(curve)}"
         f"{_cross(curve, chosen)}{_mixes(curve)}{_limit(curve)}{_range(curve, chosen)}"
-        f"{_places(curve)}{_now(curve)}{_chosen(curve, chosen)}"
+        f"{_places(curve)}{_now(curve)}{_last(curve)}{_chosen(curve, chosen)}"
         "</svg>"
     )
 
@@ -194,6 +194,40 @@ def _now(curve: Curve) -> str:
         f' fill="{escape(colour)}" stroke="{INK}" stroke-width="3"/>'
         + _text(x + 24, y - 12, _("Now, as lifted"), extra=BOLD)
     )
+
+
+def _last(curve: Curve) -> str:
+    """Return last time's place as promised, hollow, and as it came out, filled."""
+    if not curve.last:
+        return ""
+    last = curve.last
+    points = [(last["warmth"], last["deeper"], PAPER)]
+    if "seen_warmth" in last:
+        points.append((last["seen_warmth"], last["seen_deeper"], INK))
+    at = [
+        (
+            curve.x(min(max(warmth, curve.coolest), 100.0)),
+            curve.y(min(max(deeper, 0.0), curve.deepest)),
+            fill,
+        )
+        for warmth, deeper, fill in points
+    ]
+    marks = "".join(
+        f'<path d="M{x:.1f} {y - 9:.1f}l9 9l-9 9l-9-9Z" fill="{fill}" stroke="{INK}"'
+        ' stroke-width="2.5"/>'
+        for x, y, fill in at
+    )
+    line = (
+        f'<path d="{_path([(x, y) for x, y, _fill in at])}" stroke="{INK}" stroke-width="2"/>'
+    )
+    x, y, _fill = at[-1]
+    words = _("Last time: came out here") if len(at) > 1 else _("Last time")
+    anchor = "end" if x > (LEFT + RIGHT) / 2 else "start"
+    to = x - 16 if anchor == "end" else x + 16
+    label = _text(to, y - 14, words, anchor=anchor, extra=HALO) + _text(
+        to, y - 14, words, anchor=anchor
+    )
+    return f'<g data-last="">{line if len(at) > 1 else ""}{marks}{label}</g>'
 
 
 def _cross(curve: Curve, mix: Mix | None) -> str:

@@ -8,6 +8,7 @@
     chosen   warmth_left_percent of the client's place, or None
     start    {hex, damp_hex}                                    the hair as it is now
     name     name of the form field (default "warmth_aim")
+    last     {warmth, deeper, optional: seen_warmth, seen_deeper}  last time's place
 """
 
 import math
@@ -56,6 +57,7 @@ class Curve:
     chosen: float | None
     start: Mapping[str, str]
     name: str = "warmth_aim"
+    last: Mapping[str, float] | None = None
     coolest: float = field(init=False)
     deepest: float = field(init=False)
 
@@ -102,6 +104,7 @@ def read_curve(curve: Mapping[str, Any]) -> Curve:
         chosen=None if curve.get("chosen") is None else float(curve["chosen"]),
         start=curve.get("start") or {},
         name=str(curve.get("name", "warmth_aim")),
+        last=curve.get("last"),
     )
 
 

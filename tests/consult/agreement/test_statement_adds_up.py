@@ -1,0 +1,75 @@
+"""What is signed adds up, names a lean and parts that end unlike each other."""
+
+import re
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from consult.agreement import statement
+from consult.history import histories
+from tests.factories.consult import Story, zone
+
+
+def _predicted(deeper: float, cast: float = 0.0) -> dict:
+    ranged = {"value": deeper, "low": deeper - 0.4, "high": deeper + 0.4}
+    return {
+        "warmth_left_percent": {"value": 40.0, "low": 28.0, "high": 52.0},
+        "levels_deeper_looks": ranged,
+        "damp_levels_deeper": {"value": 1.2},
+        "level": {"value": 7.0},
+        "cast": cast,
+    }
+
+
+@given(
+    lifted=st.integers(10, 20).map(lambda half: half / 2),
+    deeper=st.floats(0, 3.9, allow_nan=False),
+)
+def test_now_less_deeper_is_the_result(lifted: float, deeper: float) -> None:
+    values = statement.values_of(key="roots", lifted_level=lifted, predicted=_predicted(deeper))
+
+    now, less, after = (Decimal(values[name]) for name in ("lifted", "deeper", "level"))
+    assert after == now - less
+
+
+@pytest.mark.parametrize(
+    ("cast", "words"),
+    [
+        (0.0, ""),
+        (3.0, "It may lean slightly towards green."),
+        (6.0, "It leans towards green."),
+        (-3.0, "It may lean slightly towards violet."),
+        (-6.0, "It leans towards violet."),
+    ],
+)
+def test_a_lean_is_part_of_the_statement(cast: float, words: str) -> None:
+    assert statement.lean(_predicted(1.0, cast)) == words
+
+
+def test_parts_more_than_half_a_level_apart_are_named() -> None:
+    assert statement.apart({"roots": 7.0, "ends": 6.5}) == ""
+    assert statement.apart({"roots": 6.2, "mid_lengths,ends": 7.4}) == (
+        "The parts will not be equally light: roots level 6.2, mid-lengths and ends level 7.4."
+    )
+
+
+def test_every_statement_of_a_head_says_that_its_parts_differ(story: Story) -> None:
+    story.answer().read(
+        roots=zone(lifted_level=Decimal("6.0")), ends=zone(lifted_level=Decimal("9.0"))
+    )
+    places = list(story.choose(60).places.all())
+
+    levels = [re.findall(r"becomes about level (\d+\.\d)", one.statement) for one in places]
+    assert len({level for found in levels for level in found}) > 1
+    assert all("not be equally light" in one.statement for one in places)
+
+
+def test_the_record_quotes_what_was_signed(story: Story) -> None:
+    story.to_bench().process(minutes=2).see().close()
+
+    group = histories.told_one(story.visit).groups[0]
+
+    assert group.promised == story.visit.choices.get().places.get().predicted
+    assert group.predicted != group.promised  # two minutes are no twenty
