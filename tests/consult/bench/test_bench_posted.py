@@ -189,6 +189,7 @@ def test_not_looked_at_is_an_answer_and_teaches_nothing(
     ready.process()
 
     _post(tablet, ready, _at("result", ready.visit.pk), {f"{WHOLE}-unseen": "on"})
+    ready.visit.refresh_from_db()
     ready.close()
 
     assert ready.visit.results.get().level is None
@@ -206,6 +207,7 @@ def test_a_bowl_rinsed_early_is_compared_and_taught_with_its_real_minutes(
         _at("result", ready.visit.pk),
         {f"{WHOLE}-depth": "0", f"{WHOLE}-warmth": "0"},
     )
+    ready.visit.refresh_from_db()
     ready.close()
 
     group = histories.told_one(ready.visit).groups[0]
