@@ -34,10 +34,12 @@ class ResultSeen(AppendOnlyModel):
     zones = models.CharField(max_length=40)
     # False: nobody looked. It lets the visit be closed, and teaches nothing.
     is_looked_at = models.BooleanField(default=True)
-    level = models.DecimalField(_("level, dry"), max_digits=3, decimal_places=1, null=True)
-    warmth_left_percent = models.SmallIntegerField(_("warmth left, %"), null=True)
+    level = models.DecimalField(
+        _("level, dry"), max_digits=3, decimal_places=1, null=True, blank=True
+    )
+    warmth_left_percent = models.SmallIntegerField(_("warmth left, %"), null=True, blank=True)
     # What it was compared with: the bowl as poured, for the minutes that it was on.
-    predicted = models.JSONField(null=True)
+    predicted = models.JSONField(null=True, blank=True)
     undertone = models.DecimalField(
         _("undertone"), max_digits=3, decimal_places=2, null=True, blank=True
     )
