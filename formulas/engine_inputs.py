@@ -38,6 +38,7 @@ class ZoneInput:
     white_percent: float = 0.0
     porosity: float = 0.0
     residual: LastToner | None = None
+    natural_level: float | None = None
 
 
 @dataclass(frozen=True)

@@ -81,6 +81,7 @@ def inputs(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, An
             white_percent=float(row.white_percent),
             porosity=float(row.porosity),
             residual=left.get(zone),
+            natural_level=float(row.natural_level),
         )
         for zone, row in readings.items()
     }

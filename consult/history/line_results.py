@@ -61,6 +61,7 @@ def _results(one: histories.ToldVisit, earlier: histories.ToldVisit | None) -> l
                     white_percent=float(row.white_percent),
                     porosity=float(row.porosity),
                     residual=left,
+                    natural_level=float(row.natural_level),
                 ),
                 parts=_poured(group),
                 minutes=_minutes(group),

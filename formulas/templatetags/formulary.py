@@ -89,6 +89,8 @@ def part_words(part: str) -> str:
         "blue": _("blue pigment"),
         "green": _("green pigment"),
         "swatch": _("measured swatch"),
+        "lift": _("how far it was lifted"),
+        "room": _("toner that is still there"),
     }
     return words.get(part, part)
 

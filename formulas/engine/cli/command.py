@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from formulas.engine.cli import answers
+from formulas.engine.cli import answers, calibrate
 from formulas.engine.toner.lines import Line, demo_lines
 from formulas.engine.toner.zone import UNDERTONE_WORDS, Residual, Zone, undertone_from_word
 
@@ -57,6 +57,11 @@ def _parser() -> argparse.ArgumentParser:
         "--aim", type=float, action="append", help="warmth to keep, in percent; repeatable"
     )
     search.add_argument("--k", type=int, default=5, help="how many mixes for each aim")
+
+    calibrate = commands.add_parser("calibrate", help="the trade's facts beside the model")
+    calibrate.set_defaults(answer=_calibrate)
+    calibrate.add_argument("--fit", action="store_true", help="search for better constants")
+    calibrate.add_argument("--json", action="store_true")
     return parser
 
 
@@ -115,6 +120,10 @@ def _search(given: argparse.Namespace) -> answers.Answer:
         aims=given.aim or [],
         k=given.k,
     )
+
+
+def _calibrate(given: argparse.Namespace) -> answers.Answer:
+    return calibrate.calibrated(fit=given.fit)
 
 
 def _line(given: argparse.Namespace) -> Line:

@@ -99,7 +99,7 @@ def limit(zone: Zone, *, chart: Chart | None = None, points: int = 25) -> LimitC
     chart = chart or Chart.default()
     warm_ks = chart.warmth_ks(zone.lifted_level, zone.undertone)
     hair = zone.hair_ks(chart)
-    base = hair + residual_ks(zone.residual, porosity=zone.porosity, chart=chart)
+    base = hair + residual_ks(zone, chart)
     start, warm, bare = reflectance_to_lab(to_reflectance(np.stack([base, warm_ks, hair])))
     return limit_of(Judge(start, warm, chart, bare), to_reflectance(base), points=count)
 

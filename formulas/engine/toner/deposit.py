@@ -1,6 +1,9 @@
 """What a mix lays onto hair: K/S of the base plus the deposit.
 
-K/S = K/S_hair + K/S_residual + sum(fraction_i * load_i * uptake * dilution)
+K/S = K/S_hair + K/S_residual + sum(fraction_i * load_i * uptake * dilution * room)
+
+`load_i` is what the shade gives on white hair by its line's recipe; uptake goes by time,
+porosity and how far the hair was lifted; room is what toner that is still there leaves.
 
 Additive K/S of dyes on fibre: Allen 1980, eq. 20; Safi & Amirshahi 2023 (Sci. Rep.) find
 Kubelka-Munk the more reliable model for dyed textile.
@@ -13,10 +16,18 @@ import numpy as np
 
 from formulas.engine import checks
 from formulas.engine.hair.chart import Chart
-from formulas.engine.light.grid import BANDS, Array
+from formulas.engine.light.grid import BANDS, Array, weights
+from formulas.engine.toner import calibration
 from formulas.engine.toner.lines import Line
-from formulas.engine.toner.uptake import dilution, kept, porosity_factor, time_factor
-from formulas.engine.toner.zone import Residual, Zone
+from formulas.engine.toner.shades import white_hair_ks
+from formulas.engine.toner.uptake import (
+    dilution,
+    kept,
+    lift_factor,
+    porosity_factor,
+    time_factor,
+)
+from formulas.engine.toner.zone import Zone
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +48,7 @@ class Bed:
     names : tuple of n str
     parts : tuple of n mappings of part ("neutral", a family or "swatch") to K/S (31,)
         The same loads before `factors`: the line's own recipe and time, normal porosity.
-    factors : mapping of "time", "porosity", "developer" to float
+    factors : mapping of "time", "porosity", "developer", "lift", "room" to float
     learned : (n,) float array
         Learned strengths.
     """
@@ -121,7 +132,11 @@ def prepare(
         "time": time_factor(minutes, line=line),
         "porosity": porosity_factor(minutes, line=line, porosity=zone.porosity),
         "developer": dilution(line, developer_ratio),
+        "lift": _lift(zone, line),
     }
+    left = residual_ks(zone, chart)
+    if left.any():
+        factors["room"] = room(left, zone.lifted_level, chart)
     learned = np.array([_learned(strengths, name) for name in line.names])
     parts = tuple(shade.loads(chart) for shade in line.shades)
     scale = learned[:, None] * float(np.prod(list(factors.values())))
@@ -130,7 +145,7 @@ def prepare(
     return Bed(
         hair_ks=zone.hair_ks(chart),
         warm_ks=chart.warmth_ks(zone.lifted_level, zone.undertone),
-        residual_ks=residual_ks(zone.residual, porosity=zone.porosity, chart=chart),
+        residual_ks=left,
         neutral_loads=scale * np.stack(neutrals),
         tone_loads=scale * np.stack(tones),
         names=line.names,
@@ -140,6 +155,7 @@ def prepare(
     )
 
 
+_LEAST_ROOM = 0.02
 _PLAIN = {"neutral", "swatch"}
 
 
@@ -152,19 +168,40 @@ def _learned(strengths: Mapping[str, float] | None, name: str) -> float:
     return checks.number(value, name=f"strength of {name}", unit="factor", low=0.05, high=20)
 
 
-def residual_ks(residual: Residual | None, *, porosity: float, chart: Chart) -> Array:
-    """Return K/S of toner still present on hair of a porosity, (31,)."""
+def _lift(zone: Zone, line: Line) -> float:
+    """Return the uptake of a zone by its lift; its white fibres take the nominal deposit."""
+    own = lift_factor(zone.lifted_level, zone.natural_level, kind=line.kind)
+    white = zone.white_percent / 100.0
+    return (1.0 - white) * own + white
+
+
+def room(left: Array, level: float, chart: Chart) -> float:
+    """Return how much of its deposit hair takes where K/S `left` (31,) is still on it.
+
+    A full load is one as dark as natural hair of the zone's own level; the sites are then
+    taken, and permanent dyes add nothing after the first cycle (abstract of "Hair color
+    changes caused by dyeing and thermal treatments"); a demi-permanent toner is given some.
+    """
+    seen = weights()[:, 1]
+    full = float(np.maximum(chart.natural_ks(level) - white_hair_ks(), 1e-3) @ seen)
+    filled = float(left @ seen) / full
+    return max(1.0 - calibration.ROOM_TAKEN * filled, _LEAST_ROOM)
+
+
+def residual_ks(zone: Zone, chart: Chart) -> Array:
+    """Return K/S of toner still present on a zone, (31,)."""
+    residual = zone.residual
     if residual is None:
         return np.zeros(BANDS)
     line, before = residual.line, residual.porosity
     parts = line.resolved(residual.parts)
     used = replace(line, shades=tuple(line.shade(name) for name in parts))
     bed = prepare(
-        Zone(lifted_level=10.0, porosity=porosity if before is None else before),
+        replace(zone, porosity=zone.porosity if before is None else before, residual=None),
         used,
         minutes=residual.minutes,
         chart=chart,
         strengths=residual.strengths,
     )
-    left = kept(residual.washes, kind=line.kind, porosity=porosity)
+    left = kept(residual.washes, kind=line.kind, porosity=zone.porosity)
     return left * (bed.fractions(parts) @ bed.loads)

@@ -2,12 +2,13 @@
 
 import csv
 from collections import Counter
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 
 from formulas.engine import checks
+from formulas.engine.toner.pigments import tone_amounts
 from formulas.engine.toner.shades import Shade
 
 KINDS = ("acidic", "alkaline")
@@ -118,6 +119,28 @@ def _as_words(name: str) -> tuple[object, ...] | None:
     return shade.level, tuple(sorted(shade.tones.items()))
 
 
+def with_background(shades: Iterable[Shade], tone: str) -> tuple[Shade, ...]:
+    """Return shades whose naturals carry a soft background tone, as their line says.
+
+    Parameters
+    ----------
+    shades : iterable of Shade
+    tone : str
+        In words, such as "soft violet-blue"; "natural" for none.
+
+    Raises
+    ------
+    ValueError
+        If a word of the tone is not known.
+    """
+    background = tone_amounts(tone)
+    return tuple(
+        shade if shade.is_clear or shade.tones or shade.reflectance is not None
+        else replace(shade, tones=background)
+        for shade in shades
+    )  # fmt: skip
+
+
 @cache
 def demo_lines() -> Mapping[str, Line]:
     """Return the two invented lines by name (data/demo_lines.csv, data/demo_shades.csv)."""
@@ -131,7 +154,7 @@ def demo_lines() -> Mapping[str, Line]:
         row["name"]: Line(
             name=row["name"],
             kind=row["kind"],
-            shades=tuple(shades[row["name"]]),
+            shades=with_background(shades[row["name"]], row["natural_background"]),
             developer_ratio=float(row["developer_ratio"]),
             processing_minutes=float(row["processing_minutes"]),
             developer_percent=float(row["developer_percent"]),

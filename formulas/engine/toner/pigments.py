@@ -12,15 +12,13 @@ import numpy as np
 
 from formulas.engine import checks
 from formulas.engine.light.grid import WAVELENGTHS_NM, Array
+from formulas.engine.toner.calibration import STRENGTHS
 
-# Tone pigment per unit amount, as a multiple of the K/S that lightness alone would give: the
-# neutral load of the same level, weighted over the bands as luminance is. 3 to 4 meets the
-# trade facts, 1 does not (model assumption).
-TONE_STRENGTH = 3.3
+__all__ = ["FAMILIES", "SAME_TONE", "STRENGTHS", "TONES", "Family", "band", "tone_amounts"]
 
 # Width of an absorption band: dyes on fibre absorb over about 100 nm at half height
-# (sigma 45 nm; model assumption).
-BAND_SIGMA_NM = 45.0
+# (sigma 40 nm; model assumption).
+BAND_SIGMA_NM = 40.0
 
 
 @dataclass(frozen=True)
@@ -78,8 +76,30 @@ SAME_TONE: Mapping[str, str] = {
     "blue-violet": "violet-blue",
 }
 
-# How strongly a tone is laid in; plain has no word of its own (model assumption).
-STRENGTHS: Mapping[str, float] = {"slight": 0.15, "soft": 0.4, "plain": 1.0, "strong": 1.25}
+
+def tone_amounts(words: str) -> dict[str, float]:
+    """Return the families of a tone in words: "soft violet-blue"; nothing for "natural".
+
+    Raises
+    ------
+    ValueError
+        If a word is not known; the message lists those that are.
+    """
+    said = [word for word in words.lower().split() if word != "plain"]
+    strengths = [word for word in said if word in STRENGTHS]
+    rest = [word for word in said if word not in STRENGTHS]
+    if "natural" in rest or "neutral" in rest:
+        # "soft violet-blue natural": every shade has a neutral background already.
+        rest = [word for word in rest if word not in {"natural", "neutral"}] or ["natural"]
+    tone = "-".join(rest)
+    tone = SAME_TONE.get(tone, tone)
+    if tone not in TONES or len(strengths) > 1:
+        known = ", ".join(word for word in STRENGTHS if word != "plain")
+        raise ValueError(
+            f"tone {words!r}: write, if wanted, one of {known}, and one of {', '.join(TONES)}"
+        )
+    strength = STRENGTHS[strengths[0] if strengths else "plain"]
+    return {family: strength * share for family, share in TONES[tone].items()}
 
 
 @cache

@@ -1,28 +1,32 @@
 """Shades: a neutral load and a tone load, or a measured swatch, as K/S on the grid.
 
-A neutral load would give white hair the natural colour of its level. A tone load adds
-absorption bands of pigment families. Both are K/S of the undiluted recipe of the line
-(developer at its own ratio, its own time) on hair of normal porosity.
+A shade's level is what the whole shade gives on white hair by its line's own recipe and time:
+neutral and tone together read the natural lightness of that level. Tone adds the absorption
+bands of pigment families; its strength moves the share of tone within that depth, and the
+neutral background makes up the rest. The free numbers stand in `calibration`.
 """
 
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 import numpy as np
 
 from formulas.engine import checks
 from formulas.engine.hair.chart import Chart
+from formulas.engine.light.colorimetry import lab_to_xyz
 from formulas.engine.light.grid import WAVELENGTHS_NM, Array, checked_reflectance, weights
 from formulas.engine.light.kubelka_munk import to_ks
 from formulas.engine.light.recovery import recover_reflectance
-from formulas.engine.toner import pigments
-from formulas.engine.toner.pigments import FAMILIES, SAME_TONE, STRENGTHS, TONES
+from formulas.engine.toner import calibration, pigments
+from formulas.engine.toner.pigments import FAMILIES, STRENGTHS, TONES
 
 # White (unpigmented) hair, slightly yellow: model assumption.
 WHITE_HAIR_LAB = (82.0, -0.3, 9.0)
+_MOST_STEPS = 60
+_CLOSE = 1e-10
 
 
 @dataclass(frozen=True)
@@ -36,9 +40,10 @@ class Shade:
     level : float or None
         1 to 10; None for clear.
     tones : mapping of family to amount
-        Amount 1 is a plain full-bodied tone, 0 to 5. [unitless]
+        Amount 1 in all is a plain full-bodied tone, 0 to 5. [unitless]
     neutral : float
-        Share of the neutral load, 0 to 1.5. [unitless]
+        Of the neutral background that a shade of this tone has, 0 to 1.5; 0 is all tone, and
+        the depth stays that of the level. Without a tone, of the whole load up to 1. [unitless]
     strength : float
         Factor on the whole load, 0.05 to 20. [unitless]
     reflectance : (31,) array or None
@@ -103,8 +108,10 @@ class Shade:
         match = re.fullmatch(r"(\d+(?:\.\d+)?) (.+)", words)
         if not match:
             raise ValueError(_unknown(name))
-        strength, tone = _strength_and_tone(match[2].split(" "), name)
-        tones = {family: strength * share for family, share in TONES[tone].items()}
+        try:
+            tones = pigments.tone_amounts(match[2])
+        except ValueError:
+            raise ValueError(_unknown(name)) from None
         return cls(words, float(match[1]), tones)
 
     @property
@@ -122,16 +129,10 @@ class Shade:
             return {"swatch": self.strength * deposit}
         if self.level is None:
             return {}
-        natural = _natural_load(chart, self.level)
-        seen = float(natural @ weights()[:, 1]) / 100.0  # as the eye weighs the bands
-        scale = self.strength * pigments.TONE_STRENGTH * seen
+        tones = tuple(sorted((name, a) for name, a in self.tones.items() if a))
         return {
-            "neutral": self.strength * self.neutral * natural,
-            **{
-                family: scale * amount * FAMILIES[family].power * pigments.band(family)
-                for family, amount in self.tones.items()
-                if amount
-            },
+            part: self.strength * load
+            for part, load in _on_level(chart, float(self.level), tones, self.neutral).items()
         }
 
     def neutral_load(self, chart: Chart) -> Array:
@@ -158,21 +159,6 @@ class Shade:
         return swatch
 
 
-def _strength_and_tone(words: list[str], name: str) -> tuple[float, str]:
-    """Return how strong a tone and which; words may stand in any order."""
-    said = [word for word in words if word != "plain"]
-    strengths = [word for word in said if word in STRENGTHS]
-    rest = [word for word in said if word not in STRENGTHS]
-    if "natural" in rest or "neutral" in rest:
-        # "10 soft violet-blue natural": every shade has a neutral background already.
-        rest = [word for word in rest if word not in {"natural", "neutral"}] or ["natural"]
-    tone = "-".join(rest)
-    tone = SAME_TONE.get(tone, tone)
-    if tone not in TONES or len(strengths) > 1:
-        raise ValueError(_unknown(name))
-    return STRENGTHS[strengths[0] if strengths else "plain"], tone
-
-
 def _unknown(name: str) -> str:
     strengths = ", ".join(word for word in STRENGTHS if word != "plain")
     return (
@@ -189,5 +175,57 @@ def white_hair_ks() -> Array:
     return ks
 
 
-def _natural_load(chart: Chart, level: float) -> Array:
-    return np.maximum(chart.natural_ks(level) - white_hair_ks(), 0.0)
+@lru_cache(maxsize=4096)
+def _on_level(
+    chart: Chart, level: float, tones: tuple[tuple[str, float], ...], neutral: float
+) -> dict[str, Array]:
+    """Return K/S of a shade's parts, which together bring white hair to its level's L*."""
+    grey = np.maximum(chart.natural_ks(level) - white_hair_ks(), 0.0)
+    aim = float(lab_to_xyz(chart.natural_lab_at(level))[1]) / 100.0
+    pure = {name: FAMILIES[name].power * a * pigments.band(name) for name, a in tones}
+    amount = sum(a for _, a in tones)
+    tone: Array = sum(pure.values(), start=np.zeros_like(grey))
+    laid = 0.0
+    if amount:
+        whole = min(_needed(tone, np.zeros_like(grey), aim), _most(grey, tone))
+        laid = min(calibration.TONE_SHARE * amount, 1.0) * whole
+    rest = _needed(grey, laid * tone, aim) * (neutral if amount else min(neutral, 1.0))
+    # A background other than the usual: the whole is brought back to the level, as far as
+    # a warm tone alone can reach it.
+    if neutral != 1.0 and amount:
+        all_of_it = _needed(laid * tone + rest * grey, np.zeros_like(grey), aim)
+        back = min(all_of_it, _most(grey, laid * tone))
+        laid, rest = laid * back, rest * back
+    return {"neutral": rest * grey, **{name: laid * load for name, load in pure.items()}}
+
+
+def forget() -> None:
+    """Drop what was worked out for shades, after a number of the model has changed."""
+    _on_level.cache_clear()
+
+
+def _most(grey: Array, tone: Array) -> float:
+    """Return how much of a tone there may be beside the whole neutral of its level."""
+    return calibration.MOST_TONE * float(grey.mean()) / float(tone.mean())
+
+
+def _needed(load: Array, beside: Array, aim: float) -> float:
+    """Return how much of a load, beside another, brings white hair to a luminance `aim`.
+
+    0 where it is as dark already; Newton's method, which comes from the light side and never
+    oversteps, since luminance falls ever more slowly with the load.
+    """
+    seen = weights()[:, 1] / 100.0
+    base, amount = white_hair_ks() + beside, 0.0
+    if not load.any():
+        return 0.0
+    for _ in range(_MOST_STEPS):
+        ks = base + amount * load
+        root = np.sqrt(ks * (ks + 2.0))
+        reflectance = 1.0 / (1.0 + ks + root)
+        slope = -(reflectance * load / root) @ seen
+        step = float((aim - reflectance @ seen) / slope)
+        if step <= _CLOSE * max(amount, 1e-3):
+            break
+        amount += step
+    return float(amount)

@@ -3,6 +3,7 @@
 import numpy as np
 
 from formulas.engine import checks
+from formulas.engine.toner import calibration
 from formulas.engine.toner.lines import Line
 
 # The uptake curve's bend: early uptake runs as the square root of time (Tate et al. 1993,
@@ -53,8 +54,37 @@ def _taken(minutes: float | None, line: Line, *, porosity: float) -> float:
     return float(np.sqrt(np.expm1(-SATURATION * pace) / np.expm1(-SATURATION)))
 
 
+def lift_factor(lifted_level: float, natural_level: float | None, *, kind: str) -> float:
+    """Return what hair takes of the nominal deposit by how far it was lifted. [unitless]
+
+    u(lift) = little + (much - little) lift^2 / (lift^2 + half^2); white hair, on which the
+    deposit of a shade is defined, takes 1.
+
+    Parameters
+    ----------
+    lifted_level : float
+        1 to 10. [level]
+    natural_level : float or None
+        1 to 10, or the usual one where nobody read it. [level]
+    kind : str
+        "acidic" or "alkaline".
+
+    References
+    ----------
+    .. [1] Tate et al. 1993, J. Soc. Cosmet. Chem. 44:347-371, Table III (direction: dye
+       diffuses about 12 times faster in bleached hair); form and size: model assumption,
+       fitted to the facts of the trade (see `calibration`).
+    """
+    checks.one_of(kind, calibration.UPTAKE_LITTLE, name="kind")
+    natural = calibration.USUAL_NATURAL_LEVEL if natural_level is None else natural_level
+    lift = max(lifted_level - natural, 0.0)
+    little, much = calibration.UPTAKE_LITTLE[kind], calibration.UPTAKE_MUCH[kind]
+    share = lift**2 / (lift**2 + calibration.UPTAKE_HALF_WAY_LEVELS**2)
+    return float(little + (much - little) * share)
+
+
 def uptake(minutes: float | None, *, line: Line, porosity: float = 0.0) -> float:
-    """Return how much of the line's nominal deposit the hair takes; 1 at its own time.
+    """Return how much of the line's nominal deposit white hair takes; 1 at the line's own time.
 
     Parameters
     ----------

@@ -81,6 +81,8 @@ class Zone:
     porosity : float
         -1 (low) .. 0 (normal) .. +1 (high). [unitless]
     residual : Residual or None
+    natural_level : float or None
+        1 to 10: from where it was lifted; None where nobody read it. [level]
 
     Raises
     ------
@@ -93,9 +95,14 @@ class Zone:
     white_percent: float = 0.0
     porosity: float = 0.0
     residual: Residual | None = None
+    natural_level: float | None = None
 
     def __post_init__(self) -> None:
         checks.number(self.lifted_level, name="lifted_level", unit="level", low=1, high=10)
+        if self.natural_level is not None:
+            checks.number(
+                self.natural_level, name="natural_level", unit="level", low=1, high=10
+            )
         checks.number(self.undertone, name="undertone", unit="-1..1", low=-1, high=1)
         checks.number(self.white_percent, name="white_percent", unit="%", low=0, high=100)
         checks.number(self.porosity, name="porosity", unit="-1..1", low=-1, high=1)

@@ -158,7 +158,10 @@ class _Past:
         """Return hair with the toner of `count` visits, and of the last one `again` times."""
         done = [*self.visits[:count], *[self.visits[-1]] * again]
         return replace(
-            hair, residual=left_over(done, self.line, hair, strengths=self.strengths)
+            hair,
+            residual=left_over(
+                done, self.line, hair, strengths=self.strengths, chart=self.chart
+            ),
         )
 
     def judge(self, zone: Zone) -> Judge:

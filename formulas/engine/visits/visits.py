@@ -1,14 +1,17 @@
 """Visits to a zone, and the toner that they left together."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import prod
 from typing import Any
 
 import numpy as np
 
 from formulas.engine import checks
+from formulas.engine.hair.chart import Chart
+from formulas.engine.toner.deposit import prepare, room
 from formulas.engine.toner.lines import Line
-from formulas.engine.toner.uptake import kept, uptake
+from formulas.engine.toner.uptake import kept
 from formulas.engine.toner.zone import Residual, Zone
 from formulas.engine.visits.observing import Observed
 
@@ -58,6 +61,7 @@ def left_over(
     hair: Zone,
     *,
     strengths: Mapping[str, float] | None = None,
+    chart: Chart | None = None,
 ) -> Residual | None:
     """Return the toner that several visits left together, as one residual.
 
@@ -69,23 +73,34 @@ def left_over(
     hair : Zone
         As read now; its porosity sets how fast toner fades.
     strengths : mapping of shade name to factor, optional
+    chart : Chart, optional
 
     Returns
     -------
     Residual or None
         None where there was no visit.
     """
-    weights: dict[str, float] = {}
-    washes = 0.0
-    own = uptake(None, line=line, porosity=hair.porosity)
-    for visit in reversed(visits):
-        washes = min(washes + visit.washes_since, 1000.0)
-        left = kept(washes, kind=line.kind, porosity=hair.porosity)
-        left *= uptake(visit.minutes, line=line, porosity=visit.zone.porosity) / own
-        parts = line.resolved(visit.parts)
-        whole = sum(parts.values())
-        for name, part in parts.items():
-            weights[name] = weights.get(name, 0.0) + left * part / whole
+    if not visits:
+        return None
+    chart = chart or Chart.default()
+    names = list(dict.fromkeys(n for visit in visits for n in line.resolved(visit.parts)))
+    used = replace(line, shades=tuple(line.shade(name) for name in names))
+    own = prepare(replace(hair, residual=None), used, chart=chart, strengths=strengths)
+    shares = np.zeros(len(names))
+    for visit in visits:
+        there = prepare(
+            replace(visit.zone, residual=None),
+            used,
+            minutes=visit.minutes,
+            chart=chart,
+            strengths=strengths,
+        )
+        # What is still there leaves less room, so that repeated toning saturates.
+        taken = room(shares @ own.loads, visit.zone.lifted_level, chart)
+        taken *= prod(there.factors.values()) / prod(own.factors.values())
+        shares += taken * there.fractions(line.resolved(visit.parts))
+        shares *= kept(visit.washes_since, kind=line.kind, porosity=hair.porosity)
+    weights = dict(zip(names, shares.tolist(), strict=True))
     total = sum(weights.values())
     if total < 1e-6:
         return None

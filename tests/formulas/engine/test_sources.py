@@ -7,7 +7,9 @@ import pytest
 from formulas.engine.hair import appearance, chart
 from formulas.engine.light import wet
 from formulas.engine.prediction import doubts
-from formulas.engine.toner import pigments, shades, uptake
+from formulas.engine.toner import calibration, pigments, shades, uptake
+from formulas.engine.toner.calibration import UPTAKE_LITTLE as LITTLE
+from formulas.engine.toner.calibration import UPTAKE_MUCH as MUCH
 
 TEXT = (Path(wet.__file__).parent.parent / "data/SOURCES.md").read_text("utf-8")
 
@@ -15,7 +17,13 @@ TEXT = (Path(wet.__file__).parent.parent / "data/SOURCES.md").read_text("utf-8")
 @pytest.mark.parametrize(
     "said",
     [
-        f"{pigments.TONE_STRENGTH:g} times the K/S",
+        f"lays in {calibration.TONE_SHARE:g} of what",
+        f"{calibration.MOST_TONE:g} times the mean K/S",
+        f"lift^2 + {calibration.UPTAKE_HALF_WAY_LEVELS:g}^2",
+        f"{LITTLE['acidic']:g} to {MUCH['acidic']:g} of nominal",
+        f"{LITTLE['alkaline']:g} to {MUCH['alkaline']:g} in an",
+        f"{calibration.USUAL_NATURAL_LEVEL:g} is the natural level where",
+        f"leaves {calibration.ROOM_TAKEN:g} less room",
         f"sigma {pigments.BAND_SIGMA_NM:g} nm",
         f"{pigments.FAMILIES['blue'].power:g} times the others",
         ", ".join(f"{value:g}" for value in pigments.STRENGTHS.values()),

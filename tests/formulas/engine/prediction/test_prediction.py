@@ -112,23 +112,24 @@ def test_terms_add_up_to_the_whole_change(zone: Zone, how: dict[str, float]) -> 
     assert levels == pytest.approx(prediction.levels_deeper_looks.value, abs=1e-9)
 
 
-def test_terms_name_shades_families_time_porosity_and_developer() -> None:
-    prediction = predict(Zone(7.5, porosity=0.8), LINE, MIX, minutes=8, developer_ratio=3.0)
+def test_terms_name_shades_families_time_porosity_developer_lift_and_room() -> None:
+    zone = Zone(7.5, porosity=0.8, residual=Residual(LINE, {"9 violet": 1}, washes=3))
+    prediction = predict(zone, LINE, MIX, minutes=8, developer_ratio=3.0)
 
-    assert [(term.shade, term.part) for term in prediction.terms] == [
-        ("8 natural", "neutral"),
-        ("8 violet-blue", "neutral"),
-        ("8 violet-blue", "violet"),
-        ("8 violet-blue", "blue"),
-        ("", "time"),
-        ("", "porosity"),
-        ("", "developer"),
-    ]
+    assert {(term.shade, term.part) for term in prediction.terms} == {
+        *(
+            (name, part)
+            for name in ("8 natural", "8 violet-blue")
+            for part in ("neutral", "violet", "blue")
+        ),
+        *(("", part) for part in ("time", "porosity", "developer", "lift", "room")),
+    }
     moved = by_part(prediction.terms)
     assert moved["violet"][0] < 0 < moved["violet"][1]
     assert moved["time"][0] > 0 > moved["time"][1]
     assert moved["porosity"][0] < 0 < moved["porosity"][1]
     assert moved["developer"][0] > 0 > moved["developer"][1]
+    assert moved["room"][0] > 0 > moved["room"][1]
 
 
 def test_terms_match_small_steps_of_their_own() -> None:
@@ -137,7 +138,9 @@ def test_terms_match_small_steps_of_their_own() -> None:
     from formulas.engine.prediction.terms import read
     from formulas.engine.toner.deposit import prepare
 
-    bed = prepare(Zone(7.5), LINE)
+    # Lifted so far that it takes what white hair takes: no term for the lift.
+    zone = Zone(7.5, natural_level=7.5 - 3.25 * (5 / 3) ** 0.5)
+    bed = prepare(zone, LINE)
     judge, fractions = judge_of(bed, Chart.default()), bed.fractions(MIX)
     tone, rest = fractions @ bed.tone_loads, fractions @ bed.neutral_loads
     steps, moved = 400, 0.0
@@ -149,7 +152,7 @@ def test_terms_match_small_steps_of_their_own() -> None:
         )
         moved += float((with_tone - read(judge, here) + with_rest_first)[0] / 2)
 
-    terms = by_part(predict(Zone(7.5), LINE, MIX).terms)
+    terms = by_part(predict(zone, LINE, MIX).terms)
 
     assert terms["violet"][0] + terms["blue"][0] == pytest.approx(moved, abs=0.5)
 
@@ -172,13 +175,13 @@ def test_the_last_visits_toner_is_told_apart() -> None:
     [
         (Zone(7.5), {"clear": 1}, {}, "clear_only"),
         (Zone(7.5), {"10 violet-blue": 1}, {}, "lighter_than_lifted"),
-        (Zone(8), {"7 natural": 5, "7 violet-blue": 1}, {}, "partly"),
+        (Zone(8), {"8 natural": 5, "8 violet": 1}, {}, "partly"),
         (Zone(8), {"8 violet-blue": 1}, {}, "enough"),
-        (Zone(8), {"8 natural": 1}, {}, "neutral_alone"),
+        (Zone(8), {"10 natural": 1}, {}, "lighter_than_lifted"),
         (Zone(8), {"8 copper": 1}, {}, "no_opposite"),
         (Zone(10), {"10 blue": 1}, {}, "green_cast"),
         (Zone(8), {"8 copper": 1}, {}, "red_cast"),
-        (Zone(9), {"9 violet": 1}, {}, "ash"),
+        (Zone(9), {"8 violet": 1}, {}, "ash"),
         (Zone(9), {"9 gold": 1}, {}, "adds_warmth"),
         (Zone(8), {"8 violet": 1}, {"minutes": 0}, "no_deposit"),
         (Zone(8), {"8 violet": 1}, {"minutes": 5}, "short_time"),
@@ -209,22 +212,22 @@ def test_it_says_how_much_of_the_pigment_a_lighter_toner_carries() -> None:
     (first, *_) = predict(Zone(7.5), LINE, {"10 violet-blue": 1}).sentences
 
     assert first.text == (
-        "Lighter than the lifted level: it carries about a third of the pigment needed."
+        "Lighter than the lifted level: it carries about a quarter of the pigment needed."
     )
 
 
 def test_pigment_needed_is_what_brings_the_warmth_to_a_fifth() -> None:
+    from formulas.engine.prediction.prediction import judge_of
+    from formulas.engine.prediction.terms import read
+    from formulas.engine.toner.deposit import prepare
+
     (first, *_) = predict(Zone(7.5), LINE, {"10 violet-blue": 1}).sentences
     more = 1.0 / float(first.values["share"])
-    shade = LINE.shade("10 violet-blue")
-    tones = {family: amount * more for family, amount in shade.tones.items()}
-    from dataclasses import replace
+    bed = prepare(Zone(7.5), LINE)
+    fractions = bed.fractions({"10 violet-blue": 1})
+    ks = bed.base_ks + fractions @ bed.neutral_loads + more * (fractions @ bed.tone_loads)
 
-    strong = replace(LINE, shades=(replace(shade, tones=tones),))
-
-    left = predict(Zone(7.5), strong, {"10 violet-blue": 1}).warmth_left_percent.value
-
-    assert left == pytest.approx(20.0, abs=1.5)
+    assert read(judge_of(bed, Chart.default()), ks)[0] == pytest.approx(20.0, abs=1.5)
 
 
 def test_a_plain_toner_needs_no_warning() -> None:

@@ -53,22 +53,50 @@ def test_white_hair_is_lighter_than_any_level() -> None:
     )
 
 
-def test_tones_are_several_times_as_strong_as_the_background() -> None:
-    shade = Shade.from_words("8 violet")
+@pytest.mark.parametrize("level", [4, 5, 6.5, 8, 9, 10])
+@pytest.mark.parametrize("tone", TONES)
+@pytest.mark.parametrize("strength", STRENGTHS)
+def test_a_shade_reads_its_own_level_on_white_hair(
+    level: float, tone: str, strength: str
+) -> None:
+    """A shade's level is what it gives on white hair (a colour educator's teaching text)."""
+    shade = Shade.from_words(f"{level:g} {strength} {tone}")
 
-    ratio = shade.tone_load(CHART).max() / np.interp(
-        554, WAVELENGTHS_NM, shade.neutral_load(CHART)
-    )
+    lab = reflectance_to_lab(to_reflectance(white_hair_ks() + shade.load(CHART)))
 
-    assert 2.5 < ratio < 4.0
+    assert lab[0] == pytest.approx(CHART.natural_lab_at(level)[0], abs=0.01)
+
+
+@pytest.mark.parametrize("tone", ["violet", "blue", "violet-blue", "pearl", "ash", "gold"])
+def test_strength_moves_the_share_of_tone_within_the_depth(tone: str) -> None:
+    tones = [
+        Shade.from_words(f"8 {strength} {tone}").tone_load(CHART).sum()
+        for strength in ("slight", "soft", "plain", "strong")
+    ]
+    neutral = [
+        Shade.from_words(f"8 {strength} {tone}").neutral_load(CHART).sum()
+        for strength in ("slight", "soft", "plain", "strong")
+    ]
+
+    assert tones == sorted(tones)
+    assert neutral == sorted(neutral, reverse=True)
+
+
+@pytest.mark.parametrize("neutral", [0.0, 0.5, 1.5])
+def test_more_or_less_background_keeps_the_depth(neutral: float) -> None:
+    shade = Shade("8 violet", 8.0, {"violet": 1.0}, neutral=neutral)
+
+    lab = reflectance_to_lab(to_reflectance(white_hair_ks() + shade.load(CHART)))
+
+    assert lab[0] == pytest.approx(CHART.natural_lab_at(8)[0], abs=0.01)
 
 
 def test_loads_add_up_and_name_their_families() -> None:
-    shade = Shade.from_words("7 strong violet-blue")
+    shade = Shade.from_words("7 violet-blue")
 
     loads = shade.loads(CHART)
 
-    assert list(loads) == ["neutral", "violet", "blue"]
+    assert set(loads) == {"neutral", "violet", "blue"}
     np.testing.assert_allclose(sum(loads.values()), shade.load(CHART))
     np.testing.assert_allclose(
         shade.neutral_load(CHART) + shade.tone_load(CHART), shade.load(CHART)
