@@ -14,7 +14,8 @@ from formulas.models import ChartEntry, Standing
 ENGINE = Path(engine.__file__).parent
 # What only a programmer or the engine's own command can meet, by how the sentence begins.
 NEVER_ON_A_SCREEN = (
-    "standing needs", "xyz needs", "lab needs", "line ", "porosity 'ruby'", "undertone 'ruby'",
+    "tone ", "standing needs", "xyz needs", "lab needs", "line ", "porosity 'ruby'",
+    "undertone 'ruby'",
     "low and high", "ks [", "ceiling needs", "observed:", "visits needs", "wishes needs",
     "results must be", "levels [", "level [level] must be 1..10 in half steps", "parts of ",
     "shades of porosity: every name", "porosity must be one of",
