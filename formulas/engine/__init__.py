@@ -10,7 +10,9 @@ from formulas.engine.prediction.candidates import Candidate
 from formulas.engine.prediction.explain import Sentence, Term
 from formulas.engine.prediction.prediction import Prediction, predict
 from formulas.engine.prediction.ranged import Ranged
+from formulas.engine.search.offer import Offer, Offered, offer, offer_of
 from formulas.engine.search.placing import Places, places
+from formulas.engine.search.practice import Practice
 from formulas.engine.search.ranking import Ranked, rank
 from formulas.engine.search.search import SearchResult, search
 from formulas.engine.toner.deposit import Bed, prepare
@@ -39,7 +41,10 @@ __all__ = [
     "Line",
     "Miss",
     "Observed",
+    "Offer",
+    "Offered",
     "Places",
+    "Practice",
     "Prediction",
     "Ranged",
     "Ranked",
@@ -58,6 +63,8 @@ __all__ = [
     "left_over",
     "lies_beyond",
     "limit",
+    "offer",
+    "offer_of",
     "one_bowl",
     "one_bowl_of",
     "perceived_lightness",

@@ -10,6 +10,7 @@ from formulas.engine.limit.limit import limit
 from formulas.engine.prediction.candidates import Candidate
 from formulas.engine.prediction.prediction import Prediction, predict
 from formulas.engine.prediction.ranged import Ranged
+from formulas.engine.search.offer import offer
 from formulas.engine.search.ranking import rank
 from formulas.engine.search.search import search
 from formulas.engine.toner.lines import Line
@@ -120,6 +121,35 @@ def searched(
         text.append(f"{aim}{_mix_in_words(mix)}")
         text.extend(f"    {reason}" for reason in mix.get("reasons", ()))
     return Answer(data, text)
+
+
+def suggested(
+    zone: Zone,
+    line: Line,
+    *,
+    minutes: float | None,
+    wanted_level: float | None,
+    bowl_grams: float,
+) -> Answer:
+    """Return the offered mixes as the screen gets them, each number with its range."""
+    found = offer(zone, line, minutes=minutes, wanted_level=wanted_level, bowl_grams=bowl_grams)
+    rows = []
+    for one in found.places:
+        told = predict(zone, line, dict(one.mix.parts), minutes=minutes)
+        rows.append(
+            {
+                "key": one.key,
+                "parts": dict(one.mix.parts),
+                "warmth_left_percent": _with_range(told.warmth_left_percent),
+                "levels_deeper_looks": _with_range(told.levels_deeper_looks),
+                "why": one.why.text,
+                "practice_costs_levels": _plain(one.cost_levels),
+            }
+        )
+    text = []
+    for row, one in zip(rows, found.places, strict=True):
+        text += [f"{one.key}: {_mix_in_words(_mix(one.mix))}", f"    {row['why']}"]
+    return Answer({"places": rows}, text)
 
 
 def _mix(candidate: Candidate) -> dict[str, Any]:

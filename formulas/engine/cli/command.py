@@ -58,6 +58,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     search.add_argument("--k", type=int, default=5, help="how many mixes for each aim")
 
+    suggest = _command(commands, "suggest", _suggest, "the mixes that a colourist would mix")
+    suggest.add_argument(
+        "--wanted-level", type=float, help="as dark as a natural of this level, 1 to 10"
+    )
+    suggest.add_argument("--bowl", type=float, default=60.0, help="grams in the bowl")
+
     calibrate = commands.add_parser("calibrate", help="the trade's facts beside the model")
     calibrate.set_defaults(answer=_calibrate)
     calibrate.add_argument("--fit", action="store_true", help="search for better constants")
@@ -119,6 +125,17 @@ def _search(given: argparse.Namespace) -> answers.Answer:
         max_parts=given.max_parts,
         aims=given.aim or [],
         k=given.k,
+    )
+
+
+def _suggest(given: argparse.Namespace) -> answers.Answer:
+    line = _line(given)
+    return answers.suggested(
+        _zone(given, line),
+        line,
+        minutes=given.minutes,
+        wanted_level=given.wanted_level,
+        bowl_grams=given.bowl,
     )
 
 

@@ -14,6 +14,7 @@ from formulas.engine.limit.limit import LimitCurve
 from formulas.engine.prediction.candidates import Candidate
 from formulas.engine.search.search import SearchResult
 
+KEYS = ("bright", "between", "cool")
 COOL_PERCENT = 5.0
 BRIGHT_SHARE = 0.68
 

@@ -19,11 +19,10 @@ from formulas.engine.prediction.explain import Sentence
 from formulas.engine.prediction.single import Adjusted, shorter, thinner
 from formulas.engine.search.ranking import Ranked, rank
 from formulas.engine.search.search import SearchResult, search
+from formulas.engine.search.weighing import LEVELS_UNIT, PERCENT_UNIT, weighed
 from formulas.engine.toner.lines import Line
 from formulas.engine.toner.zone import Zone
 
-# A miss of ten per cent warmth weighs as much as a quarter of a level of depth.
-PERCENT_UNIT, LEVELS_UNIT = 10.0, 0.25
 # What an eye lets pass: one bowl is worth it up to here.
 GOOD_ENOUGH = 1.0
 _STEP = 0.05  # costs closer than this are one; then fewer shades decide
@@ -74,7 +73,7 @@ class Share:
     @property
     def cost(self) -> float:
         """Both in one number; up to 1 an eye lets it pass."""
-        return float(_cost(np.array(self.miss_percent), np.array(self.deeper_levels)))
+        return float(weighed(self.miss_percent, self.deeper_levels))
 
 
 @dataclass(frozen=True)
@@ -151,10 +150,6 @@ def one_bowl_of(
     return Bowls(parts, shares, good, _sentences(shares, good))
 
 
-def _cost(miss: Array, deeper: Array) -> Array:
-    return np.asarray(np.abs(miss) / PERCENT_UNIT + np.maximum(deeper, 0.0) / LEVELS_UNIT)
-
-
 def _best_row(
     results: Mapping[str, SearchResult], owns: Mapping[str, Ranked], aims: Mapping[str, float]
 ) -> int:
@@ -166,7 +161,7 @@ def _best_row(
         warmth = pool.warmth.astype(np.float64)
         looks = result.judge.levels_deeper_at(pool.lightness)
         own = owns[name].candidate.levels_deeper_looks
-        cost = _cost(warmth - aims[name], looks - own)
+        cost = weighed(warmth - aims[name], looks - own)
         rough = np.maximum(rough, np.where(pool.lightness == -np.inf, np.inf, cost))
         levels = pool.tolerance[1] * result.judge.levels_per_lightness
         off = max(off, pool.tolerance[0] / PERCENT_UNIT + levels / LEVELS_UNIT)
@@ -175,7 +170,7 @@ def _best_row(
     for name, result in results.items():
         readings = read_rows(result.bed, result.judge, result.space, rows)
         own = owns[name].candidate.levels_deeper_looks
-        costs.append(_cost(readings.warmth - aims[name], readings.looks - own))
+        costs.append(weighed(readings.warmth - aims[name], readings.looks - own))
     table = np.stack(costs)
     return int(rows[_first(table, next(iter(results.values())), rows)])
 
