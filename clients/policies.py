@@ -43,3 +43,14 @@ def check_can_have_calendar(*, by: Staff) -> None:
     """Refuse someone who takes no clients."""
     if not can_have_calendar(by=by):
         raise PermissionDenied(_("Calendars are for stylists and owners."))
+
+
+def can_import_lists(*records: OfSalon | None, by: Staff) -> bool:
+    """Return whether someone may import lists: owners, and receptionists whom one allowed."""
+    return by.imports_lists and can(*records, by=by, roles=DESK)
+
+
+def check_can_import_lists(*records: OfSalon | None, by: Staff) -> None:
+    """Refuse whom no owner of the records' salon has allowed to import lists."""
+    if not can_import_lists(*records, by=by):
+        raise PermissionDenied(_("Only an owner, or a receptionist they allow, may do this."))

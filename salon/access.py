@@ -30,15 +30,21 @@ class SalonRequest(HttpRequest):
     htmx: HtmxDetails
 
 
-def allow(roles: frozenset[Role]) -> Callable[[View], View]:
-    """Return a decorator that lets only `roles` in; others are sent to sign in or refused."""
+def allow(
+    roles: frozenset[Role], *, also: Callable[[Staff], bool] | None = None
+) -> Callable[[View], View]:
+    """Return a decorator that lets only `roles` in; others are sent to sign in or refused.
+
+    `also` says of a single person that an owner lets them in whatever their role.
+    """
 
     def decorate(view: View) -> View:
         @wraps(view)
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return to_sign_in(request)
-            if request.user.role not in roles:
+            user = request.user
+            if user.role not in roles and not (also and also(user)):
                 raise PermissionDenied(_("Your role does not open this page."))
             response = view(request, *args, **kwargs)
             # Health data must not stay in a shared computer's cache or back button.

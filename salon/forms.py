@@ -13,7 +13,7 @@ class MemberForm(forms.ModelForm):
 
     class Meta:
         model = Staff
-        fields = ["display_name", "role", "has_column", "is_active"]
+        fields = ["display_name", "role", "has_column", "may_import_lists", "is_active"]
 
 
 class NewMemberForm(MemberForm):
@@ -27,7 +27,7 @@ class NewMemberForm(MemberForm):
     )
 
     class Meta(MemberForm.Meta):
-        fields = ["display_name", "username", "role", "has_column"]
+        fields = ["display_name", "username", "role", "has_column", "may_import_lists"]
 
     def clean_password(self) -> str:
         password = self.cleaned_data["password"]

@@ -24,6 +24,7 @@ RECORDS = {
     "clients.appointment": gettext_noop("appointment"),
     "clients.appointmentevent": gettext_noop("change of an appointment"),
     "clients.clientcall": gettext_noop("call to a client"),
+    "clients.valuetocorrect": gettext_noop("value to correct"),
     "clients.clientimport": gettext_noop("list brought in"),
     "clients.consent": gettext_noop("consent"),
     "clients.deskdraft": gettext_noop("draft"),

@@ -12,7 +12,7 @@ from clients.forms.diary import (
     UndoForm,
 )
 from clients.forms.hours import AbsenceForm, ClosedDayForm, HoursForm
-from clients.forms.importing import ImportFileForm, MappingForm
+from clients.forms.importing import AlikeForm, ImportFileForm, MappingForm, ValuesForm
 from clients.forms.offer import (
     ChairForm,
     NewChairForm,
@@ -30,6 +30,7 @@ from clients.forms.waiting import WaitingForm
 __all__ = [
     "AbsenceForm",
     "AlertForm",
+    "AlikeForm",
     "BookingForm",
     "CancelForm",
     "ChairForm",
@@ -58,6 +59,7 @@ __all__ = [
     "ServiceForm",
     "TemplateForm",
     "UndoForm",
+    "ValuesForm",
     "WaitingForm",
     "WeekForm",
     "question_field",

@@ -24,6 +24,7 @@ from clients.models.photo import Moment, Part, Photo, PhotoRemoval, RemovalReaso
 from clients.models.reminder import Reminder, ReminderKind, ReminderStatus, ReminderTemplate
 from clients.models.safety_answer import Answer, SafetyAnswer
 from clients.models.search import SearchKey, SearchVariant
+from clients.models.value_to_correct import ValueField, ValueProblem, ValueToCorrect
 from clients.models.waiting import Waiting, WaitingEntry
 
 __all__ = [
@@ -76,6 +77,9 @@ __all__ = [
     "Site",
     "SlotClaim",
     "Status",
+    "ValueField",
+    "ValueProblem",
+    "ValueToCorrect",
     "Waiting",
     "WaitingEntry",
     "Weekday",

@@ -24,6 +24,12 @@ class ClientImport(models.Model):
     # The rows as read; emptied once they are taken in.
     rows = models.JSONField(default=list)
     mapping = models.JSONField(default=dict)
+    # The file itself, to be read again with other letters; emptied with the rows.
+    content = models.BinaryField(default=bytes)
+    encoding = models.CharField(max_length=20, default="utf-8")
+    separator = models.CharField(max_length=1, default=",")
+    date_order = models.CharField(max_length=3, blank=True)  # chosen, or seen in the column
+    # Number in the file, reason, and the row's cells as they were.
     refused = models.JSONField(default=list)
     row_count = models.PositiveIntegerField(default=0)
     added_count = models.PositiveIntegerField(default=0)

@@ -2,18 +2,27 @@
 
 import csv
 import io
-from collections.abc import Iterable, Iterator
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+import phonenumbers
+from django.utils.formats import get_format
 from django.utils.translation import gettext as _
 
 from clients.models import Client
-from clients.people import vcard
+from clients.people import charset, vcard
 
 MOST_OCTETS = 25 * 1024 * 1024
 MOST_ROWS = 60_000
-_DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
+MOST_COLUMNS = 100
 COLUMNS = ["name", "known_as", "phone", "email", "birth_date", "note"]
+_DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
+_SEPARATORS = ",;\t|"
+# A first line that some spreadsheets write, and obey, before the header.
+_SEPARATOR_LINE = re.compile(r'"?sep=([|,;\t])"?[ \t]*(?:\r\n|\r|\n)', re.I)
+# Digits in groups are text to a spreadsheet; one long number after a plus would be a sum.
+_READABLE_PHONE = re.compile(r"\+\d+( \d+)+")
 
 
 class Unreadable(Exception):
@@ -27,10 +36,14 @@ class Table:
     header: list[str]
     rows: list[list[str]]
     broken: set[int]
+    encoding: str = charset.UTF_8
+    separator: str = ","
 
 
 def safe(cell: str) -> str:
-    """Return a cell that a spreadsheet takes for text; phone numbers start with +."""
+    """Return a cell that a spreadsheet takes for text."""
+    if _READABLE_PHONE.fullmatch(cell):
+        return cell
     return f"'{cell}" if cell.startswith(_DANGEROUS) else cell
 
 
@@ -40,73 +53,127 @@ def plain(cell: str) -> str:
     return cell[1:] if cell.startswith("'") and cell[1:].startswith(_DANGEROUS) else cell
 
 
-def export(clients: Iterable[Client]) -> Iterator[bytes]:
-    """Yield the list row by row, UTF-8 with CRLF."""
+def readable_phone(client: Client) -> str:
+    """Return a phone number in groups, as it is written abroad: +44 117 496 0101."""
+    if not client.phone:
+        return ""
+    number = phonenumbers.parse(str(client.phone))
+    style = phonenumbers.PhoneNumberFormat.INTERNATIONAL
+    return "+" + " ".join(re.findall(r"\d+", phonenumbers.format_number(number, style)))
 
-    class Echo:
-        def write(self, text: str) -> str:
-            return text
 
-    writer = csv.writer(Echo(), lineterminator="\r\n")
-    yield str(writer.writerow(COLUMNS)).encode()
+def export(clients: Iterable[Client], *, for_spreadsheet: bool = False) -> Iterator[bytes]:
+    """Yield the list row by row, UTF-8 with CRLF.
+
+    For a spreadsheet it starts with a byte-order mark, without which accents are read wrong,
+    and has semicolons where a comma is what numbers are written with.
+    """
+    if for_spreadsheet:
+        yield b"\xef\xbb\xbf"
+    separator = spreadsheet_separator() if for_spreadsheet else ","
+    yield _line(COLUMNS, separator)
     for client in clients:
         cells = (
             client.name,
             client.known_as,
-            str(client.phone or ""),
+            readable_phone(client),
             client.email,
             client.birth_date.isoformat() if client.birth_date else "",
             client.note,
         )
-        yield str(writer.writerow([safe(cell) for cell in cells])).encode()
+        yield _line(cells, separator)
+
+
+def spreadsheet_separator() -> str:
+    """Return what a spreadsheet in the reader's language expects between two cells."""
+    return ";" if get_format("DECIMAL_SEPARATOR") == "," else ","
+
+
+def report(
+    header: Sequence[str], refused: Iterable[Sequence], *, separator: str
+) -> Iterator[bytes]:
+    """Yield the refused rows as the file has them, with the reason in a last column.
+
+    Corrected, it can be sent again: it is read like any list, and the column of reasons is
+    written afresh. Rows of an old import have lost their cells and have only a reason.
+    """
+    reason_title = _("Reason")
+    width = len(header) - (list(header[-1:]) == [reason_title])
+    yield b"\xef\xbb\xbf" + _line([*header[:width], reason_title], separator)
+    for _number, reason, *rest in refused:
+        cells = list(rest[0]) if rest else []
+        padded = (cells + [""] * width)[:width]
+        yield _line([*padded, reason], separator)
+
+
+def _line(cells: Iterable[str], separator: str) -> bytes:
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, delimiter=separator, lineterminator="\r\n")
+    writer.writerow([safe(cell) for cell in cells])
+    return text.getvalue().encode()
 
 
 def read(content: bytes, *, encoding: str = "") -> Table:
     """Return a file as a table: CSV with any usual separator, or vCards.
 
-    Without an encoding UTF-8 is taken (or what a byte-order mark says). Rows whose letters
-    cannot be read are named in `broken` and never guessed at.
+    Without an encoding it is guessed. Rows whose letters cannot be read in it are named in
+    `broken` and never guessed at.
     """
     if len(content) > MOST_OCTETS:
         raise Unreadable(_("The file is larger than 25 MB."))
+    encoding = encoding or charset.guess(content)
     text = _decoded(content, encoding)
+    separator = ","
     if text.lstrip().upper().startswith("BEGIN:VCARD"):
         header, rows = list(vcard.HEADER), vcard.read(text)
     else:
-        header, rows = _rows(text)
+        header, rows, separator = _rows(text)
     if not rows:
         raise Unreadable(_("There are no rows below the header."))
     if len(rows) > MOST_ROWS:
         raise Unreadable(_("More than %(n)d rows: split the file.") % {"n": MOST_ROWS})
     broken = {n for n, row in enumerate(rows) if any(map(_is_broken, row))}
     clean = [[_shown(cell) for cell in row] for row in rows]
-    return Table([_shown(cell) for cell in header], clean, broken)
+    return Table([_shown(cell) for cell in header], clean, broken, encoding, separator)
 
 
 def _decoded(content: bytes, encoding: str) -> str:
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        encoding = "utf-16"
     try:
-        return content.decode(encoding or "utf-8-sig", errors="surrogateescape")
+        return charset.decode(content, encoding)
     except (UnicodeDecodeError, LookupError) as error:
         raise Unreadable(_("The letters of this file cannot be read.")) from error
 
 
-def _rows(text: str) -> tuple[list[str], list[list[str]]]:
-    first = text.split("\n", 1)[0]
-    separator = max(",;\t", key=first.count)
+def _rows(text: str) -> tuple[list[str], list[list[str]], str]:
+    text = text.replace("\x00", "")
+    separator, text = _separator_of(text)
     try:
-        reader = csv.reader(
-            io.StringIO(text.replace("\x00", ""), newline=""), delimiter=separator
-        )
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
         table = [row for row in reader if any(cell.strip() for cell in row)]
     except csv.Error as error:
         raise Unreadable(_("This is no list with separators.")) from error
     if not table:
         raise Unreadable(_("The file is empty."))
-    header = [cell.strip()[:60] for cell in table[0]]
-    width = len(header)
-    return header, [(row + [""] * width)[:width] for row in table[1:]]
+    # A row with more cells than the header keeps them: their column can be looked at.
+    width = max(*map(_last_filled, table), 1)
+    if width > MOST_COLUMNS:
+        raise Unreadable(_("This is no list with separators."))
+    padded = [(row + [""] * width)[:width] for row in table]
+    return [cell.strip()[:60] for cell in padded[0]], padded[1:], separator
+
+
+def _separator_of(text: str) -> tuple[str, str]:
+    """Return the separator, and the text without a line that only names it."""
+    if found := _SEPARATOR_LINE.match(text):
+        return found[1], text[found.end() :]
+    first = re.split(r"[\r\n]", text.lstrip("\r\n"), maxsplit=1)[0]
+    separator = max(_SEPARATORS, key=first.count)
+    # A header of one column: a comma further down belongs to a name ("Lee, Ann").
+    return (separator if separator in first else "\t"), text
+
+
+def _last_filled(row: list[str]) -> int:
+    return max((n for n, cell in enumerate(row, start=1) if cell.strip()), default=0)
 
 
 def _is_broken(cell: str) -> bool:
@@ -115,13 +182,4 @@ def _is_broken(cell: str) -> bool:
 
 def _shown(cell: str) -> str:
     """Return a cell that any database keeps: broken letters become the sign for one."""
-    return "".join("\ufffd" if "\ud800" <= c <= "\udfff" else c for c in cell)[:400]
-
-
-def report(refused: Iterable[tuple[int, str]]) -> Iterator[bytes]:
-    """Yield refused rows with their number in the file and the reason."""
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(["row", "reason"])
-    writer.writerows((number, safe(reason)) for number, reason in refused)
-    yield text.getvalue().encode()
+    return "".join("\ufffd" if "\ud800" <= c <= "\udfff" else c for c in cell)

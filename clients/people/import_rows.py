@@ -1,165 +1,204 @@
-"""One row of an imported list: what its columns mean, and whether it can be taken in."""
+"""One row of an imported list: what becomes of it, and whether its person is on record."""
 
 import datetime as dt
-import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-import phonenumbers
-from django.conf import settings
-from django.core.exceptions import ValidationError
-from django.core.validators import validate_email
 from django.db.models import QuerySet
 from django.db.models.deletion import CASCADE, SET_NULL
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from clients.models import Client
 from clients.models.client import searchable
+from clients.people import import_dates, import_values
 from clients.people.csv_file import plain
+from clients.people.import_headings import FIELDS, guess
+from clients.people.import_values import SetAside
 from salon.models import Salon
 
-FIELDS = {
-    "name": gettext_lazy("name"),
-    "first_name": gettext_lazy("first name (joined to the name)"),
-    "known_as": gettext_lazy("known as"),
-    "phone": gettext_lazy("phone"),
-    "email": gettext_lazy("e-mail"),
-    "birth_date": gettext_lazy("birth date"),
-    "note": gettext_lazy("note for the desk"),
-}
-_SYNONYMS = {
-    "name": "name fullname lastname surname familyname client clientname",
-    "first_name": "firstname givenname forename",
-    "known_as": "knownas nickname preferredname",
-    "phone": "phone mobile telephone tel phonenumber mobilenumber cell",
-    "email": "email emailaddress mail",
-    "birth_date": "birthdate birthday dateofbirth dob born",
-    "note": "note notes comment comments remarks",
-}
-_MOST = {"name": 120, "known_as": 60, "email": 254, "note": 300}
+__all__ = [
+    "FIELDS",
+    "Known",
+    "Person",
+    "RowRefused",
+    "SortedRows",
+    "date_order_of",
+    "guess",
+    "person_of",
+    "sort_out",
+    "unused",
+]
 
 
 class RowRefused(Exception):
     """Raised with the reason why a row is not taken in."""
 
 
-def guess(header: list[str]) -> dict[str, str]:
-    """Return what each column (by its number, as text) probably means."""
-    found: dict[str, str] = {}
-    for number, title in enumerate(header):
-        word = re.sub(r"[\W_]+", "", searchable(title))
-        for name, synonyms in _SYNONYMS.items():
-            if word in synonyms.split() and name not in found.values():
-                found[str(number)] = name
-    return found
+@dataclass(frozen=True)
+class Person:
+    """A row as a client: the fields, and the values that have to be corrected first."""
+
+    fields: dict[str, Any]
+    set_aside: list[SetAside]
+
+    @property
+    def search_name(self) -> str:
+        return searchable(f"{self.fields['name']} {self.fields['known_as']}")[:200]
 
 
-def fields_of(
-    cells: list[str],
-    *,
-    header: list[str],
-    mapping: dict[str, str],
-    broken: bool,
-    today: dt.date,
-) -> dict[str, Any]:
-    """Return the fields of a client, or refuse the row with its reason."""
+def person_of(
+    cells: list[str], *, mapping: dict[str, str], date_order: str, broken: bool, today: dt.date
+) -> Person:
+    """Return the person of a row, or refuse the row with its reason.
+
+    Only a name is needed: any other value that cannot be read is set aside.
+    """
     if broken:
-        raise RowRefused(_("Letters of this row cannot be read: check the encoding."))
+        raise RowRefused(_("Some letters of this row cannot be read. Choose other letters."))
     given = dict.fromkeys(FIELDS, "")
     for number, name in mapping.items():
-        if name in given and int(number) < len(header):
+        if name in given and int(number) < len(cells):
             given[name] = " ".join(plain(cells[int(number)]).split())
-    name = " ".join(filter(None, (given.pop("first_name"), given["name"])))
-    if not name:
-        raise RowRefused(_("There is no name."))
-    given["name"] = name
-    for key, most in _MOST.items():
-        if len(given[key]) > most:
-            raise RowRefused(_("%(field)s is too long.") % {"field": FIELDS[key]})
-    return {
-        **given,
-        "phone": _phone(given["phone"]),
-        "email": _email(given["email"]),
-        "birth_date": _birth_date(given["birth_date"], today),
-    }
+    given["name"] = " ".join(filter(None, (given.pop("first_name"), given["name"])))
+    if not given["name"]:
+        raise RowRefused(_("The name is missing."))
+    fields: dict[str, Any] = {}
+    set_aside = []
+    for name, text in given.items():
+        value, problem = _read(name, text, date_order, today)
+        fields[name] = value
+        if problem:
+            set_aside.append(SetAside(name, text, problem))
+    return Person(fields, set_aside)
 
 
-def _phone(text: str) -> str:
+def _read(name: str, text: str, order: str, today: dt.date) -> tuple[Any, str]:
     if not text:
-        return ""
-    try:
-        number = phonenumbers.parse(text, settings.PHONENUMBER_DEFAULT_REGION)
-    except phonenumbers.NumberParseException:
-        number = None
-    if number is None or not phonenumbers.is_valid_number(number):
-        raise RowRefused(_("This is no phone number: %(text)s") % {"text": text[:30]})
-    return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)
+        return (None if name == "birth_date" else ""), ""
+    if name == "phone":
+        return import_values.phone(text)
+    if name == "email":
+        return import_values.email(text)
+    if name == "birth_date":
+        return import_values.birth_date(text, order=order, today=today)
+    return import_values.shortened(name, text)
 
 
-def _email(text: str) -> str:
-    try:
-        if text:
-            validate_email(text)
-    except ValidationError as error:
-        raise RowRefused(
-            _("This is no e-mail address: %(text)s") % {"text": text[:40]}
-        ) from error
-    return text
+def date_order_of(rows: Iterable[list[Any]], mapping: dict[str, str]) -> str:
+    """Return which comes first, day or month, in the column of birth dates."""
+    column = next((int(n) for n, name in mapping.items() if name == "birth_date"), None)
+    if column is None:
+        return import_dates.DAY_FIRST
+    return import_dates.order_of(
+        cells[column] for _broken, *cells in rows if column < len(cells)
+    )
 
 
-def _birth_date(text: str, today: dt.date) -> dt.date | None:
-    if not text:
-        return None
-    born = None
-    for pattern in ("%Y-%m-%d", "%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y"):
+@dataclass(frozen=True)
+class SortedRows:
+    """Rows sorted into people to add and rows refused, by number, with their reasons."""
+
+    people: list[Person]
+    refused: list[tuple[int, str]]
+
+
+def sort_out(
+    rows: list[list[Any]], *, salon: Salon, mapping: dict[str, str], date_order: str,
+    today: dt.date,
+) -> SortedRows:  # fmt: skip
+    """Return what becomes of some rows (each led by whether its letters are broken)."""
+    read: dict[int, Person] = {}
+    refused = []
+    for number, (broken, *cells) in enumerate(rows):
         try:
-            born = dt.datetime.strptime(text, pattern).date()  # noqa: DTZ007  a date, no moment
-            break
-        except ValueError:
-            continue
-    if born is None or born > today or born.year < today.year - 120:
-        raise RowRefused(_("This is no birth date: %(text)s") % {"text": text[:20]})
-    return born
+            read[number] = person_of(
+                cells, mapping=mapping, date_order=date_order, broken=broken, today=today
+            )
+        except RowRefused as refusal:
+            refused.append((number, str(refusal)))
+    known = Known.of(salon, read.values())
+    people = []
+    for number, person in read.items():
+        try:
+            known.add(person)
+            people.append(person)
+        except RowRefused as refusal:
+            refused.append((number, str(refusal)))
+    return SortedRows(people, sorted(refused))
+
+
+@dataclass(frozen=True)
+class _Entry:
+    """What tells two people of one name apart."""
+
+    name: str
+    born: dt.date | None
+    phone: str
+    email: str
+
+    def is_same(self, other: "_Entry") -> bool:
+        """Whether two entries mean one person: never by a phone or an address alone.
+
+        Families share both, so the names have to agree, and birth dates must not differ.
+        """
+        if self.born and other.born and self.born != other.born:
+            return False
+        shared = (self.phone and self.phone == other.phone) or (
+            self.email and self.email == other.email
+        )
+        words, others = set(self.name.split()), set(other.name.split())
+        if self.name != other.name:
+            return bool(shared) and (words <= others or others <= words)
+        nothing_else = not (self.born or self.phone or self.email)
+        return bool(shared or nothing_else or (self.born and self.born == other.born))
 
 
 @dataclass
 class Known:
-    """Who is on record already, so that nobody is brought in twice."""
+    """Those on record whom some rows may mean, so that nobody is added twice."""
 
-    phones: set[str] = field(default_factory=set)
-    emails: set[str] = field(default_factory=set)
-    people: set[tuple[str, dt.date | None]] = field(default_factory=set)
+    entries: dict[str, list[_Entry]] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, salon: Salon) -> "Known":
-        """Return what the salon has."""
-        known = cls()
-        rows = Client.objects.for_salon(salon).order_by()
-        for phone, email, name, born in rows.values_list(
-            "phone", "email", "search_name", "birth_date"
-        ).iterator(chunk_size=5000):
-            known._remember(str(phone or ""), email, name, born)
+    def of(cls, salon: Salon, people: Iterable[Person]) -> "Known":
+        """Return those of the salon who share a name, a phone or an address with `people`."""
+        known, looked_for = cls(), list(people)
+        emails = {person.fields["email"] for person in looked_for} - {""}
+        for alike in (  # one query each: an index serves it, where "or" would read everyone
+            {"search_name__in": {person.search_name for person in looked_for}},
+            {"phone__in": {person.fields["phone"] for person in looked_for} - {""}},
+            {"email__in": emails | {email.casefold() for email in emails}},
+        ):
+            rows = Client.objects.for_salon(salon).filter(**alike).order_by()
+            for phone, email, name, born in rows.values_list(
+                "phone", "email", "search_name", "birth_date"
+            ):
+                known._remember(_Entry(name, born, str(phone or ""), email.casefold()))
         return known
 
-    def add(self, fields: dict[str, Any]) -> None:
-        """Remember a row, or refuse it where the person is known."""
-        name = searchable(f"{fields['name']} {fields['known_as']}")[:200]
-        email = fields["email"].casefold()
-        if (name, fields["birth_date"]) in self.people:
-            raise RowRefused(_("Someone of this name and birth date is on record."))
-        if email and email in self.emails:
-            raise RowRefused(_("This e-mail address is on record."))
-        if fields["phone"] and fields["phone"] in self.phones:
-            raise RowRefused(_("This phone number is on record."))
-        self._remember(fields["phone"], email, name, fields["birth_date"])
+    def add(self, person: Person) -> None:
+        """Remember a person, or refuse the row where they are on record."""
+        fields = person.fields
+        entry = _Entry(
+            person.search_name, fields["birth_date"], fields["phone"],
+            fields["email"].casefold(),
+        )  # fmt: skip
+        if any(entry.is_same(other) for key in _keys(entry) for other in self._at(key)):
+            raise RowRefused(_("This person is on record already."))
+        self._remember(entry)
 
-    def _remember(self, phone: str, email: str, name: str, born: dt.date | None) -> None:
-        self.people.add((name, born))
-        if phone:
-            self.phones.add(phone)
-        if email:
-            self.emails.add(email.casefold())
+    def _at(self, key: str) -> list[_Entry]:
+        return self.entries.get(key, [])
+
+    def _remember(self, entry: _Entry) -> None:
+        for key in _keys(entry):
+            self.entries.setdefault(key, []).append(entry)
+
+
+def _keys(entry: _Entry) -> list[str]:
+    """Return the keys under which an entry is compared with others."""
+    return list(filter(None, (f"name {entry.name}", entry.phone, entry.email)))
 
 
 def unused(clients: QuerySet[Client]) -> QuerySet[Client]:

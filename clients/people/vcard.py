@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from clients.models import Client
 
 _FOLD = 75  # octets, without the line break
+_SEVERAL = ("phone", "email")
 HEADER = ["name", "known_as", "phone", "email", "birth_date", "note"]
 
 
@@ -77,14 +78,16 @@ def _take(line: str, found: dict[str, str]) -> None:
         "TEL": "phone",
         "EMAIL": "email",
         "BDAY": "birth_date",
+        "NOTE": "note",
     }.get(name)
-    if field is None or found[field]:
+    if field is None or (found[field] and field not in _SEVERAL):
         return
     if name == "TEL":
         value = value.removeprefix("tel:").split(";")[0]
     elif name == "BDAY":
         value = re.sub(r"^(\d{4})(\d{2})(\d{2})$", r"\1-\2-\3", value.split("T")[0])
-    found[field] = _unescaped(value)
+    # A second number or address is no less a value: the import sets it aside to look at.
+    found[field] = "; ".join(filter(None, (found[field], _unescaped(value))))
 
 
 def _unescaped(text: str) -> str:

@@ -7,9 +7,11 @@ from django.db import transaction
 from django.db.models import F
 from django.utils.translation import gettext as _
 
-from clients.models import Client, ClientImport, ImportStatus
-from clients.people import import_rows, search_index
+from clients.models import Client, ClientImport, ImportStatus, ValueToCorrect
+from clients.people import import_dates, import_rows, search_index
 from clients.people.csv_file import Table
+from clients.people.import_rows import Person
+from clients.policies import check_can_import_lists
 from salon import audit
 from salon.models import Staff
 from salon.policies import require_owner
@@ -21,17 +23,22 @@ class ImportRefused(Exception):
     """Raised where an import is not in a state that allows what is asked."""
 
 
+class DateOrderUnclear(ImportRefused):
+    """Raised where a column of dates does not show whether day or month comes first."""
+
+
 @transaction.atomic
-def load_import(*, file_name: str, table: Table, by: Staff, at: dt.datetime) -> ClientImport:
-    """Keep a file's rows to look at; nobody is registered yet."""
-    require_owner(by=by)
+def load_import(
+    *, file_name: str, table: Table, by: Staff, at: dt.datetime, content: bytes = b""
+) -> ClientImport:
+    """Keep a file and its rows to look at; nobody is added yet."""
+    check_can_import_lists(by=by)
     found = ClientImport.objects.create(
         salon=by.salon,
         file_name=file_name[:120],
-        header=table.header,
-        rows=[[n in table.broken, *row] for n, row in enumerate(table.rows)],
+        content=content,
+        **_as_read(table),
         mapping=import_rows.guess(table.header),
-        row_count=len(table.rows),
         loaded_at=at,
         loaded_by=by,
     )
@@ -39,15 +46,53 @@ def load_import(*, file_name: str, table: Table, by: Staff, at: dt.datetime) -> 
     return found
 
 
+def _as_read(table: Table) -> dict[str, Any]:
+    return {
+        "header": table.header,
+        "rows": [[n in table.broken, *row] for n, row in enumerate(table.rows)],
+        "row_count": len(table.rows),
+        "encoding": table.encoding,
+        "separator": table.separator,
+    }
+
+
+@transaction.atomic
+def reread_import(
+    *, loaded: ClientImport, table: Table, mapping: dict[str, str], by: Staff, at: dt.datetime
+) -> ClientImport:
+    """Keep a loaded file's rows as they read in another encoding."""
+    check_can_import_lists(loaded, by=by)
+    # Headings in the wrong letters were not known: what nobody has matched is guessed again.
+    guessed = import_rows.guess(table.header)
+    mapping = {
+        **{n: name for n, name in guessed.items() if name not in mapping.values()},
+        **mapping,
+    }
+    _step(loaded, ImportStatus.LOADED, ImportStatus.LOADED, mapping=mapping, **_as_read(table))
+    audit.record_event("import read again", target=loaded, by=by, at=at, letters=table.encoding)
+    return loaded
+
+
 @transaction.atomic
 def start_import(
-    *, loaded: ClientImport, mapping: dict[str, str], by: Staff, at: dt.datetime
+    *,
+    loaded: ClientImport,
+    mapping: dict[str, str],
+    by: Staff,
+    at: dt.datetime,
+    date_order: str = "",
 ) -> ClientImport:
-    """Begin to take the rows in, with the columns as the owner has said."""
-    require_owner(loaded, by=by)
+    """Begin to take the rows in, with the columns and the order of dates as chosen."""
+    check_can_import_lists(loaded, by=by)
     if "name" not in mapping.values():
-        raise ImportRefused(_("Say which column holds the name."))
-    _step(loaded, ImportStatus.LOADED, ImportStatus.TAKING, mapping=mapping)
+        raise ImportRefused(_("Choose the column that holds the name."))
+    order = date_order or import_rows.date_order_of(loaded.rows, mapping)
+    if order == import_dates.UNCLEAR:
+        raise DateOrderUnclear(_("Choose whether the day or the month comes first."))
+    _step(
+        loaded, ImportStatus.LOADED, ImportStatus.TAKING,
+        mapping=mapping, date_order=order, content=b"",
+    )  # fmt: skip
     audit.record_event("import started", target=loaded, by=by, at=at)
     return loaded
 
@@ -55,28 +100,26 @@ def start_import(
 @transaction.atomic
 def take_in_piece(*, taking: ClientImport, by: Staff, at: dt.datetime) -> ClientImport:
     """Take the next rows in; each is registered or refused with its reason."""
-    require_owner(taking, by=by)
+    check_can_import_lists(taking, by=by)
     found = ClientImport.objects.select_for_update().get(pk=taking.pk)
     if found.status != ImportStatus.TAKING:
         raise ImportRefused(_("This import is not being taken in."))
     start = found.position
     piece = found.rows[start : start + PIECE]
-    known = import_rows.Known.of(found.salon)
-    today = at.astimezone(found.salon.zone).date()
-    fresh: list[Client] = []
-    for number, (broken, *cells) in enumerate(piece, start=start):
-        try:
-            fields = import_rows.fields_of(
-                cells, header=found.header, mapping=found.mapping, broken=broken, today=today
-            )
-            known.add(fields)
-        except import_rows.RowRefused as refusal:
-            found.refused.append([number + 2, str(refusal)])  # as a spreadsheet counts
-            continue
-        fresh.append(_client(fields, found, at))
-    search_index.index(Client.objects.bulk_create(fresh, batch_size=500))
+    sorted_rows = import_rows.sort_out(
+        piece,
+        salon=found.salon,
+        mapping=found.mapping,
+        date_order=found.date_order,
+        today=at.astimezone(found.salon.zone).date(),
+    )
+    found.refused += [
+        [start + number + 2, reason, piece[number][1:]]  # counted as a spreadsheet does
+        for number, reason in sorted_rows.refused
+    ]
+    _add_clients(sorted_rows.people, found, at)
     found.position = start + len(piece)
-    found.added_count += len(fresh)
+    found.added_count += len(sorted_rows.people)
     if found.position >= found.row_count:
         found.status = ImportStatus.DONE
         found.rows = []
@@ -88,16 +131,33 @@ def take_in_piece(*, taking: ClientImport, by: Staff, at: dt.datetime) -> Client
     return found
 
 
-def _client(fields: dict[str, Any], found: ClientImport, at: dt.datetime) -> Client:
-    client = Client(salon=found.salon, registered_at=at, brought_by=found, **fields)
-    client.search_name = client.searchable_name()
-    return client
+def _add_clients(people: list[Person], found: ClientImport, at: dt.datetime) -> None:
+    """Add people in bulk, and what has to be corrected of them to the worklist."""
+    fresh = [
+        Client(
+            salon=found.salon, registered_at=at, brought_by=found,
+            search_name=person.search_name, **person.fields,
+        )
+        for person in people
+    ]  # fmt: skip
+    search_index.index(Client.objects.bulk_create(fresh, batch_size=500))
+    ValueToCorrect.objects.bulk_create(
+        (
+            ValueToCorrect(
+                salon=found.salon, client=client, brought_by=found,
+                field=value.field, text=value.text, problem=value.problem,
+            )
+            for client, person in zip(fresh, people, strict=True)
+            for value in person.set_aside
+        ),
+        batch_size=500,
+    )  # fmt: skip
 
 
 @transaction.atomic
 def undo_import(*, done: ClientImport, by: Staff, at: dt.datetime) -> ClientImport:
     """Begin to take an import back."""
-    require_owner(done, by=by)
+    check_can_import_lists(done, by=by)
     _step(done, ImportStatus.DONE, ImportStatus.UNDOING, kept_count=0)
     audit.record_event("import being undone", target=done, by=by, at=at)
     return done
@@ -106,7 +166,7 @@ def undo_import(*, done: ClientImport, by: Staff, at: dt.datetime) -> ClientImpo
 @transaction.atomic
 def undo_piece(*, undoing: ClientImport, by: Staff, at: dt.datetime) -> ClientImport:
     """Take the next clients of an import out, unless something was recorded of them since."""
-    require_owner(undoing, by=by)
+    check_can_import_lists(undoing, by=by)
     found = ClientImport.objects.select_for_update().get(pk=undoing.pk)
     if found.status != ImportStatus.UNDOING:
         raise ImportRefused(_("This import is not being undone."))
@@ -131,8 +191,8 @@ def undo_piece(*, undoing: ClientImport, by: Staff, at: dt.datetime) -> ClientIm
 @transaction.atomic
 def discard_import(*, loaded: ClientImport, by: Staff, at: dt.datetime) -> None:
     """Throw a loaded file away without taking it in."""
-    require_owner(loaded, by=by)
-    _step(loaded, ImportStatus.LOADED, ImportStatus.UNDONE, rows=[])
+    check_can_import_lists(loaded, by=by)
+    _step(loaded, ImportStatus.LOADED, ImportStatus.UNDONE, rows=[], content=b"")
     audit.record_event("import discarded", target=loaded, by=by, at=at)
 
 

@@ -17,11 +17,14 @@ from clients.models import ClientImport, ImportStatus
 from clients.people import csv_file, vcard
 from clients.selectors import importing as selectors
 from clients.selectors import today
+from clients.selectors.import_values import values_to_correct
 from salon.access import OWNER, SalonRequest, allow
 from salon.body_limit import takes_files
 
+allow_importers = allow(OWNER, also=lambda staff: staff.imports_lists)
 
-@allow(OWNER)
+
+@allow_importers
 @takes_files(csv_file.MOST_OCTETS)
 @require_http_methods(["GET", "POST"])
 def imports(request: SalonRequest) -> HttpResponse:
@@ -32,44 +35,84 @@ def imports(request: SalonRequest) -> HttpResponse:
         try:
             if file.size > csv_file.MOST_OCTETS:
                 raise csv_file.Unreadable(_("The file is larger than 25 MB."))
-            table = csv_file.read(file.read(), encoding=form.cleaned_data["encoding"])
+            content = file.read()
             loaded = services.load_import(
-                file_name=file.name, table=table, by=request.user, at=timezone.now()
-            )
+                file_name=file.name, table=csv_file.read(content), content=content,
+                by=request.user, at=timezone.now(),
+            )  # fmt: skip
             return redirect("clients:import", loaded.pk)
         except csv_file.Unreadable as refusal:
             form.add_error("file", str(refusal))
-    context = {"form": form, "imports": selectors.imports(salon=request.salon)}
+    context = {
+        "form": form,
+        "imports": selectors.imports(salon=request.salon),
+        "to_correct": values_to_correct(salon=request.salon).count(),
+    }
     return render(request, "clients/imports.html", context, status=422 if form.errors else 200)
 
 
-@allow(OWNER)
+@allow_importers
 @require_http_methods(["GET", "POST"])
 def one_import(request: SalonRequest, pk: int) -> HttpResponse:
-    """Show what a file would become; say what its columns mean, then take it in."""
+    """Show what a file would become; say how it is to be read, then take it in."""
     found = access.import_or_404(request, pk)
-    now = timezone.now()
-    form, shown = None, None
-    if found.status == ImportStatus.LOADED:
-        form = MappingForm(
-            request.POST if request.method == "POST" else None,
-            header=found.header,
-            mapping=found.mapping,
-        )
-        mapping = found.mapping
-        if request.method == "POST" and form.is_valid():
-            mapping = form.mapping()
-            if "take" in request.POST:
-                return _act(request, pk, services.start_import, loaded=found, mapping=mapping)
-        shown = selectors.preview(
-            loaded=found, mapping=mapping, today=today(salon=request.salon, at=now)
-        )
+    if found.status != ImportStatus.LOADED:
+        return render(request, "clients/import.html", {"found": found})
+    form = MappingForm(
+        request.POST if request.method == "POST" else None,
+        header=found.header,
+        mapping=found.mapping,
+        samples=selectors.samples(found),
+        initial={"encoding": found.encoding},
+    )
+    mapping, order = found.mapping, ""
+    if request.method == "POST":
+        valid = form.is_valid()
+        encoding = form.cleaned_data.get("encoding")
+        if encoding and encoding != found.encoding:
+            return _read_again(request, found, form)
+        if valid:
+            mapping, order = form.mapping(), form.cleaned_data["date_order"]
+            if "take" in request.POST and _started(request, found, form):
+                return redirect("clients:import", pk)
+    day = today(salon=request.salon, at=timezone.now())
+    shown = selectors.preview(loaded=found, mapping=mapping, date_order=order, today=day)
     context = {"found": found, "form": form, "preview": shown}
-    status = 422 if form is not None and form.errors else 200
+    status = 422 if form.errors else 200
     return render(request, "clients/import.html", context, status=status)
 
 
-@allow(OWNER)
+def _read_again(request: SalonRequest, found: ClientImport, form: MappingForm) -> HttpResponse:
+    """Read the kept file in the letters chosen; nothing is taken in before it was looked at."""
+    try:
+        table = csv_file.read(
+            bytes(found.content), encoding=form.cleaned_data["encoding"]
+        )  # fmt: skip
+        services.reread_import(
+            loaded=found, table=table, mapping=form.mapping(), by=request.user,
+            at=timezone.now(),
+        )  # fmt: skip
+    except (csv_file.Unreadable, services.ImportRefused) as refusal:
+        messages.error(request, str(refusal))
+    return redirect("clients:import", found.pk)
+
+
+def _started(request: SalonRequest, found: ClientImport, form: MappingForm) -> bool:
+    """Start the import, or say on the form what has to be chosen first."""
+    try:
+        services.start_import(
+            loaded=found, mapping=form.mapping(), date_order=form.cleaned_data["date_order"],
+            by=request.user, at=timezone.now(),
+        )  # fmt: skip
+    except services.DateOrderUnclear as refusal:
+        form.add_error("date_order", str(refusal))
+        return False
+    except services.ImportRefused as refusal:
+        messages.error(request, str(refusal))
+    return True
+
+
+@allow_importers
 @require_POST
 def go_on(request: SalonRequest, pk: int) -> HttpResponse:
     """Do the next piece; the page asks again until nothing is left."""
@@ -84,14 +127,14 @@ def go_on(request: SalonRequest, pk: int) -> HttpResponse:
     return redirect("clients:import", pk)
 
 
-@allow(OWNER)
+@allow_importers
 @require_POST
 def undo(request: SalonRequest, pk: int) -> HttpResponse:
     """Begin to take an import back."""
     return _act(request, pk, services.undo_import, done=access.import_or_404(request, pk))
 
 
-@allow(OWNER)
+@allow_importers
 @require_POST
 def discard(request: SalonRequest, pk: int) -> HttpResponse:
     """Throw a loaded file away."""
@@ -108,12 +151,13 @@ def _act(
     return redirect("clients:import", pk)
 
 
-@allow(OWNER)
+@allow_importers
 @require_GET
 def report(request: SalonRequest, pk: int) -> HttpResponse:
     """Give the refused rows with their reasons, as CSV."""
     found = access.import_or_404(request, pk)
-    return _download(csv_file.report(found.refused), "refused.csv", "text/csv; charset=utf-8")
+    rows = csv_file.report(found.header, found.refused, separator=found.separator)
+    return _download(rows, "refused.csv", "text/csv; charset=utf-8")
 
 
 @allow(OWNER)
@@ -124,7 +168,8 @@ def export(request: SalonRequest, kind: str) -> HttpResponseBase:
     clients = selectors.all_clients(salon=request.salon).iterator(chunk_size=2000)
     if kind == "vcf":
         return _download(vcard.export(clients), "clients.vcf", "text/vcard; charset=utf-8")
-    return _download(csv_file.export(clients), "clients.csv", "text/csv; charset=utf-8")
+    rows = csv_file.export(clients, for_spreadsheet="for_spreadsheet" in request.POST)
+    return _download(rows, "clients.csv", "text/csv; charset=utf-8")
 
 
 def _download(pieces: Any, name: str, kind: str) -> Any:

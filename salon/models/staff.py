@@ -47,6 +47,11 @@ class Staff(AbstractBaseUser):
     language = models.CharField(
         _("language"), max_length=10, blank=True, choices=languages.choices
     )
+    may_import_lists = models.BooleanField(
+        _("may import client lists"),
+        default=False,
+        help_text=_("For a receptionist; an owner always may."),
+    )
     helps_put_away = models.JSONField(default=list, editable=False)
     is_active = models.BooleanField(_("may sign in"), default=True)
 
@@ -65,3 +70,10 @@ class Staff(AbstractBaseUser):
 
     def __str__(self) -> str:
         return self.display_name
+
+    @property
+    def imports_lists(self) -> bool:
+        """Whether they may import client lists: an owner, or a receptionist allowed by one."""
+        return self.role == Role.OWNER or (
+            self.role == Role.RECEPTIONIST and self.may_import_lists
+        )

@@ -26,6 +26,7 @@ from clients.forms import (
     NewServiceForm,
     PlaceForm,
     ServiceForm,
+    ValuesForm,
     WaitingForm,
     WeekForm,
 )
@@ -102,6 +103,7 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
     AbsenceForm: _salon_today,
     WaitingForm: _salon_today,
     ClientForm: _salon_today,
+    ValuesForm: lambda story: {"values": [], "today": NOW.date()},
     MappingForm: lambda story: {"header": ["Name", "", "E-mail"], "mapping": {"0": "name"}},
     PlaceForm: lambda story: {"salon": story.visit.salon, "at": NOW},
     ChoiceForm: lambda story: {"keys": list(GROUPS)[:2]},

@@ -55,6 +55,8 @@ TABLE = {
     "clients:detail": DESK,
     "clients:edit": DESK,
     "clients:imports": OWNER,
+    "clients:values_to_correct": OWNER,
+    "clients:remove_alike": OWNER,
     "clients:import": OWNER,
     "clients:import_go_on": OWNER,
     "clients:undo_import": OWNER,

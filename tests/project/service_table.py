@@ -22,6 +22,7 @@ from clients.models import (
     Service,
     WaitingEntry,
 )
+from clients.people.csv_file import Table
 from consult.models import Visit
 from formulas.models import ProductLine, Shade
 from salon.access import BENCH, DESK, OWNER
@@ -275,6 +276,12 @@ _CLIENTS = {
     "close_waiting": Row(DESK, lambda w: {"entry": w.waiting}),
     "confirm_appointment": Row(DESK, lambda w: {"appointment": w.appointment}),
     "delete_withdrawn_photos": Row(OWNER, lambda w: {"client": w.client}),
+    "correct_values": _own(OWNER, corrected={}, removed=set(), versions={}),
+    "remove_alike": _own(OWNER, field="phone", text="k.A."),
+    "reread_import": Row(
+        OWNER,
+        lambda w: {"loaded": w.loaded, "mapping": {}, "table": Table(["name"], [], set())},
+    ),
     "discard_import": Row(OWNER, lambda w: {"loaded": w.loaded}),
     "finish_service": Row(DESK, lambda w: {"appointment": w.appointment}),
     "join_household": Row(DESK, lambda w: {"client": w.client, "other": w.other}),
