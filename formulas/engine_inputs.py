@@ -8,7 +8,7 @@ new key; nothing has to be thrown away by hand.
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any
@@ -22,22 +22,31 @@ _MOST_BOWLS = 10
 
 @dataclass(frozen=True)
 class LastToner:
-    """What the last visit laid on this zone and how long ago, in washes."""
+    """What the last visit laid on this zone and how long ago, in washes.
+
+    `earlier` holds what visits before it laid on, the oldest first, each with the washes since.
+    """
 
     parts: tuple[tuple[str, float], ...]
     minutes: float
     washes: float
+    earlier: tuple["LastToner", ...] = ()
 
 
 @dataclass(frozen=True)
 class ZoneInput:
-    """A zone as read; plain numbers, see `engine.Zone`."""
+    """A zone as read; plain numbers, see `engine.Zone`.
+
+    `take_doubt` is how little is known of its take, where earlier visits say something of it.
+    """
 
     lifted_level: float
     undertone: float = 0.0
     white_percent: float = 0.0
     porosity: float = 0.0
     residual: LastToner | None = None
+    take: float = 1.0
+    take_doubt: float | None = None
     natural_level: float | None = None
 
 
@@ -55,6 +64,13 @@ class Ground:
     stock: Mapping[str, float] = field(compare=False)
     prices: Mapping[str, float] = field(compare=False)
     versions: Mapping[str, str] = field(compare=False)
+    doubts: engine.Doubts = field(compare=False, default_factory=engine.Doubts)
+
+    def doubts_of(self, read: ZoneInput) -> engine.Doubts:
+        """Return what is not known of a prediction here, with what is known of this hair."""
+        if read.take_doubt is None:
+            return self.doubts
+        return replace(self.doubts, take=read.take_doubt)
 
     def in_use(self) -> engine.Line:
         """Return the line of the shades in use, or refuse in words where there are none."""
@@ -64,18 +80,41 @@ class Ground:
 
     def zone(self, read: ZoneInput) -> engine.Zone:
         """Return the engine's zone, with what is left of the last toner."""
-        residual = None
-        if read.residual and self.whole:
-            known = {n: p for n, p in read.residual.parts if n in self.whole.names}
+        left = self._left(read) if read.residual else None
+        plain = {k: v for k, v in vars(read).items() if k not in ("residual", "take_doubt")}
+        return engine.Zone(**plain, residual=left)
+
+    def _left(self, read: ZoneInput) -> engine.Residual | None:
+        """Return the toner of all earlier visits as one residual, of shades still known."""
+        if self.whole is None or read.residual is None:
+            return None
+        visits, since = [], 0.0
+        for layer in (read.residual, *reversed(read.residual.earlier)):
+            known = {n: p for n, p in layer.parts if n in self.whole.names}
             if known:
-                residual = engine.Residual(
-                    line=self.whole,
-                    parts=known,
-                    minutes=read.residual.minutes,
-                    washes=read.residual.washes,
+                visits.append(
+                    engine.Visit(
+                        _hair(read),
+                        known,
+                        layer.minutes,
+                        washes_since=max(layer.washes - since, 0.0),
+                    )
                 )
-        plain = {k: v for k, v in vars(read).items() if k != "residual"}
-        return engine.Zone(**plain, residual=residual)
+                since = max(layer.washes, since)
+        return engine.left_over(
+            visits[::-1],
+            self.whole,
+            _hair(read),
+            strengths=dict.fromkeys(self.whole.names, read.take),
+            chart=self.chart,
+        )
+
+
+def _hair(read: ZoneInput) -> engine.Zone:
+    """Return what sets how toner holds and fades on a zone."""
+    return engine.Zone(
+        read.lifted_level, porosity=read.porosity, natural_level=read.natural_level
+    )
 
 
 def ground_of(line: ProductLine) -> Ground:
@@ -91,7 +130,9 @@ def ground_of(line: ProductLine) -> Ground:
         "developer_percent": float(line.developer_percent),
     }
     numbers = [_numbers(shade) for shade in shades]
-    text = json.dumps([engine.VERSION, line.name, recipe, numbers, chart_version])
+    text = json.dumps(
+        [engine.VERSION, line.name, recipe, numbers, chart_version, line.doubts], sort_keys=True
+    )
     return Ground(
         key=hashlib.sha256(text.encode()).hexdigest(),
         line=_engine_line(line, used, recipe),
@@ -103,7 +144,23 @@ def ground_of(line: ProductLine) -> Ground:
             "engine_version": engine.VERSION,
             "data_version": f"line {line.pk}.{line.data_version}, chart {chart_version}",
         },
+        doubts=doubts_from(line.doubts, {shade.pk: shade.name for shade in shades}),
     )
+
+
+def doubts_from(kept: Mapping[str, Any], names: Mapping[int, str]) -> engine.Doubts:
+    """Return a line's doubts from how they are kept; those of an unknown line where empty."""
+    if not kept:
+        return engine.Doubts()
+    shades = {names[int(pk)]: v for pk, v in kept["shades"].items() if int(pk) in names}
+    return engine.Doubts(shades, **{k: v for k, v in kept.items() if k != "shades"})
+
+
+def doubts_to_keep(doubts: engine.Doubts, pks: Mapping[str, int]) -> dict[str, Any]:
+    """Return doubts as they are kept with a line, shades by id."""
+    plain = {k: round(float(v), 4) for k, v in vars(doubts).items() if k != "shades"}
+    shades = {str(pks[name]): round(v, 4) for name, v in doubts.shades.items() if name in pks}
+    return {**plain, "shades": shades}
 
 
 def usable_stock(stock: Mapping[str, float], *, bowl_colour_grams: float) -> dict[str, float]:

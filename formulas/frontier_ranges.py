@@ -66,7 +66,14 @@ def _offsets(
     read, line = ground.zone(zone), ground.in_use()
     offsets = []
     for parts in anchors:
-        told = engine.predict(read, line, dict(parts), minutes=minutes, chart=ground.chart)
+        told = engine.predict(
+            read,
+            line,
+            dict(parts),
+            minutes=minutes,
+            chart=ground.chart,
+            doubts=ground.doubts_of(zone),
+        )
         offsets.append(
             {
                 name: getattr(getattr(told, of), side) - getattr(told, of).value

@@ -1,31 +1,44 @@
-"""What results say of a line's strengths: a proposal as plain data, nothing applied."""
+"""What results say of a line's strengths and ranges: a proposal; nothing is applied."""
 
 import hashlib
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 from formulas import engine, engine_inputs
 from formulas.engine_inputs import ZoneInput
 from formulas.models import ProductLine
 
 FEWEST_RESULTS = 5  # below that the prior decides nearly everything (model assumption)
+# Ranges are offered from so many results, where they change by this share (assumption).
+FEWEST_FOR_RANGES, RANGE_CHANGE = 20, 0.1
+# A reader's habit is named from half a step of the eye on, where it is no chance.
+TELLING_LEVELS, TELLING_WARMTH = 0.1, 4.0
 
 
 @dataclass(frozen=True)
 class Result:
-    """One group of zones as it was read, toned and seen."""
+    """One group of zones as it was read, toned and seen, and by whom.
+
+    `client`, `reader` and `zone_reader` are keys: of the client, of who saw the result, of who
+    read the zone. Empty where it is not known.
+    """
 
     zone: ZoneInput
     parts: tuple[tuple[str, float], ...]
     minutes: float
     level: float
     warmth_left_percent: float
+    client: str = ""
+    reader: str = ""
+    zone_reader: str = ""
 
 
 @dataclass(frozen=True)
 class Refined:
-    """One shade's strength: as it stands, as results speak for it, and its range."""
+    """One shade's strength: in use, as results speak for it, and its range."""
 
     pk: int
     name: str
@@ -33,76 +46,165 @@ class Refined:
     proposed: float
     low: float
     high: float
+    results: int
 
     @property
     def change_percent(self) -> float:
-        """How much stronger (positive) or weaker than it stands."""
+        """How much stronger (positive) or weaker than the one in use."""
         return (self.proposed / self.now - 1.0) * 100.0
 
 
 @dataclass(frozen=True)
+class ReaderHabit:
+    """How one reader differs from the rest, by the reader's key."""
+
+    reader: str
+    habit: engine.Habit
+
+    @property
+    def is_telling(self) -> bool:
+        """Whether it is large enough to matter and no chance."""
+        return any(
+            abs(number.value) >= least and not number.low <= 0.0 <= number.high
+            for number, least in (
+                (self.habit.level, TELLING_LEVELS),
+                (self.habit.warmth_percent, TELLING_WARMTH),
+            )
+        )
+
+
+@dataclass(frozen=True)
 class Proposal:
-    """Refined strengths with what predictions missed before, and left out one by one after."""
+    """Refined strengths with what predictions missed before and after, clients left out.
+
+    `depth_now` and `depth_then`, `warmth_now` and `warmth_then` are factors on the ranges.
+    """
 
     results: int
     shades: tuple[Refined, ...]
-    before: engine.Miss | None
-    after: engine.Miss | None
+    learned: engine.Learned | None = None
+    readers: tuple[ReaderHabit, ...] = ()
+    is_better: bool = False
+    doubts: Mapping[str, Any] = field(default_factory=dict)
+    ranges: engine.Doubts = field(default_factory=engine.Doubts)
+    ranges_now: engine.Doubts = field(default_factory=engine.Doubts)
 
     @property
-    def is_better(self) -> bool:
-        """Whether results left out are predicted better than by what stands."""
-        return (
-            self.results >= FEWEST_RESULTS
-            and self.before is not None
-            and self.after is not None
-            and self.after.together < self.before.together
+    def before(self) -> engine.Miss | None:
+        """What the strengths in use miss."""
+        return self.learned.before if self.learned else None
+
+    @property
+    def after(self) -> engine.Miss | None:
+        """What the refined strengths miss."""
+        return self.learned.after if self.learned else None
+
+    @property
+    def unlearned(self) -> engine.Miss | None:
+        """What the line's own strengths miss."""
+        return self.learned.unlearned if self.learned else None
+
+    @property
+    def used(self) -> list[Refined]:
+        """The shades that results speak of."""
+        return [shade for shade in self.shades if shade.results]
+
+    @property
+    def others(self) -> Refined | None:
+        """One of the shades without results: all share the line's strength."""
+        return next((shade for shade in self.shades if not shade.results), None)
+
+    @property
+    def changes_ranges(self) -> bool:
+        """Whether results ask for ranges of another width."""
+        pairs = (
+            (self.ranges.depth_factor, self.ranges_now.depth_factor),
+            (self.ranges.warmth_factor, self.ranges_now.warmth_factor),
         )
+        return self.results >= FEWEST_FOR_RANGES and any(
+            abs(then / now - 1.0) >= RANGE_CHANGE for then, now in pairs
+        )
+
+    @property
+    def is_offered(self) -> bool:
+        """Whether there is something to put to use."""
+        return self.is_better or self.changes_ranges
 
     @property
     def key(self) -> str:
         """What tells this proposal from one on other results."""
-        told = [(one.pk, round(one.now, 6), round(one.proposed, 4)) for one in self.shades]
-        return hashlib.sha256(json.dumps([self.results, told]).encode()).hexdigest()[:16]
+        shades = [
+            (shade.pk, round(shade.now, 6), round(shade.proposed, 4)) for shade in self.shades
+        ]
+        text = json.dumps([self.results, self.is_better, shades, self.doubts], sort_keys=True)
+        return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def propose(*, line: ProductLine, results: Sequence[Result]) -> Proposal:
-    """Return refined strengths of a line; what a result lacks leaves it out."""
+    """Return refined strengths and ranges of a line; results of unknown shades are left out."""
     ground = engine_inputs.ground_of(line)
-    if ground.whole is None or not results:
-        return Proposal(0, (), None, None)
-    names = set(ground.whole.names)
+    names = set(ground.whole.names) if ground.whole else set()
     known = [one for one in results if {name for name, _part in one.parts} <= names]
-    if not known:
-        return Proposal(0, (), None, None)
-    seen = [
-        engine.Observed(
-            ground.zone(one.zone),
-            dict(one.parts),
-            one.minutes,
-            None,
-            None,
-            one.level,
-            one.warmth_left_percent,
-        )
-        for one in known
-    ]
+    if ground.whole is None or not known:
+        return Proposal(0, ())
+    seen = [_observed(ground, result) for result in known]
     own = replace(
         ground.whole,
         shades=tuple(replace(shade, strength=1.0) for shade in ground.whole.shades),
     )
-    learned = engine.learn(own, seen, chart=ground.chart)
-    stands = engine.learn(ground.whole, seen, chart=ground.chart).before
-    rows = {row.name: row for row in line.shades.all()}
-    shades = tuple(
-        Refined(
-            rows[name].pk,
-            name,
-            rows[name].strength,
-            round(learned.strengths[name].value, 4),
-            learned.strengths[name].low,
-            learned.strengths[name].high,
-        )
-        for name in sorted(learned.used)
+    learned = engine.learn(
+        own,
+        seen,
+        chart=ground.chart,
+        in_use={shade.name: shade.strength for shade in ground.whole.shades},
+        doubts_in_use=ground.doubts,
     )
-    return Proposal(len(known), shades, stands, learned.after)
+    better = len(known) >= FEWEST_RESULTS and learned.improves
+    ranges = learned.doubts if better else learned.doubts_in_use
+    pks = {row.name: row.pk for row in line.shades.all()}
+    return Proposal(
+        len(known),
+        _refined(ground.whole, learned, pks, known),
+        learned,
+        tuple(ReaderHabit(reader, habit) for reader, habit in learned.readers.items()),
+        better,
+        engine_inputs.doubts_to_keep(ranges, pks),
+        ranges,
+        ground.doubts,
+    )
+
+
+def _observed(ground: engine_inputs.Ground, result: Result) -> engine.Observed:
+    return engine.Observed(
+        ground.zone(result.zone),
+        dict(result.parts),
+        result.minutes,
+        level=result.level,
+        warmth_left_percent=result.warmth_left_percent,
+        client=result.client,
+        reader=result.reader,
+        zone_reader=result.zone_reader,
+    )
+
+
+def _refined(
+    line: engine.Line,
+    learned: engine.Learned,
+    pks: Mapping[str, int],
+    results: Sequence[Result],
+) -> tuple[Refined, ...]:
+    """Return every shade that carries pigment; those without results share the line's."""
+    count = Counter(name for result in results for name, _part in result.parts)
+    return tuple(
+        Refined(
+            pks[shade.name],
+            shade.name,
+            shade.strength,
+            round(learned.strengths[shade.name].value, 4),
+            learned.strengths[shade.name].low,
+            learned.strengths[shade.name].high,
+            count[shade.name],
+        )
+        for shade in sorted(line.shades, key=lambda shade: shade.name)
+        if not shade.is_clear
+    )

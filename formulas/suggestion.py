@@ -206,6 +206,7 @@ def predict_mix(
         minutes=minutes,
         chart=ground.chart,
         developer_ratio=developer_ratio,
+        doubts=ground.doubts_of(zone),
     )
     return {
         **ground.versions,

@@ -10,11 +10,12 @@ from django.utils.translation import gettext as _
 
 from consult import zones
 from consult.agreement import snapshot, statement, wordings
-from consult.hair import residue
+from consult.history import earlier_tonings
 from consult.models import Place, StatementWording, Visit, ZoneReading
 from consult.refusals import Refused
 from consult.selectors import facts_in_force, groups_of
 from formulas import refusals, suggestion
+from formulas.earlier_visits import Earlier
 from formulas.selectors import shades_in_stock
 
 Readings = Mapping[str, ZoneReading]
@@ -73,14 +74,17 @@ def field_name(key: str) -> str:
 
 def inputs(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, Any]:
     """Return the engine's input of every read zone."""
-    left = residue.of_last_visit(visit, at=at)
+    earlier = earlier_tonings.for_next_mix(visit, at=at)
+    unknown = Earlier()
     return {
         zone: suggestion.ZoneInput(
             lifted_level=float(row.lifted_level),
             undertone=float(row.undertone),
             white_percent=float(row.white_percent),
             porosity=float(row.porosity),
-            residual=left.get(zone),
+            residual=earlier.get(zone, unknown).residual,
+            take=earlier.get(zone, unknown).take,
+            take_doubt=earlier.get(zone, unknown).take_doubt,
             natural_level=float(row.natural_level),
         )
         for zone, row in readings.items()

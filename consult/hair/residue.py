@@ -1,10 +1,10 @@
-"""What of the last toner is still on the hair, for the lengths that were not lifted again."""
+"""Which hair carries the last toner, and which visit laid it on."""
 
 import datetime as dt
 
-from consult import selectors, zones
-from consult.models import BowlMixed, Visit
-from formulas.suggestion import LastToner, washes_since
+from consult import zones
+from consult.models import Visit
+from formulas.suggestion import washes_since
 
 # After so many washes hardly any demi-permanent toner is left (trade texts: 10 to 12 and
 # more).
@@ -37,31 +37,3 @@ def washes_assumed(visit: Visit, *, at: dt.datetime) -> int | None:
         return None
     washes = round(washes_since(last=last.closed_at, now=at))
     return washes if washes <= MOST_WASHES else None
-
-
-def of_last_visit(visit: Visit, *, at: dt.datetime) -> dict[str, LastToner]:
-    """Return the toner left by zone; none where the stylist gives no number of washes."""
-    facts = selectors.facts_in_force(visit)
-    if facts is None or facts.washes_counted is None:
-        return {}
-    last = last_toned(visit)
-    if last is None or last.line_id != visit.line_id:
-        return {}
-    left: dict[str, LastToner] = {}
-    for bowl in selectors.bowls_of(last):
-        parts = tuple((line.shade.name, float(line.poured_grams)) for line in bowl.lines.all())
-        for zone in zones.split(bowl.formula.zones):
-            if zone in KEEPS_TONER:
-                left[zone] = LastToner(
-                    parts=parts,
-                    minutes=_minutes(bowl, zone),
-                    washes=float(facts.washes_counted),
-                )
-    return left
-
-
-def _minutes(bowl: BowlMixed, zone: str) -> float:
-    taken = bowl.minutes_on(zone)
-    if taken is None:
-        return float(bowl.formula.processing_minutes)
-    return float(min(max(taken, 1), 90))

@@ -63,10 +63,13 @@ def _results(one: histories.ToldVisit, earlier: histories.ToldVisit | None) -> l
                     residual=left,
                     natural_level=float(row.natural_level),
                 ),
-                parts=_poured(group),
-                minutes=_minutes(group),
+                parts=poured(group),
+                minutes=minutes_of(group),
                 level=float(seen.level),
                 warmth_left_percent=float(seen.warmth_left_percent),
+                client=str(root_id(one.visit.client)),
+                reader=str(seen.seen_by_id),
+                zone_reader=str(row.recorded_by_id),
             )
         )
     return found
@@ -76,14 +79,16 @@ def _left(earlier: histories.ToldVisit, zone: str, washes: float) -> LastToner |
     group = next((g for g in earlier.groups if zone in zones.split(g.zones)), None)
     if group is None or group.bowl is None:
         return None
-    return LastToner(parts=_poured(group), minutes=_minutes(group), washes=washes)
+    return LastToner(parts=poured(group), minutes=minutes_of(group), washes=washes)
 
 
-def _poured(group: histories.ToldGroup) -> tuple[tuple[str, float], ...]:
+def poured(group: histories.ToldGroup) -> tuple[tuple[str, float], ...]:
+    """Return what a group's bowl held, grams by shade name."""
     lines = group.bowl.lines.all() if group.bowl else []
     return tuple((line.shade.name, float(line.poured_grams)) for line in lines)
 
 
-def _minutes(group: histories.ToldGroup) -> float:
+def minutes_of(group: histories.ToldGroup) -> float:
+    """Return how long it was on the hair, within what the engine takes."""
     planned = group.formula.processing_minutes if group.formula else 20
     return float(minutes_on(group.minutes, planned))

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clients.access import client_or_404
-from consult.history import costs, line_results
+from consult.history import costs, earlier_tonings, line_findings, line_results
 from consult.history import histories as past
 from formulas import services as formulary
 from formulas.access import line_or_404
@@ -29,6 +29,8 @@ def tones(request: SalonRequest, pk: int) -> HttpResponse:
     rows = Paginator(past.tones_of(client), PAGE).get_page(request.GET.get("page"))
     told = past.told(rows.object_list)
     context = {"client": client, "page": rows, "told": told}
+    if rows.number == 1:
+        context["outlook"] = earlier_tonings.outlook(client, at=timezone.now())
     return render(request, "consult/tones.html", context)
 
 
@@ -55,7 +57,7 @@ def histories(request: SalonRequest) -> HttpResponse:
 @once
 @require_http_methods(["GET", "POST"])
 def learning(request: SalonRequest, pk: int) -> HttpResponse:
-    """Show what a line's results say of its strengths; put it to use, or take it back."""
+    """Show what a line's results say of it; put it to use, or undo that."""
     line = line_or_404(request, pk)
     proposal = propose(line=line, results=line_results.results_of(line))
     status, refusal = 200, ""
@@ -63,21 +65,24 @@ def learning(request: SalonRequest, pk: int) -> HttpResponse:
         try:
             if "back" in request.POST:
                 formulary.take_strengths_back(line=line, by=request.user, at=timezone.now())
-                messages.success(request, _("The strengths of before stand again."))
+                messages.success(
+                    request, _("Undone: the earlier strengths and ranges are in use.")
+                )
                 return redirect("consult:learning", pk)
             if request.POST.get("key") == proposal.key:
                 formulary.accept_strengths(
                     line=line, proposal=proposal, by=request.user, at=timezone.now()
                 )
-                messages.success(request, _("Suggestions now count with these strengths."))
+                messages.success(request, _("Suggestions now use them."))
                 return redirect("consult:learning", pk)
             status = 409
-            refusal = _("New results have come in since. Look at the proposal once more.")
+            refusal = _("New results have come in since. Look again, then decide.")
         except (formulary.StrengthsRefused, formulary.StaleLine) as error:
             status, refusal = 409, str(error)
     context = {
         "line": line,
         "proposal": proposal,
+        "findings": line_findings.findings(proposal),
         "refusal": refusal,
         "fewest": FEWEST_RESULTS,
         "revisions": line.strength_revisions.select_related("accepted_by")[:20],

@@ -7,6 +7,7 @@ from formulas.engine.hair.appearance import Judge, perceived_lightness
 from formulas.engine.hair.chart import Chart
 from formulas.engine.limit.limit import LimitCurve, lies_beyond, limit
 from formulas.engine.prediction.candidates import Candidate
+from formulas.engine.prediction.doubts import Doubts
 from formulas.engine.prediction.explain import Sentence, Term
 from formulas.engine.prediction.prediction import Prediction, predict
 from formulas.engine.prediction.ranged import Ranged
@@ -20,7 +21,7 @@ from formulas.engine.toner.lines import Line, demo_lines
 from formulas.engine.toner.shades import Shade
 from formulas.engine.toner.uptake import kept
 from formulas.engine.toner.zone import Residual, Zone, undertone_from_word
-from formulas.engine.visits.learning import Learned, Miss, learn
+from formulas.engine.visits.learning import Habit, Learned, Miss, learn
 from formulas.engine.visits.observing import Observed
 from formulas.engine.visits.repeat import Repeat, repeat
 from formulas.engine.visits.visits import Visit, left_over
@@ -35,6 +36,8 @@ __all__ = [
     "Bowls",
     "Candidate",
     "Chart",
+    "Doubts",
+    "Habit",
     "Judge",
     "Learned",
     "LimitCurve",

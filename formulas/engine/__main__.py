@@ -1,4 +1,4 @@
-"""`python -m formulas.engine predict|limit|search`: the engine from a shell, without Django."""
+"""`python -m formulas.engine predict|limit|search|simulate`: from a shell, without Django."""
 
 import os
 import sys

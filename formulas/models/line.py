@@ -59,6 +59,9 @@ class ProductLine(models.Model):
         blank=True,
         help_text=_("A patch test placed before this moment no longer counts."),
     )
+    # What is not known of the line here, as results narrowed it and an owner accepted; empty
+    # for what the engine assumes (`engine_inputs.doubts_from`).
+    doubts = models.JSONField(default=dict, blank=True, editable=False)
     data_version = models.PositiveIntegerField(
         default=1, help_text=_("Raised with every change of the line or its shades.")
     )

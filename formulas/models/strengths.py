@@ -20,9 +20,13 @@ class StrengthRevision(AppendOnlyModel):
     number = models.PositiveIntegerField()
     strengths = models.JSONField()
     earlier = models.JSONField()
+    # The same of the line's doubts, which set how wide ranges are.
+    doubts = models.JSONField(default=dict)
+    earlier_doubts = models.JSONField(default=dict)
     results = models.PositiveIntegerField()
     is_taken_back = models.BooleanField(default=False)
-    # What predictions missed, root mean square: before, and left out one by one after.
+    # What predictions missed, root mean square, each client predicted from the others: before,
+    # and with these strengths.
     missed_levels = models.FloatField(null=True)
     missed_warmth = models.FloatField(null=True)
     left_out_levels = models.FloatField(null=True)

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
+from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -24,11 +25,11 @@ class StrengthsRefused(ValueError):
 def accept_strengths(
     *, line: ProductLine, proposal: Proposal, by: Staff, at: dt.datetime
 ) -> StrengthRevision:
-    """Put proposed strengths to use; what stood before is kept with them."""
+    """Put proposed strengths and ranges to use; what was before is kept with them."""
     policies.check_can_change_lines(by=by, line=line)
-    if not proposal.is_better:
-        raise StrengthsRefused(_("These strengths would not predict better than what stands."))
-    wanted = {one.pk: one.proposed for one in proposal.shades}
+    if not proposal.is_offered:
+        raise StrengthsRefused(_("These strengths would not predict better than those in use."))
+    wanted = {one.pk: one.proposed for one in proposal.shades if proposal.is_better}
     if not all(LEAST <= value <= MOST for value in wanted.values()):
         raise StrengthsRefused(
             _("A shade would become less than a fifth or more than five times as strong.")
@@ -40,7 +41,9 @@ def accept_strengths(
         "left_out_levels": after.levels if after else None,
         "left_out_warmth": after.warmth_percent if after else None,
     }
-    revision = _set(line, wanted, by=by, at=at, results=proposal.results, **misses)
+    revision = _set(
+        line, wanted, proposal.doubts, by=by, at=at, results=proposal.results, **misses
+    )
     audit.record_event(
         "strengths accepted", target=line, by=by, at=at, revision=revision.number
     )
@@ -53,9 +56,12 @@ def take_strengths_back(*, line: ProductLine, by: Staff, at: dt.datetime) -> Str
     policies.check_can_change_lines(by=by, line=line)
     latest = line.strength_revisions.first()
     if latest is None or latest.is_taken_back:
-        raise StrengthsRefused(_("There is nothing to take back."))
+        raise StrengthsRefused(_("There is nothing to undo."))
     wanted = {int(pk): float(value) for pk, value in latest.earlier.items()}
-    revision = _set(line, wanted, by=by, at=at, results=latest.results, is_taken_back=True)
+    revision = _set(
+        line, wanted, latest.earlier_doubts, by=by, at=at, results=latest.results,
+        is_taken_back=True,
+    )  # fmt: skip
     audit.record_event(
         "strengths taken back", target=line, by=by, at=at, revision=revision.number
     )
@@ -65,6 +71,7 @@ def take_strengths_back(*, line: ProductLine, by: Staff, at: dt.datetime) -> Str
 def _set(
     line: ProductLine,
     wanted: Mapping[int, float],
+    doubts: Mapping[str, Any],
     *,
     by: Staff,
     at: dt.datetime,
@@ -76,12 +83,16 @@ def _set(
     for shade in shades:
         shade.strength = wanted[shade.pk]
         shade.save(update_fields=["strength"])
+    earlier_doubts, line.doubts = line.doubts, dict(doubts)
+    line.save(update_fields=["doubts"])
     latest = line.strength_revisions.first()
     return StrengthRevision.objects.create(
         line=line,
         number=latest.number + 1 if latest else 1,
         strengths={str(pk): value for pk, value in wanted.items()},
         earlier=earlier,
+        doubts=line.doubts,
+        earlier_doubts=earlier_doubts,
         engine_version=engine.VERSION,
         data_version=line.data_version,
         accepted_at=at,

@@ -6,7 +6,8 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from formulas.engine.cli import answers, calibrate
+from formulas.engine import checks
+from formulas.engine.cli import answers, calibrate, simulate
 from formulas.engine.toner.lines import Line, demo_lines
 from formulas.engine.toner.zone import UNDERTONE_WORDS, Residual, Zone, undertone_from_word
 
@@ -57,6 +58,16 @@ def _parser() -> argparse.ArgumentParser:
         "--aim", type=float, action="append", help="warmth to keep, in percent; repeatable"
     )
     search.add_argument("--k", type=int, default=5, help="how many mixes for each aim")
+
+    text = "how ranges and learning do in invented salons whose truth is known"
+    simulation = commands.add_parser("simulate", help=text, description=text)
+    simulation.set_defaults(answer=_simulate)
+    simulation.add_argument("--line", help=f"one of {', '.join(demo_lines())}")
+    simulation.add_argument("--salons", type=int, default=12)
+    simulation.add_argument("--results", type=int, default=200, help="of each salon")
+    simulation.add_argument("--measured", action="store_true", help="not read by eye")
+    simulation.add_argument("--seed", type=int, default=1)
+    simulation.add_argument("--json", action="store_true")
 
     suggest = _command(commands, "suggest", _suggest, "the mixes that a colourist would mix")
     suggest.add_argument(
@@ -125,6 +136,18 @@ def _search(given: argparse.Namespace) -> answers.Answer:
         max_parts=given.max_parts,
         aims=given.aim or [],
         k=given.k,
+    )
+
+
+def _simulate(given: argparse.Namespace) -> answers.Answer:
+    for name in ("salons", "results"):
+        checks.whole(getattr(given, name), name=name, low=1, high=10_000)
+    return simulate.simulated(
+        _line(given),
+        salons=given.salons,
+        results=given.results,
+        measured=given.measured,
+        seed=given.seed,
     )
 
 

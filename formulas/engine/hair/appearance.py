@@ -8,6 +8,7 @@ Without that term a vivid green would pass as neutral, and the lightest "neutral
 that a deposit can leave would be one that no client wants.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -113,11 +114,12 @@ class Judge:
     @cached_property
     def axis(self) -> Array:
         """Unit vector in (a*, b*) from natural hair to this hair's exposed warmth, (2,)."""
-        excess = self.warm_lab[1:] - self._natural_ab(self.warm_lab[0])
+        excess = self.warm_lab[1:] - self.natural_ab(self.warm_lab[0])
         length = float(np.hypot(*excess))
         return excess / length if length > 1e-9 else np.array([0.0, 1.0])
 
-    def _natural_ab(self, lightness: ArrayLike) -> Array:
+    def natural_ab(self, lightness: ArrayLike) -> Array:
+        """Return a*, b* (..., 2) of natural hair of an L* (...)."""
         at = np.asarray(lightness, dtype=float)
         return np.stack(
             [np.interp(at, self._natural[:, 0], self._natural[:, k]) for k in (1, 2)],
@@ -134,7 +136,7 @@ class Judge:
     def _warmth(self, lab: ArrayLike) -> Array:
         """Return the warmth of `lab` (..., 3) in units of a*b*, (...)."""
         values = np.asarray(lab, dtype=float)
-        excess = values[..., 1:] - self._natural_ab(values[..., 0])
+        excess = values[..., 1:] - self.natural_ab(values[..., 0])
         return np.asarray(excess @ self.axis + self.cast(values) ** 2 / FULL_CAST)
 
     def cast(self, lab: ArrayLike) -> Array:
@@ -143,7 +145,7 @@ class Judge:
         Positive is the greener side, negative the redder.
         """
         values = np.asarray(lab, dtype=float)
-        excess = values[..., 1:] - self._natural_ab(values[..., 0])
+        excess = values[..., 1:] - self.natural_ab(values[..., 0])
         across = np.array([-self.axis[1], self.axis[0]])
         return np.asarray(excess @ across)
 
@@ -174,6 +176,11 @@ class Judge:
         return float(np.diff(self._natural_looks).max() / 0.5)
 
     @property
+    def lightness_of_a_level(self) -> float:
+        """The L* that one level of the scale takes on average."""
+        return float((self._natural[-1, 0] - self._natural[0, 0]) / (LEVELS[-1] - LEVELS[0]))
+
+    @property
     def levels_per_lightness(self) -> float:
         """The most levels that one L** of the scale is."""
         return float(0.5 / np.diff(self._natural_looks).min())
@@ -185,11 +192,27 @@ class Judge:
         lightness, warmth, across = np.broadcast_arrays(lightness, warmth_percent, cast)
         along = warmth / 100.0 * self.starting_warmth - across**2 / FULL_CAST
         ab = (
-            self._natural_ab(lightness)
+            self.natural_ab(lightness)
             + along[..., None] * self.axis
             + np.asarray(across, float)[..., None] * np.array([-self.axis[1], self.axis[0]])
         )
         return np.concatenate([np.asarray(lightness, float)[..., None], ab], axis=-1)
+
+
+def read_each(judges: Sequence[Judge], lab: ArrayLike) -> Array:
+    """Return level, warmth left (%) and cast of `lab` (n, ..., 3), each read by its own judge.
+
+    The same as their methods give, (n, ..., 3), in a few array operations for all.
+    """
+    values = np.asarray(lab, dtype=float)
+    rows = (len(judges), *[1] * (values.ndim - 2))
+    axis = np.array([judge.axis for judge in judges])
+    scale = np.array([judge.starting_warmth for judge in judges]).reshape(rows)
+    excess = values[..., 1:] - judges[0].natural_ab(values[..., 0])
+    along = np.einsum("n...k,nk->n...", excess, axis)
+    cast = np.einsum("n...k,nk->n...", excess, np.stack([-axis[:, 1], axis[:, 0]], axis=1))
+    warmth = 100.0 * (along + cast**2 / FULL_CAST) / scale
+    return np.stack([judges[0].level(values), warmth, cast], axis=-1)
 
 
 def _read_scale(values: Array, scale: Array) -> Array:

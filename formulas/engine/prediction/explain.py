@@ -27,6 +27,7 @@ SHORT_TIME = 0.75
 LONG_TIME = 1.25
 POROUS = 0.5
 WHITE_PERCENT = 25.0
+TELLING_TAKE = 0.05  # in ln
 DAMP_LEVELS = 1.0
 
 
@@ -141,9 +142,19 @@ def _about_hair(zone: Zone, bed: Bed, judge: Judge) -> Iterator[Sentence]:
         yield Sentence("porous", text)
     elif zone.porosity <= -POROUS:
         yield Sentence("resistant", "Hair of low porosity takes less in the same time.")
+    yield from about_take(zone.take)
     if zone.white_percent >= WHITE_PERCENT:
         text = f"{zone.white_percent:.0f} % white: white fibres show the tone clearest."
         yield Sentence("white", text, {"percent": zone.white_percent})
+
+
+def about_take(take: float) -> Iterator[Sentence]:
+    """Return the sentence on hair that takes more or less than usual, if it is worth one."""
+    if abs(np.log(take)) >= TELLING_TAKE:
+        percent = 100.0 * abs(take - 1.0)
+        code, word = ("takes_more", "more") if take > 1 else ("takes_less", "less")
+        text = f"This hair took about {percent:.0f} % {word} than usual."
+        yield Sentence(code, text, {"percent": percent})
 
 
 def _about_time(line: Line, minutes: float | None) -> Iterator[Sentence]:

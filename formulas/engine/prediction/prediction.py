@@ -7,14 +7,19 @@ from typing import Any
 
 import numpy as np
 
-from formulas.engine import checks
 from formulas.engine.hair.appearance import Judge
 from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import lab_to_hex, reflectance_to_lab
 from formulas.engine.light.grid import Array
 from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.light.wet import wetting_ratio
-from formulas.engine.prediction.doubts import STRENGTH_DOUBT, Case, doubtful_pairs
+from formulas.engine.prediction.doubts import (
+    MODEL_LEVELS,
+    MODEL_WARMTH,
+    Case,
+    Doubts,
+    doubtful_pairs,
+)
 from formulas.engine.prediction.explain import Sentence, sentences
 from formulas.engine.prediction.ranged import Ranged
 from formulas.engine.prediction.terms import Term, residual_term, terms
@@ -114,7 +119,7 @@ def predict(
     chart: Chart | None = None,
     strengths: Mapping[str, float] | None = None,
     developer_ratio: float | None = None,
-    strength_doubt: float = STRENGTH_DOUBT,
+    doubts: Doubts | None = None,
 ) -> Prediction:
     """Return what `parts` of a line's shades give on a zone.
 
@@ -128,9 +133,8 @@ def predict(
         Processing time, 0 to 180; the line's own if left out. [min]
     chart, strengths, developer_ratio : optional
         See `deposit.prepare`.
-    strength_doubt : float
-        Relative standard doubt of the shades' strength, 0 to 0.5; narrower after learning.
-        [unitless]
+    doubts : Doubts, optional
+        What is not known of the line here; narrower after learning.
 
     Returns
     -------
@@ -141,7 +145,7 @@ def predict(
     ValueError
         If a name is unknown or a number is out of range.
     """
-    checks.number(strength_doubt, name="strength_doubt", unit="share", low=0, high=0.5)
+    known = doubts or Doubts()
     chart = chart or Chart.default()
     named = line.resolved(parts)
     # Only the shades that the mix names: less to compute, same result.
@@ -155,20 +159,26 @@ def predict(
     bed = prepare(zone, used, **how)
     judge, fractions = judge_of(bed, chart), bed.fractions(named)
     middle = _measure(bed, judge, fractions, Case(zone))
-    doubts = []
-    for pair in doubtful_pairs(zone, strength_doubt=strength_doubt):
+    changes = []
+    for pair in doubtful_pairs(zone, used, known):
         moved = []
         for case in pair:
             other = bed if case.zone == zone else prepare(case.zone, used, **how)
             moved.append(_measure(other, judge_of(other, chart), fractions, case))
-        doubts.append(moved)
+        changes.append(moved)
     start, start_damp = show(bed.base_ks)
+    more = _model_doubts(judge, known)
     return Prediction(
         start_lab=start,
         start_damp_lab=start_damp,
         start_warmth_percent=float(judge.warmth_left_percent(start)),
         **{
-            name: Ranged.from_pairs(value, [[m[name] for m in pair] for pair in doubts])
+            name: Ranged.from_pairs(
+                value,
+                [[m[name] for m in pair] for pair in changes],
+                more=more[name][0],
+                factor=more[name][1],
+            )
             for name, value in middle.items()
         },
         cast=float(judge.cast(middle["dry_lab"])),
@@ -186,9 +196,26 @@ def predict(
     )
 
 
+def _model_doubts(judge: Judge, known: Doubts) -> dict[str, tuple[Any, float]]:
+    """Return the model's own standard doubt of every number, and the factor on its range."""
+    depth, warmth = known.depth_factor, known.warmth_factor
+    colour = np.array([MODEL_LEVELS * judge.lightness_of_a_level, 0.0, 0.0])
+    colour[1:] = MODEL_WARMTH / 100.0 * judge.starting_warmth / np.sqrt(2.0)
+    return {
+        "dry_lab": (colour, max(depth, warmth)),
+        "damp_lab": (colour, max(depth, warmth)),
+        "level": (MODEL_LEVELS, depth),
+        "warmth_left_percent": (MODEL_WARMTH, warmth),
+        "levels_deeper_measured": (MODEL_LEVELS, depth),
+        "levels_deeper_looks": (MODEL_LEVELS, depth),
+        "damp_levels_deeper": (0.0, depth),
+    }
+
+
 def _measure(bed: Bed, judge: Judge, fractions: Array, case: Case) -> dict[str, Any]:
     """Return every number of one prediction, without ranges."""
-    deposit = case.deposit * (fractions @ bed.loads)
+    moved = np.array([case.shades.get(name, 1.0) for name in bed.names])
+    deposit = case.deposit * ((fractions * moved) @ bed.loads)
     dry, damp = show(bed.base_ks + deposit, wetting=case.wetting)
     return {
         "dry_lab": dry,

@@ -23,7 +23,9 @@ class Ranged(Generic[T]):
     high: T
 
     @classmethod
-    def from_pairs(cls, value: Any, pairs: Sequence[Sequence[Any]]) -> "Ranged[Any]":
+    def from_pairs(
+        cls, value: Any, pairs: Sequence[Sequence[Any]], *, more: Any = 0.0, factor: float = 1.0
+    ) -> "Ranged[Any]":
         """Return the range that one-at-a-time changes span, added in quadrature.
 
         Parameters
@@ -31,6 +33,10 @@ class Ranged(Generic[T]):
         value : float or array
         pairs : sequence of (result with the input lower, result with the input higher)
             Each input moved by one standard doubt. The doubts are taken as independent.
+        more : float or array
+            A further standard doubt, on either side.
+        factor : float
+            On the whole range. [unitless]
 
         References
         ----------
@@ -39,9 +45,11 @@ class Ranged(Generic[T]):
         """
         middle = np.asarray(value, dtype=float)
         changes = np.asarray(pairs, dtype=float) - middle
-        down = np.sqrt((np.minimum(changes.min(axis=1), 0.0) ** 2).sum(axis=0))
-        up = np.sqrt((np.maximum(changes.max(axis=1), 0.0) ** 2).sum(axis=0))
-        low, high = middle - COVERAGE * down, middle + COVERAGE * up
+        own = np.asarray(more, dtype=float) ** 2
+        down = np.sqrt((np.minimum(changes.min(axis=1), 0.0) ** 2).sum(axis=0) + own)
+        up = np.sqrt((np.maximum(changes.max(axis=1), 0.0) ** 2).sum(axis=0) + own)
+        wide = COVERAGE * factor
+        low, high = middle - wide * down, middle + wide * up
         if middle.ndim == 0:
             return cls(float(middle), float(low), float(high))  # type: ignore[arg-type]
         return cls(middle, low, high)  # type: ignore[arg-type]

@@ -33,8 +33,8 @@ class Term:
         Name of the shade; empty where the term concerns the whole mix.
     part : str
         "neutral", a pigment family, "swatch" (a measured shade); for the whole mix "time",
-        "porosity", "developer" (how far each differs from the line's own recipe on hair of
-        normal porosity) or "residual" (toner from the last visit).
+        "porosity", "developer", "take" (how far each differs from the line's own recipe on
+        usual hair) or "residual" (toner from the last visit).
     warmth_percent : float
         Change of the warmth left; negative takes warmth out. [%]
     levels_deeper : float

@@ -48,7 +48,7 @@ class Bed:
     names : tuple of n str
     parts : tuple of n mappings of part ("neutral", a family or "swatch") to K/S (31,)
         The same loads before `factors`: the line's own recipe and time, normal porosity.
-    factors : mapping of "time", "porosity", "developer", "lift", "room" to float
+    factors : mapping of "time", "porosity", "developer", "take", "lift", "room" to float
     learned : (n,) float array
         Learned strengths.
     """
@@ -132,6 +132,7 @@ def prepare(
         "time": time_factor(minutes, line=line),
         "porosity": porosity_factor(minutes, line=line, porosity=zone.porosity),
         "developer": dilution(line, developer_ratio),
+        "take": zone.take,
         "lift": _lift(zone, line),
     }
     left = residual_ks(zone, chart)

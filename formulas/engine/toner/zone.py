@@ -81,6 +81,9 @@ class Zone:
     porosity : float
         -1 (low) .. 0 (normal) .. +1 (high). [unitless]
     residual : Residual or None
+    take : float
+        How much of any toner this hair takes against the model, as earlier visits say, 0.3 to
+        3. [unitless]
     natural_level : float or None
         1 to 10: from where it was lifted; None where nobody read it. [level]
 
@@ -95,6 +98,7 @@ class Zone:
     white_percent: float = 0.0
     porosity: float = 0.0
     residual: Residual | None = None
+    take: float = 1.0
     natural_level: float | None = None
 
     def __post_init__(self) -> None:
@@ -106,6 +110,7 @@ class Zone:
         checks.number(self.undertone, name="undertone", unit="-1..1", low=-1, high=1)
         checks.number(self.white_percent, name="white_percent", unit="%", low=0, high=100)
         checks.number(self.porosity, name="porosity", unit="-1..1", low=-1, high=1)
+        checks.number(self.take, name="take", unit="factor", low=0.3, high=3)
 
     def hair_ks(self, chart: Chart) -> Array:
         """Return K/S of the hair alone, (31,).

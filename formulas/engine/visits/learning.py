@@ -1,40 +1,44 @@
-"""Learn how strong each shade of a line is here, from results that were seen or measured.
+"""Learn from results how strong each shade is here, and whose the rest of the error is.
 
-Ridge regression on the logarithm of each strength, with the line's own data (strength 1) as
-the prior: a shade that was never used keeps strength 1 and its full doubt, and one result
-moves a strength only as far as it outweighs that prior. Gauss-Newton steps, since colour is
-not linear in strength. A pure function: results in, strengths with their doubt out; whether
+One hierarchical model (`hierarchy`) is fitted twice: with the strengths in use held, and with
+strengths free. Only the second's gain over the first is the strengths' own, since both know the
+habits of salon, readers and clients. Each client's results are predicted from the other
+clients', and new strengths are worth offering only where depth and warmth both get better by
+more than chance would. A pure function: results in, findings with their doubt out; whether
 they are put to use is for the owner to decide.
-
-References
-----------
-.. [1] Hoerl & Kennard 1970, Technometrics 12:55-67 (ridge regression; from memory).
-.. [2] Allen 1974, Technometrics 16:125-127 (leaving one out; from memory).
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from formulas.engine.hair.chart import Chart
 from formulas.engine.light.grid import Array
-from formulas.engine.prediction.prediction import STRENGTH_DOUBT
+from formulas.engine.prediction.doubts import Doubts
 from formulas.engine.prediction.ranged import COVERAGE, Ranged
 from formulas.engine.toner.lines import Line
-from formulas.engine.visits.observing import Observation, Observed, observation
+from formulas.engine.visits.calibration import range_factor
+from formulas.engine.visits.hierarchy import Fitted, fit
+from formulas.engine.visits.observing import Observed
+from formulas.engine.visits.table import Table, tabulated
 
-_STEPS = 12
-_LONGEST_STEP = 0.5  # in ln strength: keeps Gauss and Newton on the road
-_SETTLED = 1e-7
-_SLOPE_STEP = 1e-4
-# What an error of one counts as when depth and warmth are weighed together.
-LEVELS_UNIT, WARMTH_UNIT = 0.25, 10.0
+# A gain counts where depth and warmth each gain so many standard errors over clients, both
+# together more, and both this share of their error; fewer clients cannot show one (model
+# assumptions: of 40 simulated salons without a true difference at most one is offered any).
+CLEAR_GAIN, CLEAR_TOGETHER, LEAST_GAIN, FEWEST_CLIENTS = 1.2, 2.0, 0.02, 5
+WHOSE = ("salon", "readers", "strengths", "clients", "rest")
+_GROUPS: Mapping[str, tuple[str, ...]] = {
+    "salon": ("salon level", "salon warmth"),
+    "readers": ("reader level", "reader warmth", "start level"),
+    "strengths": ("line", "shade"),
+    "clients": ("client",),
+}
 
 
 @dataclass(frozen=True)
 class Miss:
-    """Root mean square of what predictions missed.
+    """Root mean square of what predictions missed; results noted wrongly hardly count.
 
     Attributes
     ----------
@@ -47,48 +51,93 @@ class Miss:
     levels: float
     warmth_percent: float
 
-    @property
-    def together(self) -> float:
-        """Both in one number: a quarter of a level weighs as much as ten per cent."""
-        return float(
-            np.hypot(self.levels / LEVELS_UNIT, self.warmth_percent / WARMTH_UNIT) / np.sqrt(2)
-        )
-
 
 @dataclass(frozen=True)
-class Learned:
-    """What results say about a line's strengths.
+class Habit:
+    """How somebody reads: lighter (positive) or deeper, warmer (positive) or cooler.
 
     Attributes
     ----------
     results : int
-        How many results it rests on. [count]
-    strengths : mapping of shade name to Ranged
-        Factor on the shade's load, 1 for the line's own; about 19 in 20 lie in the range.
-    doubts : mapping of shade name to float
-        Relative standard doubt of each strength; for `predict(strength_doubt=...)`.
-    before, after : Miss or None
-        What the line's own strengths missed, and what the learned ones miss where each
-        result is predicted from the others only (leave-one-out). None without results.
+        How many results were read so. [count]
+    level, warmth_percent : Ranged
+        Of results; about 19 in 20 lie in the range. [levels], [%]
+    start_level : Ranged
+        Of the zone before. [levels]
     """
 
     results: int
+    level: Ranged[float]
+    warmth_percent: Ranged[float]
+    start_level: Ranged[float]
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What results say about a line.
+
+    Attributes
+    ----------
+    results, clients : int
+        How many it rests on. [count]
+    strengths : mapping of shade name to Ranged
+        Factor on the shade's load, 1 for the line's own; about 19 in 20 lie in the range.
+    line : Ranged
+        The factor that all shades share; part of `strengths`.
+    doubts : Doubts
+        For `predict` with the strengths learned, with what results say of its ranges.
+    doubts_in_use : Doubts
+        Those given, with what results say of ranges around the strengths in use.
+    salon : Habit
+        How results come out here, whoever reads.
+    readers : mapping of reader to Habit
+        By how much each reads differently from the rest.
+    takes : mapping of client to Ranged
+        Factor on what each client's hair takes.
+    shares : mapping of "salon", "readers", "strengths", "clients", "rest" to (depth, warmth)
+        Whose the error of the line's own data is, adding up to 1. [unitless]
+    before, after : Miss or None
+        What the strengths in use and the learned ones miss where each client is predicted from
+        the others, with everybody's habits taken out. None without results.
+    unlearned : Miss or None
+        The same of the line's own data.
+    used : frozenset of str
+        Shades that results speak of.
+    gains : (depth, warmth)
+        How much better the learned strengths predict, in standard errors over clients.
+    """
+
+    results: int
+    clients: int
     strengths: Mapping[str, Ranged[float]]
-    doubts: Mapping[str, float]
+    line: Ranged[float]
+    doubts: Doubts
+    doubts_in_use: Doubts
+    salon: Habit
+    readers: Mapping[str, Habit] = field(default_factory=dict)
+    takes: Mapping[str, Ranged[float]] = field(default_factory=dict)
+    shares: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     before: Miss | None = None
     after: Miss | None = None
+    unlearned: Miss | None = None
     used: frozenset[str] = field(default_factory=frozenset)
+    gains: tuple[float, float] = (0.0, 0.0)
 
     @property
     def improves(self) -> bool:
-        """Whether results left out were predicted better than by the line's own strengths."""
-        if self.before is None or self.after is None:
+        """Whether clients left out are predicted better, beyond noise, depth and warmth."""
+        if self.before is None or self.after is None or self.clients < FEWEST_CLIENTS:
             return False
-        return self.after.together < self.before.together
+        better = (
+            self.after.levels <= (1.0 - LEAST_GAIN) * self.before.levels
+            and self.after.warmth_percent <= (1.0 - LEAST_GAIN) * self.before.warmth_percent
+        )
+        together = sum(self.gains) / np.sqrt(2.0)
+        return bool(better and min(self.gains) >= CLEAR_GAIN and together >= CLEAR_TOGETHER)
 
     def factors(self) -> dict[str, float]:
-        """Return strengths by name of the shades that results speak of, for `predict`."""
-        return {name: self.strengths[name].value for name in sorted(self.used)}
+        """Return strengths by name of all shades, for `predict`; 1 for clear."""
+        return {name: one.value for name, one in self.strengths.items()}
 
 
 def learn(
@@ -96,22 +145,22 @@ def learn(
     results: Sequence[Observed],
     *,
     chart: Chart | None = None,
-    prior_doubt: float = STRENGTH_DOUBT,
+    in_use: Mapping[str, float] | None = None,
+    doubts_in_use: Doubts | None = None,
 ) -> Learned:
-    """Return each shade's strength as results speak for it.
+    """Return what results say of a line, beside the strengths in use.
 
     Parameters
     ----------
     line : Line
+        With its own data.
     results : sequence of Observed
         In any order; their order does not matter.
     chart : Chart, optional
-    prior_doubt : float
-        Relative standard doubt of a strength before any result. [unitless]
-
-    Returns
-    -------
-    Learned
+    in_use : mapping of shade name to factor, optional
+        Strengths that predictions use today; 1 where a name is missing.
+    doubts_in_use : Doubts, optional
+        Those that predictions use today.
 
     Raises
     ------
@@ -119,80 +168,148 @@ def learn(
         If a result names a shade that the line lacks, or a number is out of range.
     """
     chart = chart or Chart.default()
-    seen = [observation(line, result, chart) for result in results]
-    used = sorted({name for result in results for name in line.resolved(result.parts)})
-    columns = [line.names.index(name) for name in used]
-    fit = _Fit([one.only(columns) for one in seen], len(used), prior_doubt)
-    log, covariance = fit.solve()
-    strengths, doubts = {}, {}
-    for name in line.names:
-        middle, doubt = 0.0, prior_doubt
-        if name in used:
-            at = used.index(name)
-            middle, doubt = float(log[at]), float(np.sqrt(covariance[at, at]))
-        low, value, high = np.exp(middle + COVERAGE * doubt * np.array([-1.0, 0.0, 1.0]))
-        strengths[name] = Ranged(float(value), float(low), float(high))
-        doubts[name] = doubt
-    if not seen:
-        return Learned(0, strengths, doubts)
+    used = {name for result in results for name in line.resolved(result.parts)}
+    if not results:
+        return _nothing(line)
+    spoken = replace(line, shades=tuple(s for s in line.shades if s.name in used))
+    table = tabulated(spoken, results, chart)
+    own = np.zeros(len(spoken.shades))
+    current = np.log([(in_use or {}).get(shade.name, 1.0) for shade in spoken.shades])
+    learned, unlearned = fit(table), fit(table, fixed=own)
+    held = unlearned if np.allclose(current, own) else fit(table, fixed=current)
+    strengths, doubts = _strengths(line, learned)
+    # All are weighed alike, so that no model chooses which results count for it.
+    weights = np.sqrt(unlearned.weights * learned.weights)
+    before, after, base = (_missed(table, one, weights) for one in (held, learned, unlearned))
+    factors = np.array([strengths[name].value for name in spoken.names])
+    known = doubts_in_use or Doubts()
     return Learned(
-        len(seen), strengths, doubts, fit.miss(np.zeros_like(log)), fit.miss_left_out(log),
+        len(results),
+        table.clients,
+        strengths,
+        _factor(learned, ("line", "")),
+        _with_ranges(table, learned, spoken, factors, doubts),
+        _with_ranges(table, held, spoken, np.exp(current), known),
+        _habit(learned, "salon", "", len(results)),
+        {
+            reader: _habit(
+                learned, "reader", reader, sum(one.reader == reader for one in results)
+            )
+            for reader in table.readers
+        },
+        _takes(learned, results, table),
+        _shares(table, learned),
+        before,
+        after,
+        base,
         frozenset(used),
-    )  # fmt: skip
+        _gains(table, held, learned, weights),
+    )
 
 
-class _Fit:
-    """Least squares with a ridge, over ln strength (m,)."""
-
-    def __init__(self, seen: Sequence[Observation], count: int, doubt: float) -> None:
-        self.seen = seen
-        self.count = count
-        self.ridge = np.eye(count) / doubt**2
-
-    def solve(self) -> tuple[Array, Array]:
-        """Return ln strengths (m,) and their covariance (m, m)."""
-        log = np.zeros(self.count)
-        for _ in range(_STEPS):
-            parts = [self._slope(one, log) for one in self.seen]
-            pull = self.ridge @ log + sum((j.T @ r for r, j in parts), np.zeros(self.count))
-            step = -np.linalg.solve(self._curvature(parts), pull) if self.count else log
-            log = log + np.clip(step, -_LONGEST_STEP, _LONGEST_STEP)
-            if not len(step) or np.abs(step).max() < _SETTLED:
-                break
-        last = self._curvature([self._slope(one, log) for one in self.seen])
-        return log, np.asarray(np.linalg.inv(last), dtype=float)
-
-    def _curvature(self, parts: Sequence[tuple[Array, Array]]) -> Array:
-        return np.asarray(
-            self.ridge + sum((j.T @ j for _, j in parts), np.zeros_like(self.ridge))
-        )
-
-    def _slope(self, one: Observation, log: Array) -> tuple[Array, Array]:
-        """Return what a prediction misses (k,), and how that moves with ln strength (k, m)."""
-        trials = np.concatenate([log[None], log + _SLOPE_STEP * np.eye(self.count)])
-        missed = one.missed(np.exp(trials))
-        return missed[0], ((missed[1:] - missed[0]) / _SLOPE_STEP).T
-
-    def miss(self, log: Array) -> Miss:
-        """Return what strengths miss of the results."""
-        return _root_mean_square([one.levels_and_warmth(np.exp(log)) for one in self.seen])
-
-    def miss_left_out(self, log: Array) -> Miss:
-        """Return what each result's prediction from the others misses.
-
-        Leaving one out moves the optimum by one Newton step, so no refit is needed.
-        """
-        parts = [self._slope(one, log) for one in self.seen]
-        whole = self._curvature(parts)
-        errors = []
-        for one, (missed, slope) in zip(self.seen, parts, strict=True):
-            without = log + np.linalg.solve(whole - slope.T @ slope, slope.T @ missed)
-            errors.append(one.levels_and_warmth(np.exp(without)))
-        return _root_mean_square(errors)
+def _with_ranges(
+    table: Table, fitted: Fitted, line: Line, strengths: Array, doubts: Doubts
+) -> Doubts:
+    own = np.array([doubts.of(shade) for shade in line.shades])
+    depth, warmth = range_factor(table, fitted, strengths, own, doubts.deposit)
+    return replace(doubts, depth_factor=depth, warmth_factor=warmth)
 
 
-def _root_mean_square(errors: Sequence[Array]) -> Miss:
-    table = np.stack(errors)
-    seen = np.maximum((~np.isnan(table)).sum(axis=0), 1)
-    levels, warmth = np.sqrt(np.nansum(table**2, axis=0) / seen)
-    return Miss(float(levels), float(warmth))
+def _nothing(line: Line) -> Learned:
+    doubts = Doubts()
+    none = Ranged(0.0, 0.0, 0.0)
+    strengths = {
+        s.name: _range(0.0, float(np.hypot(doubts.of(s), doubts.line if doubts.of(s) else 0)))
+        for s in line.shades
+    }
+    own = Habit(0, none, none, none)
+    return Learned(0, 0, strengths, _range(0.0, doubts.line), doubts, doubts, own)
+
+
+def _range(log: float, doubt: float) -> Ranged[float]:
+    low, value, high = np.exp(log + COVERAGE * doubt * np.array([-1.0, 0.0, 1.0]))
+    return Ranged(float(value), float(low), float(high))
+
+
+def _estimate(fitted: Fitted, *columns: tuple[str, str]) -> tuple[float, float]:
+    """Return the sum of some terms, and its standard doubt."""
+    known = [fitted.columns.index(c) for c in columns if c in fitted.columns]
+    variance = fitted.covariance[np.ix_(known, known)].sum()
+    return float(fitted.mean[known].sum()), float(np.sqrt(max(variance, 0.0)))
+
+
+def _factor(fitted: Fitted, *columns: tuple[str, str]) -> Ranged[float]:
+    return _range(*_estimate(fitted, *columns))
+
+
+def _strengths(line: Line, fitted: Fitted) -> tuple[dict[str, Ranged[float]], Doubts]:
+    """Return every shade's strength; one without results shares the line's."""
+    strengths: dict[str, Ranged[float]] = {}
+    doubts: dict[str, float] = {}
+    for shade in line.shades:
+        if shade.is_clear:
+            strengths[shade.name] = _range(0.0, 0.0)
+            continue
+        middle, doubt = _estimate(fitted, ("line", ""), ("shade", shade.name))
+        if ("shade", shade.name) not in fitted.columns:
+            doubt = float(np.hypot(doubt, Doubts().of(shade)))
+        strengths[shade.name] = _range(middle, doubt)
+        doubts[shade.name] = min(doubt, 0.5)
+    # What the shades share is in each one's doubt already.
+    return strengths, Doubts(doubts, line=0.0, take=min(fitted.spread["client"], 0.5))
+
+
+def _habit(fitted: Fitted, group: str, name: str, results: int) -> Habit:
+    def ranged(kind: str) -> Ranged[float]:
+        middle, doubt = _estimate(fitted, (kind, name))
+        return Ranged(middle, middle - COVERAGE * doubt, middle + COVERAGE * doubt)
+
+    return Habit(
+        results, ranged(f"{group} level"), ranged(f"{group} warmth"), ranged("start level")
+    )
+
+
+def _takes(
+    fitted: Fitted, results: Sequence[Observed], table: Table
+) -> dict[str, Ranged[float]]:
+    numbers = {name: n for n, name in enumerate(table.names)}
+    named = sorted({one.client for one in results if one.client})
+    return {name: _factor(fitted, ("client", str(numbers[name]))) for name in named}
+
+
+def _missed(table: Table, fitted: Fitted, weights: Array) -> Miss:
+    """Return what a model misses of clients left out, results (n,) weighed."""
+    found = []
+    for channel in (0, 1):
+        rows = table.channel == channel
+        squares = weights[table.owner[rows]] * fitted.held_out[rows] ** 2
+        found.append(float(np.sqrt(squares.sum() / max(int(rows.sum()), 1))))
+    return Miss(*found)
+
+
+def _gains(table: Table, held: Fitted, learned: Fitted, weights: Array) -> tuple[float, float]:
+    """Return how much less is missed, depth and warmth, in standard errors over clients."""
+    owner = table.client[table.owner]
+    found = []
+    for channel in (0, 1):
+        rows = table.channel == channel
+        squares = held.held_out[rows] ** 2 - learned.held_out[rows] ** 2
+        scaled = weights[table.owner[rows]] * squares / learned.rest[rows] ** 2
+        gain = np.bincount(owner[rows], scaled, minlength=table.clients)
+        error = float(np.std(gain)) * np.sqrt(len(gain))
+        found.append(float(gain.sum() / error) if error > 0 else 0.0)
+    return found[0], found[1]
+
+
+def _shares(table: Table, fitted: Fitted) -> dict[str, tuple[float, float]]:
+    """Return whose the error is: each term's part of the sum of squares."""
+    parts: dict[str, Array] = {whose: fitted.part(*groups) for whose, groups in _GROUPS.items()}
+    parts["rest"] = fitted.left
+    found: dict[str, list[float]] = {whose: [] for whose in WHOSE}
+    for channel in (0, 1):
+        rows = table.channel == channel
+        squares = {whose: float((parts[whose][rows] ** 2).sum()) for whose in WHOSE}
+        total = max(sum(squares.values()), 1e-12)
+        for whose in WHOSE:
+            found[whose].append(squares[whose] / total)
+    return {whose: (level, warmth) for whose, (level, warmth) in found.items()}

@@ -1,27 +1,26 @@
 """Results as they were seen: a measured swatch, or a level and a warmth by eye."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from formulas.engine import checks
-from formulas.engine.hair.appearance import Judge
+from formulas.engine.hair.appearance import Judge, read_each
 from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.grid import Array
 from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.prediction.prediction import judge_of
-from formulas.engine.toner.deposit import prepare
+from formulas.engine.toner.deposit import Bed, prepare
 from formulas.engine.toner.lines import Line
 from formulas.engine.toner.zone import Zone
 
-# Standard doubts of a result (model assumptions): an instrument on hair, in L*, a*, b*; an eye
-# that reads half levels, and warmth to about a tenth of what there was.
-MEASURED_DOUBT = 1.5
-LEVEL_DOUBT = 0.25
-WARMTH_DOUBT = 10.0
+# Standard doubts of a result by itself (model assumptions): an eye that reads half levels, and
+# warmth to about a tenth of what there was; an instrument on hair (about 0.6 in L*).
+EYE_LEVELS, EYE_WARMTH = 0.25, 10.0
+MEASURED_LEVELS, MEASURED_WARMTH = 0.1, 3.0
 
 
 @dataclass(frozen=True)
@@ -41,6 +40,9 @@ class Observed:
         Measured L*a*b* (D65, 10 degrees) of the dry result.
     level, warmth_left_percent : float or None
         Read by eye, where nothing was measured.
+    client, reader, zone_reader : str
+        Whose hair it is, who read the result by eye, who read the zone before; any keys. Empty
+        where it is not known: then a client of its own, and nobody's habit.
     """
 
     zone: Zone
@@ -50,6 +52,9 @@ class Observed:
     lab: Any = None
     level: float | None = None
     warmth_left_percent: float | None = None
+    client: str = ""
+    reader: str = ""
+    zone_reader: str = ""
 
     def __post_init__(self) -> None:
         if self.lab is None and self.level is None and self.warmth_left_percent is None:
@@ -75,64 +80,85 @@ class Observed:
 
 
 @dataclass(frozen=True, eq=False)
-class Observation:
-    """A result beside all that is needed to predict it anew, in plain arrays.
+class Batch:
+    """Mixes on zones, to be predicted together again and again.
 
     Attributes
     ----------
-    base_ks : (31,) float array
-    loads : (m, 31) float array
-        K/S that each shade's share of this mix adds at strength 1.
+    base_ks : (n, 31) float array
+    loads : (n, m, 31) float array
+        What each shade of each mix adds.
+    judges : tuple of n Judge
     """
 
     base_ks: Array
     loads: Array
-    judge: Judge
-    seen: Observed
+    judges: tuple[Judge, ...]
 
-    def only(self, columns: Sequence[int]) -> "Observation":
-        """Return it with some shades' loads only."""
-        return replace(self, loads=self.loads[list(columns)])
+    def lab(self, scales: Array) -> Array:
+        """Return L*a*b* (n, k, 3) with factors (n, k, m) on the shades' deposits."""
+        deposit = np.matmul(np.asarray(scales, dtype=float), self.loads)
+        return reflectance_to_lab(to_reflectance(self.base_ks[:, None] + deposit))
 
-    def lab(self, strengths: Array) -> Array:
-        """Return predicted L*a*b* (..., 3) at strengths (..., m)."""
-        return reflectance_to_lab(to_reflectance(self.base_ks + strengths @ self.loads))
+    def predicted(self, scales: Array) -> Array:
+        """Return level, warmth left (%) and cast (n, k, 3); see `lab`."""
+        return read_each(self.judges, self.lab(scales))
 
-    def missed(self, strengths: Array) -> Array:
-        """Return prediction less result, in standard doubts, (..., k) at strengths (..., m)."""
-        lab = self.lab(strengths)
-        if self.seen.lab is not None:
-            return np.asarray((lab - np.asarray(self.seen.lab, float)) / MEASURED_DOUBT)
-        found = []
-        if self.seen.level is not None:
-            found.append((self.judge.level(lab) - self.seen.level) / LEVEL_DOUBT)
-        if self.seen.warmth_left_percent is not None:
-            left = self.judge.warmth_left_percent(lab) - self.seen.warmth_left_percent
-            found.append(left / WARMTH_DOUBT)
-        return np.stack(found, axis=-1)
 
-    def levels_and_warmth(self, strengths: Array) -> Array:
-        """Return prediction less result in levels (by L*) and % warmth, (2,); NaN if unseen."""
-        lab = self.lab(strengths)
-        level, warmth = self.seen.level, self.seen.warmth_left_percent
-        if self.seen.lab is not None:
-            measured = np.asarray(self.seen.lab, float)
-            level = float(self.judge.level(measured))
-            warmth = float(self.judge.warmth_left_percent(measured))
-        return np.array(
-            [
-                np.nan if level is None else float(self.judge.level(lab)) - level,
-                np.nan
-                if warmth is None
-                else float(self.judge.warmth_left_percent(lab)) - warmth,
-            ]
+class Beds:
+    """Prepares zones for mixes of one line; those that were read alike only once.
+
+    Parameters
+    ----------
+    line : Line
+        Only the shades that are named: less to compute, same result.
+    chart : Chart
+    """
+
+    def __init__(self, line: Line, chart: Chart) -> None:
+        self.line, self.chart = line, chart
+        self._kept: dict[Any, tuple[Bed, Judge]] = {}
+
+    def batch(self, results: Sequence[Observed], zones: Sequence[Zone] | None = None) -> Batch:
+        """Return the mixes of results on their zones, or on others in their place."""
+        known = zones or [result.zone for result in results]
+        beds = [self._prepared(*pair) for pair in zip(known, results, strict=True)]
+        fractions = np.stack([
+            bed.fractions(self.line.resolved(result.parts))
+            for (bed, _judge), result in zip(beds, results, strict=True)
+        ])  # fmt: skip
+        return Batch(
+            np.stack([bed.base_ks for bed, _judge in beds]),
+            fractions[:, :, None] * np.stack([bed.loads for bed, _judge in beds]),
+            tuple(judge for _bed, judge in beds),
         )
 
+    def _prepared(self, zone: Zone, seen: Observed) -> tuple[Bed, Judge]:
+        # A residual holds mappings and cannot be hashed; such zones are rarely alike.
+        plain = tuple(value for name, value in vars(zone).items() if name != "residual")
+        key = (plain, id(zone.residual), seen.minutes, seen.developer_ratio)
+        if key not in self._kept:
+            bed = prepare(
+                zone, self.line, minutes=seen.minutes, chart=self.chart,
+                developer_ratio=seen.developer_ratio,
+            )  # fmt: skip
+            self._kept[key] = bed, judge_of(bed, self.chart)
+        return self._kept[key]
 
-def observation(line: Line, seen: Observed, chart: Chart) -> Observation:
-    """Return a result with its arrays; the loads run over all shades of the line."""
-    bed = prepare(
-        seen.zone, line, minutes=seen.minutes, chart=chart, developer_ratio=seen.developer_ratio
-    )
-    shares = bed.fractions(line.resolved(seen.parts))
-    return Observation(bed.base_ks, shares[:, None] * bed.loads, judge_of(bed, chart), seen)
+
+def noted(batch: Batch, results: Sequence[Observed]) -> Array:
+    """Return level, warmth left (%) and cast as they were seen, (n, 3); NaN if not noted."""
+    found = np.full((len(results), 3), np.nan)
+    for n, result in enumerate(results):
+        if result.level is not None:
+            found[n, 0] = result.level
+        if result.warmth_left_percent is not None:
+            found[n, 1] = result.warmth_left_percent
+    measured = np.array([result.lab is not None for result in results], dtype=bool)
+    if measured.any():
+        lab = np.array(
+            [result.lab for result in results if result.lab is not None], dtype=float
+        )
+        judges = [judge for judge, is_ in zip(batch.judges, measured, strict=True) if is_]
+        found[measured] = read_each(judges, lab)
+    return found

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -12,27 +13,31 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from consult.history import costs, line_results
+from formulas import engine_inputs
 from formulas import services as formulary
 from formulas.models import ProductLine, Shade, StrengthRevision
 from formulas.strength_proposal import propose
+from formulas.suggestion import predict_mix
 from salon.models import Salon, Staff
 from tests.factories.consult import opened
 
 
 @pytest.fixture
 def line(salon: Salon, stylist: Staff, now: dt.datetime) -> ProductLine:
-    """A line that came out half a level deeper and far cooler than predicted, six times."""
-    for weeks in range(6, 0, -1):
-        _tell(salon, stylist, now - dt.timedelta(weeks=weeks))
+    """A line that came out deeper and cooler the more of it was laid on, ten times."""
+    for weeks in range(10, 0, -1):
+        _tell(salon, stylist, now - dt.timedelta(weeks=weeks), aim=(25, 45, 65, 85)[weeks % 4])
     return ProductLine.objects.get()
 
 
-def _tell(salon: Salon, stylist: Staff, at: dt.datetime) -> None:
-    story = opened(salon, stylist=stylist, at=at, name=f"Guest {at:%j}").to_bench(aim=50)
+def _tell(salon: Salon, stylist: Staff, at: dt.datetime, *, aim: float = 50) -> None:
+    story = opened(salon, stylist=stylist, at=at, name=f"Guest {at:%j}").to_bench(aim=aim)
     predicted = story.visit.formulas.get().predicted["roots,mid_lengths,ends"]
+    taken = 100 - predicted["warmth_left_percent"]["value"]
+    deeper = predicted["levels_deeper_measured"]["value"]
     story.process().see(
-        level=Decimal(str(round(2 * predicted["level"]["value"] - 1) / 2)),
-        warmth_left_percent=round(predicted["warmth_left_percent"]["value"] - 20),
+        level=Decimal(str(round(2 * (predicted["level"]["value"] - 0.35 * deeper)) / 2)),
+        warmth_left_percent=round(predicted["warmth_left_percent"]["value"] - 0.35 * taken),
     )
     story.close()
 
@@ -51,7 +56,10 @@ def test_shades_that_came_out_cooler_and_deeper_are_proposed_stronger(
 ) -> None:
     proposal = propose(line=line, results=line_results.results_of(line))
 
-    assert proposal.results == 6
+    assert proposal.results == 10
+    assert proposal.learned is not None
+    assert proposal.learned.clients == 10
+    assert [one.reader for one in proposal.readers] == [str(Staff.objects.get().pk)]
     assert proposal.is_better
     assert max(one.proposed for one in proposal.shades) > 1.1
     assert all(one.low <= one.proposed <= one.high for one in proposal.shades)
@@ -63,21 +71,69 @@ def test_an_owner_accepts_and_takes_back(
 ) -> None:
     page = as_owner.get(_page(line))
     proposal, version = page.context["proposal"], line.data_version
-    assert "Count with these strengths" in page.text
+    assert "Use these strengths" in page.text
 
     as_owner.post(_page(line), {"key": proposal.key})
 
     line.refresh_from_db()
     assert line.data_version == version + 1
+    assert line.doubts == proposal.doubts
+    doubts = engine_inputs.ground_of(line).doubts
+    assert doubts.line == 0.0
+    assert set(doubts.shades) == {one.name for one in proposal.shades}
     for one in proposal.shades:
         assert Shade.objects.get(pk=one.pk).strength == one.proposed
-    now_stands = as_owner.get(_page(line))
-    assert "Count with these strengths" not in now_stands.text
+    after = as_owner.get(_page(line))
+    assert "Use these strengths" not in after.text
+    # What was promised for them is still what is told: clients left out, before and after.
+    assert after.context["proposal"].after == proposal.after
+    assert after.context["proposal"].unlearned == proposal.unlearned
     as_owner.post(_page(line), {"back": "1"})
     assert set(Shade.objects.values_list("strength", flat=True)) == {1.0}
+    line.refresh_from_db()
+    assert line.doubts == {}
     assert [row.is_taken_back for row in line.strength_revisions.all()] == [True, False]
     with pytest.raises(formulary.StrengthsRefused):
         formulary.take_strengths_back(line=line, by=owner, at=dt.datetime.now(dt.UTC))
+
+
+def test_the_page_says_whose_the_error_is_and_how_each_person_reads(
+    line: ProductLine, as_owner: Browser, stylist: Staff
+) -> None:
+    page = as_owner.get(_page(line))
+
+    findings = page.context["findings"]
+    assert sum(share.depth_percent for share in findings.shares) == pytest.approx(100)
+    assert sum(share.warmth_percent for share in findings.shares) == pytest.approx(100)
+    assert [(reader.name, reader.habit.results) for reader in findings.readers] == [
+        (stylist.display_name, 10)
+    ]
+    assert "How each person reads" in page.text
+
+
+def test_results_that_only_narrow_ranges_are_offered_as_ranges(
+    line: ProductLine, owner: Staff, now: dt.datetime
+) -> None:
+    results = [
+        replace(
+            result,
+            client=f"{result.client} {n}",
+            level=told["level"]["value"],
+            warmth_left_percent=told["warmth_left_percent"]["value"],
+        )
+        for result in line_results.results_of(line)
+        for told in [predict_mix(line=line, zone=result.zone, parts=dict(result.parts))]
+        for n in range(4)
+    ]
+
+    proposal = propose(line=line, results=results)
+
+    assert not proposal.is_better
+    assert proposal.changes_ranges
+    assert proposal.ranges.depth_factor < 0.9
+    formulary.accept_strengths(line=line, proposal=proposal, by=owner, at=now)
+    assert set(Shade.objects.values_list("strength", flat=True)) == {1.0}
+    assert engine_inputs.ground_of(line).doubts.depth_factor < 0.9
 
 
 def test_what_was_not_shown_is_not_accepted(line: ProductLine, as_owner: Browser) -> None:

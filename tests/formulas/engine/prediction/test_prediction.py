@@ -1,15 +1,24 @@
 """Predictions: ranges, swatches, terms and sentences."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from formulas.engine import Chart, Ranged, Residual, Zone, demo_lines, predict
 from formulas.engine.light.colorimetry import lab_to_hex
-from formulas.engine.prediction.doubts import LEVEL_DOUBT
+from formulas.engine.light.kubelka_munk import to_reflectance
+from formulas.engine.prediction.doubts import (
+    LEVEL_DOUBT,
+    MODEL_LEVELS,
+    MODEL_WARMTH,
+    Doubts,
+    doubt_by_kind,
+)
 from formulas.engine.prediction.prediction import Prediction
 from formulas.engine.prediction.terms import by_part
+from formulas.engine.toner.shades import white_hair_ks
 
 LINE = demo_lines()["Tidepool"]
 MIX = {"8 natural": 2, "8 violet-blue": 1}
@@ -65,11 +74,58 @@ def test_a_half_level_either_way_lies_within_the_range() -> None:
 
 
 def test_range_narrows_with_the_doubt_of_strength() -> None:
-    wide = predict(Zone(7.5), LINE, MIX, strength_doubt=0.3).warmth_left_percent
-    narrow = predict(Zone(7.5), LINE, MIX, strength_doubt=0.02).warmth_left_percent
+    known = dict.fromkeys(MIX, 0.02)
+    wide = predict(Zone(7.5), LINE, MIX, doubts=Doubts()).warmth_left_percent
+    narrow = predict(Zone(7.5), LINE, MIX, doubts=Doubts(known)).warmth_left_percent
 
     assert narrow.value == wide.value
     assert narrow.high - narrow.low < wide.high - wide.low
+
+
+def test_a_measured_shade_is_surer_than_one_known_by_words() -> None:
+    by_words = LINE.shade("8 violet-blue")
+    white = to_reflectance(white_hair_ks())
+    swatch = replace(by_words, reflectance=white * 0.5)
+
+    assert doubt_by_kind(swatch) < doubt_by_kind(by_words)
+    assert doubt_by_kind(LINE.shade("clear")) == 0.0
+
+
+def test_two_shades_doubts_are_combined_shade_by_shade() -> None:
+    """Independent doubts of two equal halves are smaller together than one of the whole."""
+    sure = Doubts(line=0.0, take=0.0)
+    one = predict(Zone(7.5), LINE, {"8 violet": 1}, doubts=sure)
+    alike = replace(LINE.shade("8 violet"), name="8 violet twin")
+    both = replace(LINE, shades=(*LINE.shades, alike))
+    two = predict(Zone(7.5), both, {"8 violet": 1, "8 violet twin": 1}, doubts=sure)
+
+    assert two.level.value == pytest.approx(one.level.value)
+    assert two.level.high - two.level.low < one.level.high - one.level.low
+
+
+def test_the_models_own_doubt_is_in_every_range_until_results_narrow_it() -> None:
+    own = predict(Zone(7.5), LINE, {"clear": 1})
+    earned = Doubts(depth_factor=0.6, warmth_factor=0.5)
+    narrow = predict(Zone(7.5), LINE, {"clear": 1}, doubts=earned)
+
+    assert own.level.high - own.level.value >= 2 * MODEL_LEVELS
+    assert own.warmth_left_percent.high - own.warmth_left_percent.value >= 2 * MODEL_WARMTH
+    for name, factor in (("level", 0.6), ("warmth_left_percent", 0.5)):
+        wide, less = getattr(own, name), getattr(narrow, name)
+        assert less.high - less.low == pytest.approx(factor * (wide.high - wide.low))
+
+
+@pytest.mark.parametrize(
+    ("wrong", "named"),
+    [
+        ({"shades": {"8 violet": 0.9}}, r"8 violet \[share\]"),
+        ({"take": -0.1}, r"take \[share\]"),
+        ({"depth_factor": 0.0}, r"depth_factor \[factor\]"),
+    ],
+)
+def test_absurd_doubts_are_named(wrong: dict, named: str) -> None:
+    with pytest.raises(ValueError, match=named):
+        Doubts(**wrong)
 
 
 def test_wetting_is_doubtful_only_where_hair_is_damp() -> None:
@@ -242,7 +298,6 @@ def test_a_plain_toner_needs_no_warning() -> None:
         ({"8 violet": -1}, {}, r"parts of 8 violet \[parts\]"),
         (MIX, {"minutes": float("nan")}, r"minutes \[min\]"),
         (MIX, {"minutes": "long"}, r"minutes \[min\] must be a number, given 'long'"),
-        (MIX, {"strength_doubt": 3}, r"strength_doubt \[share\]"),
         (MIX, {"developer_ratio": -1}, r"developer_ratio \[parts\]"),
     ],
 )

@@ -1,0 +1,66 @@
+"""What results say of a line, in rows for the owner: whose the error is, who reads how."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from formulas.engine import Habit
+from formulas.strength_proposal import Proposal, ReaderHabit
+from salon.models import Staff
+
+
+@dataclass(frozen=True)
+class Share:
+    """How much of the error is whose, in % of depth and of warmth."""
+
+    label: str
+    depth_percent: float
+    warmth_percent: float
+
+
+@dataclass(frozen=True)
+class Reader:
+    """How one member of staff reads results."""
+
+    name: str
+    habit: Habit
+    is_telling: bool
+
+
+@dataclass(frozen=True)
+class Findings:
+    """What the page shows beside the strengths."""
+
+    shares: list[Share]
+    readers: list[Reader]
+    salon: Habit | None
+    line_percent: float
+
+
+def findings(proposal: Proposal) -> Findings:
+    """Return what results say beside the strengths; one query for the names."""
+    learned = proposal.learned
+    if learned is None:
+        return Findings([], [], None, 0.0)
+    labels = {
+        "strengths": _("Strength of line and shades"),
+        "readers": _("How each person reads"),
+        "salon": _("How the whole salon reads"),
+        "clients": _("Clients' hair that takes more or less"),
+        "rest": _("Readings in half steps, and chance"),
+    }
+    shares = [
+        Share(label, 100.0 * learned.shares[whose][0], 100.0 * learned.shares[whose][1])
+        for whose, label in labels.items()
+    ]
+    return Findings(
+        shares, _readers(proposal.readers), learned.salon, 100.0 * (learned.line.value - 1.0)
+    )
+
+
+def _readers(habits: Iterable[ReaderHabit]) -> list[Reader]:
+    known = {int(one.reader): one for one in habits}
+    names = {staff.pk: staff.display_name for staff in Staff.objects.filter(pk__in=known)}
+    rows = [Reader(names[pk], one.habit, one.is_telling) for pk, one in known.items()]
+    return sorted(rows, key=lambda row: row.name)
