@@ -12,7 +12,6 @@ from salon.models import AuditEvent
 from tests.clients.people.nasty_list import nasty_list
 from tests.clients.people.test_import import take_in, upload
 
-
 pytestmark = pytest.mark.usefixtures("clock")
 
 
