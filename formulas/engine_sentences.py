@@ -56,10 +56,12 @@ def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = ""
         "takes_less": _("This hair took about %(percent)s %% less than usual."),
         "one_bowl": _("One bowl serves all zones."),
         "separate_bowls": _("One bowl would cost the %(zone)s too much: mix separate bowls."),
-        "shorter_there": _("The %(zone)s take more: rinse there after %(minutes)s minutes."),
+        "shorter_there": _(
+            "The %(zone)s take more: put it on there for the last %(minutes)s minutes."
+        ),
         "shorter_or_thinner_there": _(
-            "The %(zone)s take more: rinse there after %(minutes)s minutes, or thin the mix "
-            "with %(clear_parts)s parts of clear to one."
+            "The %(zone)s take more: put it on there for the last %(minutes)s minutes, or "
+            "thin the mix with %(clear_parts)s parts of clear to one."
         ),
         "on_aim": _("It meets the chosen warmth."),
         "off_aim": _("It misses the chosen warmth by %(percent)s %%."),

@@ -48,6 +48,7 @@ KINDS = (
     gettext_noop("first steps put away"),
     gettext_noop("formula decided"),
     gettext_noop("hair history added"),
+    gettext_noop("mixing rules revised"),
     gettext_noop("hair history withdrawn"),
     gettext_noop("hair read"),
     gettext_noop("hours set"),

@@ -11,6 +11,7 @@ RECORDS = {
     "salon.staffpin": gettext_noop("PIN"),
     "salon.submission": gettext_noop("form sent"),
     "formulas.chartentry": gettext_noop("chart entry"),
+    "formulas.mixingrules": gettext_noop("amounts"),
     "formulas.productline": gettext_noop("product line"),
     "formulas.shade": gettext_noop("shade"),
     "formulas.stockmovement": gettext_noop("stock movement"),

@@ -1,9 +1,11 @@
-"""When to look at a bowl while it processes: the line's own marks, and parts rinsed early."""
+"""When to look at a bowl while it processes: the marks of its line, and parts put on last."""
 
 import datetime as dt
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from consult import zones
 from consult.models import BowlMixed, MarkKind, Seen
@@ -28,6 +30,31 @@ class Running:
     started_at: dt.datetime
     marks: list[Mark]
 
+    @property
+    def ends_at(self) -> dt.datetime:
+        """When its time is up."""
+        return self.started_at + dt.timedelta(minutes=self.bowl.formula.processing_minutes)
+
+    @property
+    def label(self) -> str:
+        """Its number and zones; whose head it is, the page says."""
+        return _("Bowl %(number)s: %(zones)s") % {
+            "number": self.bowl.number,
+            "zones": zones.words(self.bowl.formula.zones),
+        }
+
+
+@dataclass(frozen=True)
+class Covered(Running):
+    """The same on a locked screen, where anyone reads it: initials, no name."""
+
+    @property
+    def label(self) -> str:
+        """Initials, number and zones."""
+        words = self.bowl.visit.client.name.split()
+        initials = "".join(word[0].upper() + "." for word in (words[:1] + words[1:][-1:]))
+        return f"\u2068{initials}\u2069 {super().label}"
+
 
 def running(*, salon: Salon, stylist: Staff | None) -> list[Running]:
     """Return the bowls on someone's hair now, of one stylist or of all, the first first."""
@@ -44,25 +71,65 @@ def running(*, salon: Salon, stylist: Staff | None) -> list[Running]:
     return [Running(bowl, bowl.marks.all()[0].marked_at, marks_of(bowl)) for bowl in rows]
 
 
+# So many clocks fit a locked screen above the keys of the PIN.
+MOST_ON_A_COVER = 4
+
+
+def on_a_cover(*, salon: Salon) -> list[Covered]:
+    """Return what is on anyone's hair in the salon, the first to end first."""
+    found = [
+        Covered(one.bowl, one.started_at, one.marks)
+        for one in running(salon=salon, stylist=None)
+    ]
+    return sorted(found, key=lambda one: one.ends_at)[:MOST_ON_A_COVER]
+
+
+def of_visit(bowls: Iterable[BowlMixed]) -> list[Running]:
+    """Return, of a visit's bowls, those on the hair now, the first to end first."""
+    found = []
+    for bowl in bowls:
+        marks = {mark.kind: mark.marked_at for mark in bowl.marks.all()}
+        if MarkKind.START in marks and MarkKind.END not in marks:
+            found.append(Running(bowl, marks[MarkKind.START], marks_of(bowl)))
+    return sorted(found, key=lambda one: one.ends_at)
+
+
 def marks_of(bowl: BowlMixed) -> list[Mark]:
     """Return the marks of a bowl, in order."""
     checks = list(bowl.checks.all())
     noted = {check.mark_minutes for check in checks}
-    rinsed = {check.zones for check in checks if check.seen == Seen.RINSED}
+    done = {check.zones for check in checks if check.seen in {Seen.ON, Seen.RINSED}}
     length = bowl.formula.processing_minutes
     looks = [
         Mark(minutes, _("Look at a strand, wiped dry"), minutes in noted)
         for minutes in bowl.formula.line.check_minutes
         if minutes < length
     ]
-    early = [
+    late = [
         Mark(
-            minutes,
-            _("Rinse the %(zones)s") % {"zones": zones.words(key)},
-            key in rinsed,
+            length - minutes,
+            _("Now the %(zones)s") % {"zones": zones.words(key)},
+            key in done,
             zones=key,
         )
         for key, minutes in bowl.formula.zone_minutes.items()
         if minutes < length
     ]
-    return sorted([*looks, *early], key=lambda mark: (mark.minutes, mark.zones))
+    return sorted([*looks, *late], key=lambda mark: (mark.minutes, mark.zones))
+
+
+def order_of_application(key: str, last: Mapping[str, int]) -> str:
+    """Return in which order a bowl goes on: "Roots first; ends for the last 7 minutes."."""
+    late = {zone for part in last for zone in zones.split(part)}
+    first = zones.join(zone for zone in zones.split(key) if zone not in late)
+    parts = [
+        ngettext(
+            "%(zones)s for the last %(minutes)s minute",
+            "%(zones)s for the last %(minutes)s minutes",
+            minutes,
+        )
+        % {"zones": zones.words(part), "minutes": minutes}
+        for part, minutes in sorted(last.items(), key=lambda pair: -pair[1])
+    ]
+    words = {"first": zones.title(first), "rest": "; ".join(parts)}
+    return _("%(first)s first; %(rest)s.") % words

@@ -16,7 +16,6 @@ from formulas import mixing
 from formulas.models import Shade
 from formulas.suggestion import mix_in_words
 
-SCALE_STEP = Decimal("0.1")
 Parts = dict[int, Decimal]
 
 
@@ -31,6 +30,8 @@ class Recipe:
     reasons: Sequence[str]
     risks: Sequence[str] = ()
     strays: str = ""
+    bowl_grams: Decimal = Decimal(0)
+    is_grown: bool = False
     told: histories.ToldGroup | None = None
 
     @property
@@ -88,18 +89,34 @@ def weigh(
 ) -> BowlWeights:
     """Return a mix in grams, or raise `mixing.MixingRefused`."""
     ratio = visit.line.developer_ratio
+    scale_step = starting_values.amounts_of(visit).scale_step
     weights = mixing.parts_to_grams(
         {names[pk]: part for pk, part in parts.items()},
         colour_grams=bowl / (1 + ratio),
-        scale_step=SCALE_STEP,
+        scale_step=scale_step,
     )
-    developer = mixing.developer_grams(weights.total, ratio=ratio, scale_step=SCALE_STEP)
+    developer = mixing.developer_grams(weights.total, ratio=ratio, scale_step=scale_step)
     own = visit.line.developer_percent
     strength = mixing.check_developer(
         own if developer_percent is None else developer_percent, ratio=ratio
     )
     return BowlWeights(
         weights.grams, developer, weights.total + developer, weights.error_percent, strength
+    )
+
+
+def in_shelf_order(parts: Parts, names: Mapping[int, str]) -> Parts:
+    """Return the parts in the order of the shelf, which formula, bowl and card keep."""
+    return {pk: parts[pk] for pk in names if pk in parts}
+
+
+def fitting_bowl(visit: Visit, parts: Parts, bowl: Decimal) -> Decimal:
+    """Return the bowl in which every part can be weighed, or raise `mixing.MixingRefused`."""
+    return mixing.weighable_bowl(
+        list(parts.values()),
+        bowl_grams=bowl,
+        ratio=visit.line.developer_ratio,
+        table=starting_values.amounts_of(visit),
     )
 
 
@@ -203,11 +220,13 @@ class _Maker:
         reasons: Sequence[str],
         told: histories.ToldGroup | None = None,
     ) -> Recipe | None:
+        parts = in_shelf_order(parts, self.names)
         try:
             predicted = planning.predict(
                 self.visit, readings, self.place.zones, parts=parts, at=self.at
             )
-            weights = weigh(self.visit, parts, self.bowl, self.names)
+            bowl = fitting_bowl(self.visit, parts, self.bowl)
+            weights = weigh(self.visit, parts, bowl, self.names)
         except (planning.NothingToMix, mixing.MixingRefused):
             return None
         return Recipe(
@@ -216,6 +235,8 @@ class _Maker:
             predicted=predicted,
             weights=weights,
             reasons=reasons,
+            bowl_grams=bowl,
+            is_grown=bowl > self.bowl,
             risks=predicted["sentences"],
             strays=strays(signed=self.place.predicted, mix=predicted),
             told=told,

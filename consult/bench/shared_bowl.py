@@ -10,7 +10,14 @@ from consult import zones
 from consult.agreement import planning
 from consult.agreement.deviation import strays
 from consult.bench import starting_values
-from consult.bench.recipes import BowlWeights, Parts, as_text, weigh
+from consult.bench.recipes import (
+    BowlWeights,
+    Parts,
+    as_text,
+    fitting_bowl,
+    in_shelf_order,
+    weigh,
+)
 from consult.models import ChosenPlace, HairFacts, Visit
 from formulas import mixing
 from formulas.suggestion import CommonBowl, mix_in_words
@@ -20,7 +27,7 @@ from formulas.suggestion import CommonBowl, mix_in_words
 class Given:
     """What the common bowl gives one place.
 
-    `minutes` is set where the place is rinsed before the others; `own_deeper` is how much
+    `minutes` is set where the place has it for the last minutes only; `own_deeper` is how much
     deeper it looks than with the best bowl of its own.
     """
 
@@ -53,6 +60,7 @@ class SharedBowl:
     words: str
     weights: BowlWeights
     bowl_grams: Decimal
+    is_grown: bool
     given: Sequence[Given]
     is_good: bool
     sentences: Sequence[str]
@@ -69,7 +77,7 @@ class SharedBowl:
 
     @property
     def early(self) -> dict[str, int]:
-        """The places that are rinsed before the others, with their minutes."""
+        """The places that are put on last, with their minutes."""
         return {one.place.zones: one.minutes for one in self.given if one.minutes}
 
 
@@ -100,9 +108,10 @@ def shared_bowls(
         bowl, _from_last = starting_values.bowl_grams(visit, key, facts)
         aims = {place.zones: place.warmth_aim_percent for place in members}
         common = planning.shared(visit, readings, aims, bowl_grams=float(bowl), at=at)
-        parts = {ids[name]: Decimal(part) for name, part in common.parts}
+        parts = in_shelf_order({ids[name]: Decimal(n) for name, n in common.parts}, names)
         try:
-            weights = weigh(visit, parts, bowl, names)
+            grown = fitting_bowl(visit, parts, bowl)
+            weights = weigh(visit, parts, grown, names)
         except mixing.MixingRefused:
             continue
         found.append(
@@ -111,7 +120,8 @@ def shared_bowls(
                 parts=parts,
                 words=mix_in_words([(names[pk], float(p)) for pk, p in parts.items()]),
                 weights=weights,
-                bowl_grams=bowl,
+                bowl_grams=grown,
+                is_grown=grown > bowl,
                 given=_given(visit, members, readings, parts=parts, common=common, at=at),
                 is_good=common.is_good,
                 sentences=common.sentences,

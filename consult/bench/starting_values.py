@@ -10,31 +10,58 @@ from typing import Any
 from clients.diary.free_time import Slot, nearest
 from consult import selectors, zones
 from consult.models import BowlMixed, HairFacts, Visit
-from formulas.mixing import suggested_bowl_grams
+from formulas.mixing import BowlTable, suggested_bowl_grams
+from formulas.mixing_rules import table_of
 from formulas.suggestion import washes_to_fade
 
-STEP_GRAMS = Decimal(5)
+
+def amounts_of(visit: Visit) -> BowlTable:
+    """Return the salon's amounts, read once for a visit as a page holds it."""
+    known: BowlTable | None = visit.__dict__.get("amounts")
+    if known is None:
+        known = visit.__dict__["amounts"] = table_of(visit.salon)
+    return known
 
 
 def bowl_grams(visit: Visit, key: str, facts: HairFacts | None) -> tuple[Decimal, bool]:
-    """Return how much a bowl should hold, and whether that is what this client's last held."""
+    """Return how much a bowl should hold, and whether that is what this client's last held.
+
+    It follows the length, the density and the zones by the owner's table; the last visit's
+    bowl counts only where length and density are the same.
+    """
+    facts = facts or selectors.facts_in_force(visit)
+    known = {"length": facts.length, "density": facts.density} if facts else {}
+    hair: dict[str, Any] = {name: value for name, value in known.items() if value}
+    past = _last_bowl(visit, key, hair)
+    grams = suggested_bowl_grams(
+        zones.split(key), past_grams=past, table=amounts_of(visit), **hair
+    )
+    return grams, bool(past)
+
+
+def _last_bowl(visit: Visit, key: str, hair: dict[str, Any]) -> list[Decimal]:
+    """Return what the last visit's bowl for the same zones held, where the hair is the same.
+
+    Only the last visit that had such a bowl counts: hair that grew or was cut since says
+    more about today than a bowl of a year ago.
+    """
     last = (
         BowlMixed.objects.filter(
             visit__in=Visit.objects.of_person(visit.client), formula__zones=key
         )
         .exclude(visit=visit)
+        .select_related("visit")
         .prefetch_related("lines")
         .order_by("-mixed_at")
         .first()
     )
-    if last:
-        poured = sum((line.poured_grams for line in last.lines.all()), Decimal(0))
-        whole = poured + last.developer_grams
-        return max(STEP_GRAMS, (whole / STEP_GRAMS).quantize(Decimal(1)) * STEP_GRAMS), True
-    facts = facts or selectors.facts_in_force(visit)
-    known = {"length": facts.length, "density": facts.density} if facts else {}
-    told: dict[str, Any] = {name: value for name, value in known.items() if value}
-    return suggested_bowl_grams(zones.split(key), **told), False
+    if last is None or not hair:
+        return []
+    then = selectors.facts_in_force(last.visit)
+    if then is None or {"length": then.length, "density": then.density} != hair:
+        return []
+    poured = sum((line.poured_grams for line in last.lines.all()), Decimal(0))
+    return [poured + last.developer_grams]
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,10 @@ from django.utils.translation import gettext_lazy
 from consult.models import Formula
 from formulas import mixing
 from formulas.mixing import MadeFrom
+from formulas.mixing_rules import table_of
 from salon.numbers import Number
 from salon.widgets import Stepper
 
-SCALE_STEP = Decimal("0.1")
 # While a button is held the steps grow: a gram and a half takes a second, not fifteen taps.
 HELD_STEPS = {Decimal("0.1"): "0.5 1", Decimal("0.5"): "1", Decimal(1): "5"}
 MOST_GRAMS = Decimal("999.9")
@@ -66,13 +66,13 @@ class BowlForm(forms.Form):
         *args: Any,
         mix: Formula,
         batches: dict[int, str] | None = None,
-        scale_step: Decimal = SCALE_STEP,
+        scale_step: Decimal | None = None,
         **kwargs: Any,
     ) -> None:
         kwargs.setdefault("auto_id", f"id_bowl{mix.pk}_%s")
         super().__init__(*args, **kwargs)
         self.mix = mix
-        self.scale_step = scale_step
+        self.scale_step = scale_step or table_of(mix.visit.salon).scale_step
         self.dilution: mixing.Dilution | None = None
         self.lines = list(mix.lines.all())
         self.initial.setdefault("formula", mix.pk)

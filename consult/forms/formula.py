@@ -9,7 +9,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from consult.zones import GROUPS, split, words
+from consult.zones import GROUPS, split, title
 from formulas.mixing import MixingRefused, check_developer
 from formulas.models import ProductLine, Shade
 from salon.numbers import Number, WholeNumber
@@ -67,12 +67,12 @@ class FormulaForm(forms.Form):
         self.initial.setdefault("developer_percent", line.developer_percent)
         for key in self.groups:
             self.fields[rinse_name(key)] = WholeNumber(
-                label=_("Rinse the %(zones)s after") % {"zones": words(key)},
+                label=_("%(zones)s: only for the last") % {"zones": title(key)},
                 required=False,
                 min_value=1,
                 max_value=90,
                 widget=Stepper({"step": "1"}, unit=_("min")),
-                help_text=_("Left empty: with the rest of the bowl."),
+                help_text=_("Left empty: as long as the rest of the bowl."),
             )
         for shade in self.shades:
             field = Number(
@@ -110,7 +110,7 @@ class FormulaForm(forms.Form):
         return cleaned
 
     def _rinsed_early(self, cleaned: dict[str, Any]) -> dict[str, int]:
-        """Return the groups of a common bowl that are rinsed before its time."""
+        """Return the groups of a common bowl that it stays on for fewer minutes."""
         served = set(split(cleaned.get("zones", "")))
         inside = [key for key in self.groups if set(split(key)) < served]
         told = {key: cleaned.get(rinse_name(key)) for key in inside}
@@ -118,7 +118,7 @@ class FormulaForm(forms.Form):
         return {key: m for key, m in told.items() if m and time and m < time}
 
     def rinses(self) -> list[forms.BoundField]:
-        """Return the fields of the groups that a common bowl may leave early."""
+        """Return the fields of the groups that a common bowl may reach last."""
         served = set(split(str(self["zones"].value() or "")))
         return [self[rinse_name(key)] for key in self.groups if set(split(key)) < served]
 

@@ -90,11 +90,13 @@ class BowlMixed(AppendOnlyModel):
         return f"{self.visit_id} bowl {self.number}"
 
     def minutes_on(self, zones: str) -> int | None:
-        """Return how long it was on some zones, which may be rinsed before the others."""
+        """Return how long it was on some zones: put on later or rinsed sooner than others."""
         marks = {mark.kind: mark.marked_at for mark in self.marks.all()}
         start, end = marks.get(MarkKind.START), marks.get(MarkKind.END)
         wanted = set(zones.split(","))
         for check in self.checks.all():
+            if check.seen == Seen.ON and wanted <= set(check.zones.split(",")):
+                start = check.checked_at
             if check.seen == Seen.RINSED and wanted <= set(check.zones.split(",")):
                 end = check.checked_at
         return round((end - start).total_seconds() / 60) if start and end else None
@@ -163,6 +165,7 @@ class Seen(models.TextChoices):
     WARM = "warm", _("still too warm")
     NEARLY = "nearly", _("nearly there")
     THERE = "there", _("there")
+    ON = "on", _("this part is on")
     RINSED = "rinsed", _("this part is rinsed")
 
 
@@ -191,12 +194,18 @@ class ProcessingCheck(AppendOnlyModel):
                 name="processing_check_after_the_start",
             ),
             models.CheckConstraint(
-                condition=~Q(seen="rinsed") | ~Q(zones=""), name="processing_rinsed_names_zones"
+                condition=~Q(seen__in=["on", "rinsed"]) | ~Q(zones=""),
+                name="processing_rinsed_names_zones",
             ),
             models.UniqueConstraint(
                 fields=["bowl", "zones"],
                 condition=Q(seen="rinsed"),
                 name="processing_zones_rinsed_once",
+            ),
+            models.UniqueConstraint(
+                fields=["bowl", "zones"],
+                condition=Q(seen="on"),
+                name="processing_zones_on_once",
             ),
         ]
 

@@ -35,7 +35,8 @@ class Formula(AppendOnlyModel):
     developer_ratio = models.DecimalField(max_digits=3, decimal_places=2)
     developer_percent = models.DecimalField(max_digits=4, decimal_places=2)
     processing_minutes = models.PositiveSmallIntegerField(_("processing time, minutes"))
-    # Where one bowl serves several places: those rinsed before its time, with their minutes.
+    # Where one bowl serves several places: those it stays on for fewer minutes. They are put
+    # on last, since nobody can rinse one part while another goes on.
     zone_minutes = models.JSONField(default=dict, blank=True)
     predicted = models.JSONField()
     reasons = models.JSONField(default=list)

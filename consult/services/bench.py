@@ -170,7 +170,7 @@ def note_check(
     mark_minutes: int | None = None,
     zones_key: str = "",
 ) -> ProcessingCheck:
-    """Record what a look at a processing bowl showed, or that a part of it is rinsed."""
+    """Record what a look at a processing bowl showed, or that a part is on or rinsed."""
     visit = bowl.visit
     policies.check_can_work_on(by=by, visit=visit)
     marks = {mark.kind: mark for mark in bowl.marks.all()}
@@ -185,6 +185,9 @@ def note_check(
     gone = selectors.zones_covered(c.zones for c in bowl.checks.all() if c.seen == Seen.RINSED)
     if seen == Seen.RINSED and gone & set(zones.split(zones_key)):
         raise MarkRefused(_("This part is rinsed already."))
+    on = selectors.zones_covered(c.zones for c in bowl.checks.all() if c.seen == Seen.ON)
+    if seen == Seen.ON and on & set(zones.split(zones_key)):
+        raise MarkRefused(_("This part is on already."))
     last = max(bowl.checks.all(), key=lambda check: check.pk, default=None)
     if (
         last

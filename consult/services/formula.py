@@ -18,11 +18,11 @@ from consult.visit.facts import VisitFacts
 from consult.visit.loading import facts_of
 from consult.visit.path import Act
 from formulas import mixing
+from formulas.mixing_rules import table_of
 from formulas.models import Shade
+from formulas.selectors import shades_in_use
 from salon.models import Staff
 from salon.selectors import policy_in_force
-
-SCALE_STEP = Decimal("0.1")
 
 
 class FormulaRefused(Refused):
@@ -59,8 +59,8 @@ def decide_formula(
 ) -> Formula:
     """Add the next revision of a formula; earlier ones stay as they were.
 
-    `parts` maps shades' ids to parts; `zone_minutes` the places of a common bowl that are
-    rinsed before its time to their minutes. Refused without a sign-off of the choice that
+    `parts` maps shades' ids to parts; `zone_minutes` the places of a common bowl that have
+    it on for fewer minutes, put on last. Refused without a sign-off of the choice that
     stands, with a shut gate, and where the mix strays from what was signed.
     """
     policies.check_can_work_on(by=by, visit=visit)
@@ -70,6 +70,7 @@ def decide_formula(
         raise OutOfOrder(facts.why_not(Act.DECIDE))
     places = _places_within(signed, zones_key)
     shades = _checked_shades(visit, parts)
+    parts = {pk: parts[pk] for pk in shades}
     time = minutes or visit.line.processing_minutes
     early = _rinsed_early(places, zone_minutes or {}, time)
     readings = facts.readings
@@ -108,7 +109,9 @@ def decide_formula(
         source=source,
         bowl_grams=bowl_grams,
         developer_grams=mixing.developer_grams(
-            weights.total, ratio=visit.line.developer_ratio, scale_step=SCALE_STEP
+            weights.total,
+            ratio=visit.line.developer_ratio,
+            scale_step=table_of(visit.salon).scale_step,
         ),
         developer_ratio=visit.line.developer_ratio,
         developer_percent=strength,
@@ -139,7 +142,7 @@ def _weighed(
         return mixing.parts_to_grams(
             parts,
             colour_grams=bowl_grams / (1 + ratio),
-            scale_step=SCALE_STEP,
+            scale_step=table_of(visit.salon).scale_step,
         )
     except mixing.MixingRefused as refusal:
         raise FormulaRefused(str(refusal)) from refusal
@@ -148,13 +151,13 @@ def _weighed(
 def _rinsed_early(
     places: Sequence[ChosenPlace], wanted: Mapping[str, int], time: int
 ) -> dict[str, int]:
-    """Return the places that leave a common bowl before its time; one place stays alone."""
+    """Return the places that a common bowl reaches last; one place has it the whole time."""
     known = {place.zones for place in places}
     early = {key: minutes for key, minutes in wanted.items() if minutes < time}
     if not set(early) <= known or any(minutes < 1 for minutes in early.values()):
         raise FormulaRefused(_("A bowl serves whole groups of zones, as they were signed."))
     if early and set(early) == known:
-        raise FormulaRefused(_("If every part is rinsed early, shorten the processing time."))
+        raise FormulaRefused(_("If every part has it for less, shorten the processing time."))
     return early
 
 
@@ -187,7 +190,7 @@ def _checked_shades(visit: Visit, parts: Mapping[int, Decimal | int]) -> dict[in
         raise FormulaRefused(_("A formula needs at least one shade."))
     if any(part <= 0 for part in parts.values()):
         raise FormulaRefused(_("Parts are above zero. Take out a shade that is not wanted."))
-    shades = Shade.objects.filter(line=visit.line, is_active=True, pk__in=parts).in_bulk()
+    shades = {shade.pk: shade for shade in shades_in_use(line=visit.line) if shade.pk in parts}
     if len(shades) != len(parts):
         raise FormulaRefused(_("This line has no such shade any more. Choose again."))
     return shades

@@ -1,5 +1,6 @@
 """Small filters of the visit's pages: zones, levels and mixes in words."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import template
@@ -8,11 +9,37 @@ from django.utils.translation import gettext as _
 
 from consult import zones
 from consult.agreement import statement
+from consult.bench import check_times
 from consult.bench.recipes import as_text
 from formulas.suggestion import mix_in_words
+from salon.access import BENCH
 from salon.templatetags.looks import isolated
 
 register = template.Library()
+
+
+@register.simple_tag
+def order_of_application(key: str, last: Mapping[str, int]) -> str:
+    """Say in which order a bowl goes on: "Roots first; ends for the last 7 minutes."."""
+    return check_times.order_of_application(key, last)
+
+
+@register.inclusion_tag("consult/_clocks.html", takes_context=True)
+def cover_clocks(context: Any) -> dict[str, Any]:
+    """Draw what is on the hair in the salon, for the cover of a locked screen."""
+    user = getattr(context.get("request"), "user", None)
+    at_bench = user is not None and user.is_authenticated and user.role in BENCH
+    clocks = check_times.on_a_cover(salon=user.salon) if user and at_bench else []
+    return {"clocks": clocks, "is_cover": True, "is_quiet": True}
+
+
+@register.inclusion_tag("consult/_clocks.html")
+def visit_clocks(facts: Any, page_key: str) -> dict[str, Any]:
+    """Draw what is on the hair in this visit; on the bench its larger clocks call."""
+    clocks = check_times.of_visit(state.bowl for state in facts.running) if facts else []
+    return {"clocks": clocks, "is_cover": False, "is_quiet": page_key == "bench"}
+
+
 register.filter(isolated)
 
 

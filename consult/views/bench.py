@@ -1,7 +1,8 @@
 """The bench: weigh, start, rinse."""
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
@@ -14,6 +15,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 from consult import access, selectors, services
 from consult.bench import weighing
 from consult.bench.check_times import marks_of
+from consult.bench.next_act import NextAct, next_acts
+from consult.bench.on_the_shelf import parts_without, shortages, stock_by_shade
 from consult.forms import BowlForm, CheckForm
 from consult.models import BowlMixed, Formula, MarkKind, Visit
 from consult.refusals import Refused
@@ -32,6 +35,9 @@ from consult.visit.path import Step
 from formulas.mixing import MixingRefused
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
+
+# The bar shows the next act and the one after it; what is further on has its button above.
+IN_THE_BAR = 2
 
 
 @allow(BENCH)
@@ -76,9 +82,13 @@ def _drawn(
     facts = facts_for(request, visit)
     batches = weighing.batches_in_use(visit.line)
     bowls = [state.bowl for state in facts.bowls]
+    acts = next_acts(facts, at=timezone.now())
+    stock = stock_by_shade(visit.line)
+    known = {"batches": batches, "bowls": bowls, "acts": acts, "stock": stock}
     context = {
-        "sheets": [_sheet(one, posted, batches, bowls) for one in facts.formulas],
-        "bowls": [_timed(bowl) for bowl in bowls],
+        "sheets": [_sheet(one, posted, **known) for one in facts.formulas],
+        "bowls": [_timed(bowl, acts) for bowl in bowls],
+        "acts": acts,
     }
     return page(request, visit, "bench", context, tried)
 
@@ -91,10 +101,18 @@ def _posted_formula(request: SalonRequest, formulas: Sequence[Formula]) -> Formu
 
 
 def _sheet(
-    one: Formula, posted: BowlForm | None, batches: dict[int, str], bowls: list[BowlMixed]
+    one: Formula,
+    posted: BowlForm | None,
+    *,
+    batches: dict[int, str],
+    bowls: list[BowlMixed],
+    acts: Sequence[NextAct],
+    stock: Mapping[int, Decimal],
 ) -> dict[str, Any]:
     """Return the weighing sheet of a formula, with what was typed where it was refused."""
     is_posted = posted is not None and posted.mix.pk == one.pk
+    is_mixed = any(bowl.formula_id == one.pk for bowl in bowls)
+    missing = [] if is_mixed else shortages(one, stock)
     form = posted if is_posted and posted else BowlForm(mix=one, batches=batches)
     return {
         "formula": one,
@@ -102,10 +120,13 @@ def _sheet(
         "mixture": weighing.planned_mixture(form) if not is_posted else None,
         "mixed": sum(bowl.formula_id == one.pk for bowl in bowls),
         "is_posted": is_posted,
+        "shortages": missing,
+        "left_parts": parts_without(one, missing) if missing else "",
+        "is_next": one.pk in {act.formula for act in acts[:IN_THE_BAR]},
     }
 
 
-def _timed(bowl: BowlMixed) -> dict[str, Any]:
+def _timed(bowl: BowlMixed, acts: Sequence[NextAct]) -> dict[str, Any]:
     """Return a bowl with its times and marks, and by how much it was rinsed early or late."""
     marks = {mark.kind: mark for mark in bowl.marks.all()}
     started, ended = marks.get(MarkKind.START), marks.get(MarkKind.END)
@@ -124,6 +145,7 @@ def _timed(bowl: BowlMixed) -> dict[str, Any]:
         "late": off if off is not None and off > 1 else None,
         "marks": marks_of(bowl),
         "checks": list(bowl.checks.all()),
+        "is_in_bar": bowl.pk in {act.bowl for act in acts[:IN_THE_BAR]},
     }
 
 
@@ -193,7 +215,9 @@ def check(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     if not request.htmx:
         return lead(request, "consult:bench", visit.pk)
     fresh = next(b for b in selectors.bowls_of(visit) if b.pk == one.pk)
-    context = {"visit": visit, "one": _timed(fresh), "now": timezone.now()}
+    now = timezone.now()
+    timed = _timed(fresh, next_acts(facts_for(request, visit), at=now))
+    context = {"visit": visit, "one": timed, "now": now}
     return render(request, "consult/_bowl.html", context)
 
 

@@ -2,6 +2,7 @@
 
 from formulas.forms.chart import ChartEntryForm
 from formulas.forms.lines import CompositionForm, LineForm, NewLineForm, StarterForm
+from formulas.forms.mixing import MixingRulesForm
 from formulas.forms.shades import ShadeForm
 from formulas.forms.stock import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
 from formulas.forms.workings import WorkingsForm
@@ -12,6 +13,7 @@ __all__ = [
     "CountForm",
     "DiscardForm",
     "LineForm",
+    "MixingRulesForm",
     "NewLineForm",
     "ReceiveForm",
     "ReceiveShadeForm",

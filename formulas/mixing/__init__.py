@@ -1,6 +1,6 @@
 """Mixing arithmetic: parts to grams, developer, peroxide, over-pours. Decimal, no database."""
 
-from formulas.mixing.bowl import suggested_bowl_grams
+from formulas.mixing.bowl import BowlTable, suggested_bowl_grams, weighable_bowl
 from formulas.mixing.mixture import Mixture, mixture_of
 from formulas.mixing.over_pour import Rescaled, rescale_after_over_pour
 from formulas.mixing.peroxide import (
@@ -21,6 +21,7 @@ from formulas.mixing.weights import Weights, colour_grams_of, developer_grams, p
 __all__ = [
     "PEROXIDE_LIMIT_PERCENT",
     "SCALE_STEPS",
+    "BowlTable",
     "Dilution",
     "MadeFrom",
     "MixingRefused",
@@ -41,4 +42,5 @@ __all__ = [
     "suggested_bowl_grams",
     "to_step",
     "volumes_to_percent",
+    "weighable_bowl",
 ]

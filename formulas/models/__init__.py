@@ -2,6 +2,7 @@
 
 from formulas.models.chart import ChartEntry, EntryKind, Standing
 from formulas.models.line import LineKind, ProductLine
+from formulas.models.mixing_rules import MixingRules, ScaleStep
 from formulas.models.shade import Shade
 from formulas.models.stock import MovementReason, StockMovement
 from formulas.models.strengths import StrengthRevision
@@ -10,8 +11,10 @@ __all__ = [
     "ChartEntry",
     "EntryKind",
     "LineKind",
+    "MixingRules",
     "MovementReason",
     "ProductLine",
+    "ScaleStep",
     "Shade",
     "Standing",
     "StockMovement",

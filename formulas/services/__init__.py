@@ -8,6 +8,7 @@ from formulas.services.lines import (
     change_composition,
     change_line,
 )
+from formulas.services.mixing import revise_mixing_rules
 from formulas.services.shades import ShadeRefused, add_shade, change_shade
 from formulas.services.starter import add_starter_line
 from formulas.services.stock import (
@@ -43,5 +44,6 @@ __all__ = [
     "receive_stock",
     "replace_chart_entry",
     "restore_chart_entry",
+    "revise_mixing_rules",
     "take_strengths_back",
 ]

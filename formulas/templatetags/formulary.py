@@ -71,6 +71,14 @@ def signed(value: float, places: int = 0) -> str:
 
 
 @register.filter
+def on_shelf(grams: Decimal, places: int = 0) -> str:
+    """Return what is on the shelf; below zero nobody knows it before it is counted."""
+    if grams < 0:
+        return _("count it")
+    return _("%(grams)s g") % {"grams": figure(float(grams), places)}
+
+
+@register.filter
 def plain(value: Decimal) -> str:
     """Return a number without idle zeros in the reader's own digits."""
     return number_format(value.normalize())

@@ -63,7 +63,7 @@
   }
 
   async function stayAwake() {
-    const runs = document.querySelector("[data-timer]:not([data-stopped-at])");
+    const runs = document.querySelector("[data-timer]:not([data-stopped-at]), [data-clock]:not([data-quiet])");
     if (!runs || (lock && !lock.released) || document.hidden) return;
     try {
       lock = (await navigator.wakeLock?.request("screen")) ?? null;
@@ -73,7 +73,7 @@
   }
 
   document.addEventListener("click", async (event) => {
-    if (!document.querySelector("[data-sound]")) return;
+    if (!document.querySelector("[data-sound], [data-clock]:not([data-quiet])")) return;
     const button = event.target.closest("[data-sound]");
     if (button && state() !== "waits") {
       isOn = !isOn;

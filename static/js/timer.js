@@ -5,6 +5,7 @@
  *   data-started-at, data-now-at   ISO moments from the server;  data-stopped-at  when it ended
  *   data-minutes                   how long it should take
  *   [data-mark] inside             minutes after which somebody should look
+ * [data-clock] is the same in one line: [data-clock-left], and data-quiet where it does not call.
  * What is reached while the page is open is announced, and told as "timer:call" (chime.js).
  */
 (function () {
@@ -15,7 +16,10 @@
   const two = (n) => String(n).padStart(2, "0");
   const clock = (seconds) => `${Math.floor(seconds / 60)}:${two(Math.floor(seconds % 60))}`;
 
-  function call(kind, message) {
+  const EVERY = "[data-timer], [data-clock]";
+
+  function call(timer, kind, message) {
+    if (timer.element.dataset.quiet !== undefined) return;
     document.dispatchEvent(new CustomEvent("announce", { detail: { message } }));
     document.dispatchEvent(new CustomEvent("timer:call", { detail: { kind, message } }));
   }
@@ -31,7 +35,7 @@
       mark.item.classList.add("is-due");
       if (isFirst) continue;
       const words = mark.item.querySelector("[data-words]").textContent;
-      call("mark", `${timer.element.getAttribute("aria-label")}: ${words}`);
+      call(timer, "mark", `${timer.element.getAttribute("aria-label")}: ${words}`);
     }
   }
 
@@ -41,8 +45,9 @@
     const gone = Math.max(0, (now - startedAt) / 1000);
     const left = length - gone;
     const over = left < 0;
-    element.querySelector("[data-gone]").textContent = clock(gone);
-    element.querySelector("[data-left]").textContent = over ? "+" + clock(-left) : clock(Math.ceil(left));
+    const past = element.querySelector("[data-gone]");
+    if (past) past.textContent = clock(gone);
+    element.querySelector("[data-left], [data-clock-left]").textContent = over ? "+" + clock(-left) : clock(Math.ceil(left));
     element.querySelector("[data-fill]")?.setAttribute("width", String(Math.min(1000, (gone / length) * 1000)));
     look(timer, gone, !element.dataset.state);
     const state = over ? "over" : left <= 120 ? "soon" : "runs";
@@ -55,8 +60,8 @@
     const said = element.querySelector(`[data-when~="${state}"]`);
     if (!before || !said) return;
     const message = `${element.getAttribute("aria-label")}: ${said.textContent.trim()}`;
-    if (state === "over") call("over", message);
-    else document.dispatchEvent(new CustomEvent("announce", { detail: { message } }));
+    if (state === "over") call(timer, "over", message);
+    else if (element.dataset.quiet === undefined) document.dispatchEvent(new CustomEvent("announce", { detail: { message } }));
   }
 
   function mount(element) {
@@ -97,8 +102,8 @@
   }
 
   function mountAll(root) {
-    if (root.matches?.("[data-timer]")) mount(root);
-    for (const element of root.querySelectorAll("[data-timer]")) mount(element);
+    if (root.matches?.(EVERY)) mount(root);
+    for (const element of root.querySelectorAll(EVERY)) mount(element);
   }
   mountAll(document);
   document.addEventListener("htmx:load", (event) => mountAll(event.detail.elt));

@@ -119,6 +119,7 @@ TABLE = {
     "clients:close_day": OWNER,
     "clients:open_day": OWNER,
     "formulas:lines": BENCH,
+    "formulas:mixing_rules": OWNER,
     "formulas:new_line": OWNER,
     "formulas:line": BENCH,
     "formulas:edit_line": OWNER,

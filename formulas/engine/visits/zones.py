@@ -224,7 +224,7 @@ def _about_porous(name: str, share: Share) -> Sequence[Sentence]:
     if share.shorter is None or share.miss_percent < PERCENT_UNIT / 2.0:
         return ()
     minutes = share.shorter.minutes
-    text = f"The {name} take more: rinse there after {minutes:.0f} minutes"
+    text = f"The {name} take more: put it on there for the last {minutes:.0f} minutes"
     if share.thinner is None:
         return (Sentence("shorter_there", f"{text}.", {"zone": name, "minutes": minutes}),)
     clear = share.thinner.clear_parts

@@ -101,7 +101,7 @@ def test_only_signed_places_leave_early_and_not_all(porous: Story, early: dict) 
         _decide(porous, early)
 
 
-def test_a_part_rinsed_early_is_called_for_and_told(porous: Story) -> None:
+def test_a_part_that_goes_on_last_is_called_for_and_told(porous: Story) -> None:
     (offered,) = _shared(porous)
     early = offered.early or {"ends": 15}
     _decide(porous, early)
@@ -111,14 +111,15 @@ def test_a_part_rinsed_early_is_called_for_and_told(porous: Story) -> None:
 
     marks = check_times.marks_of(selectors.bowls_of(porous.visit)[0])
     services.note_check(
-        bowl=porous.fresh(bowl), seen="rinsed", zones_key=key, mark_minutes=minutes,
-        by=porous.by, at=porous.later(minutes),
+        bowl=porous.fresh(bowl), seen="on", zones_key=key, mark_minutes=20 - minutes,
+        by=porous.by, at=porous.later(20 - minutes),
     )  # fmt: skip
-    services.end_processing(
-        bowl=porous.fresh(bowl), by=porous.by, at=porous.later(20 - minutes)
-    )
+    services.end_processing(bowl=porous.fresh(bowl), by=porous.by, at=porous.later(minutes))
 
-    assert [(mark.minutes, mark.zones) for mark in marks if mark.zones] == [(minutes, key)]
+    assert [(mark.minutes, mark.zones) for mark in marks if mark.zones] == [(20 - minutes, key)]
+    assert [mark.words for mark in marks if mark.zones] == [f"Now the {key}"]
+    order = check_times.order_of_application(ALL, early)
+    assert order == f"Roots and mid-lengths first; {key} for the last {minutes} minutes."
     told = {group.zones: group.minutes for group in histories.told_one(porous.visit).groups}
     assert told == {"roots,mid_lengths": 20, "ends": 20, key: minutes}
 

@@ -1,0 +1,49 @@
+"""Whether the shelf fills a bowl, said before anything is weighed."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from consult.models import Formula
+from formulas.models import ProductLine, Shade
+from formulas.selectors import shades_with_stock
+
+
+@dataclass(frozen=True)
+class Shortage:
+    """A shade of which there is less than the bowl takes; `left` is None below zero.
+
+    Below zero more was mixed than ever came in: only counting tells what is there.
+    """
+
+    shade: Shade
+    needed: Decimal
+    left: Decimal | None
+
+
+def stock_by_shade(line: ProductLine) -> dict[int, Decimal]:
+    """Return the grams of each shade of a line."""
+    return {
+        shade.pk: shade.grams  # type: ignore[attr-defined]
+        for shade in shades_with_stock(line=line)
+    }
+
+
+def shortages(formula: Formula, stock: Mapping[int, Decimal]) -> Sequence[Shortage]:
+    """Return what the shelf cannot fill of a formula, in the order of weighing."""
+    found = []
+    for line in formula.lines.all():
+        left = stock.get(line.shade_id, Decimal(0))
+        if left < line.grams:
+            found.append(Shortage(line.shade, line.grams, left if left >= 0 else None))
+    return found
+
+
+def parts_without(formula: Formula, missing: Sequence[Shortage]) -> str:
+    """Return the parts that are on the shelf, as an address carries them."""
+    out = {shortage.shade.pk for shortage in missing}
+    return ",".join(
+        f"{line.shade_id}:{line.parts.normalize():f}"
+        for line in formula.lines.all()
+        if line.shade_id not in out
+    )
