@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from django.utils.translation import gettext as _
 
 from clients.diary.opening import Hours
-from clients.models import Absence, Appointment, Status
+from clients.models import Absence, AbsenceKind, Appointment, Status
 from clients.skin_test.state import Code, PatchState
 from salon.models import Salon, Staff
 
@@ -119,6 +119,25 @@ class Column:
     blocks: list[Block]
     free: list[Free]
     absences: list[Absence]
+
+    @property
+    def to_settle(self) -> int:
+        """How many clients are booked while the stylist is away."""
+        away = [one for one in self.absences if one.kind != AbsenceKind.BREAK]
+        return sum(
+            any(
+                block.appointment.starts_at < one.ends_at
+                and block.appointment.ends_at > one.starts_at
+                for one in away
+            )
+            for block in self.blocks
+            if block.appointment.status == Status.BOOKED
+        )
+
+    @property
+    def absence(self) -> Absence | None:
+        """Why the stylist is not in, where it is more than a break."""
+        return next((one for one in self.absences if one.kind != AbsenceKind.BREAK), None)
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,8 @@
 """Text in, Python values out; nothing is saved here."""
 
+from clients.forms.calls import CallForm, KeyedCallForm
 from clients.forms.care import ConsentForm, HairHistoryForm
+from clients.forms.desk_draft import DraftForm
 from clients.forms.diary import (
     BookingForm,
     CancelForm,
@@ -32,6 +34,7 @@ __all__ = [
     "AlertForm",
     "AlikeForm",
     "BookingForm",
+    "CallForm",
     "CancelForm",
     "ChairForm",
     "ChangeForm",
@@ -39,9 +42,11 @@ __all__ = [
     "ClosedDayForm",
     "ConsentForm",
     "DeskPolicyForm",
+    "DraftForm",
     "HairHistoryForm",
     "HoursForm",
     "ImportFileForm",
+    "KeyedCallForm",
     "LiftForm",
     "MappingForm",
     "MarkForm",

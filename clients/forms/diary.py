@@ -154,6 +154,10 @@ class BookingForm(WhatForm, WhenForm):
         initial=4,
     )
     is_walk_in = forms.BooleanField(required=False, widget=forms.HiddenInput)
+    # The two visits of the patch test; drawn by the page as the rest of the form changes.
+    with_test = forms.BooleanField(required=False)
+    place_at = forms.CharField(required=False, max_length=40)
+    read_at = forms.CharField(required=False, max_length=40)
 
     field_order = (
         "service", "line", "stylist", "day", "time", "chair", "note", "every_weeks", "count",
@@ -168,27 +172,6 @@ class BookingForm(WhatForm, WhenForm):
         if cleaned.get("every_weeks") and not cleaned.get("count"):
             cleaned["count"] = 4
         return cleaned
-
-    def wanted(self) -> dict[str, Any] | None:
-        """Return what the form asks for so far, to look for free times near it."""
-        if self.is_bound:
-            found: dict[str, Any] = {
-                k: self.cleaned_data.get(k) for k in ("service", "stylist")
-            }
-            day, time = self.cleaned_data.get("day"), self.cleaned_data.get("time")
-        else:
-            stylist = self.initial.get("stylist")
-            found = {
-                "service": self.initial.get("service"),
-                "stylist": columns(salon=self.salon).filter(pk=stylist).first()
-                if stylist
-                else None,
-            }
-            day, time = self.initial.get("day"), self.initial.get("time")
-        if not found["service"] or not day:
-            return None
-        clock = time or self.salon.opens_at
-        return {**found, "wanted_at": instant(day, clock, self.salon.zone)}
 
 
 class MoveForm(WhenForm):

@@ -73,6 +73,8 @@ class ClientForm(forms.ModelForm):
         self.today = today
         fields: dict[str, Any] = self.fields
         fields["preferred_stylist"].queryset = columns(salon=salon)
+        # The browser would cut a longer name without a word: the form says it instead.
+        fields["name"].widget.attrs.pop("maxlength", None)
         fields["language"].choices = [("", _("as the salon")), *languages.choices()]
         fields["phone"].error_messages["invalid"] = self.Meta.error_messages["phone"]["invalid"]
         if self.instance.pk:

@@ -37,3 +37,22 @@ def calendar(*, stylist: Staff, appointments: Iterable[Appointment], at: dt.date
         event.add("class", "PRIVATE")
         feed.add_component(event)
     return feed.to_ical()
+
+
+def for_client(*, appointment: Appointment, at: dt.datetime) -> bytes:
+    """Return one appointment for the client's own calendar: where, when, with whom."""
+    salon = appointment.salon
+    book = Calendar()
+    book.add("version", "2.0")
+    book.add("prodid", "-//Salon colour record//Appointment//EN")
+    event = Event()
+    event.add("uid", f"appointment-{appointment.pk}@{salon.pk}.salon.invalid")
+    event.add("dtstamp", at.astimezone(dt.UTC).replace(microsecond=0))
+    event.add("dtstart", appointment.starts_at.astimezone(dt.UTC))
+    event.add("dtend", appointment.ends_at.astimezone(dt.UTC))
+    event.add("summary", f"{appointment.service.name}, {salon.name}")
+    event.add("location", salon.address or salon.name)
+    event.add("status", _STATUS.get(Status(appointment.status), "CONFIRMED"))
+    event.add("sequence", appointment.version - 1)
+    book.add_component(event)
+    return book.to_ical()

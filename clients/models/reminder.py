@@ -23,7 +23,7 @@ class ReminderStatus(models.TextChoices):
     SENDING = "sending", _("being sent")
     SENT = "sent", _("sent")
     FAILED = "failed", _("failed")
-    DROPPED = "dropped", _("dropped")
+    DROPPED = "dropped", _("not sent")
 
 
 class ReminderTemplate(models.Model):

@@ -1,6 +1,8 @@
 """Reads of the front desk; everything a page needs is fetched here, never in a template."""
 
 from clients.diary.opening import day_bounds
+from clients.selectors.booking_day import booking_day
+from clients.selectors.call_list import call_list, due_before
 from clients.selectors.care import (
     consent_lines,
     hair_history,
@@ -13,6 +15,7 @@ from clients.selectors.clients import (
     consents_in_force,
     find_clients,
     last_visit,
+    no_shows,
     safety_answers_in_force,
     safety_answers_told,
     safety_history,
@@ -28,6 +31,7 @@ from clients.selectors.desk import (
     services_offered,
     today,
 )
+from clients.selectors.desk_draft import typed_before
 from clients.selectors.diary import (
     absences_between,
     change_stamp,
@@ -41,12 +45,14 @@ from clients.selectors.diary import (
     waiting_list,
     week_appointments,
 )
+from clients.selectors.displaced import count_open, displaced
 from clients.selectors.patch_tests import (
     latest_reading,
     patch_history,
     patch_worklist,
     recent_batches,
 )
+from clients.selectors.patch_visits import patch_visits
 from clients.selectors.photos import (
     may_be_shown,
     photo_consent,
@@ -63,6 +69,8 @@ __all__ = [
     "alerts_in_force",
     "all_chairs",
     "all_services",
+    "booking_day",
+    "call_list",
     "chairs_in_use",
     "change_stamp",
     "client_states",
@@ -71,9 +79,12 @@ __all__ = [
     "coming_closed_days",
     "consent_lines",
     "consents_in_force",
+    "count_open",
     "day_appointments",
     "day_bounds",
     "desk_policy",
+    "displaced",
+    "due_before",
     "find_clients",
     "hair_history",
     "household_of",
@@ -82,8 +93,10 @@ __all__ = [
     "lines_in_use",
     "may_be_shown",
     "may_see_medical",
+    "no_shows",
     "off_appointments",
     "patch_history",
+    "patch_visits",
     "patch_worklist",
     "photo_consent",
     "photos_left",
@@ -99,6 +112,7 @@ __all__ = [
     "stored_photos",
     "today",
     "todays_clients",
+    "typed_before",
     "upcoming",
     "waiting_for",
     "waiting_list",

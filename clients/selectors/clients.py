@@ -86,6 +86,12 @@ def upcoming(*, client: Client, at: dt.datetime) -> QuerySet[Appointment]:
     )
 
 
+def no_shows(*, client: Client) -> int:
+    """Return how often the client was expected and did not come."""
+    own = Appointment.objects.filter(client__in=person.ids_of(client))
+    return own.filter(status=Status.NO_SHOW).count()
+
+
 def last_visit(*, client: Client) -> Appointment | None:
     """Return what the client was last here for."""
     done = Appointment.objects.filter(client__in=person.ids_of(client), status=Status.DONE)

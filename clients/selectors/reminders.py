@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from django.db.models import QuerySet
 from django.utils.translation import gettext
 
+from clients.diary.opening import day_bounds
 from clients.messages import occasions, reminder_texts
 from clients.messages.channels import channel
-from clients.models import Reminder, ReminderKind, ReminderStatus, ReminderTemplate
+from clients.models import Client, Reminder, ReminderKind, ReminderStatus, ReminderTemplate
+from clients.selectors.call_list import due_before
 from clients.services.reminders import rendered, why_not
 from salon.models import Salon
 
@@ -21,6 +23,17 @@ class Preview:
     """A message as it would leave, or why it would not."""
 
     reminder: Reminder
+    subject: str
+    body: str
+    why_not: str
+
+
+@dataclass(frozen=True)
+class Coming:
+    """A message that will be queued soon, as it would leave."""
+
+    client: Client
+    kind: str
     subject: str
     body: str
     why_not: str
@@ -59,6 +72,24 @@ def preview(*, reminder: Reminder, at: dt.datetime) -> Preview:
     written = way.written(client=reminder.client, body=body)
     why = why_not(reminder.client, reminder.kind, way)
     return Preview(reminder, subject, written, gettext(why) if why else "")
+
+
+def coming(*, salon: Salon, at: dt.datetime) -> list[Coming]:
+    """Return what goes out until the end of tomorrow and is not in the queue yet."""
+    local = at.astimezone(salon.zone).date()
+    _start, end = day_bounds(salon=salon, day=local + dt.timedelta(days=1))
+    known = set(Reminder.objects.filter(salon=salon).values_list("key", flat=True))
+    way = channel()
+    found = []
+    for one in due_before(salon=salon, at=at, end=end):
+        if one.key in known:
+            continue
+        subject, body = rendered(salon, one)
+        why = why_not(one.client, one.kind, way)
+        written = way.written(client=one.client, body=body)
+        kind = str(ReminderKind(one.kind).label)
+        found.append(Coming(one.client, kind, subject, written, gettext(why) if why else ""))
+    return found
 
 
 def templates(*, salon: Salon) -> list[ReminderTemplate]:

@@ -1,6 +1,7 @@
 """Every write of the front desk."""
 
 from clients.services.booking_rules import ClientElsewhere
+from clients.services.calls import record_call
 from clients.services.changing import (
     MARKS,
     change_appointment,
@@ -8,6 +9,7 @@ from clients.services.changing import (
     restore_appointment,
 )
 from clients.services.claims import BookingRefused
+from clients.services.desk_draft import drop_draft, keep_draft
 from clients.services.desk_policy import change_desk_policy
 from clients.services.diary import (
     AlreadyChecked,
@@ -63,6 +65,7 @@ from clients.services.patch_tests import (
     place_patch_test,
     record_patch_test_reading,
 )
+from clients.services.patch_visits import book_with_test
 from clients.services.persons import (
     MergeRefused,
     join_household,
@@ -126,6 +129,7 @@ __all__ = [
     "answer_safety_questions",
     "book_appointment",
     "book_series",
+    "book_with_test",
     "cancel_appointment",
     "change_appointment",
     "change_chair",
@@ -141,9 +145,11 @@ __all__ = [
     "correct_values",
     "delete_withdrawn_photos",
     "discard_import",
+    "drop_draft",
     "finish_service",
     "is_quiet",
     "join_household",
+    "keep_draft",
     "leave_household",
     "lift_alert",
     "load_import",
@@ -155,6 +161,7 @@ __all__ = [
     "place_patch_test",
     "queue_reminders",
     "raise_alert",
+    "record_call",
     "record_consent",
     "record_export",
     "record_override",

@@ -32,8 +32,7 @@ def save_and_claim(appointment: Appointment) -> None:
             for slot in _slots([(appointment.starts_at, appointment.ends_at)])
         ]
     _wait_for_turn(appointment)
-    if appointment.pk:
-        release(appointment)
+    freed = _take_away(appointment) if appointment.pk else []
     try:
         with transaction.atomic():
             appointment.save()
@@ -44,6 +43,7 @@ def save_and_claim(appointment: Appointment) -> None:
             _who_is_taken(claims, appointment.stylist, appointment.chair)
         ) from error
     _insert(claims, appointment.stylist, appointment.chair)
+    _give_to_absences(freed)
 
 
 def _wait_for_turn(owner: Appointment | Absence) -> None:
@@ -60,19 +60,54 @@ def _wait_for_turn(owner: Appointment | Absence) -> None:
         list(rows.select_for_update(no_key=True).values_list("pk", flat=True))
 
 
-def claim_for_absence(absence: Absence) -> None:
-    """Take a stylist's time for a break or a day off."""
+def claim_for_absence(absence: Absence, *, over_bookings: bool = False) -> None:
+    """Take a stylist's time for a break or a day off.
+
+    `over_bookings` leaves what is booked to its clients until each is moved or cancelled;
+    the time of each then goes to the absence and never back to the diary.
+    """
     _wait_for_turn(absence)
     claims = [
         SlotClaim(absence=absence, stylist=absence.stylist, slot_at=slot)
         for slot in _slots([(absence.starts_at, absence.ends_at)])
     ]
-    _insert(claims, absence.stylist, None)
+    if over_bookings:
+        SlotClaim.objects.bulk_create(sorted(claims, key=_order), ignore_conflicts=True)
+    else:
+        _insert(claims, absence.stylist, None)
 
 
 def release(owner: Appointment | Absence) -> None:
-    """Give the slots back."""
+    """Give the slots back: to the stylist's absences first, else to the diary."""
+    is_absence = isinstance(owner, Absence)
+    _give_to_absences(_take_away(owner), but=owner.pk if is_absence else None)
+
+
+def _take_away(owner: Appointment | Absence) -> list[tuple[int, dt.datetime]]:
+    """Delete an owner's claims; return the stylist and slot of each."""
+    freed = owner.claims.filter(stylist__isnull=False).values_list("stylist", "slot_at")
+    slots = list(freed)
     owner.claims.all().delete()
+    return slots
+
+
+def _give_to_absences(freed: list[tuple[int, dt.datetime]], *, but: int | None = None) -> None:
+    """Let absences take slots that became free while their stylist is away."""
+    if not freed:
+        return
+    first, last = min(slot for _who, slot in freed), max(slot for _who, slot in freed)
+    away = Absence.objects.filter(
+        stylist__in={who for who, _slot in freed}, starts_at__lte=last, ends_at__gt=first
+    )
+    if but is not None:
+        away = away.exclude(pk=but)
+    claims = [
+        SlotClaim(absence=one, stylist_id=who, slot_at=slot)
+        for one in away
+        for who, slot in freed
+        if one.stylist_id == who and one.starts_at <= slot < one.ends_at
+    ]
+    SlotClaim.objects.bulk_create(sorted(claims, key=_order), ignore_conflicts=True)
 
 
 def _insert(claims: list[SlotClaim], stylist: Staff, chair: Chair | None) -> None:

@@ -8,7 +8,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from clients.diary import opening
-from clients.models import Absence, ClosedDay, OpeningHours
+from clients.models import Absence, AbsenceKind, ClosedDay, OpeningHours
 from clients.models.diary import SLOT_MINUTES
 from clients.policies import check_can_work_at_desk
 from clients.services.claims import BookingRefused, claim_for_absence, release
@@ -35,7 +35,8 @@ def add_absence(
 ) -> list[Absence]:
     """Keep a stylist's time free: a break at a time of day, or whole days.
 
-    All of it, or nothing and where a booking stands in the way.
+    A break is refused where something is booked. A day off and an absence never are: the
+    column closes at once, and what is booked is listed to be moved (`selectors.displaced`).
     """
     check_can_work_at_desk(stylist, by=by)
     spans = _spans(by.salon, (first, last), (start, end), weeks)
@@ -51,10 +52,11 @@ def add_absence(
                     kind=kind,
                     starts_at=span[0],
                     ends_at=span[1],
+                    added_at=at,
                 )
                 one.full_clean()
                 one.save()
-                claim_for_absence(one)
+                claim_for_absence(one, over_bookings=kind != AbsenceKind.BREAK)
             added.append(one)
         except BookingRefused as refusal:
             day = timezone.localtime(span[0], by.salon.zone)
@@ -148,7 +150,7 @@ def close_day(*, date: dt.date, reason: str, by: Staff, at: dt.datetime) -> Clos
     """Close the salon on a date; closing it twice changes nothing."""
     require_owner(by=by)
     row, added = ClosedDay.objects.get_or_create(
-        salon=by.salon, date=date, defaults={"reason": reason}
+        salon=by.salon, date=date, defaults={"reason": reason, "added_at": at}
     )
     if added:
         audit.record_event("day closed", target=row, by=by, at=at)

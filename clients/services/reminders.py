@@ -107,8 +107,10 @@ def why_not(client: Client, kind: str, channel: Channel) -> str:
         return gettext_noop("consent withdrawn")
     if kind == ReminderKind.RETONE_DUE and last is None:
         return gettext_noop("no consent to reminders")
+    if client.contact_by == ContactBy.PHONE:
+        return gettext_noop("prefers a call: on the call list")
     if not channel.reaches(client):
-        return gettext_noop("no address")
+        return gettext_noop("no e-mail address: on the call list")
     return ""
 
 

@@ -1,5 +1,6 @@
 """One appointment: what it is, where it moves, how it ends."""
 
+from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -14,6 +15,7 @@ from clients.forms import CancelForm, ChangeForm, MoveForm, OverrideForm, UndoFo
 from clients.models import Appointment, Status
 from clients.services.gatekeeping import gate_of
 from clients.skin_test import offer
+from clients.views.back import back_to
 from clients.views.days import day_context
 from salon.access import DESK, SalonRequest, allow
 from salon.models import Role
@@ -57,6 +59,7 @@ def appointment_context(request: SalonRequest, one: Appointment) -> dict[str, ob
             },
         ),
         "cancel_form": CancelForm(),
+        "no_shows": selectors.no_shows(client=one.client),
         "undo_form": UndoForm(),
         "override_form": OverrideForm(),
         "may_override": bool(
@@ -92,7 +95,7 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
     before = timezone.localtime(one.starts_at, request.salon.zone)
     was = {"stylist": one.stylist_id, "day": before.date(), "time": before.time()}
     form = MoveForm(request.POST, salon=request.salon)
-    status = 422
+    back, status = back_to(request), 422
     if form.is_valid():
         try:
             moved = services.move_appointment(
@@ -104,9 +107,9 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
                 by=request.user,
                 at=timezone.now(),
             )
-            if not request.htmx:
+            if back or not request.htmx:
                 messages.success(request, _("Moved."))
-                return redirect("clients:appointment", pk)
+                return redirect(back or reverse("clients:appointment", args=[pk]))
             context = day_context(request, form.cleaned_data["day"])
             undo = {"moved": access.appointment_or_404(request, moved.pk), "was": was}
             return render(request, "clients/_moved.html", {**context, **undo})
@@ -116,10 +119,15 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
         except services.BookingRefused as refusal:
             form.add_error("time", str(refusal))
             form.asks_together = isinstance(refusal, services.ClientElsewhere)
+    if back:
+        messages.error(request, " ".join(_sentences(form)))
+        return redirect(back)
     if request.htmx:
         context = day_context(request, form.cleaned_data.get("day") or before.date())
-        refused = [str(error) for errors in form.errors.values() for error in errors]
-        context |= {"refused": refused, "together": form if form.asks_together else None}
+        context |= {
+            "refused": _sentences(form),
+            "together": form if form.asks_together else None,
+        }
         context |= {"refused_move": one}
         return render(request, "clients/_moved.html", context, status=status)
     one = access.appointment_or_404(request, pk)
@@ -133,16 +141,26 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
 def cancel(request: SalonRequest, pk: int) -> HttpResponse:
     """Cancel an appointment, with its reason."""
     one = access.appointment_or_404(request, pk)
-    form = CancelForm(request.POST)
+    form, back = CancelForm(request.POST), back_to(request)
     if form.is_valid():
         try:
             services.cancel_appointment(
                 appointment=one, by=request.user, at=timezone.now(), **form.cleaned_data
             )
             local = timezone.localtime(one.starts_at, request.salon.zone)
+            if back:
+                return redirect(back)
             address = reverse("clients:day_of", args=[local.date().isoformat()])
             return redirect(f"{address}?cancelled={one.pk}")
         except services.BookingRefused as refusal:
             form.add_error(None, str(refusal))
+    if back:
+        messages.error(request, " ".join(_sentences(form)))
+        return redirect(back)
     context = {**appointment_context(request, one), "cancel_form": form}
     return render(request, "clients/appointment.html", context, status=422)
+
+
+def _sentences(form: forms.Form) -> list[str]:
+    """Return a refused form's errors, for a page that shows no form."""
+    return [str(error) for errors in form.errors.values() for error in errors]

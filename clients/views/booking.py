@@ -1,21 +1,24 @@
 """Booking: for whom, what, with whom and when; once or again every few weeks."""
 
 import datetime as dt
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.dateparse import parse_time
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from clients import access, selectors, services
-from clients.diary import free_time
 from clients.forms import BookingForm
-from clients.models import Client
+from clients.models import Appointment, Client
 from clients.people import person
+from clients.views.booking_panel import slot_of
 from clients.views.days import day_or_none
+from clients.views.desk_draft import address_of, fill, forget, typed
 from salon.access import DESK, SalonRequest, allow
 from salon.numbers import row_number
 from salon.submissions import once
@@ -42,29 +45,56 @@ def book(request: SalonRequest) -> HttpResponse:
         salon=request.salon,
         initial=_initial(request, client),
     )
+    left = typed(request)
+    fill(form, left)
     if request.method == "POST" and form.is_valid():
         try:
             booked = _book(request, client, dict(form.cleaned_data))
-            return redirect("clients:appointment", booked)
+            forget(request)
+            return redirect(_next(request, booked))
         except services.BookingRefused as refusal:
             form.add_error("time", str(refusal))
             form.asks_together = isinstance(refusal, services.ClientElsewhere)
     return render(
         request,
         "clients/book.html",
-        _context(request, client, form),
+        _context(request, client, form) | {"left": left, "address": address_of(request)},
         status=422 if form.errors else 200,
     )
 
 
-def _book(request: SalonRequest, client: Client, chosen: dict) -> int:
-    """Book once or as a series; return the id of the first appointment."""
+def _next(request: SalonRequest, booked: Appointment) -> str:
+    """Return the page that follows: the appointment, or the next of the household."""
+    then = row_number(request.POST.get("then", ""))
+    members = {one.pk for one in selectors.household_of(client=booked.client)}
+    if then not in members:
+        return reverse("clients:appointment", args=[booked.pk])
+    ends = timezone.localtime(booked.ends_at, request.salon.zone)
+    values = {
+        "client": then,
+        "day": ends.date().isoformat(),
+        "time": ends.strftime("%H:%M"),
+        "stylist": booked.stylist_id,
+    }
+    return f"{reverse('clients:book')}?{urlencode(values)}"
+
+
+def _book(request: SalonRequest, client: Client, chosen: dict) -> Appointment:
+    """Book once, with the visits of its test, or as a series; return the first appointment."""
+    with_test = chosen.pop("with_test")
+    place = slot_of(request, chosen.pop("place_at"))
+    read = slot_of(request, chosen.pop("read_at"))
     every, count = chosen.pop("every_weeks"), chosen.pop("count")
     for name in ("day", "time"):
         chosen.pop(name)
     waiting = access.waiting_or_none(request, request.GET.get("waiting", ""))
     common = {"client": client, "by": request.user, "at": timezone.now(), **chosen}
-    if every:
+    if with_test and place and read:
+        booked = [services.book_with_test(place=place, read=read, **common)]
+        messages.success(request, _("Booked, with both visits for the patch test."))
+    elif with_test:
+        raise services.BookingRefused(_("Choose the times for the patch test again."))
+    elif every:
         booked = services.book_series(every_weeks=every, count=count, **common)
         messages.success(request, _("Booked %(n)d times.") % {"n": len(booked)})
     else:
@@ -74,18 +104,18 @@ def _book(request: SalonRequest, client: Client, chosen: dict) -> int:
         services.close_waiting(
             entry=waiting, appointment=booked[0], by=request.user, at=timezone.now()
         )
-    return booked[0].pk
+    return booked[0]
 
 
 def _context(request: SalonRequest, client: Client, form: BookingForm) -> dict[str, object]:
     now = timezone.now()
-    wanted = form.wanted()
     return {
         "client": client,
         "form": form,
         "states": selectors.client_states(client=client, at=now),
         "alerts": selectors.alerts_in_force(client=client, viewer=request.user),
-        "free": free_time.nearest(salon=request.salon, at=now, **wanted) if wanted else [],
+        "household": selectors.household_of(client=client),
+        "no_shows": selectors.no_shows(client=client),
     }
 
 
@@ -105,14 +135,21 @@ def _initial(request: SalonRequest, client: Client) -> dict[str, object]:
     first_colour = next((one for one in offered if one.is_colour), None)
     line = row_number(given.get("line", ""))
     walks_in = given.get("walk_in") == "1"
+    service = asked or usual or first_colour or next(iter(offered), None)
+    if service is None or not service.is_colour:
+        known_line = None
+    else:
+        known_line = (
+            line
+            or (last and last.line_id)
+            or selectors.lines_in_use(salon=request.salon).values_list("pk", flat=True).first()
+        )
     return {
         "day": day,
         "time": time or (_five_minutes(now) if walks_in else None),
         "stylist": row_number(given.get("stylist", "")) or client.preferred_stylist_id,
-        "service": asked or usual or first_colour,
-        "line": line
-        or (last and last.line_id)
-        or selectors.lines_in_use(salon=request.salon).first(),
+        "service": service and service.pk,
+        "line": known_line,
         "is_walk_in": walks_in,
     }
 

@@ -53,9 +53,11 @@ def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
     )
     return {
         "day": day,
+        "today": selectors.today(salon=salon, at=now),
         "is_today": day == selectors.today(salon=salon, at=now),
         "before": day - dt.timedelta(days=1),
         "after": day + dt.timedelta(days=1),
+        "six_weeks": day + dt.timedelta(weeks=6),
         "grid": grid,
         "off": selectors.off_appointments(salon=salon, day=day),
         "count": len(appointments),

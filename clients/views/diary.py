@@ -3,7 +3,7 @@
 import datetime as dt
 
 from django.http import HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.formats import get_format
 from django.views.decorators.http import require_GET
@@ -12,7 +12,7 @@ from django.views.decorators.vary import vary_on_headers
 from clients import access, selectors
 from clients.diary import opening
 from clients.diary.week import week_days
-from clients.views.days import day_context, day_or_404
+from clients.views.days import day_context, day_or_404, day_or_none
 from salon.access import DESK, SalonRequest, allow
 from salon.numbers import row_number
 from salon.selectors import columns
@@ -26,6 +26,12 @@ def day(request: SalonRequest, day: str | None = None) -> HttpResponse:
 
     A desk that asks again with the stamp it has seen gets 204 while nothing has changed.
     """
+    wanted = request.GET.get("date")
+    if wanted:
+        found = day_or_none(wanted)
+        return (
+            redirect("clients:day_of", found.isoformat()) if found else redirect("clients:day")
+        )
     shown = day_or_404(request, day)
     since = request.GET.get("since")
     if since and since == selectors.change_stamp(salon=request.salon, at=timezone.now()):

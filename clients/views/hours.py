@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 from clients import access, selectors, services
 from clients.diary import opening
 from clients.forms import AbsenceForm, ClosedDayForm, HoursForm
+from clients.models import Absence, Appointment
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.submissions import once
 
@@ -47,8 +48,10 @@ def add_absence(request: SalonRequest) -> HttpResponse:
     form = AbsenceForm(request.POST, salon=request.salon, today=today)
     if form.is_valid():
         try:
-            services.add_absence(by=request.user, at=now, **form.cleaned_data)
-            messages.success(request, _("The time is kept free."))
+            added = services.add_absence(by=request.user, at=now, **form.cleaned_data)
+            messages.success(request, _("Saved."))
+            if _has_bookings(added):
+                return redirect("clients:away", added[0].pk)
             return redirect("clients:hours")
         except services.BookingRefused as refusal:
             form.add_error(None, str(refusal))
@@ -85,8 +88,10 @@ def close_day(request: SalonRequest) -> HttpResponse:
     """Close the salon on a date."""
     form = ClosedDayForm(request.POST)
     if form.is_valid():
-        services.close_day(by=request.user, at=timezone.now(), **form.cleaned_data)
-        messages.success(request, _("Closed. What is booked already stays: move it."))
+        row = services.close_day(by=request.user, at=timezone.now(), **form.cleaned_data)
+        messages.success(request, _("Closed."))
+        if selectors.day_appointments(salon=request.salon, day=row.date):
+            return redirect("clients:closed", row.pk)
         return redirect("clients:hours")
     context = _context(request, closed_form=form)
     return render(request, "clients/hours.html", context, status=422)
@@ -99,3 +104,13 @@ def open_day(request: SalonRequest, pk: int) -> HttpResponse:
     closed = access.closed_day_or_404(request, pk)
     services.open_day(closed=closed, by=request.user, at=timezone.now())
     return redirect("clients:hours")
+
+
+def _has_bookings(absences: list[Absence]) -> bool:
+    """Return whether anyone is booked while a stylist is away."""
+    return any(
+        Appointment.objects.standing()
+        .filter(stylist=one.stylist_id, starts_at__lt=one.ends_at, ends_at__gt=one.starts_at)
+        .exists()
+        for one in absences
+    )

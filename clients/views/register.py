@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from clients import access, selectors, services
 from clients.forms import AlertForm, ClientForm
 from clients.people import duplicates, person
+from clients.views.desk_draft import address_of, fill, forget, typed
 from salon.access import DESK, SalonRequest, allow
 from salon.submissions import once
 
@@ -25,8 +26,10 @@ def new(request: SalonRequest) -> HttpResponse:
         request.POST if request.method == "POST" else None,
         salon=request.salon,
         today=selectors.today(salon=request.salon, at=now),
-        initial={"name": request.GET.get("name", "")[:120]},
+        initial={"name": request.GET.get("name", request.GET.get("q", ""))[:300]},
     )
+    left = typed(request)
+    fill(form, left)
     book = request.GET.get("book", "")[:200]
     twins = []
     if request.method == "POST" and form.is_valid():
@@ -41,12 +44,14 @@ def new(request: SalonRequest) -> HttpResponse:
         )
         if not twins or form.cleaned_data["is_someone_else"]:
             client = services.register_client(by=request.user, at=now, **fields)
+            forget(request)
             messages.success(request, _("%(name)s is registered.") % {"name": client.name})
             if book:
                 return redirect(f"{reverse('clients:book')}?{book}&client={client.pk}")
             return redirect("clients:detail", client.pk)
     status = 422 if form.errors or twins else 200
     context = {"form": form, "twins": twins, "book": book}
+    context |= {"left": left, "address": address_of(request)}
     return render(request, "clients/new.html", context, status=status)
 
 
@@ -67,6 +72,7 @@ def detail(request: SalonRequest, pk: int) -> HttpResponse:
         "timeline": selectors.client_timeline(client=client, viewer=request.user),
         "age": client.age_on(selectors.today(salon=request.salon, at=now)),
         "alert_form": AlertForm(),
+        "no_shows": selectors.no_shows(client=client),
     }
     return render(request, "clients/detail.html", context)
 
@@ -83,6 +89,8 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
         salon=request.salon,
         today=selectors.today(salon=request.salon, at=now),
     )
+    left = typed(request)
+    fill(form, left)
     status, differences = 200, []
     if request.method == "POST" and form.is_valid():
         try:
@@ -93,6 +101,7 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
                 at=now,
                 **form.record(),
             )
+            forget(request)
             messages.success(request, _("Saved."))
             return redirect("clients:detail", client.pk)
         except services.StaleClient as refusal:
@@ -107,5 +116,7 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
         "client": access.client_or_404(request, pk),
         "form": form,
         "differences": differences,
+        "left": left,
+        "address": address_of(request),
     }
     return render(request, "clients/edit.html", context, status=status)

@@ -24,6 +24,7 @@ def reminders(request: SalonRequest) -> HttpResponse:
     context = {
         "queue": selectors.queue(salon=request.salon),
         "unsettled": selectors.unsettled(salon=request.salon, at=now),
+        "coming": selectors.coming(salon=request.salon, at=now),
         "lately": selectors.lately(salon=request.salon),
         "templates": selectors.templates(salon=request.salon),
         "is_quiet": services.is_quiet(salon=request.salon, at=now),

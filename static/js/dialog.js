@@ -1,4 +1,4 @@
-/* Dialogs: data-opens="id" opens one, data-closes closes it; focus returns to the opener. */
+/* Dialogs: data-opens="id" opens one, data-closes closes it; focus returns to where it was. */
 (function () {
   "use strict";
   document.addEventListener("click", (event) => {
@@ -6,8 +6,10 @@
     if (opener) {
       event.preventDefault();
       const dialog = document.getElementById(opener.dataset.opens);
+      const before = document.activeElement; // a key may have opened it from anywhere
       dialog.showModal();
-      dialog.addEventListener("close", () => opener.focus(), { once: true });
+      const back = () => (before?.isConnected && before !== document.body ? before : opener).focus();
+      dialog.addEventListener("close", back, { once: true });
       return;
     }
     const closer = event.target.closest("[data-closes]");

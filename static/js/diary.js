@@ -1,4 +1,7 @@
 /*
+ * The day opens at now and keeps its place and its focus when it is drawn again. One stop of
+ * Tab leads into each column, the arrow keys walk within it: bookings first, then free times.
+ *
  * Move an appointment in the day: drag it with a mouse, or press M on it, then the arrow keys,
  * then Enter; Escape leaves it where it was. The server decides and offers an undo. On touch,
  * the appointment's own page moves it.
@@ -62,6 +65,7 @@
     marker.className = `diary__target ${place(first, rows)}`;
     marker.textContent = `${clockOf(minutes)} ${column.dataset.name}`;
     if (marker.parentElement !== column) column.append(marker);
+    marker.scrollIntoView({ block: "nearest", inline: "nearest" });
     if (held.byKey) say(marker.textContent);
   }
 
@@ -155,6 +159,83 @@
     press = null;
     drop();
   });
+
+  // One stop a column: what else is in it is reached by the arrow keys.
+  function stops(column) {
+    return Array.from(column.querySelectorAll("a[href], button")).filter((one) => !one.closest("[hidden]"));
+  }
+
+  function enter(column, one) {
+    for (const stop of stops(column)) stop.tabIndex = stop === one ? 0 : -1;
+  }
+
+  function firstStop(column) {
+    const clock = document.querySelector(".diary__now");
+    const own = stops(column);
+    const later = own.find((one) => clock && one.matches(".diary__open") && one.closest("li").offsetTop >= clock.offsetTop - 1);
+    return later || own[0];
+  }
+
+  document.addEventListener("keydown", (event) => {
+    const column = event.target.closest?.(".diary__day");
+    if (held || !column || event.altKey || event.ctrlKey || event.metaKey) return;
+    const own = stops(column);
+    const at = own.indexOf(event.target);
+    const towardsEnd = document.dir === "rtl" ? "ArrowLeft" : "ArrowRight";
+    let next = null;
+    if (event.key === "ArrowDown") next = own[at + 1];
+    else if (event.key === "ArrowUp") next = own[at - 1];
+    else if (event.key === "Home") next = own[0];
+    else if (event.key === "End") next = own[own.length - 1];
+    else if (event.key === "ArrowLeft" || event.key === "ArrowRight") {
+      const all = columns();
+      const other = all[all.indexOf(column) + (event.key === towardsEnd ? 1 : -1)];
+      if (other) next = stops(other).find((one) => one.tabIndex === 0) || stops(other)[0];
+    } else return;
+    event.preventDefault();
+    if (!next) return;
+    enter(next.closest(".diary__day"), next);
+    next.focus();
+    next.scrollIntoView({ block: "nearest", inline: "nearest" });
+  });
+
+  document.addEventListener("focusin", (event) => {
+    const column = event.target.closest?.(".diary__day");
+    if (column) enter(column, event.target);
+  });
+
+  function arrange() {
+    for (const column of columns()) {
+      const own = stops(column);
+      if (own.length && !own.some((one) => one === document.activeElement)) enter(column, firstStop(column));
+    }
+  }
+
+  function toNow() {
+    const diary = document.querySelector("#day .diary");
+    const now = diary?.querySelector(".diary__now");
+    if (now) diary.scrollTop = Math.max(0, now.offsetTop - diary.clientHeight / 4);
+  }
+
+  let kept = null;
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    const diary = event.detail.target.id === "day" && event.detail.target.querySelector(".diary");
+    if (!diary) return;
+    const open = Array.from(event.detail.target.querySelectorAll("details[open][id]"), (one) => one.id);
+    kept = { top: diary.scrollTop, left: diary.scrollLeft, focus: diary.contains(document.activeElement) && document.activeElement.id, open };
+  });
+  document.addEventListener("htmx:afterSwap", () => {
+    const diary = kept && document.querySelector("#day .diary");
+    if (!diary) return;
+    diary.scrollTop = kept.top;
+    diary.scrollLeft = kept.left;
+    for (const id of kept.open) document.getElementById(id)?.setAttribute("open", "");
+    if (kept.focus) document.getElementById(kept.focus)?.focus({ preventScroll: true });
+    kept = null;
+    arrange();
+  });
+  arrange();
+  toNow();
 
   // While something is held, what other desks changed waits for the next look.
   document.addEventListener("htmx:beforeRequest", (event) => {

@@ -11,8 +11,8 @@
     if (!asked || document.querySelector("dialog[open]")) return;
     event.preventDefault();
     const own = document.getElementById("find");
-    if (own) own.focus();
-    else document.querySelector("[data-find-opener]")?.click();
+    if (own) return own.focus();
+    document.querySelector("[data-find-opener]")?.click();
   });
 
   function results(form) {

@@ -24,8 +24,12 @@
     stop();
   }
 
-  document.addEventListener("htmx:beforeRequest", start);
-  document.addEventListener("htmx:afterRequest", stop);
+  // The request itself says when it is over: an element that was swapped out of the page in
+  // the meantime sends no event of htmx any more, and one that was held back never started.
+  document.addEventListener("htmx:beforeSend", (event) => {
+    start();
+    event.detail.xhr.addEventListener("loadend", stop, { once: true });
+  });
   // A form that a script sends (send.js) says when it begins and when it is done.
   document.addEventListener("progress:start", start);
   document.addEventListener("progress:stop", stop);

@@ -57,6 +57,10 @@
   }
 
   async function navigate(request) {
+    // Back to the answer of a form: the browser may not send the form again by itself, and its
+    // own copy is not kept. The page that holds the form is asked for instead.
+    const isReturn = request.cache === "only-if-cached" || request.isHistoryNavigation;
+    if (request.method === "POST" && isReturn) return Response.redirect(request.url, 303);
     try {
       return await fetch(request);
     } catch (failure) {

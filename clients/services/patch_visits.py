@@ -1,0 +1,47 @@
+"""Booking a colour with the two visits of its patch test, all of them or none."""
+
+import datetime as dt
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from clients.models import Appointment, Client, Service
+from clients.services.claims import BookingRefused
+from clients.services.diary import book_appointment
+from salon.models import Staff
+from salon.selectors import policy_in_force
+
+When = tuple[dt.datetime, Staff]
+
+
+@transaction.atomic
+def book_with_test(
+    *, client: Client, place: When, read: When, by: Staff, at: dt.datetime, **booking: Any
+) -> Appointment:
+    """Book colour, the visit that places its test and the one that reads it; return colour."""
+    service = Service.objects.filter(salon=by.salon, is_patch_test=True, is_active=True).first()
+    if service is None:
+        raise BookingRefused(_("No service is a visit for a patch test. Add one first."))
+    policy = policy_in_force(salon=by.salon)
+    length = dt.timedelta(minutes=service.minutes)
+    placed, seen, colour = place[0] + length, read[0], booking["starts_at"]
+    lead = dt.timedelta(hours=max(policy.patch_lead_hours, policy.patch_read_hours))
+    if placed + lead > colour:
+        raise BookingRefused(
+            _("Place the test at least %(hours)d hours before the colour.")
+            % {"hours": lead // dt.timedelta(hours=1)}
+        )
+    if seen < placed + dt.timedelta(hours=policy.patch_read_hours):
+        raise BookingRefused(
+            _("The test can be read %(hours)d hours after it was placed, not earlier.")
+            % {"hours": policy.patch_read_hours}
+        )
+    if seen + length > colour:
+        raise BookingRefused(_("The test must be read before the colour starts."))
+    booked = book_appointment(client=client, by=by, at=at, **booking)
+    for starts_at, stylist in (place, read):
+        book_appointment(
+            client=client, service=service, stylist=stylist, starts_at=starts_at, by=by, at=at
+        )
+    return booked

@@ -1,0 +1,67 @@
+"""Keeping and bringing back what is typed into a form of the desk."""
+
+from typing import Any
+
+from django import forms
+from django.http import HttpResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_POST
+
+from clients import selectors, services
+from clients.forms import DraftForm
+from salon.access import DESK, SalonRequest, allow
+
+LONGEST = 500
+
+
+@allow(DESK)
+@require_POST
+def keep(request: SalonRequest) -> HttpResponse:
+    """Keep what a page's form holds now."""
+    form = DraftForm(request.POST)
+    if not form.is_valid():
+        return HttpResponse(status=422)
+    services.keep_draft(by=request.user, at=timezone.now(), **form.cleaned_data)
+    return HttpResponse(status=204)
+
+
+@allow(DESK)
+@require_POST
+def drop(request: SalonRequest) -> HttpResponse:
+    """Forget what was typed, and open the page anew."""
+    address = request.POST.get("address", "")[:LONGEST]
+    services.drop_draft(address=address, by=request.user)
+    safe = url_has_allowed_host_and_scheme(address, {request.get_host()})
+    return redirect(address if safe and address.startswith("/") else "clients:day")
+
+
+def address_of(request: SalonRequest) -> str:
+    """Return what a page's draft is kept under: its path and query."""
+    return request.get_full_path()[:LONGEST]
+
+
+def typed(request: SalonRequest) -> Any:
+    """Return what was left in the form of the page that is opened, or None."""
+    if request.method != "GET":
+        return None
+    return selectors.typed_before(
+        address=address_of(request), by=request.user, at=timezone.now()
+    )
+
+
+def forget(request: SalonRequest) -> None:
+    """Forget the draft of a form that has just been saved."""
+    services.drop_draft(address=address_of(request), by=request.user)
+
+
+def fill(form: forms.BaseForm, left: Any) -> None:
+    """Draw a form with what was left in it; hidden numbers of its version stay its own."""
+    if left is None:
+        return
+    for name, field in form.fields.items():
+        if isinstance(field, forms.BooleanField):
+            form.initial[name] = name in left.values
+        elif name in left.values:
+            form.initial[name] = left.values[name]

@@ -1,0 +1,57 @@
+"""What a client takes home of a booking, and what their page shows daily."""
+
+import pytest
+from icalendar import Calendar
+
+from clients.models import Status
+from tests.clients.conftest import at_clock
+from tests.factories.clients import AppointmentFactory
+
+pytestmark = pytest.mark.usefixtures("clock")
+
+
+@pytest.fixture
+def booked(client, cut):
+    return AppointmentFactory(client=client, service=cut, starts_at=at_clock(15))
+
+
+def test_the_slip_speaks_the_clients_language_and_names_the_price(desk, booked) -> None:
+    booked.client.language = "de"
+    booked.client.save()
+    booked.quoted_price = "48.50"
+    booked.save()
+
+    page = desk.get(f"/appointments/{booked.pk}/slip/").text
+
+    assert 'lang="de"' in page
+    assert "Mittwoch" in page
+    assert "48" in page
+
+
+def test_the_calendar_file_is_read_by_another_library(desk, booked, salon) -> None:
+    """RFC 5545, read back with icalendar: CRLF, one event, the salon's own moment."""
+    answer = desk.get(f"/appointments/{booked.pk}/appointment.ics")
+
+    assert answer["Content-Type"].startswith("text/calendar")
+    assert b"\r\n" in answer.content
+    event = Calendar.from_ical(answer.content).walk("VEVENT")[0]
+    assert event["DTSTART"].dt == at_clock(15)
+    assert salon.name in event["SUMMARY"]
+    assert booked.client.name not in answer.content.decode()
+
+
+def test_no_shows_are_counted_beside_the_name(desk, client, booked) -> None:
+    assert "no-show" not in desk.get(f"/clients/{client.pk}/").text
+    AppointmentFactory(client=client, starts_at=at_clock(9), status=Status.NO_SHOW)
+
+    for path in (f"/clients/{client.pk}/", f"/appointments/{booked.pk}/"):
+        assert "1 no-show" in desk.get(path).text
+    assert "1 no-show" in desk.get(f"/appointments/new/?client={client.pk}").text
+
+
+def test_phone_numbers_can_be_pressed(desk, client, booked) -> None:
+    client.phone = "+35315550123"
+    client.save()
+
+    for path in (f"/clients/{client.pk}/", f"/appointments/{booked.pk}/", "/day/"):
+        assert 'href="tel:+353-1-555-0123"' in desk.get(path).text
