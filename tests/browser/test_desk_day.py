@@ -52,9 +52,6 @@ def test_a_start_that_is_pressed_keeps_service_chair_and_note(shop: Shop, seat) 
     hand.page.get_by_label("Product line").select_option(label="none, no colour")
     hand.page.get_by_text("Chair, note, price, repeat").click()
     hand.page.locator("#id_note").fill("by the window")
-    until(
-        hand.page, "!document.querySelector('#booking-day [data-time=\"14:30\"]:first-child')"
-    )
 
     hand.click(hand.page.get_by_role("button", name="16:00 Tomasz"))
     expect(hand.page.get_by_role("button", name="Book", exact=True)).to_be_focused()
