@@ -5,7 +5,7 @@ import datetime as dt
 from django.db import transaction
 
 from clients.models import Appointment, Client, ClientCall
-from clients.services.diary import check_one_salon
+from clients.policies import check_can_work_at_desk
 from salon import audit
 from salon.models import Staff
 
@@ -22,7 +22,7 @@ def record_call(
     key: str = "",
 ) -> ClientCall:
     """Record one call and what came of it; a later call is a row of its own."""
-    check_one_salon(by.salon, client, appointment)
+    check_can_work_at_desk(client, appointment, by=by)
     call = ClientCall(
         salon=by.salon,
         client=client,

@@ -77,13 +77,15 @@ def change_appointment(
     if changed & {"service", "length"}:
         _check_day(one, at)
         check_open(one.starts_at, one.ends_at, by.salon)
-    check_client_is_free(one)
     one.version += 1
     save_and_claim(one)
-    told = [
-        [name, "", ""] if name == "note" else [name, was, new] for name, was, new in changes
+    if changed & {"service", "length"}:
+        check_client_is_free(one)
+    # A note may hold what nobody should find in a trail: that it changed is enough.
+    kept = [
+        [name, "", ""] if name == "note" else [name, was, now] for name, was, now in changes
     ]
-    record_change(one, EventKind.CHANGED, by=by, at=at, changes=told)
+    record_change(one, EventKind.CHANGED, by=by, at=at, changes=kept)
     audit.record_event("appointment changed", target=one, by=by, at=at, fields=sorted(changed))
     appointment.refresh_from_db()
     return appointment

@@ -5,6 +5,7 @@ import datetime as dt
 from django.db import transaction
 
 from clients.models import DeskDraft
+from clients.policies import check_can_work_at_desk
 from salon.models import Staff
 from salon.submissions import was_sent
 
@@ -20,6 +21,7 @@ def keep_draft(
 
     A form that has arrived in the meantime (`once`) leaves no draft behind.
     """
+    check_can_work_at_desk(by=by)
     DeskDraft.objects.filter(updated_at__lt=at - KEPT_FOR).delete()
     if once and was_sent(once, by=by):
         return
@@ -32,4 +34,5 @@ def keep_draft(
 
 def drop_draft(*, address: str, by: Staff) -> None:
     """Forget what was typed into a page's form: it was saved, or is not wanted."""
+    check_can_work_at_desk(by=by)
     DeskDraft.objects.filter(staff=by, address=address).delete()

@@ -7,9 +7,11 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from clients.models import Appointment, Client, Service
+from clients.policies import check_can_work_at_desk
 from clients.services.claims import BookingRefused
 from clients.services.diary import book_appointment
 from salon.models import Staff
+from salon.policies import records_in
 from salon.selectors import policy_in_force
 
 When = tuple[dt.datetime, Staff]
@@ -20,6 +22,7 @@ def book_with_test(
     *, client: Client, place: When, read: When, by: Staff, at: dt.datetime, **booking: Any
 ) -> Appointment:
     """Book colour, the visit that places its test and the one that reads it; return colour."""
+    check_can_work_at_desk(client, place[1], read[1], *records_in(booking), by=by)
     service = Service.objects.filter(salon=by.salon, is_patch_test=True, is_active=True).first()
     if service is None:
         raise BookingRefused(_("No service is a visit for a patch test. Add one first."))

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 from clients import access, selectors
 from clients.diary.opening import instant
 from clients.models import Client, Service
+from clients.people import person
 from clients.views.days import day_or_none
 from formulas.models import ProductLine
 from salon.access import DESK, SalonRequest, allow
@@ -113,7 +114,7 @@ def _chosen(request: SalonRequest) -> Chosen:
     except ValueError:
         time = None
     return Chosen(
-        client=client.merged_into or client,
+        client=person.root(client),
         service=offered.filter(pk=row_number(given.get("service", "")) or 0).first(),
         line=lines.filter(pk=row_number(given.get("line", "")) or 0).first(),
         day=day or now.date(),

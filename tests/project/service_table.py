@@ -234,6 +234,26 @@ _CLIENTS = {
             "note": "",
         },
     ),
+    "book_with_test": Row(
+        DESK,
+        lambda w: {
+            **_booking(w),
+            "starts_at": w.at + 9 * DAY,
+            "place": (w.at + DAY, w.stylist),
+            "read": (w.at + 5 * DAY, w.stylist),
+        },
+    ),
+    "record_call": Row(
+        DESK,
+        lambda w: {
+            "client": w.client,
+            "appointment": w.appointment,
+            "reason": "away",
+            "outcome": "reached",
+        },
+    ),
+    "keep_draft": _own(DESK, address="/clients/new/", fields=[], once=""),
+    "drop_draft": _own(DESK, address="/clients/new/"),
     "restore_appointment": Row(DESK, lambda w: {"appointment": w.appointment}),
     "mark_appointment": Row(DESK, lambda w: {"appointment": w.appointment, "kind": "late"}),
     "add_absence": Row(
