@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clients', '0015_alert_of_a_line'),
+        ('clients', '0016_values_to_correct'),
     ]
 
     operations = [
