@@ -11,6 +11,7 @@ from clients.models import Answer, PatchTest
 from clients.skin_test.safety import QUESTIONS
 from consult import selectors
 from consult.agreement import strokes
+from consult.hair import banding
 from consult.history import histories
 from consult.models import Place, SignOff, Visit
 from consult.paper.pdf import Paper
@@ -29,11 +30,13 @@ def visit_card(visit: Visit) -> dict[str, Any]:
     """Return what the visit card shows."""
     choice = selectors.choice_in_force(visit)
     signed = selectors.sign_off_of(choice)
+    readings = list(selectors.readings_in_force(visit).values())
     return {
         "visit": visit,
         "salon": visit.salon,
+        "banding": banding.advice(readings),
         "told": histories.told_one(visit),
-        "readings": list(selectors.readings_in_force(visit).values()),
+        "readings": readings,
         "facts": selectors.facts_in_force(visit),
         "bowls": selectors.bowls_of(visit),
         "tests": selectors.pre_tests_of(visit),

@@ -17,6 +17,7 @@ from django.utils.translation import gettext as _
 from clients.selectors import alerts_in_force
 from consult import access, services
 from consult.forms import DropForm
+from consult.hair import banding
 from consult.models import ReactionKind, Visit, VisitEvent
 from consult.refusals import Refused
 from consult.visit.facts import VisitFacts
@@ -174,6 +175,7 @@ def page(
         "gate": facts.gate,
         "stops": facts.stops,
         "needs_new_reading": facts.was_lightened_since,
+        "banding": banding.advice(facts.readings.values()),
         "alerts": alerts_in_force(client=visit.client),
         "version": posted_version(request) if kept else visit.version,
         "changes": tried.changes,
