@@ -11,6 +11,7 @@ from consult.agreement import planning
 from consult.agreement.deviation import strays
 from consult.bench import starting_values
 from consult.history import histories
+from consult.history.visit_record import ToldGroup, ToldVisit
 from consult.models import ChosenPlace, Formula, Source, Visit
 from formulas import mixing
 from formulas.models import Shade
@@ -32,7 +33,7 @@ class Recipe:
     strays: str = ""
     bowl_grams: Decimal = Decimal(0)
     is_grown: bool = False
-    told: histories.ToldGroup | None = None
+    told: ToldGroup | None = None
 
     @property
     def as_text(self) -> str:
@@ -195,14 +196,12 @@ class _Maker:
         ]
         return [recipe for recipe in made if recipe]
 
-    def again(
-        self, readings: planning.Readings, last: histories.ToldVisit | None
-    ) -> Recipe | None:
+    def again(self, readings: planning.Readings, last: ToldVisit | None) -> Recipe | None:
         if last is None or last.visit.line_id != self.visit.line_id:
             return None
         members = set(zones.split(self.place.zones))
         group = max(
-            (g for g in last.groups if g.formula and members & set(zones.split(g.zones))),
+            (g for g in last.groups if g.bowls and members & set(zones.split(g.zones))),
             key=lambda g: len(members & set(zones.split(g.zones))),
             default=None,
         )
@@ -218,7 +217,7 @@ class _Maker:
         readings: planning.Readings,
         parts: Parts,
         reasons: Sequence[str],
-        told: histories.ToldGroup | None = None,
+        told: ToldGroup | None = None,
     ) -> Recipe | None:
         parts = in_shelf_order(parts, self.names)
         try:

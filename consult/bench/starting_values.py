@@ -9,7 +9,7 @@ from typing import Any
 
 from clients.diary.free_time import Slot, nearest
 from consult import selectors, zones
-from consult.models import BowlMixed, HairFacts, Visit
+from consult.models import BowlMixed, HairFacts, MarkKind, Visit
 from formulas.mixing import BowlTable, suggested_bowl_grams
 from formulas.mixing_rules import table_of
 from formulas.suggestion import washes_to_fade
@@ -47,7 +47,9 @@ def _last_bowl(visit: Visit, key: str, hair: dict[str, Any]) -> list[Decimal]:
     """
     last = (
         BowlMixed.objects.filter(
-            visit__in=Visit.objects.of_person(visit.client), formula__zones=key
+            visit__in=Visit.objects.of_person(visit.client),
+            formula__zones=key,
+            marks__kind=MarkKind.START,
         )
         .exclude(visit=visit)
         .select_related("visit")

@@ -8,6 +8,7 @@ from decimal import Decimal
 from statistics import fmean
 
 from consult.history import histories
+from consult.history.visit_record import ToldVisit
 from consult.models import Visit
 from salon.models import Salon
 
@@ -64,23 +65,21 @@ def period(*, salon: Salon, days: int, at: dt.datetime) -> Period:
     )
 
 
-def _totals(
-    told: Iterable[histories.ToldVisit], name_of: Callable[[Visit], str]
-) -> list[Total]:
-    grouped: dict[str, list[histories.ToldVisit]] = defaultdict(list)
+def _totals(told: Iterable[ToldVisit], name_of: Callable[[Visit], str]) -> list[Total]:
+    grouped: dict[str, list[ToldVisit]] = defaultdict(list)
     for one in told:
         grouped[name_of(one.visit)].append(one)
     return [_total(name, members) for name, members in sorted(grouped.items())]
 
 
-def _total(name: str, members: Sequence[histories.ToldVisit]) -> Total:
+def _total(name: str, members: Sequence[ToldVisit]) -> Total:
     poured = [
         (line.poured_grams, line.shade.price_per_gram)
         for one in members
         for bowl in one.visit.bowls.all()
         for line in bowl.lines.all()
     ]
-    seen = [g for one in members for g in one.groups if g.result is not None]
+    seen = [g for one in members for g in one.groups if g.is_comparable]
     return Total(
         name=name,
         visits=len(members),

@@ -9,6 +9,7 @@ from consult import zones
 from consult.bench.outcome import minutes_on
 from consult.hair.residue import KEEPS_TONER
 from consult.history import histories
+from consult.history.visit_record import ToldGroup, ToldVisit
 from consult.models import HairFacts, Visit, ZoneReading
 from formulas.engine_inputs import LastToner, ZoneInput
 from formulas.models import ProductLine
@@ -28,7 +29,7 @@ def results_of(line: ProductLine) -> list[Result]:
     )
     visits = sorted(histories.told(rows), key=lambda one: one.visit.opened_at)
     found: list[Result] = []
-    before: dict[int, list[histories.ToldVisit]] = defaultdict(list)
+    before: dict[int, list[ToldVisit]] = defaultdict(list)
     for one in visits:
         person = root_id(one.visit.client)
         earlier = before[person][-1] if before[person] else None
@@ -37,22 +38,21 @@ def results_of(line: ProductLine) -> list[Result]:
     return found
 
 
-def _results(one: histories.ToldVisit, earlier: histories.ToldVisit | None) -> list[Result]:
-    readings = {row.zone: row for row in one.visit.zone_readings.all()}
-    facts = next(reversed(list(one.visit.hair_facts.all())), None)
-    washes = facts.washes_counted if facts else None
-    found = []
+def _results(one: ToldVisit, earlier: ToldVisit | None) -> list[Result]:
+    """Return what a visit teaches: one mix on the hair, seen, and no reaction to it."""
+    found: list[Result] = []
+    if one.reaction:
+        return found
     for group in one.groups:
-        zone = zones.split(group.zones)[-1]
         seen = group.result
-        if seen is None or group.bowl is None or zone not in readings:
+        if seen is None or not group.is_comparable:
             continue
         if seen.level is None or seen.warmth_left_percent is None:
             continue
-        row = readings[zone]
-        left = None
-        if washes is not None and earlier and zone in KEEPS_TONER:
-            left = _left(earlier, zone, float(washes))
+        zone = zones.split(group.zones)[-1]
+        row = _reading(one, group, zone)
+        if row is None:
+            continue
         found.append(
             Result(
                 zone=ZoneInput(
@@ -60,7 +60,7 @@ def _results(one: histories.ToldVisit, earlier: histories.ToldVisit | None) -> l
                     undertone=float(row.undertone),
                     white_percent=float(row.white_percent),
                     porosity=float(row.porosity),
-                    residual=left,
+                    residual=_residual(one, group, zone, earlier),
                     natural_level=float(row.natural_level),
                 ),
                 parts=poured(group),
@@ -75,20 +75,48 @@ def _results(one: histories.ToldVisit, earlier: histories.ToldVisit | None) -> l
     return found
 
 
-def _left(earlier: histories.ToldVisit, zone: str, washes: float) -> LastToner | None:
+def _reading(one: ToldVisit, group: ToldGroup, zone: str) -> ZoneReading | None:
+    """Return a zone as it was read for the choice that its bowl was mixed under."""
+    until = group.place.choice.recorded_at
+    rows = [row for row in one.visit.zone_readings.all() if row.zone == zone]
+    return next((row for row in reversed(rows) if row.recorded_at <= until), None)
+
+
+def _residual(
+    one: ToldVisit,
+    group: ToldGroup,
+    zone: str,
+    earlier: ToldVisit | None,
+) -> LastToner | None:
+    """Return the toner that was left, by the washes known when the mix was decided."""
+    if earlier is None or group.formula is None or zone not in KEEPS_TONER:
+        return None
+    known = [
+        row for row in one.visit.hair_facts.all() if row.recorded_at <= group.formula.decided_at
+    ]
+    washes = known[-1].washes_counted if known else None
+    return None if washes is None else _left(earlier, zone, float(washes))
+
+
+def _left(earlier: ToldVisit, zone: str, washes: float) -> LastToner | None:
     group = next((g for g in earlier.groups if zone in zones.split(g.zones)), None)
-    if group is None or group.bowl is None:
+    if group is None or not group.bowls:
         return None
     return LastToner(parts=poured(group), minutes=minutes_of(group), washes=washes)
 
 
-def poured(group: histories.ToldGroup) -> tuple[tuple[str, float], ...]:
-    """Return what a group's bowl held, grams by shade name."""
-    lines = group.bowl.lines.all() if group.bowl else []
-    return tuple((line.shade.name, float(line.poured_grams)) for line in lines)
+def poured(group: ToldGroup) -> tuple[tuple[str, float], ...]:
+    """Return what was poured of the last mix; of two bowls of one mix, both."""
+    grams: dict[str, float] = {}
+    for state in group.bowls:
+        if group.formula and state.formula.pk == group.formula.pk:
+            for line in state.bowl.lines.all():
+                name = line.shade.name
+                grams[name] = grams.get(name, 0.0) + float(line.poured_grams)
+    return tuple(grams.items())
 
 
-def minutes_of(group: histories.ToldGroup) -> float:
+def minutes_of(group: ToldGroup) -> float:
     """Return how long it was on the hair, within what the engine takes."""
     planned = group.formula.processing_minutes if group.formula else 20
     return float(minutes_on(group.minutes, planned))

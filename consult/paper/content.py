@@ -28,19 +28,17 @@ SLIP = Paper("cards/patch_slip.html", "a6")
 
 def visit_card(visit: Visit) -> dict[str, Any]:
     """Return what the visit card shows."""
-    choice = selectors.choice_in_force(visit)
-    signed = selectors.sign_off_of(choice)
+    told = histories.told_one(visit)
     readings = list(selectors.readings_in_force(visit).values())
     return {
         "visit": visit,
         "salon": visit.salon,
         "banding": banding.advice(readings),
-        "told": histories.told_one(visit),
+        "told": told,
         "readings": readings,
         "facts": selectors.facts_in_force(visit),
-        "bowls": selectors.bowls_of(visit),
         "tests": selectors.pre_tests_of(visit),
-        "signed": signed,
+        "signed": told.signed,
         "override": getattr(visit.appointment, "patch_override", None),
     }
 

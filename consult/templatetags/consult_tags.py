@@ -11,6 +11,7 @@ from consult import zones
 from consult.agreement import statement
 from consult.bench import check_times
 from consult.bench.recipes import as_text
+from consult.models import BowlMixed
 from formulas.suggestion import mix_in_words
 from salon.access import BENCH
 from salon.templatetags.looks import isolated
@@ -103,6 +104,18 @@ def grams(value: Any) -> str:
 def mix_words(formula: Any) -> str:
     """Say a formula: "2 parts 8 natural, 1 part 8 violet-blue"."""
     return mix_in_words([(line.shade.name, float(line.parts)) for line in formula.lines.all()])
+
+
+@register.filter
+def poured_words(bowl: BowlMixed) -> str:
+    """Say a bowl as it was poured: "8 natural 20.1 g, developer 30.0 g (1.9 %)"."""
+    poured = [(line.shade.name, grams(line.poured_grams)) for line in bowl.lines.all()]
+    said = [f"{name} {weight}\u00a0g" for name, weight in poured]
+    developer = _("developer %(grams)s g, %(percent)s %% in the mixture") % {
+        "grams": grams(bowl.developer_grams),
+        "percent": plain(bowl.strength_percent),
+    }
+    return ", ".join([*said, developer])
 
 
 @register.filter

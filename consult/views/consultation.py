@@ -13,6 +13,7 @@ from consult.forms.hair import Carried
 from consult.hair import pretests, residue
 from consult.hair.strands import undertone_strands, zone_strands
 from consult.history import histories
+from consult.history.visit_record import of_records
 from consult.models import Status, Visit
 from consult.paper import mail_status
 from consult.views.doors import at_step, attempt, facts_for, go_on, page
@@ -27,14 +28,14 @@ from salon.submissions import once
 def visit(request: SalonRequest, pk: int) -> HttpResponse:
     """Show what is known before anything is asked; of an ended visit, its record."""
     one = access.visit_or_404(request, pk)
-    return page(request, one, "visit", overview(one))
+    return page(request, one, "visit", overview(request, one))
 
 
-def overview(visit: Visit) -> dict[str, Any]:
+def overview(request: SalonRequest, visit: Visit) -> dict[str, Any]:
     """Return what the first page of a visit shows."""
     return {
         "last_visits": histories.last_visits(visit.client, before=visit.opened_at),
-        "told": histories.told_one(visit) if visit.has_ended else None,
+        "told": of_records(facts_for(request, visit).records) if visit.has_ended else None,
         "events": visit.events.select_related("recorded_by"),
         "sign_offs": selectors.sign_offs(visit),
         "has_formula": visit.formulas.exists(),

@@ -15,7 +15,7 @@ from consult.bench import outcome, starting_values
 from consult.forms import CloseForm, ResultForm, StopForm
 from consult.forms.result import Compared
 from consult.hair import strands
-from consult.history import histories
+from consult.history.visit_record import of_records
 from consult.models import Visit
 from consult.views.consultation import overview
 from consult.views.doors import at_step, attempt, facts_for, lead, page
@@ -54,7 +54,7 @@ def result(request: SalonRequest, visit: Visit) -> HttpResponse:
         messages.success(request, _("Result saved."))
         is_done = facts_for(request, visit).is_open(Step.CARD)
         return lead(request, "consult:card" if is_done else "consult:result", visit.pk)
-    groups = [one for one in histories.told_one(visit).groups if one.result]
+    groups = [one for one in of_records(facts_for(request, visit).records).groups if one.result]
     return page(request, visit, "result", {"form": form, "groups": groups}, tried)
 
 
@@ -95,7 +95,11 @@ def card(request: SalonRequest, visit: Visit) -> HttpResponse:
     if tried.saved:
         messages.success(request, _("The visit is closed. The card is ready."))
         return redirect("consult:visit", visit.pk)
-    context = {"form": form, "told": histories.told_one(visit), "proposed": proposed}
+    context = {
+        "form": form,
+        "told": of_records(facts_for(request, visit).records),
+        "proposed": proposed,
+    }
     return page(request, visit, "card", context, tried)
 
 
@@ -143,4 +147,4 @@ def stop(request: SalonRequest, pk: int) -> HttpResponse:
     if tried.saved:
         messages.success(request, _("The visit has ended without colour."))
         return redirect("consult:today")
-    return page(request, visit, "visit", {**overview(visit), "stop_form": form}, tried)
+    return page(request, visit, "visit", {**overview(request, visit), "stop_form": form}, tried)

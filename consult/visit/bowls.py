@@ -54,6 +54,10 @@ class BowlState:
         """Every zone that it serves."""
         return frozenset(zones.split(self.formula.zones))
 
+    def minutes_on(self, key: str) -> int | None:
+        """Return how long it was on some zones, which may be rinsed before the others."""
+        return self.bowl.minutes_on(key)
+
     @property
     def zones_on(self) -> frozenset[str]:
         """The zones that have its colour on now."""
@@ -88,7 +92,7 @@ class TonedGroup:
 
     zones: str
     bowls: tuple[BowlState, ...]
-    place: ChosenPlace | None
+    place: ChosenPlace
     result: ResultSeen | None
     is_result_current: bool
 
@@ -125,13 +129,13 @@ def toned_groups(
         on = tuple(bowl for bowl in applied if zone in bowl.zones)
         if not on:
             continue
-        places = signed.get(on[-1].formula.sign_off_id, [])
-        place = next((p for p in places if zone in zones.split(p.zones)), None)
+        places = signed[on[-1].formula.sign_off_id]
+        place = next(p for p in places if zone in zones.split(p.zones))
         looks = [row for row in results if zone in zones.split(row.zones)]
         result = looks[-1] if looks else None
         key = (
             tuple(bowl.bowl.pk for bowl in on),
-            place and place.pk,
+            place.pk,
             result and result.pk,
         )
         grouped.setdefault(key, []).append(zone)

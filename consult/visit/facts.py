@@ -55,6 +55,7 @@ class VisitFacts:
     """
 
     visit: Visit
+    records: Records
     gate: Gate | None
     readings: Mapping[str, ZoneReading]
     hair: HairFacts | None
@@ -141,6 +142,7 @@ def read(records: Records) -> VisitFacts:
     }
     return VisitFacts(
         visit=records.visit,
+        records=records,
         gate=records.gate,
         readings=held.readings,
         hair=held.hair,

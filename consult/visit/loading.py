@@ -45,4 +45,4 @@ def records_of(visit: Visit, *, at: dt.datetime) -> Records:
         rows["results"] = list(
             ResultSeen.objects.filter(visit=visit).select_related("seen_by").order_by("pk")
         )
-    return Records(visit=visit, events=events, **rows)
+    return Records(visit=visit, events=events, **rows).joined()

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Self
 
 from clients.skin_test.gate import Gate
 from consult.models import (
@@ -42,3 +43,17 @@ class Records:
         """The latest word on a reaction; None where there was none, or by mistake."""
         last = self.reactions[-1] if self.reactions else None
         return None if last is None or last.kind == ReactionKind.MISTAKE else last
+
+    def joined(self) -> Self:
+        """Give each bowl its formula and each formula its signature, as they were read."""
+        signed = {
+            choice.sign_off.pk: choice.sign_off
+            for choice in self.choices
+            if getattr(choice, "sign_off", None)
+        }
+        formulas = {row.pk: row for row in self.formulas}
+        for formula in self.formulas:
+            formula.sign_off = signed[formula.sign_off_id]
+        for bowl in self.bowls:
+            bowl.formula = formulas[bowl.formula_id]
+        return self

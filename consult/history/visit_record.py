@@ -1,0 +1,239 @@
+"""One visit as its records tell it: what was poured, on which zones, and what came out.
+
+Everything after the bench is told from the bowls that were on the hair, and from the revision
+and the signature that each was mixed under. What was decided and never mixed is named as such
+and never compared with a result.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Prefetch
+
+from consult import selectors, zones
+from consult.models import (
+    BowlLine,
+    BowlMixed,
+    Choice,
+    ChosenPlace,
+    Formula,
+    FormulaLine,
+    Reaction,
+    ResultSeen,
+    SignOff,
+    Visit,
+    VisitStep,
+)
+from consult.visit.bowls import BowlState, state_of, toned_groups
+from consult.visit.records import Records
+
+
+@dataclass(frozen=True)
+class ToldGroup:
+    """Zones that the same bowls touched, or that none did: what was signed, mixed and seen.
+
+    `formula` is the revision of the last bowl; where none was on these zones, what was
+    decided for them, if anything was. `bowls` are those on the hair, in their order.
+    """
+
+    zones: str
+    place: ChosenPlace
+    formula: Formula | None
+    bowls: Sequence[BowlState]
+    result: ResultSeen | None
+
+    @property
+    def bowl(self) -> BowlMixed | None:
+        """The last bowl on these zones."""
+        return self.bowls[-1].bowl if self.bowls else None
+
+    @property
+    def is_running(self) -> bool:
+        """Whether colour is on some of it now."""
+        return any(bowl.zones_on & set(zones.split(self.zones)) for bowl in self.bowls)
+
+    @property
+    def is_comparable(self) -> bool:
+        """Whether the result can be held against a prediction: one mix, on the hair."""
+        mixes = {state.formula.pk for state in self.bowls}
+        seen = self.result is not None and None not in (
+            self.result.level,
+            self.result.warmth_left_percent,
+        )
+        return seen and len(mixes) == 1
+
+    @property
+    def promised(self) -> dict[str, Any]:
+        """What was signed."""
+        return dict(self.place.predicted)
+
+    @property
+    def predicted(self) -> dict[str, Any]:
+        """What the result is compared with: the bowl as poured, for as long as it was on.
+
+        Early results kept none: then what the formula said, else what was signed.
+        """
+        if self.result and self.result.predicted:
+            return dict(self.result.predicted)
+        if self.formula and self.place.zones in self.formula.predicted:
+            return dict(self.formula.predicted[self.place.zones])
+        return dict(self.place.predicted)
+
+    @property
+    def level_drift(self) -> float | None:
+        """Levels by which the result is lighter (positive) than predicted."""
+        if self.result is None or self.result.level is None or not self.is_comparable:
+            return None
+        return float(self.result.level) - float(self.predicted["level"]["value"])
+
+    @property
+    def warmth_drift(self) -> float | None:
+        """Warmth, in percent, that the result shows more (positive) than predicted."""
+        if self.result is None or not self.is_comparable:
+            return None
+        if self.result.warmth_left_percent is None:
+            return None
+        return self.result.warmth_left_percent - float(
+            self.predicted["warmth_left_percent"]["value"]
+        )
+
+    @property
+    def within_range(self) -> bool:
+        """Whether warmth and level were both seen within their predicted ranges.
+
+        Levels are read in half steps: a quarter either way cannot be told.
+        """
+        if self.level_drift is None or self.warmth_drift is None:
+            return False
+        warmth, level = self.predicted["warmth_left_percent"], self.predicted["level"]
+        return bool(
+            warmth["low"] - 5 <= warmth["value"] + self.warmth_drift <= warmth["high"] + 5
+            and level["low"] - 0.25 <= level["value"] + self.level_drift <= level["high"] + 0.25
+        )
+
+    @property
+    def minutes(self) -> int | None:
+        """How long the last bowl was on these zones."""
+        return self.bowls[-1].minutes_on(self.zones) if self.bowls else None
+
+    @property
+    def mixed(self) -> list[tuple[BowlState, int | None]]:
+        """Each bowl with how long it was on these zones."""
+        return [(state, state.minutes_on(self.zones)) for state in self.bowls]
+
+
+@dataclass(frozen=True)
+class ToldVisit:
+    """A visit with its groups, as a history shows it.
+
+    `unmixed` are formulas that were decided and never mixed, `unused` bowls that were mixed
+    and never on the hair; `steps` what was done before the toner, as it counts; `reaction`
+    the latest word on one, which stopped the colour.
+    """
+
+    visit: Visit
+    groups: list[ToldGroup]
+    steps: Sequence[VisitStep] = ()
+    unmixed: Sequence[Formula] = ()
+    unused: Sequence[BowlState] = ()
+    reaction: Reaction | None = None
+
+    @property
+    def replaced_unmixed(self) -> list[Formula]:
+        """Formulas never mixed for zones that another mix was on."""
+        shown = {group.formula.pk for group in self.groups if group.formula}
+        return [row for row in self.unmixed if row.pk not in shown]
+
+    @property
+    def signed(self) -> list[SignOff]:
+        """The signatures that the bowls on the hair were mixed under, oldest first."""
+        rows = {s.formula.sign_off_id: s.formula.sign_off for g in self.groups for s in g.bowls}
+        return [rows[pk] for pk in sorted(rows)]
+
+
+def _lines() -> Prefetch:
+    return Prefetch("lines", FormulaLine.objects.select_related("shade"))
+
+
+def told(visits: Any) -> list[ToldVisit]:
+    """Return visits with all that a history shows, in a fixed number of queries."""
+    rows = visits.select_related("stylist", "line", "client", "corrects").prefetch_related(
+        Prefetch(
+            "choices",
+            Choice.objects.order_by("number")
+            .select_related("sign_off")
+            .prefetch_related("places"),
+        ),
+        Prefetch("formulas", Formula.objects.order_by("pk").prefetch_related(_lines())),
+        Prefetch(
+            "bowls",
+            BowlMixed.objects.order_by("number").prefetch_related(
+                "marks", "checks", Prefetch("lines", BowlLine.objects.select_related("shade"))
+            ),
+        ),
+        Prefetch("results", ResultSeen.objects.order_by("pk")),
+        Prefetch("steps", VisitStep.objects.select_related("recorded_by")),
+        "reactions",
+        "corrections",
+    )
+    return [of_visit(visit) for visit in rows]
+
+
+def of_visit(visit: Visit) -> ToldVisit:
+    """Return one visit, whose rows are all fetched, as its records tell it."""
+    steps = list(visit.steps.all())
+    replaced = {row.replaces_id for row in steps}
+    return of_records(
+        Records(
+            visit=visit,
+            choices=list(visit.choices.all()),
+            formulas=list(visit.formulas.all()),
+            bowls=list(visit.bowls.all()),
+            results=list(visit.results.all()),
+            reactions=list(visit.reactions.all()),
+            steps=[row for row in steps if row.pk not in replaced and not row.is_taken_back],
+        ).joined()
+    )
+
+
+def of_records(records: Records) -> ToldVisit:
+    """Return a visit as its records tell it, without asking the database."""
+    bowls = [state_of(bowl) for bowl in records.bowls]
+    looks = [row for row in records.results if row.is_looked_at]
+    toned = toned_groups(bowls, records.choices, looks)
+    decided = selectors.latest_of(sorted(records.formulas, key=lambda row: -row.pk))
+    touched = selectors.zones_covered(group.zones for group in toned)
+    groups = [
+        ToldGroup(
+            group.zones,
+            group.place,
+            group.formula,
+            group.bowls,
+            group.result if group.is_result_current else None,
+        )
+        for group in toned
+    ] + _untouched(records.choices, decided, touched)
+    order = list(zones.Zone.values)
+    used = {state.formula.pk for state in bowls if state.was_on}
+    return ToldVisit(
+        records.visit,
+        sorted(groups, key=lambda group: order.index(zones.split(group.zones)[0])),
+        steps=records.steps,
+        unmixed=[row for row in decided if row.pk not in used],
+        unused=[state for state in bowls if not state.was_on],
+        reaction=records.reaction,
+    )
+
+
+def _untouched(
+    choices: Sequence[Choice], decided: Sequence[Formula], touched: set[str]
+) -> list[ToldGroup]:
+    """Return the zones of the latest choice that no bowl was on, with what was decided."""
+    groups = []
+    for place in choices[-1].places.all() if choices else ():
+        left = [zone for zone in zones.split(place.zones) if zone not in touched]
+        if left:
+            formula = next((f for f in decided if left[0] in zones.split(f.zones)), None)
+            groups.append(ToldGroup(zones.join(left), place, formula, (), None))
+    return groups

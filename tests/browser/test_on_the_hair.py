@@ -1,0 +1,82 @@
+"""Colour on the hair, on both shapes of a tablet: it reacts; a reading is corrected."""
+
+import datetime as dt
+import re
+from decimal import Decimal
+
+import pytest
+from django.utils import timezone
+from playwright.sync_api import Page, expect
+
+from consult import services
+from consult.models import MarkKind, ProcessingMark, Visit
+from tests.browser.conftest import unexpected
+from tests.factories.consult import Story, zone
+
+TABLETS = [
+    pytest.param({"width": 1024, "height": 768}, id="landscape"),
+    pytest.param({"width": 820, "height": 1180}, id="portrait"),
+]
+
+
+@pytest.fixture
+def two_bowls(story: Story, clock) -> Story:
+    """A visit with two bowls on the hair."""
+    story.answer().read(roots=zone(lifted_level=Decimal("7.0")))
+    story.choose()
+    story.sign()
+    story.decide()
+    for bowl in story.mix():
+        services.start_processing(bowl=story.fresh(bowl), by=story.by, at=story.at)
+    story.visit.refresh_from_db()
+    clock.shift(story.at - timezone.now() + dt.timedelta(minutes=10))
+    return story
+
+
+@pytest.mark.parametrize("viewport", TABLETS)
+def test_it_reacts_is_one_press_away_and_leads_to_the_closed_visit(
+    two_bowls: Story, at_step, viewport: dict
+) -> None:
+    page: Page = at_step("bench", viewport=viewport)
+    button = page.get_by_role("button", name="It reacts: rinse now")
+    box = button.bounding_box()
+    assert box is not None
+    assert box["height"] >= 64
+    assert box["y"] + box["height"] <= viewport["height"]
+
+    button.click()
+
+    expect(page.get_by_role("heading", level=1)).to_have_text("Rinse now.")
+    first = page.locator(".react__steps li").first
+    expect(first).to_be_in_viewport()
+    expect(first).to_contain_text("call the emergency number at once")
+    expect(page.locator(".react__steps")).to_contain_text("lukewarm")
+    ended = ProcessingMark.objects.filter(kind=MarkKind.END)
+    assert ended.count() == 2
+    page.locator("label", has_text="redness or a rash").click()
+    page.get_by_role("button", name="Save what was seen").click()
+    page.wait_for_url("**/card/", timeout=30_000)
+    page.get_by_role("button", name="Close the visit").click()
+    expect(page.get_by_text("stopped: it reacted").first).to_be_visible()
+    assert Visit.objects.get().status == "closed"
+    assert unexpected(page.faults) == []
+
+
+@pytest.mark.parametrize("viewport", TABLETS)
+def test_a_reading_corrected_while_two_bowls_run_leaves_the_bench_open(
+    two_bowls: Story, at_step, viewport: dict
+) -> None:
+    page: Page = at_step("hair", viewport=viewport)
+    page.locator("[data-zone=roots]").get_by_label("Lifted level").fill("8")
+    page.get_by_role("button", name="Save the reading").click()
+
+    page.wait_for_url("**/bench/", timeout=30_000)
+    expect(page.locator("#due-before-mixing")).to_contain_text("read again since the choice")
+    rinsed = page.get_by_role("button", name="Rinsed", exact=True)
+    expect(rinsed).to_have_count(2)
+    rinsed.first.click()
+    expect(rinsed).to_have_count(1)
+    rinsed.first.click()
+    page.wait_for_url(re.compile("/result/$"), timeout=30_000)
+    expect(page.locator(".mixed li")).to_have_count(2)
+    assert unexpected(page.faults) == []
