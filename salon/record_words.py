@@ -59,6 +59,8 @@ RECORDS = {
     "consult.bowlmixed": gettext_noop("bowl"),
     "consult.bowlline": gettext_noop("weighing"),
     "consult.processingmark": gettext_noop("processing time"),
+    "consult.rinsereason": gettext_noop("reason of an early rinse"),
+    "consult.rinseundone": gettext_noop("rinse undone"),
     "consult.processingcheck": gettext_noop("look during processing"),
     "consult.cardprinted": gettext_noop("printed card"),
     "consult.cardmail": gettext_noop("mailed card"),

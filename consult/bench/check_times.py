@@ -4,11 +4,12 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from django.db.models import Exists, OuterRef, Subquery
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from consult import zones
-from consult.models import BowlMixed, MarkKind, Seen
+from consult.models import BowlMixed, Formula, MarkKind, ProcessingMark, Seen
 from salon.models import Salon, Staff
 
 
@@ -58,13 +59,15 @@ class Covered(Running):
 
 def running(*, salon: Salon, stylist: Staff | None) -> list[Running]:
     """Return the bowls on someone's hair now, of one stylist or of all, the first first."""
+    of_bowl = ProcessingMark.objects.filter(bowl=OuterRef("pk"))
     rows = (
         BowlMixed.objects.filter(visit__salon=salon, visit__closed_at__isnull=True)
-        .filter(marks__kind=MarkKind.START)
-        .exclude(marks__kind=MarkKind.END)
+        .filter(Exists(of_bowl.filter(kind=MarkKind.START)))
+        .exclude(Exists(of_bowl.filter(kind=MarkKind.END)))
         .select_related("visit__client", "formula__line")
         .prefetch_related("marks", "checks")
-        .order_by("marks__marked_at")
+        .annotate(begun_at=Subquery(of_bowl.values("marked_at")[:1]))
+        .order_by("begun_at")
     )
     if stylist is not None:
         rows = rows.filter(visit__stylist=stylist)
@@ -133,3 +136,13 @@ def order_of_application(key: str, last: Mapping[str, int]) -> str:
     ]
     words = {"first": zones.title(first), "rest": "; ".join(parts)}
     return _("%(first)s first; %(rest)s.") % words
+
+
+# A rinse is long before time where more than a tenth of it and two minutes were left
+# (common practice, no source): less is a strand that was there a little sooner.
+_LONG_MINUTES, _LONG_SHARE = 2, 0.1
+
+
+def is_long_before(formula: Formula, minutes_left: int) -> bool:
+    """Return whether a rinse with so many minutes left asks for its reason."""
+    return minutes_left > max(_LONG_MINUTES, _LONG_SHARE * formula.processing_minutes)

@@ -1,7 +1,7 @@
 """Text in, Python values out; nothing here saves."""
 
 from consult.forms.agreement import ChoiceForm, LeaveForm, SignForm
-from consult.forms.bench import CheckForm, CloseForm, StopForm
+from consult.forms.bench import CheckForm, CloseForm, RinseReasonForm, StopForm
 from consult.forms.bowl import BowlForm
 from consult.forms.cards import MailAnswerForm
 from consult.forms.formula import FormulaForm, part_name, parts_from_text, rinse_name
@@ -29,6 +29,7 @@ __all__ = [
     "PreTestForm",
     "ReactionForm",
     "ResultForm",
+    "RinseReasonForm",
     "SafetyForm",
     "SignForm",
     "StepForm",

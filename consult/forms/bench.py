@@ -9,7 +9,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
 from clients.diary.free_time import Slot
-from consult.models import Seen
+from consult.models import RinseWhy, Seen
 from consult.services.visits import NextSlot
 from consult.zones import GROUPS
 from salon.numbers import WholeNumber
@@ -22,6 +22,12 @@ class CheckForm(forms.Form):
     seen = forms.ChoiceField(choices=Seen.choices)
     mark_minutes = WholeNumber(required=False, min_value=1, max_value=90)
     zones_key = forms.ChoiceField(choices=[("", ""), *((k, k) for k in GROUPS)], required=False)
+
+
+class RinseReasonForm(forms.Form):
+    """Why a bowl was rinsed early, told with one tap."""
+
+    reason = forms.ChoiceField(choices=RinseWhy.choices)
 
 
 class CloseForm(forms.Form):

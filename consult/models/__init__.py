@@ -33,6 +33,7 @@ from consult.models.hair import (
 from consult.models.pre_test import RESULTS, PreTest, PreTestKind, PreTestResult
 from consult.models.reaction import Reaction, ReactionKind, Sign
 from consult.models.result import ClientWord, Evenness, ResultSeen
+from consult.models.rinse import RinseReason, RinseUndone, RinseWhy
 from consult.models.sign_off import Method, SignOff
 from consult.models.visit import ENDED, Status, Visit, VisitEvent
 from consult.models.visit_step import StepKind, VisitStep
@@ -74,6 +75,9 @@ __all__ = [
     "Reaction",
     "ReactionKind",
     "ResultSeen",
+    "RinseReason",
+    "RinseUndone",
+    "RinseWhy",
     "Scalp",
     "Seen",
     "Sign",

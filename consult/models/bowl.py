@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy as _
 from consult.models.formula import Formula
 from consult.models.visit import Visit
 from formulas.models import Shade
-from salon.append_only import AppendOnlyModel
+from salon.append_only import AppendOnlyModel, AppendOnlyQuerySet
 from salon.models import Salon
 
 
@@ -132,11 +132,27 @@ class MarkKind(models.TextChoices):
     END = "end", _("rinsed")
 
 
+class MarksInForce(models.Manager.from_queryset(AppendOnlyQuerySet)):  # type: ignore[misc]
+    """The marks that count: not those of a rinse that was undone."""
+
+    def get_queryset(self) -> AppendOnlyQuerySet:
+        found: AppendOnlyQuerySet = super().get_queryset().filter(undone__isnull=True)
+        return found
+
+
 class ProcessingMark(AppendOnlyModel):
-    """When a bowl's processing started, or ended; one of each."""
+    """When a bowl's processing started, or ended; one of each that counts.
+
+    `number` tells a rinse from those that were undone before it. `bowl.marks` and `objects`
+    leave those out, `everything` does not.
+    """
+
+    objects = MarksInForce()
+    everything = AppendOnlyQuerySet.as_manager()
 
     bowl = models.ForeignKey(BowlMixed, on_delete=models.PROTECT, related_name="marks")
     kind = models.CharField(max_length=5, choices=MarkKind.choices)
+    number = models.PositiveSmallIntegerField(default=1)
     marked_at = models.DateTimeField()
     # A copy of the start, so that the database itself can refuse an end before it.
     started_at = models.DateTimeField()
@@ -145,9 +161,12 @@ class ProcessingMark(AppendOnlyModel):
     )
 
     class Meta(AppendOnlyModel.Meta):
+        base_manager_name = "everything"
         ordering = ["marked_at", "pk"]
         constraints = [
-            models.UniqueConstraint(fields=["bowl", "kind"], name="processing_mark_once"),
+            models.UniqueConstraint(
+                fields=["bowl", "kind", "number"], name="processing_mark_once"
+            ),
             models.CheckConstraint(
                 condition=Q(kind="start", marked_at=F("started_at"))
                 | Q(kind="end", marked_at__gte=F("started_at")),

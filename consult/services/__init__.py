@@ -53,6 +53,7 @@ from consult.services.reaction import (
     take_back_reaction,
 )
 from consult.services.result import Look, ResultRefused, see_result, see_results
+from consult.services.rinse import UNDO_FOR, RinseRefused, give_rinse_reason, undo_rinse
 from consult.services.steps import OutOfOrder, StaleVisit
 from consult.services.visits import (
     ClosingRefused,
@@ -65,6 +66,7 @@ from consult.services.visits import (
 from consult.services.wording import WordingRefused, WordingStale, revise_wording
 
 __all__ = [
+    "UNDO_FOR",
     "AnswersMissing",
     "BowlRefused",
     "ChoiceIncomplete",
@@ -82,6 +84,7 @@ __all__ = [
     "ReactionRefused",
     "ReadingMissing",
     "ResultRefused",
+    "RinseRefused",
     "SigningRefused",
     "StaleVisit",
     "StepRefused",
@@ -97,6 +100,7 @@ __all__ = [
     "describe_reaction",
     "drop_draft",
     "end_processing",
+    "give_rinse_reason",
     "keep_draft",
     "mail_card",
     "mix_bowl",
@@ -119,5 +123,6 @@ __all__ = [
     "stop_visit",
     "take_back_reaction",
     "take_back_step",
+    "undo_rinse",
     "why_not_mailed",
 ]

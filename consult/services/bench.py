@@ -15,6 +15,7 @@ from consult.models import (
     MarkKind,
     ProcessingCheck,
     ProcessingMark,
+    RinseUndone,
     Seen,
     Visit,
 )
@@ -154,6 +155,7 @@ def end_processing(
     return ProcessingMark.objects.create(
         bowl=bowl,
         kind=MarkKind.END,
+        number=RinseUndone.objects.filter(mark__bowl=bowl).count() + 1,
         marked_at=at,
         started_at=start.marked_at,
         marked_by=by,

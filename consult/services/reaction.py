@@ -10,7 +10,15 @@ from django.utils.translation import gettext as _
 from clients import services as desk
 from clients.models import AlertKind, ClientAlert
 from consult import policies
-from consult.models import MarkKind, ProcessingMark, Reaction, ReactionKind, Sign, Visit
+from consult.models import (
+    MarkKind,
+    ProcessingMark,
+    Reaction,
+    ReactionKind,
+    RinseUndone,
+    Sign,
+    Visit,
+)
 from consult.refusals import Refused
 from consult.services.steps import OutOfOrder, advance
 from consult.visit.loading import facts_of
@@ -44,6 +52,7 @@ def report_reaction(*, visit: Visit, by: Staff, at: dt.datetime) -> Reaction:
         ProcessingMark.objects.create(
             bowl=bowl.bowl,
             kind=MarkKind.END,
+            number=RinseUndone.objects.filter(mark__bowl=bowl.bowl).count() + 1,
             marked_at=max(at, started),
             started_at=started,
             marked_by=by,

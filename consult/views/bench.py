@@ -14,11 +14,11 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from consult import access, selectors, services
 from consult.bench import weighing
-from consult.bench.check_times import marks_of
+from consult.bench.check_times import is_long_before, marks_of
 from consult.bench.next_act import NextAct, next_acts
 from consult.bench.on_the_shelf import parts_without, shortages, stock_by_shade
-from consult.forms import BowlForm, CheckForm
-from consult.models import BowlMixed, Formula, MarkKind, Visit
+from consult.forms import BowlForm, CheckForm, RinseReasonForm
+from consult.models import BowlMixed, Formula, MarkKind, RinseWhy, Visit
 from consult.refusals import Refused
 from consult.views.doors import (
     Attempt,
@@ -89,6 +89,7 @@ def _drawn(
         "sheets": [_sheet(one, posted, **known) for one in facts.formulas],
         "bowls": [_timed(bowl, acts) for bowl in bowls],
         "acts": acts,
+        "rinse_reasons": RinseWhy.choices,
     }
     return page(request, visit, "bench", context, tried)
 
@@ -142,7 +143,10 @@ def _timed(bowl: BowlMixed, acts: Sequence[NextAct]) -> dict[str, Any]:
         "stopped_at": ended.marked_at if ended else None,
         "minutes": minutes,
         "early": -off if off is not None and off < -1 else None,
+        "asks_why": off is not None and is_long_before(bowl.formula, -off),
         "late": off if off is not None and off > 1 else None,
+        "reason": getattr(ended, "early_reason", None) if ended else None,
+        "undo_until": ended.marked_at + services.UNDO_FOR if ended else None,
         "marks": marks_of(bowl),
         "checks": list(bowl.checks.all()),
         "is_in_bar": bowl.pk in {act.bowl for act in acts[:IN_THE_BAR]},
@@ -221,6 +225,37 @@ def check(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     return render(request, "consult/_bowl.html", context)
 
 
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Step.BENCH)
+def undo_end(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
+    """Let the clock of a bowl run on whose rinse was pressed by mistake."""
+    return _mark(request, visit, bowl, services.undo_rinse)
+
+
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Step.BENCH)
+def why_early(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
+    """Record why a bowl was rinsed long before its time."""
+    one = access.bowl_or_404(visit, bowl)
+    one.visit = visit
+    form = RinseReasonForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, _("Say why it was rinsed early."))
+        return lead(request, "consult:bench", visit.pk)
+    try:
+        services.give_rinse_reason(
+            bowl=one, by=request.user, at=timezone.now(), **form.cleaned_data
+        )
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return lead(request, "consult:bench", visit.pk)
+    return go_on(request, visit)
+
+
 def last_moment_of(bowl: BowlMixed) -> dt.datetime:
     """Return when a bowl was mixed, or its last mark was made."""
     return max([bowl.mixed_at, *(mark.marked_at for mark in bowl.marks.all())])
@@ -245,4 +280,12 @@ def _mark(
     except Refused as refusal:
         messages.error(request, str(refusal))
         return lead(request, "consult:bench", visit.pk)
+    end = one.marks.filter(kind=MarkKind.END).first()
+    if end and is_long_before(one.formula, _minutes_left(one, end.marked_at)):
+        return lead(request, "consult:bench", visit.pk)  # where it asks why
     return go_on(request, visit)
+
+
+def _minutes_left(bowl: BowlMixed, at: dt.datetime) -> int:
+    begun = bowl.marks.get(kind=MarkKind.START).marked_at
+    return bowl.formula.processing_minutes - round((at - begun).total_seconds() / 60)

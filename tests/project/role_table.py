@@ -169,6 +169,8 @@ TABLE = {
     "consult:prediction": BENCH,
     "consult:bench": BENCH,
     "consult:rescale": BENCH,
+    "consult:undo_end": BENCH,
+    "consult:why_early": BENCH,
     "consult:start": BENCH,
     "consult:end": BENCH,
     "consult:check": BENCH,

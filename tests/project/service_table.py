@@ -379,6 +379,8 @@ _CONSULT = {
     ),
     "drop_draft": _visit(step="hair", part="roots"),
     "end_processing": _bowl(),
+    "give_rinse_reason": _bowl(reason="there"),
+    "undo_rinse": _bowl(),
     "keep_draft": _visit(step="hair", part="roots", fields=[], base_version=1),
     "mail_card": Row(DESK, lambda w: {"visit": w.visit}),
     "mix_bowl": _visit(formula=None, poured={}, developer_grams=Decimal(60)),
