@@ -28,6 +28,7 @@ class SalonRequest(HttpRequest):
     user: Staff
     salon: Salon
     htmx: HtmxDetails
+    witness: Staff | None  # a second person; set by `salon.tablet.witness.with_witness`
 
 
 def allow(

@@ -38,6 +38,7 @@ KINDS = (
     gettext_noop("client registered"),
     gettext_noop("clients exported"),
     gettext_noop("clients merged"),
+    gettext_noop("merge confirmed"),
     gettext_noop("colour reacted"),
     gettext_noop("consent recorded"),
     gettext_noop("day closed"),

@@ -27,6 +27,7 @@ RECORDS = {
     "clients.clientcall": gettext_noop("call to a client"),
     "clients.valuetocorrect": gettext_noop("value to correct"),
     "clients.clientimport": gettext_noop("list brought in"),
+    "clients.birthdatechange": gettext_noop("change of a birth date"),
     "clients.consent": gettext_noop("consent"),
     "clients.deskdraft": gettext_noop("draft"),
     "clients.deskpolicy": gettext_noop("how the desk works"),

@@ -35,6 +35,9 @@ def badge_of(state: PatchState | None) -> str:
     return BADGES[state.code]
 
 
+# In these a reaction, an expired or undone test still endangers somebody.
+_OPEN = (Status.BOOKED, Status.CHECKED_IN, Status.IN_SERVICE)
+
 Span = tuple[dt.datetime, dt.datetime]
 
 
@@ -59,9 +62,9 @@ class Block:
 
     @property
     def shows_state(self) -> bool:
-        """Whether a test stands in the way of what is still to come."""
-        booked = self.appointment.status == Status.BOOKED
-        return self.reacted or (booked and self.state is not None and self.state.blocks)
+        """Whether a test stands in the way, of what is still to come or is under way."""
+        is_open = self.appointment.status in _OPEN
+        return is_open and self.state is not None and self.state.blocks
 
     @property
     def reacted(self) -> bool:
@@ -88,6 +91,8 @@ class Block:
     def shape(self) -> str:
         """The modifier of the block's class: a state by shape, beside its words."""
         if self.reacted:
+            return "stopped"
+        if self.shows_state and self.badge == "stop":
             return "stopped"
         if self.appointment.status in {Status.CHECKED_IN, Status.IN_SERVICE}:
             return "here"

@@ -23,6 +23,7 @@ from clients.forms.offer import (
     WeekForm,
 )
 from clients.forms.patch_tests import PlaceForm, ReadingForm
+from clients.forms.persons import MergeForm
 from clients.forms.photos import PhotoConsentForm, PhotoForm, RemovalForm
 from clients.forms.register import AlertForm, ClientForm, LiftForm
 from clients.forms.reminders import DeskPolicyForm, TemplateForm
@@ -50,6 +51,7 @@ __all__ = [
     "LiftForm",
     "MappingForm",
     "MarkForm",
+    "MergeForm",
     "MoveForm",
     "NewChairForm",
     "NewServiceForm",

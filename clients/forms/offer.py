@@ -33,6 +33,7 @@ class NewServiceForm(forms.ModelForm):
             "processing_minutes",
             "finish_minutes",
             "is_colour",
+            "no_test_reason",
             "is_patch_test",
         ]
         widgets = {
@@ -47,6 +48,9 @@ class NewServiceForm(forms.ModelForm):
             "is_colour": gettext_lazy(
                 "Tick it for everything that puts colour on hair: nobody is checked in "
                 "without a valid test."
+            ),
+            "no_test_reason": gettext_lazy(
+                "Only for a service with processing time that puts no colour on hair."
             ),
             "is_patch_test": gettext_lazy("A short visit at which a test is placed or read."),
         }
@@ -65,6 +69,12 @@ class NewServiceForm(forms.ModelForm):
                 self.add_error(name, _("Give it in steps of five minutes."))
         if cleaned.get("application_minutes") == 0:
             self.add_error("application_minutes", _("This takes five minutes at least."))
+        silent = not (cleaned.get("is_colour") or cleaned.get("is_patch_test"))
+        if silent and cleaned.get("processing_minutes") and not cleaned.get("no_test_reason"):
+            self.add_error(
+                "no_test_reason",
+                _("It has processing time, as colour has: say why no patch test is needed."),
+            )
         if cleaned.get("is_colour") and cleaned.get("is_patch_test"):
             self.add_error("is_patch_test", _("A visit for a test puts no colour on hair."))
         return cleaned

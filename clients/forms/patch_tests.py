@@ -10,10 +10,11 @@ from clients.models import ReadingOutcome, Site
 from clients.selectors import lines_in_use
 from formulas.models import ProductLine
 from salon.models import Salon
+from salon.tablet.witness import WitnessForm
 from salon.widgets import DateTimeInput, RadioCards
 
 
-class PlaceForm(forms.Form):
+class PlaceForm(WitnessForm):
     """Where, of which line and batch, and when a test is placed."""
 
     line = forms.ModelChoiceField(
@@ -39,6 +40,9 @@ class PlaceForm(forms.Form):
     )
     applied_at = forms.DateTimeField(
         label=gettext_lazy("Placed at"), widget=DateTimeInput(), required=False
+    )
+    late_reason = forms.CharField(
+        label=gettext_lazy("Why was it not entered at once?"), max_length=200, required=False
     )
 
     def __init__(
@@ -74,6 +78,11 @@ class PlaceForm(forms.Form):
                 return self.at
             raise forms.ValidationError(_("This lies in the future. Place the test first."))
         return moment
+
+    def record(self) -> dict[str, Any]:
+        """Return what is kept of a valid form."""
+        witness = {"colleague", "colleague_pin"}
+        return {name: v for name, v in self.cleaned_data.items() if name not in witness}
 
 
 class ReadingForm(forms.Form):

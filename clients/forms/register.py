@@ -32,6 +32,13 @@ class ClientForm(forms.ModelForm):
         label=gettext_lazy("This is someone else"), required=False
     )
 
+    birth_reason = forms.CharField(
+        label=gettext_lazy("Why does the birth date change?"),
+        max_length=200,
+        required=False,
+        help_text=gettext_lazy("Where it makes a young client older, only the owner may."),
+    )
+
     class Meta:
         model = Client
         fields = [
@@ -79,6 +86,8 @@ class ClientForm(forms.ModelForm):
         fields["phone"].error_messages["invalid"] = self.Meta.error_messages["phone"]["invalid"]
         if self.instance.pk:
             fields["version"].initial = self.instance.version
+        if self.instance.birth_date is None:
+            del fields["birth_reason"]
 
     def clean_birth_date(self) -> dt.date | None:
         """Refuse a date that nobody alive can have."""

@@ -21,6 +21,7 @@ from clients.models import (
 )
 from clients.people import person
 from clients.selectors.diary import states_of
+from clients.selectors.patch_tests import is_too_young
 from clients.skin_test.state import Code
 from salon import languages
 from salon.models import Salon
@@ -92,6 +93,8 @@ def _patch_due(salon: Salon, booked: list[Appointment], at: dt.datetime) -> Iter
         state = states.get(one.pk)
         latest = one.starts_at - policy.wait
         wanting = state and state.code in {Code.NONE, Code.VOID, Code.EXPIRED}
+        if is_too_young(one, policy, salon.zone):
+            continue  # no test for a client whom no test would open colour to
         if wanting and latest > at:
             yield Occasion(
                 kind=ReminderKind.PATCH_DUE,

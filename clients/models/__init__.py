@@ -2,6 +2,7 @@
 
 from clients.models.alert import AlertKind, ClientAlert
 from clients.models.appointment import Appointment, AppointmentEvent, EventKind, Status
+from clients.models.birth_date import BirthDateChange
 from clients.models.call import CallOutcome, CallReason, ClientCall
 from clients.models.client import Client, ContactBy, Household
 from clients.models.client_import import ClientImport, ImportStatus
@@ -34,6 +35,7 @@ __all__ = [
     "Answer",
     "Appointment",
     "AppointmentEvent",
+    "BirthDateChange",
     "CalendarFeed",
     "CallOutcome",
     "CallReason",

@@ -84,6 +84,8 @@ class Client(models.Model):
     merged_into = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="duplicates"
     )
+    # Of a merged entry: since when two people have confirmed that it is the same body.
+    same_body_at = models.DateTimeField(null=True, editable=False)
     brought_by = models.ForeignKey(
         "clients.ClientImport",
         on_delete=models.PROTECT,

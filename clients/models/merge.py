@@ -5,6 +5,9 @@ from django.db.models import F, Q
 from clients.models.client import Client
 from salon.models import Salon
 
+# What a merge may take over from the second entry.
+KEPT_VALUES = ("name", "known_as", "phone", "email", "birth_date", "note")
+
 
 class ClientMerge(models.Model):
     """Two entries found to be one person.
@@ -22,6 +25,14 @@ class ClientMerge(models.Model):
     merged_at = models.DateTimeField()
     merged_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    # The records of both count as one body's for the gate only once this is confirmed.
+    confirmed_at = models.DateTimeField(null=True)
+    confirmed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+    witnessed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
     )
     undone_at = models.DateTimeField(null=True)
     undone_by = models.ForeignKey(

@@ -1,13 +1,18 @@
+import datetime as dt
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from clients.models.appointment import Appointment
 from clients.models.client import Client
 from formulas.models import ProductLine
 from salon.append_only import AppendOnlyModel
-from salon.models import Salon
+from salon.models import FREE_ENTRY, Salon
 
 
 class Site(models.TextChoices):
@@ -37,6 +42,15 @@ class PatchTest(AppendOnlyModel):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
     )
     recorded_at = models.DateTimeField()
+    # Of a test that was entered later than it was placed.
+    late_reason = models.CharField(_("reason"), max_length=200, blank=True)
+    witnessed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+    )
 
     class Meta(AppendOnlyModel.Meta):
         ordering = ["-applied_at", "-pk"]
@@ -57,8 +71,27 @@ class PatchTest(AppendOnlyModel):
         """The salon whose record it is."""
         return self.client.salon
 
+    @property
+    def is_entered_late(self) -> bool:
+        """Whether it was entered later than is free."""
+        return self.recorded_at - self.applied_at > FREE_ENTRY
+
+    @property
+    def late_words(self) -> str:
+        """When it was placed and when entered, where it was entered later; else nothing."""
+        if not self.is_entered_late:
+            return ""
+        return gettext("Entered later: placed %(placed)s, entered %(entered)s.") % {
+            "placed": _moment(self.applied_at),
+            "entered": _moment(self.recorded_at),
+        }
+
     def __str__(self) -> str:
         return f"{self.client} {self.line} {self.applied_at:%Y-%m-%d}"
+
+
+def _moment(at: dt.datetime) -> str:
+    return date_format(timezone.localtime(at), "SHORT_DATETIME_FORMAT")
 
 
 class ReadingOutcome(models.TextChoices):
@@ -78,6 +111,7 @@ class PatchTestReading(AppendOnlyModel):
     outcome = models.CharField(_("outcome"), max_length=12, choices=ReadingOutcome.choices)
     signs = models.CharField(_("signs"), max_length=200, blank=True)
     read_at = models.DateTimeField(_("read at"))
+    recorded_at = models.DateTimeField(null=True)  # unknown of early ones
     read_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
     )

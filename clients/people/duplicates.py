@@ -22,6 +22,19 @@ class Pair:
     shared: str
 
     @property
+    def may_be_one(self) -> bool:
+        """Whether they may be one person: families share phones, not names and birth dates."""
+        births = {self.first.birth_date, self.second.birth_date} - {None}
+        return self.first.search_name == self.second.search_name and len(births) < 2
+
+    @property
+    def is_household(self) -> bool:
+        """Whether they are known to belong together."""
+        return self.first.household_id is not None and (
+            self.first.household_id == self.second.household_id
+        )
+
+    @property
     def both(self) -> tuple[Client, Client]:
         """The two, in the order in which they were registered."""
         return self.first, self.second

@@ -54,6 +54,17 @@ def entries_of(clients: Iterable[Client]) -> dict[int, int]:
     return found
 
 
+def unconfirmed(entries: Iterable[int]) -> set[int]:
+    """Return the merged entries of which nobody has confirmed that they are the same body.
+
+    What warns counts at once; what clears (a test, an answer) only of confirmed ones.
+    """
+    found = Client.objects.filter(
+        pk__in=entries, merged_into__isnull=False, same_body_at__isnull=True
+    )
+    return set(found.values_list("pk", flat=True))
+
+
 def by_person(entries: dict[int, int]) -> dict[int, list[int]]:
     """Return the entry ids by person id."""
     ids: dict[int, list[int]] = defaultdict(list)

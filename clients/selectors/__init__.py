@@ -11,6 +11,7 @@ from clients.selectors.care import (
 )
 from clients.selectors.clients import (
     alerts_in_force,
+    alerts_of,
     client_states,
     consents_in_force,
     find_clients,
@@ -39,6 +40,7 @@ from clients.selectors.diary import (
     coming_closed_days,
     day_appointments,
     off_appointments,
+    open_business,
     states_of,
     todays_clients,
     waiting_for,
@@ -67,6 +69,7 @@ from clients.selectors.timeline import client_timeline
 __all__ = [
     "absences_between",
     "alerts_in_force",
+    "alerts_of",
     "all_chairs",
     "all_services",
     "booking_day",
@@ -95,6 +98,7 @@ __all__ = [
     "may_see_medical",
     "no_shows",
     "off_appointments",
+    "open_business",
     "patch_history",
     "patch_visits",
     "patch_worklist",

@@ -37,6 +37,20 @@ def alerts_in_force(*, client: Client, viewer: Staff | None = None) -> list[Clie
     return list(alerts.select_related("recorded_by"))
 
 
+def alerts_of(*, clients: list[Client], viewer: Staff) -> dict[int, list[ClientAlert]]:
+    """Return the alerts that stand, by person, that the reader may see."""
+    entries = person.entries_of(clients)
+    alerts = ClientAlert.objects.filter(
+        client__in=entries, lifts__isnull=True, lifted_by__isnull=True
+    )
+    if not may_see_medical(viewer):
+        alerts = alerts.exclude(kind=AlertKind.MEDICAL)
+    found: dict[int, list[ClientAlert]] = {}
+    for alert in alerts:
+        found.setdefault(entries[alert.client_id], []).append(alert)
+    return found
+
+
 def safety_answers_in_force(*, client: Client) -> dict[str, SafetyAnswer]:
     """Return the latest answer to each question."""
     answers = SafetyAnswer.objects.filter(client__in=person.ids_of(client))

@@ -45,6 +45,21 @@ def off_appointments(*, salon: Salon, day: dt.date) -> list[Appointment]:
     return list(off)
 
 
+def open_business(*, salon: Salon, day: dt.date, most: int = 50) -> list[Appointment]:
+    """Return what earlier days left open: booked, checked in or begun, and never ended."""
+    start, _next = day_bounds(salon=salon, day=day)
+    left = (
+        Appointment.objects.for_salon(salon)
+        .for_show()
+        .filter(
+            starts_at__lt=start,
+            starts_at__gte=start - dt.timedelta(days=60),
+            status__in=[Status.BOOKED, Status.CHECKED_IN, Status.IN_SERVICE],
+        )
+    )
+    return list(left.order_by("-starts_at")[:most])
+
+
 def todays_clients(*, stylist: Staff, day: dt.date) -> list[Appointment]:
     """Return one stylist's appointments of a day."""
     return [

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from django.db.models import Max, QuerySet
 
+from clients.diary.opening import day_bounds
 from clients.models import (
     Appointment,
     Client,
@@ -17,7 +18,7 @@ from clients.people import person
 from clients.selectors.diary import states_of
 from clients.skin_test.state import Code, PatchState
 from formulas.models import ProductLine
-from salon.models import Salon
+from salon.models import Policy, Salon
 from salon.numbers import row_number
 from salon.selectors import policy_in_force
 
@@ -61,6 +62,18 @@ class Work:
     appointment: Appointment | None
 
 
+def _start_of_day(salon: Salon, at: dt.datetime) -> dt.datetime:
+    """Return when today began: who is late still has to be tested."""
+    return day_bounds(salon=salon, day=at.astimezone(salon.zone).date())[0]
+
+
+def is_too_young(appointment: Appointment, policy: Policy, zone: dt.tzinfo) -> bool:
+    """Return whether the client is under the youngest age on the day: no colour, no test."""
+    day = appointment.starts_at.astimezone(zone).date()
+    years = person.root(appointment.client).age_on(day)
+    return years is not None and years < policy.minimum_age
+
+
 def patch_worklist(*, salon: Salon, at: dt.datetime) -> dict[str, list[Work]]:
     """Return who must come in for a test, whose reading is due, whose test runs out before.
 
@@ -73,17 +86,22 @@ def patch_worklist(*, salon: Salon, at: dt.datetime) -> dict[str, list[Work]]:
         .filter(
             status=Status.BOOKED,
             line__isnull=False,
-            starts_at__gte=at,
+            starts_at__gte=_start_of_day(salon, at),
             starts_at__lt=at + dt.timedelta(weeks=WEEKS_AHEAD),
         )
     )
     states = states_of(ahead, at=at, policy=policy)
-    work: dict[str, list[Work]] = {"to_place": [], "to_read": [], "runs_out": [], "reacted": []}
+    kinds = ("to_place", "to_read", "runs_out", "reacted", "too_young", "booked")
+    work: dict[str, list[Work]] = {kind: [] for kind in kinds}
     for one in ahead:
         state = states[one.pk]
         if one.line is None:
             continue
         item = Work(one.client, one.line, state, one)
+        work["booked"].append(item)
+        if is_too_young(one, policy, salon.zone):
+            work["too_young"].append(item)
+            continue
         if state.code in {Code.NONE, Code.VOID}:
             work["to_place"].append(item)
         elif state.code is Code.EXPIRED:

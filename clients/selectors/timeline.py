@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from clients.models import (
     AlertKind,
     Appointment,
+    BirthDateChange,
     Client,
     ClientAlert,
     ClientMerge,
@@ -22,7 +23,14 @@ from clients.models import (
 from clients.people import person
 from clients.selectors.desk import may_see_medical
 from clients.skin_test.safety import BY_KEY
-from salon.models import Staff
+from salon.models import AuditEvent, Staff
+
+_MOST_CHANGES = 50
+_CLIENT_FIELDS = {
+    field.name: field.verbose_name
+    for field in Client._meta.get_fields()
+    if hasattr(field, "verbose_name")
+}
 
 
 @dataclass(frozen=True)
@@ -39,7 +47,17 @@ def client_timeline(*, client: Client, viewer: Staff | None = None) -> list[Entr
     """Return what happened, latest first; a fixed number of queries however long it is."""
     ids = person.ids_of(client)
     medical = viewer is None or may_see_medical(viewer)
-    sources = (_appointments, _tests, _consents, _answers, _hair, _merges, _photos)
+    sources = (
+        _appointments,
+        _tests,
+        _births,
+        _changes,
+        _consents,
+        _answers,
+        _hair,
+        _merges,
+        _photos,
+    )
     entries = [entry for source in sources for entry in source(ids)]
     entries += _alerts(ids, medical)
     return sorted(entries, key=lambda entry: entry.at, reverse=True)
@@ -59,6 +77,8 @@ def _tests(ids: list[int]) -> Iterator[Entry]:
     tests = PatchTest.objects.filter(client__in=ids).select_related("line", "applied_by")
     for test in tests.prefetch_related("readings__read_by"):
         detail = f"{test.line}, {test.get_site_display()}"
+        if test.is_entered_late:
+            detail = f"{detail}. {test.late_words} {test.late_reason}"
         yield Entry(test.applied_at, _("patch test placed"), detail, str(test.applied_by))
         for row in test.readings.all():
             what = _("patch test read: %(outcome)s") % {"outcome": row.get_outcome_display()}
@@ -105,6 +125,32 @@ def _hair(ids: list[int]) -> Iterator[Entry]:
         what = _("hair history withdrawn") if row.withdraws_id else _("hair history")
         detail = f"{row.get_work_display()}, {row.get_origin_display()}. {row.note}".strip()
         yield Entry(row.recorded_at, what, detail, str(row.recorded_by))
+
+
+def _births(ids: list[int]) -> Iterator[Entry]:
+    rows = BirthDateChange.objects.filter(client__in=ids).select_related("recorded_by")
+    for row in rows:
+        words = _("was %(age)d years old") % {"age": row.age_before}
+        what = (
+            _("birth date changed, year too")
+            if row.is_year_changed
+            else _("birth date changed")
+        )
+        detail = f"{words}. {row.reason}" if row.reason else words
+        yield Entry(row.recorded_at, what, detail, str(row.recorded_by))
+
+
+def _changes(ids: list[int]) -> Iterator[Entry]:
+    """Yield which fields were changed, never to what."""
+    events = AuditEvent.objects.filter(
+        target_type="clients.client",
+        target_id__in=[str(pk) for pk in ids],
+        kind="client changed",
+    )
+    for event in events.order_by("-pk")[:_MOST_CHANGES]:
+        names = [n for n in event.detail.get("fields", []) if n in _CLIENT_FIELDS]
+        labels = [str(_CLIENT_FIELDS[name]) for name in names]
+        yield Entry(event.at, _("client changed"), ", ".join(labels), event.actor_label)
 
 
 def _merges(ids: list[int]) -> Iterator[Entry]:

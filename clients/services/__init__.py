@@ -61,6 +61,7 @@ from clients.services.offer import (
 )
 from clients.services.opt_out import stop_reminders
 from clients.services.patch_tests import (
+    PlacingRefused,
     ReadingRefused,
     place_patch_test,
     record_patch_test_reading,
@@ -68,11 +69,14 @@ from clients.services.patch_tests import (
 from clients.services.patch_visits import book_with_test
 from clients.services.persons import (
     MergeRefused,
+    confirm_same_body,
     join_household,
     leave_household,
     merge_clients,
+    needs_second_person,
     say_not_the_same,
     undo_merge,
+    undone_check_ins,
 )
 from clients.services.photos import (
     SEATED,
@@ -83,6 +87,7 @@ from clients.services.photos import (
 )
 from clients.services.register import (
     AlertStays,
+    BirthDateStays,
     StaleClient,
     answer_safety_questions,
     change_client,
@@ -100,23 +105,27 @@ from clients.services.reminders import (
     settle_reminder,
 )
 from clients.services.waiting import NotWaiting, add_waiting, close_waiting
+from clients.vouching import NeedsSecondPerson
 
 __all__ = [
     "MARKS",
     "SEATED",
     "AlertStays",
     "AlreadyChecked",
+    "BirthDateStays",
     "BookingRefused",
     "CheckInRefused",
     "ClientElsewhere",
     "DateOrderUnclear",
     "ImportRefused",
     "MergeRefused",
+    "NeedsSecondPerson",
     "NotWaiting",
     "NotWaitingToBeSent",
     "OfferRefused",
     "OverrideRefused",
     "PhotoRefused",
+    "PlacingRefused",
     "ReadingRefused",
     "StaleAppointment",
     "StaleClient",
@@ -142,6 +151,7 @@ __all__ = [
     "close_feeds",
     "close_waiting",
     "confirm_appointment",
+    "confirm_same_body",
     "correct_values",
     "delete_withdrawn_photos",
     "discard_import",
@@ -156,6 +166,7 @@ __all__ = [
     "mark_appointment",
     "merge_clients",
     "move_appointment",
+    "needs_second_person",
     "open_day",
     "open_feed",
     "place_patch_test",
@@ -186,5 +197,6 @@ __all__ = [
     "undo_import",
     "undo_merge",
     "undo_piece",
+    "undone_check_ins",
     "withdraw_hair_history",
 ]

@@ -68,13 +68,15 @@ def book_appointment(
     starts_at = checked_start(starts_at, service.minutes, by.salon, at)
     if service.is_colour and line is None:
         raise BookingRefused(_("Choose the product line: the patch test is for one line."))
+    if line is not None and not service.is_colour:
+        raise BookingRefused(_("This service uses no colour: choose no product line."))
     appointment = Appointment(
         salon=by.salon,
         client=client,
         stylist=stylist,
         chair=chair,
         service=service,
-        line=line if service.is_colour else None,
+        line=line,
         note=note,
         is_walk_in=is_walk_in,
         is_proposed=is_proposed,

@@ -7,6 +7,7 @@ from django.db.models import F
 from django.utils.translation import gettext as _
 
 from clients.models import Appointment, PatchOverride, Status
+from clients.models.diary import SLOT_MINUTES
 from clients.policies import check_can_work_at_desk
 from clients.services.diary import record_change
 from clients.skin_test.gate import Gate, colour_gate
@@ -60,16 +61,39 @@ def undo_check_in(
 
 @transaction.atomic
 def start_service(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
-    """Record that the stylist has begun."""
+    """Record that the stylist has begun; a check-in of another day is undone instead."""
     check_can_work_at_desk(appointment, by=by)
+    zone = appointment.salon.zone
+    if appointment.starts_at.astimezone(zone).date() != at.astimezone(zone).date():
+        raise CheckInRefused(_("This appointment is on another day: undo its check-in."))
     return _advance(appointment, Status.CHECKED_IN, Status.IN_SERVICE, by=by, at=at)
 
 
 @transaction.atomic
 def finish_service(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
-    """Record that the client is done."""
+    """Record that the client is done; what is left of the time is free again."""
     check_can_work_at_desk(appointment, by=by)
-    return _advance(appointment, Status.IN_SERVICE, Status.DONE, by=by, at=at)
+    done = _advance(appointment, Status.IN_SERVICE, Status.DONE, by=by, at=at)
+    _give_back_the_rest(done, at)
+    return done
+
+
+def _give_back_the_rest(done: Appointment, at: dt.datetime) -> None:
+    """End the appointment on the next full five minutes, where it was booked for longer."""
+    step = dt.timedelta(minutes=SLOT_MINUTES)
+    least = done.starts_at + step
+    over = max(dt.timedelta(0), at - least)
+    ends_at = least + step * -(-over // step)
+    if not done.starts_at <= at < done.ends_at or ends_at >= done.ends_at:
+        return
+    parts = {"processing_from": done.processing_from, "processing_until": done.processing_until}
+    if done.processing_from and done.processing_from >= ends_at:
+        parts = {"processing_from": None, "processing_until": None}
+    elif done.processing_until and done.processing_until > ends_at:
+        parts["processing_until"] = ends_at
+    Appointment.objects.filter(pk=done.pk).update(ends_at=ends_at, **parts)
+    done.claims.filter(slot_at__gte=ends_at).delete()
+    done.refresh_from_db()
 
 
 @transaction.atomic

@@ -4,6 +4,7 @@ import datetime as dt
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.models import Appointment, Chair, Service, Status
@@ -25,6 +26,7 @@ def add_service(*, by: Staff, at: dt.datetime, **fields: Any) -> Service:
     """Offer another service."""
     require_owner(by=by)
     service = Service(salon=by.salon, **fields)
+    _check_test_is_asked_for(service)
     service.full_clean()
     service.save()
     audit.record_event("service added", target=service, by=by, at=at)
@@ -59,6 +61,7 @@ def change_service(*, service: Service, by: Staff, at: dt.datetime, **fields: An
         )
     for name, value in fields.items():
         setattr(service, name, value)
+    _check_test_is_asked_for(service)
     service.full_clean()
     service.save()
     audit.record_event("service changed", target=service, by=by, at=at, fields=sorted(fields))
@@ -86,3 +89,12 @@ def change_chair(*, chair: Chair, by: Staff, at: dt.datetime, **fields: Any) -> 
     chair.save()
     audit.record_event("chair changed", target=chair, by=by, at=at, fields=sorted(fields))
     return chair
+
+
+def _check_test_is_asked_for(service: Service) -> None:
+    """Refuse a service that develops like colour, but asks for no patch test or reason."""
+    develops = service.processing_minutes and not service.is_patch_test
+    if develops and not service.is_colour and not service.no_test_reason.strip():
+        raise OfferRefused(
+            _("It has processing time, as colour has: say why no patch test is needed.")
+        )

@@ -9,12 +9,22 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from clients.models import AlertKind, Client, PatchTest, PatchTestReading, ReadingOutcome
+from clients.people import person
 from clients.policies import check_can_work_at_desk
 from clients.services.register import raise_alert
+from clients.skin_test.state import Code, patch_state
+from clients.vouching import check_vouched
 from formulas.models import ProductLine
 from salon import audit
-from salon.models import Staff
+from salon.models import FREE_ENTRY, Staff
+from salon.policies import is_owner
 from salon.selectors import policy_in_force
+
+SITTING = dt.timedelta(hours=12)  # as long as a sign-in lasts
+
+
+class PlacingRefused(Exception):
+    """Raised when a test must not be placed on this client."""
 
 
 class ReadingRefused(Exception):
@@ -32,11 +42,25 @@ def place_patch_test(
     by: Staff,
     at: dt.datetime,
     site_number: int = 1,
+    late_reason: str = "",
+    witness: Staff | None = None,
 ) -> PatchTest:
-    """Record that a test was placed."""
+    """Record that a test was placed.
+
+    Entered later than it was placed, it needs a reason and an owner or a second person.
+    """
     check_can_work_at_desk(client, line, by=by)
+    client = person.root(client)
     if applied_at > at:
         raise ValidationError({"applied_at": _("This lies in the future. Place it first.")})
+    is_late = at - applied_at > FREE_ENTRY
+    if is_late:
+        check_vouched(by=by, witness=witness, reason=late_reason)
+    state = patch_state(client=client, line=line, at=at)
+    if state.code is Code.REACTED and not is_owner(line, by=by):
+        raise PlacingRefused(
+            _("The client reacted to this line: only the owner may have it tested again.")
+        )
     test = PatchTest(
         client=client,
         line=line,
@@ -46,10 +70,21 @@ def place_patch_test(
         applied_at=applied_at,
         applied_by=by,
         recorded_at=at,
+        late_reason=late_reason.strip() if is_late else "",
+        witnessed_by=witness if is_late else None,
     )
     test.full_clean()
     test.save()
-    audit.record_event("patch test placed", target=test, by=by, at=at, line=line.pk)
+    audit.record_event(
+        "patch test placed",
+        target=test,
+        by=by,
+        at=at,
+        line=line.pk,
+        placed_at=applied_at.isoformat(),
+        late=is_late,
+        witness=witness.pk if is_late and witness else None,
+    )
     return test
 
 
@@ -71,6 +106,8 @@ def record_patch_test_reading(
         raise ReadingRefused(_("A reading cannot come before the test was placed."))
     if seen_at > at:
         raise ReadingRefused(_("This lies in the future. Read the test first."))
+    if outcome == ReadingOutcome.NO_REACTION:
+        _check_may_clear(test, seen_at, by=by, at=at)
     if outcome == ReadingOutcome.NO_REACTION and seen_at < due_at:
         when = date_format(timezone.localtime(due_at), "DATETIME_FORMAT")
         raise ReadingRefused(
@@ -83,6 +120,7 @@ def record_patch_test_reading(
         signs=signs.strip(),
         read_at=seen_at,
         read_by=by,
+        recorded_at=at,
     )
     reading.full_clean()
     reading.save()
@@ -91,3 +129,15 @@ def record_patch_test_reading(
         text = _("Reacted to a patch test: %(line)s") % {"line": test.line}
         raise_alert(client=test.client, kind=AlertKind.REACTION, text=text, by=by, at=at)
     return reading
+
+
+def _check_may_clear(
+    test: PatchTest, seen_at: dt.datetime, *, by: Staff, at: dt.datetime
+) -> None:
+    """Refuse a clear reading that was not seen just now, or by who entered the test late."""
+    if at - seen_at > FREE_ENTRY:
+        raise ReadingRefused(_("Save a clear reading when you look at the skin, not later."))
+    if test.is_entered_late and by == test.applied_by and at < test.recorded_at + SITTING:
+        raise ReadingRefused(
+            _("You entered this test later than it was placed: a colleague reads it.")
+        )

@@ -1,25 +1,64 @@
 """Writes about who is who: merging two entries, undoing it, households."""
 
 import datetime as dt
+from collections.abc import Mapping
+from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
-from clients.models import Appointment, Client, ClientMerge, Household, NotTheSame, Status
+from clients.models import (
+    Appointment,
+    AppointmentEvent,
+    Client,
+    ClientMerge,
+    Household,
+    NotTheSame,
+    PatchTest,
+    Status,
+)
+from clients.models.merge import KEPT_VALUES
+from clients.people import person, search_index
 from clients.policies import check_can_work_at_desk
+from clients.services.gatekeeping import gate_of, undo_check_in
+from clients.vouching import check_vouched, is_second
 from salon import audit
 from salon.models import Staff
+from salon.policies import is_owner
 
 
 class MergeRefused(Exception):
     """Raised where two entries cannot be made one, or a merge cannot be undone."""
 
 
+def needs_second_person(first: Client, second: Client) -> bool:
+    """Return whether one person alone may not merge the two.
+
+    Where birth dates differ they may be two people; where either has a patch test, it would
+    open the gate for the other.
+    """
+    ids = [*person.ids_of(first), *person.ids_of(second)]
+    tested = PatchTest.objects.filter(client__in=ids).exists()
+    return first.birth_date != second.birth_date or tested
+
+
 @transaction.atomic
-def merge_clients(*, kept: Client, merged: Client, by: Staff, at: dt.datetime) -> ClientMerge:
+def merge_clients(
+    *,
+    kept: Client,
+    merged: Client,
+    by: Staff,
+    at: dt.datetime,
+    values: Mapping[str, Any] | None = None,
+    witness: Staff | None = None,
+    is_same_body: bool = False,
+) -> ClientMerge:
     """Make two entries one person. No record is rewritten: the second points at the first.
 
-    What is booked ahead moves over, so that the diary shows the name that stands.
+    What is booked ahead moves over, so that the diary shows the name that stands. `values`
+    are those of the second that stay. Until an owner or two people have confirmed the same
+    body (`is_same_body`), tests and answers of the second clear nothing.
     """
     check_can_work_at_desk(kept, merged, by=by)
     rows = {
@@ -33,6 +72,9 @@ def merge_clients(*, kept: Client, merged: Client, by: Staff, at: dt.datetime) -
     first, second = rows[kept.pk], rows[merged.pk]
     if first.merged_into_id or second.merged_into_id:
         raise MergeRefused(_("One of these has been merged already."))
+    if needs_second_person(first, second):
+        check_vouched(by=by, witness=witness)
+    confirmed = is_same_body and (is_owner(by=by) or is_second(witness, by=by))
     before = Client.objects.filter(merged_into=second)
     ahead = Appointment.objects.filter(client=second, status=Status.BOOKED, starts_at__gte=at)
     merge = ClientMerge.objects.create(
@@ -43,21 +85,73 @@ def merge_clients(*, kept: Client, merged: Client, by: Staff, at: dt.datetime) -
         moved_appointments=list(ahead.values_list("pk", flat=True)),
         merged_at=at,
         merged_by=by,
+        witnessed_by=witness,
+        confirmed_at=at if confirmed else None,
+        confirmed_by=by if confirmed else None,
     )
+    if not confirmed:
+        before.update(same_body_at=None)
     before.update(merged_into=first)
     ahead.update(client=first)
-    Client.objects.filter(pk=second.pk).update(merged_into=first)
+    Client.objects.filter(pk=second.pk).update(
+        merged_into=first, same_body_at=at if confirmed else None
+    )
+    _take_over(first, values or {})
     if second.last_booked_at and (
         first.last_booked_at is None or second.last_booked_at > first.last_booked_at
     ):
         Client.objects.filter(pk=first.pk).update(last_booked_at=second.last_booked_at)
-    audit.record_event("clients merged", target=merge, by=by, at=at)
+    audit.record_event(
+        "clients merged",
+        target=merge,
+        by=by,
+        at=at,
+        confirmed=confirmed,
+        fields=sorted(values or {}),
+        witness=witness.pk if witness else None,
+    )
+    return merge
+
+
+def _take_over(kept: Client, values: Mapping[str, Any]) -> None:
+    """Write the values of the second entry that stay into the one that is kept."""
+    chosen = {name: value for name, value in values.items() if name in KEPT_VALUES}
+    if not chosen:
+        return
+    for name, value in chosen.items():
+        setattr(kept, name, value)
+    kept.version += 1
+    kept.full_clean()
+    kept.save()
+    search_index.index([kept])
+
+
+@transaction.atomic
+def confirm_same_body(
+    *, merge: ClientMerge, by: Staff, at: dt.datetime, witness: Staff | None = None
+) -> ClientMerge:
+    """Record that two merged entries are the same body: their tests count for each other."""
+    check_can_work_at_desk(merge, by=by)
+    check_vouched(by=by, witness=witness)
+    taken = ClientMerge.objects.filter(
+        pk=merge.pk, undone_at__isnull=True, confirmed_at__isnull=True
+    ).update(confirmed_at=at, confirmed_by=by, witnessed_by=witness)
+    if not taken:
+        raise MergeRefused(_("This merge has been confirmed or undone already."))
+    Client.objects.filter(pk=merge.merged_id, merged_into__isnull=False).update(same_body_at=at)
+    audit.record_event(
+        "merge confirmed", target=merge, by=by, at=at, witness=witness.pk if witness else None
+    )
+    merge.refresh_from_db()
     return merge
 
 
 @transaction.atomic
 def undo_merge(*, merge: ClientMerge, by: Staff, at: dt.datetime) -> ClientMerge:
-    """Make them two again; what moved over goes back, if it still stands where it moved."""
+    """Make them two again; what moved over goes back, if it still stands where it moved.
+
+    A check-in whose gate is shut without the merge is undone too.
+    """
     check_can_work_at_desk(merge, by=by)
     taken = ClientMerge.objects.filter(pk=merge.pk, undone_at__isnull=True).update(
         undone_at=at, undone_by=by
@@ -66,16 +160,58 @@ def undo_merge(*, merge: ClientMerge, by: Staff, at: dt.datetime) -> ClientMerge
         raise MergeRefused(_("This merge has been undone already."))
     if Client.objects.filter(pk=merge.kept_id, merged_into__isnull=False).exists():
         raise MergeRefused(_("The entry that was kept has been merged since: undo that first."))
-    Client.objects.filter(pk=merge.merged_id).update(merged_into=None)
+    Client.objects.filter(pk=merge.merged_id).update(merged_into=None, same_body_at=None)
     Client.objects.filter(pk__in=merge.moved_clients, merged_into=merge.kept_id).update(
         merged_into=merge.merged_id
     )
     Appointment.objects.filter(
-        pk__in=merge.moved_appointments, client=merge.kept_id, status=Status.BOOKED
+        pk__in=merge.moved_appointments,
+        client=merge.kept_id,
+        status__in=[Status.BOOKED, Status.CHECKED_IN],
     ).update(client=merge.merged_id)
+    for inner in ClientMerge.objects.filter(
+        merged__in=merge.moved_clients, kept=merge.merged_id, undone_at__isnull=True
+    ):
+        Client.objects.filter(pk=inner.merged_id).update(same_body_at=inner.confirmed_at)
+    _undo_check_ins(merge, by=by, at=at)
     audit.record_event("merge undone", target=merge, by=by, at=at)
     merge.refresh_from_db()
     return merge
+
+
+def _undo_check_ins(merge: ClientMerge, *, by: Staff, at: dt.datetime) -> None:
+    """Undo each check-in that relied on the merge, with a line in its history."""
+    here = Appointment.objects.for_show().filter(
+        Q(client=merge.kept_id) | Q(client=merge.merged_id),
+        status=Status.CHECKED_IN,
+        line__isnull=False,
+    )
+    for one in here.select_related("client__salon", "salon"):
+        gate = gate_of(one, at=at)
+        if gate is not None and not gate.is_open:
+            undo_check_in(
+                appointment=one,
+                reason=_("Check-in undone: it relied on a merge that was undone."),
+                by=by,
+                at=at,
+            )
+
+
+def undone_check_ins(*, merge: ClientMerge) -> list[str]:
+    """Return who was checked in by a merge that was undone since, by name."""
+    if merge.undone_at is None:
+        return []
+    events = AppointmentEvent.objects.filter(
+        appointment__client__in=[merge.kept_id, merge.merged_id],
+        recorded_at=merge.undone_at,
+        status=Status.BOOKED,
+    )
+    return sorted(
+        {
+            event.appointment.client.name
+            for event in events.select_related("appointment__client")
+        }
+    )
 
 
 @transaction.atomic

@@ -8,18 +8,23 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from clients.models import Answer, Client, ClientAlert, Consent, SafetyAnswer
-from clients.people import search_index
+from clients.models import Answer, BirthDateChange, Client, ClientAlert, Consent, SafetyAnswer
+from clients.people import age, search_index
 from clients.policies import check_can_work_at_desk
 from clients.skin_test.safety import BY_KEY
 from formulas.models import ProductLine
 from salon import audit
 from salon.models import Staff
-from salon.policies import records_in
+from salon.policies import is_owner, records_in
+from salon.selectors import policy_in_force
 
 
 class StaleClient(Exception):
     """Raised when someone else changed the client since the form was opened."""
+
+
+class BirthDateStays(Exception):
+    """Raised when a birth date would cross an age line without an owner and a reason."""
 
 
 class AlertStays(Exception):
@@ -41,9 +46,18 @@ def register_client(*, by: Staff, at: dt.datetime, **fields: Any) -> Client:
 
 @transaction.atomic
 def change_client(
-    *, client: Client, expected_version: int, by: Staff, at: dt.datetime, **fields: Any
+    *,
+    client: Client,
+    expected_version: int,
+    by: Staff,
+    at: dt.datetime,
+    birth_reason: str = "",
+    **fields: Any,
 ) -> Client:
-    """Change what is known of a client, unless someone else did so in between."""
+    """Change what is known of a client, unless someone else did so in between.
+
+    A birth date that takes a client over an age line needs an owner and a reason.
+    """
     check_can_work_at_desk(client, *records_in(fields), by=by)
     taken = Client.objects.filter(pk=client.pk, version=expected_version).update(
         version=expected_version + 1
@@ -53,14 +67,41 @@ def change_client(
             _("Someone else changed this client meanwhile. Compare, then save again.")
         )
     client.refresh_from_db()
+    changed = sorted(n for n, value in fields.items() if getattr(client, n) != value)
+    today = at.astimezone(client.salon.zone).date()
+    born, age_before = client.birth_date, client.age_on(today)
     for name, value in fields.items():
         setattr(client, name, value)
     _check_birth(client, at)
+    told: dict[str, Any] = {}
+    if "birth_date" in changed and born is not None and age_before is not None:
+        policy = policy_in_force(salon=client.salon)
+        if age.opens_a_line(age_before, client.age_on(today), policy):
+            _check_owner_says_why(by, birth_reason)
+        year = client.birth_date is None or client.birth_date.year != born.year
+        told = {"age_before": age_before, "year_changed": year}
+        BirthDateChange.objects.create(
+            client=client,
+            age_before=age_before,
+            is_year_changed=year,
+            reason=birth_reason.strip(),
+            recorded_at=at,
+            recorded_by=by,
+        )
     client.full_clean()
     client.save()
     search_index.index([client])
-    audit.record_event("client changed", target=client, by=by, at=at, fields=sorted(fields))
+    audit.record_event("client changed", target=client, by=by, at=at, fields=changed, **told)
     return client
+
+
+def _check_owner_says_why(by: Staff, reason: str) -> None:
+    if not is_owner(by=by):
+        raise BirthDateStays(
+            _("This birth date opens colour to a younger client: only the owner changes it.")
+        )
+    if not reason.strip():
+        raise BirthDateStays(_("Say why the birth date changes."))
 
 
 def _check_birth(client: Client, at: dt.datetime) -> None:

@@ -9,7 +9,14 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from clients.models import Answer, Appointment, Client, PatchOverride, SafetyAnswer
+from clients.models import (
+    Answer,
+    Appointment,
+    Client,
+    ClientMerge,
+    PatchOverride,
+    SafetyAnswer,
+)
 from clients.people import person
 from clients.skin_test.safety import BY_KEY, FORBIDDING
 from clients.skin_test.state import Code, PatchState, patch_state
@@ -80,6 +87,7 @@ def colour_gate(
         else None
     )
     reasons = [
+        *_merge_reasons(client, appointment),
         *_age_reasons(client, policy, starts_at),
         *(
             Reason(f"answer_{key}", str(BY_KEY[key].advice), False)
@@ -104,6 +112,24 @@ def _covered(state: PatchState, override: PatchOverride | None) -> bool:
     return state.since is None or state.since <= override.recorded_at
 
 
+def _merge_reasons(client: Client, appointment: Appointment | None) -> list[Reason]:
+    """Return why an appointment that came by a merge may not rely on the other's test."""
+    if appointment is None:
+        return []
+    merges = ClientMerge.objects.filter(
+        kept__in=person.ids_of(client), undone_at__isnull=True, confirmed_at__isnull=True
+    )
+    whose = appointment.client
+    stayed = whose.merged_into_id is not None and whose.same_body_at is None
+    if not stayed and not any(appointment.pk in merge.moved_appointments for merge in merges):
+        return []
+    text = _(
+        "This appointment came from another entry. Let the owner or a second person confirm "
+        "that both are the same person."
+    )
+    return [Reason("same_body", text, False)]
+
+
 def _age_reasons(client: Client, policy: Policy, at: dt.datetime) -> list[Reason]:
     whole = person.root(client)
     age = whole.age_on(at.astimezone(client.salon.zone).date())
@@ -119,9 +145,13 @@ def _age_reasons(client: Client, policy: Policy, at: dt.datetime) -> list[Reason
 
 def _forbidding_answers(client: Client, at: dt.datetime) -> list[str]:
     """Return the forbidding questions whose latest answer is yes."""
-    latest: dict[str, str] = {}
+    latest: dict[tuple[int, str], str] = {}
+    ids = person.ids_of(client)
+    doubtful = person.unconfirmed(ids) if len(ids) > 1 else set()
     for answer in SafetyAnswer.objects.filter(
-        client__in=person.ids_of(client), question__in=FORBIDDING, answered_at__lte=at
+        client__in=ids, question__in=FORBIDDING, answered_at__lte=at
     ).order_by("answered_at", "pk"):
-        latest[answer.question] = answer.answer
-    return [key for key, answer in latest.items() if answer == Answer.YES]
+        # An answer of another body can forbid, but never takes back what this one has said.
+        body = answer.client_id if answer.client_id in doubtful else 0
+        latest[body, answer.question] = answer.answer
+    return sorted({key for (_body, key), said in latest.items() if said == Answer.YES})

@@ -8,7 +8,7 @@ their sensitisers (Regulation (EC) 1223/2009, Annex III: do not colour after a r
 import calendar
 import datetime as dt
 import zoneinfo
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from django.utils import timezone
@@ -49,6 +49,7 @@ class PatchState:
     next_possible_at: dt.datetime | None = None
     since: dt.datetime | None = None
     unread: PatchTest | None = None
+    why: str = ""
 
     @property
     def blocks(self) -> bool:
@@ -79,6 +80,7 @@ class PatchState:
         when = {
             "readable": _when(self.readable_at),
             "until": _when(self.clear_until),
+            "void": self._void_reason,
         }
         return {
             Code.NONE: _("No patch test is on record for this line. Place one."),
@@ -89,15 +91,28 @@ class PatchState:
             Code.REACTED: _(
                 "There was a reaction to this line. No colour; refer to a doctor or pharmacist."
             ),
-            Code.VOID: _("Something changed since the patch test. Place a new one."),
+            Code.VOID: "%(void)s",
         }[self.code] % when
+
+    @property
+    def _void_reason(self) -> str:
+        if not (self.why and self.since):
+            return _("Something changed since the patch test. Place a new one.")
+        day = date_format(timezone.localtime(self.since), "j F")
+        return _(
+            "%(why)s, %(day)s: the earlier patch test no longer counts. Place a new one."
+        ) % {
+            "why": self.why[:1].upper() + self.why[1:],
+            "day": day,
+        }
 
     @property
     def detail(self) -> str:
         """What else should be seen, beside the reason."""
+        words = [self.test.late_words] if self.test else []
         if self.unread:
-            return _("A newer test has not been read yet: look at its site too.")
-        return ""
+            words.append(_("A newer test has not been read yet: look at its site too."))
+        return " ".join(word for word in words if word)
 
 
 @dataclass(frozen=True)
@@ -110,6 +125,7 @@ class Known:
     starts_at: dt.datetime
     zone: zoneinfo.ZoneInfo
     has_reacted: bool = False  # while colour of this line was on the hair
+    causes: dict[dt.datetime, str] = field(default_factory=dict)  # of each change, in words
 
 
 def evaluate(known: Known, policy: Policy) -> PatchState:
@@ -144,7 +160,9 @@ def _of_one(
     usable = policy.usable_at(test.applied_at)
     changes = [moment for moment in known.changed_at if moment > test.applied_at]
     if changes:
-        return PatchState(Code.VOID, start, test, next_possible_at=fresh, since=max(changes))
+        since = max(changes)
+        why = known.causes.get(since, "")
+        return PatchState(Code.VOID, start, test, next_possible_at=fresh, since=since, why=why)
     if _has(readings, ReadingOutcome.NO_REACTION):
         until = add_months(test.applied_at, policy.patch_valid_months, known.zone)
         if start > until:

@@ -37,6 +37,7 @@ class Question:
     effect: Effect
     advice: StrPromise
     may_be_skipped: bool = False
+    short: StrPromise | str = ""  # of what makes a test void: the thing in a few words
 
 
 QUESTIONS: tuple[Question, ...] = (
@@ -63,12 +64,14 @@ QUESTIONS: tuple[Question, ...] = (
         _("Any reaction to hair colour, here or elsewhere, since the last visit?"),
         Effect.VOIDS,
         _("The earlier patch test no longer counts. Place a new one, after medical advice."),
+        short=_("reaction to hair colour"),
     ),
     Question(
         "black_henna",
         _("A temporary black-henna tattoo since the last patch test?"),
         Effect.VOIDS,
         _("Black henna can sensitise to hair dye. The earlier patch test no longer counts."),
+        short=_("black-henna tattoo"),
     ),
     Question(
         "black_henna_reaction",
@@ -81,6 +84,7 @@ QUESTIONS: tuple[Question, ...] = (
         _("Any new allergy since the last patch test?"),
         Effect.VOIDS,
         _("The earlier patch test no longer counts. Place a new one."),
+        short=_("new allergy"),
     ),
     Question(
         "skin",

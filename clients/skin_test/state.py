@@ -8,6 +8,8 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable
 
+from django.utils.translation import gettext as _
+
 from clients.models import (
     Answer,
     Client,
@@ -19,7 +21,7 @@ from clients.models import (
 )
 from clients.people import person
 from clients.skin_test.rules import Code, Known, PatchState, add_months, evaluate
-from clients.skin_test.safety import VOIDING
+from clients.skin_test.safety import BY_KEY, VOIDING
 from formulas.models import ProductLine
 from salon.models import Policy
 from salon.selectors import policy_in_force
@@ -66,18 +68,29 @@ def patch_states(
     entries = person.entries_of(client for client, _line in wanted.values())
     tests, readings, voided = _records(entries, at)
     reactions = _reactions(tests, readings)
+    doubtful = person.unconfirmed(entries) if _is_merged(entries) else set()
     on_hair = _on_hair(entries, at)
     for root, seen in on_hair.items():
         reactions[root] += seen
     states = {}
     for pair, (client, line) in wanted.items():
         root = person.root_id(client)
-        changes = [*voided[root], *(m for other, m in reactions[root] if other != line.pk)]
+        causes = dict(voided[root])
+        causes |= {
+            moment: _("reaction to another line")
+            for other, moment in reactions[root]
+            if other != line.pk
+        }
         if line.composition_changed_at and line.composition_changed_at <= at:
-            changes.append(line.composition_changed_at)
+            causes[line.composition_changed_at] = _("changed composition of the line")
         known = Known(
-            tests=[(t, readings[t.pk]) for t in tests[root] if t.line_id == line.pk],
-            changed_at=changes,
+            tests=[
+                (t, readings[t.pk])
+                for t in tests[root]
+                if t.line_id == line.pk and _counts(t, readings[t.pk], doubtful)
+            ],
+            changed_at=list(causes),
+            causes=causes,
             at=at,
             starts_at=max(at, (moments or {}).get(pair, at)),
             zone=salon.zone,
@@ -92,7 +105,7 @@ def _records(
 ) -> tuple[
     dict[int, list[PatchTest]],
     dict[int, list[PatchTestReading]],
-    dict[int, list[dt.datetime]],
+    dict[int, dict[dt.datetime, str]],
 ]:
     """Return tests and voiding answers by person, readings by test."""
     tests: dict[int, list[PatchTest]] = defaultdict(list)
@@ -105,12 +118,23 @@ def _records(
         test__client__in=entries, read_at__lte=at
     ).order_by("read_at", "pk"):
         readings[reading.test_id].append(reading)
-    voided: dict[int, list[dt.datetime]] = defaultdict(list)
+    voided: dict[int, dict[dt.datetime, str]] = defaultdict(dict)
     for answer in SafetyAnswer.objects.filter(
         client__in=entries, question__in=VOIDING, answer=Answer.YES, answered_at__lte=at
     ):
-        voided[entries[answer.client_id]].append(answer.answered_at)
+        words = str(BY_KEY[answer.question].short)
+        voided[entries[answer.client_id]][answer.answered_at] = words
     return tests, readings, voided
+
+
+def _is_merged(entries: dict[int, int]) -> bool:
+    return any(entry != root for entry, root in entries.items())
+
+
+def _counts(test: PatchTest, readings: list[PatchTestReading], doubtful: set[int]) -> bool:
+    """Return whether a test counts: a reaction always, the rest of the person's own body."""
+    reacted = any(reading.outcome == ReadingOutcome.REACTION for reading in readings)
+    return reacted or test.client_id not in doubtful
 
 
 def _on_hair(

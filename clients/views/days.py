@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _
 
 from clients import selectors
 from clients.diary import opening
-from clients.diary.day_grid import day_grid
+from clients.diary.day_grid import Grid, day_grid
+from clients.people import person
 from salon.access import SalonRequest
 from salon.selectors import columns
 
@@ -33,9 +34,23 @@ def day_or_none(text: str) -> dt.date | None:
     return day if day is not None and 2000 <= day.year <= 2100 else None
 
 
+def sheet_rows(request: SalonRequest, day: dt.date) -> list[dict[str, object]]:
+    """Return the day's appointments in order, each with the alerts of its client."""
+    grid: Grid = day_context(request, day)["grid"]  # type: ignore[assignment]
+    blocks = grid.in_order
+    alerts = selectors.alerts_of(
+        clients=[block.appointment.client for block in blocks], viewer=request.user
+    )
+    return [
+        {"block": block, "alerts": alerts.get(person.root_id(block.appointment.client), [])}
+        for block in blocks
+    ]
+
+
 def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
     """Return what the page of a day shows."""
     salon, now = request.salon, timezone.now()
+    today = selectors.today(salon=salon, at=now)
     start, end = selectors.day_bounds(salon=salon, day=day)
     appointments = selectors.day_appointments(salon=salon, day=day)
     grid = day_grid(
@@ -53,12 +68,13 @@ def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
     )
     return {
         "day": day,
-        "today": selectors.today(salon=salon, at=now),
-        "is_today": day == selectors.today(salon=salon, at=now),
+        "today": today,
+        "is_today": day == today,
         "before": day - dt.timedelta(days=1),
         "after": day + dt.timedelta(days=1),
         "six_weeks": day + dt.timedelta(weeks=6),
         "grid": grid,
+        "left_open": selectors.open_business(salon=salon, day=day) if day == today else [],
         "off": selectors.off_appointments(salon=salon, day=day),
         "count": len(appointments),
         "stopped": sum(block.badge == "stop" for block in grid.in_order),

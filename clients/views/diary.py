@@ -12,7 +12,7 @@ from django.views.decorators.vary import vary_on_headers
 from clients import access, selectors
 from clients.diary import opening
 from clients.diary.week import week_days
-from clients.views.days import day_context, day_or_404, day_or_none
+from clients.views.days import day_context, day_or_404, day_or_none, sheet_rows
 from salon.access import DESK, SalonRequest, allow
 from salon.numbers import row_number
 from salon.selectors import columns
@@ -40,6 +40,15 @@ def day(request: SalonRequest, day: str | None = None) -> HttpResponse:
         return render(request, "clients/_day.html", day_context(request, shown))
     context = day_context(request, shown) | _just_cancelled(request)
     return render(request, "clients/day.html", context)
+
+
+@allow(DESK)
+@require_GET
+def sheet(request: SalonRequest, day: str) -> HttpResponse:
+    """Show a day as a list for the printer: stops and alerts in words, not in colours."""
+    shown = day_or_404(request, day)
+    context = {"day": shown, "rows": sheet_rows(request, shown)}
+    return render(request, "clients/day_sheet.html", context)
 
 
 def _just_cancelled(request: SalonRequest) -> dict[str, object]:

@@ -9,6 +9,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clients import access, selectors, services
@@ -16,6 +17,14 @@ from clients.diary import opening
 from clients.forms import ChairForm, NewChairForm, NewServiceForm, ServiceForm, WeekForm
 from salon.access import OWNER, SalonRequest, allow
 from salon.submissions import once
+
+# What the first steps propose for placing and reading a test.
+_TEST_VISIT: dict[str, Any] = {
+    "name": gettext_lazy("Patch test"),
+    "application_minutes": 10,
+    "is_colour": False,
+    "is_patch_test": True,
+}
 
 
 @allow(OWNER)
@@ -34,11 +43,17 @@ def offer(request: SalonRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def add_service(request: SalonRequest) -> HttpResponse:
     """Offer another service."""
-    form = NewServiceForm(request.POST or None, salon=request.salon)
+    initial = _TEST_VISIT if request.GET.get("kind") == "test" else {}
+    form = NewServiceForm(request.POST or None, salon=request.salon, initial=initial)
     if request.method == "POST" and form.is_valid():
-        added = services.add_service(by=request.user, at=timezone.now(), **form.cleaned_data)
-        messages.success(request, _("%(name)s can be booked.") % {"name": added.name})
-        return redirect("clients:offer")
+        try:
+            added = services.add_service(
+                by=request.user, at=timezone.now(), **form.cleaned_data
+            )
+            messages.success(request, _("%(name)s can be booked.") % {"name": added.name})
+            return redirect("clients:offer")
+        except services.OfferRefused as refusal:
+            form.add_error(None, str(refusal))
     return _page(request, form, _("Add a service"))
 
 

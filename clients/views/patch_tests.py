@@ -13,9 +13,11 @@ from clients.skin_test.state import patch_state
 from salon.access import DESK, SalonRequest, allow
 from salon.selectors import policy_in_force
 from salon.submissions import once
+from salon.tablet.witness import with_witness
 
 
 @allow(DESK)
+@with_witness
 @once
 @require_http_methods(["GET", "POST"])
 def place(request: SalonRequest, pk: int) -> HttpResponse:
@@ -26,16 +28,20 @@ def place(request: SalonRequest, pk: int) -> HttpResponse:
     form = PlaceForm(
         request.POST if request.method == "POST" else None,
         salon=request.salon,
+        by=request.user,
         at=now,
         batches=selectors.recent_batches(salon=request.salon, line=line),
         initial={"line": line},
     )
     if request.method == "POST" and form.is_valid():
-        test = services.place_patch_test(
-            client=client, by=request.user, at=now, **form.cleaned_data
-        )
-        messages.success(request, _("The patch test is on record."))
-        return redirect("clients:patch_slip", test.pk)
+        try:
+            test = services.place_patch_test(
+                client=client, by=request.user, at=now, witness=request.witness, **form.record()
+            )
+            messages.success(request, _("The patch test is on record."))
+            return redirect("clients:patch_slip", test.pk)
+        except (services.NeedsSecondPerson, services.PlacingRefused) as refusal:
+            form.add_error(None, str(refusal))
     context = {
         "client": client,
         "form": form,

@@ -5,43 +5,95 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from clients import access, selectors, services
+from clients.forms import MergeForm
 from clients.models import Client
 from clients.people import duplicates as twins
 from salon.access import DESK, SalonRequest, allow
 from salon.numbers import row_number
 from salon.submissions import once
+from salon.tablet.witness import WitnessForm, with_witness
 
 
 @allow(DESK)
 @require_GET
 def duplicates(request: SalonRequest) -> HttpResponse:
     """Show pairs that may be one person, and merges that can be undone."""
+    pairs = twins.to_review(salon=request.salon)
     context = {
-        "pairs": twins.to_review(salon=request.salon),
+        "pairs": [pair for pair in pairs if pair.may_be_one],
+        "families": [p for p in pairs if not (p.may_be_one or p.is_household)],
         "merges": selectors.standing_merges(salon=request.salon)[:20],
     }
     return render(request, "clients/duplicates.html", context)
 
 
 def _posted(request: SalonRequest, name: str) -> Client:
-    return access.client_or_404(request, row_number(request.POST.get(name, "")) or 0)
+    return _named(request, request.POST.get(name))
+
+
+def _named(request: SalonRequest, number: str | None) -> Client:
+    return access.client_or_404(request, row_number(number or "") or 0)
 
 
 @allow(DESK)
+@with_witness
 @once
-@require_POST
+@require_http_methods(["GET", "POST"])
 def merge(request: SalonRequest) -> HttpResponse:
-    """Make two entries one person."""
-    kept, merged = _posted(request, "kept"), _posted(request, "merged")
-    try:
-        services.merge_clients(kept=kept, merged=merged, by=request.user, at=timezone.now())
-        messages.success(request, _("They are one now. It can be undone here."))
-    except services.MergeRefused as refusal:
-        messages.error(request, str(refusal))
-    return redirect("clients:duplicates")
+    """Show two entries side by side, ask which values stay, and make them one person."""
+    given = request.POST or request.GET
+    if request.method == "GET" and "kept" not in given:
+        return redirect("clients:duplicates")
+    kept, merged = _named(request, given.get("kept")), _named(request, given.get("merged"))
+    posted = request.POST if request.method == "POST" else None
+    form = MergeForm(posted, kept=kept, merged=merged, by=request.user)
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.merge_clients(
+                kept=kept,
+                merged=merged,
+                by=request.user,
+                at=timezone.now(),
+                values=form.values(),
+                witness=request.witness,
+                is_same_body=form.cleaned_data["is_same_body"],
+            )
+            messages.success(request, _("Merged. You can undo it here."))
+            return redirect("clients:duplicates")
+        except (services.MergeRefused, services.NeedsSecondPerson) as refusal:
+            form.add_error(None, str(refusal))
+    context = {
+        "form": form,
+        "kept": kept,
+        "merged": merged,
+        "needs_second": services.needs_second_person(kept, merged),
+    }
+    status = 422 if form.errors else 200
+    return render(request, "clients/merge.html", context, status=status)
+
+
+@allow(DESK)
+@with_witness
+@require_http_methods(["GET", "POST"])
+def confirm_merge(request: SalonRequest, pk: int) -> HttpResponse:
+    """Ask an owner or a second person whether two merged entries are the same body."""
+    found = access.merge_or_404(request, pk)
+    form = WitnessForm(request.POST if request.method == "POST" else None, by=request.user)
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.confirm_same_body(
+                merge=found, by=request.user, at=timezone.now(), witness=request.witness
+            )
+            messages.success(request, _("Confirmed: the patch tests of both now count."))
+            return redirect("clients:duplicates")
+        except (services.MergeRefused, services.NeedsSecondPerson) as refusal:
+            form.add_error(None, str(refusal))
+    context = {"form": form, "merge": found}
+    status = 422 if form.errors else 200
+    return render(request, "clients/confirm_merge.html", context, status=status)
 
 
 @allow(DESK)
@@ -49,10 +101,16 @@ def merge(request: SalonRequest) -> HttpResponse:
 def undo_merge(request: SalonRequest, pk: int) -> HttpResponse:
     """Make them two again."""
     try:
-        services.undo_merge(
+        found = services.undo_merge(
             merge=access.merge_or_404(request, pk), by=request.user, at=timezone.now()
         )
         messages.success(request, _("They are two again."))
+        for name in services.undone_check_ins(merge=found):
+            messages.warning(
+                request,
+                _("The check-in of %(name)s relied on this merge and is undone.")
+                % {"name": name},
+            )
     except services.MergeRefused as refusal:
         messages.error(request, str(refusal))
     return redirect("clients:duplicates")

@@ -99,11 +99,15 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
                 expected_version=form.cleaned_data["version"] or 0,
                 by=request.user,
                 at=now,
+                birth_reason=form.cleaned_data.get("birth_reason", ""),
                 **form.record(),
             )
             forget(request)
             messages.success(request, _("Saved."))
             return redirect("clients:detail", client.pk)
+        except services.BirthDateStays as refusal:
+            form.add_error("birth_date", str(refusal))
+            status = 422
         except services.StaleClient as refusal:
             standing = access.client_or_404(request, pk)
             differences = form.differences(standing)

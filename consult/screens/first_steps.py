@@ -70,7 +70,15 @@ def steps(*, salon: Salon) -> list[Step]:
             _("The first colour service: application, processing, finish."),
             _("Add a service"),
             reverse("clients:add_service"),
-            services.exists(),
+            services.filter(is_colour=True).exists(),
+        ),
+        Step(
+            "test_visit",
+            _("A visit for patch tests"),
+            _("A short visit at which a test is placed or read, offered where one is missing."),
+            _("Add the visit"),
+            f"{reverse('clients:add_service')}?kind=test",
+            services.filter(is_patch_test=True).exists(),
         ),
         Step(
             "chair",

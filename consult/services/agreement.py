@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from clients.models.client import searchable
 from clients.people import person
+from clients.people.age import ADULT_AGE
 from consult import policies, selectors
 from consult.agreement import planning, signing, snapshot, strokes, wordings
 from consult.hair import stops
@@ -20,7 +21,6 @@ from salon import audit, languages
 from salon.models import AuditEvent, Salon, Staff
 from salon.selectors import policy_in_force
 
-ADULT_AGE = 18
 SIGN_OFF_LINKED = "sign-off linked"
 
 

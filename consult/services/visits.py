@@ -174,7 +174,7 @@ def _hold(visit: Visit, slot: NextSlot, *, by: Staff, at: dt.datetime) -> Appoin
         return desk.book_appointment(
             client=visit.client,
             service=visit.appointment.service,
-            line=visit.line,
+            line=visit.line if visit.appointment.service.is_colour else None,
             stylist=slot.stylist,
             starts_at=slot.starts_at,
             is_proposed=True,

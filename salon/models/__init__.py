@@ -2,7 +2,7 @@
 
 from salon.models.audit_event import AuditEvent
 from salon.models.device import DEVICE_TRIES, Device
-from salon.models.policy import Policy
+from salon.models.policy import FREE_ENTRY, Policy
 from salon.models.salon import Salon
 from salon.models.staff import Role, Staff
 from salon.models.staff_pin import PIN_TRIES, StaffPin
@@ -10,6 +10,7 @@ from salon.models.submission import Submission
 
 __all__ = [
     "DEVICE_TRIES",
+    "FREE_ENTRY",
     "PIN_TRIES",
     "AuditEvent",
     "Device",

@@ -9,6 +9,9 @@ from django.utils.translation import gettext_lazy as _
 from salon.append_only import AppendOnlyModel
 from salon.models.salon import Salon
 
+# A record entered so soon after the act counts as entered at once.
+FREE_ENTRY = dt.timedelta(minutes=15)
+
 
 class Policy(AppendOnlyModel):
     """The salon's rules on patch tests and age; the highest number is in force.

@@ -100,6 +100,35 @@ def try_pin(*, staff_id: int, pin: str, device: Device, at: dt.datetime) -> Staf
     return counted.staff
 
 
+def confirm_by_pin(*, staff_id: int, pin: str, by: Staff, at: dt.datetime) -> Staff | None:
+    """Return the colleague whose PIN it is, as a second person beside the actor, or None.
+
+    The try is counted first and for good, as in `try_pin`; nobody is their own second person.
+    """
+    if staff_id == by.pk:
+        return None
+    with transaction.atomic(durable=True):
+        theirs = StaffPin.objects.filter(
+            staff_id=staff_id,
+            staff__salon=by.salon_id,
+            staff__is_active=True,
+            wrong_tries__lt=PIN_TRIES,
+        )
+        counted = theirs.update(wrong_tries=F("wrong_tries") + 1)
+        found = (
+            StaffPin.objects.select_related("staff__salon").filter(staff_id=staff_id).first()
+        )
+    known = found if counted else None
+    if not pins.matches(staff_id=staff_id, pin=pin, secret=known.secret if known else None):
+        if known is not None:
+            _record_refusal(known, None, at)
+        return None
+    if known is None:
+        return None
+    StaffPin.objects.filter(pk=known.pk).update(wrong_tries=0)
+    return known.staff
+
+
 @transaction.atomic
 def record_switch(*, to: Staff, from_: Staff, device: Device, at: dt.datetime) -> None:
     """Record that a device went from one person to another by PIN."""
@@ -141,13 +170,13 @@ def _count_try(staff_id: int, device: Device) -> StaffPin | None:
         return StaffPin.objects.select_related("staff__salon").get(staff_id=staff_id)
 
 
-def _record_refusal(pin: StaffPin, device: Device, at: dt.datetime) -> None:
+def _record_refusal(pin: StaffPin, device: Device | None, at: dt.datetime) -> None:
     audit.record_event(
         "PIN switched off" if pin.is_off else "PIN refused",
         target=pin.staff,
         by=None,
         at=at,
         salon=pin.staff.salon,
-        device_id=device.pk,
+        device_id=device.pk if device else None,
         tries=pin.wrong_tries,
     )

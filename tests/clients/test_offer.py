@@ -59,7 +59,10 @@ def test_what_is_booked_keeps_its_times_and_its_kind(laptop, salon) -> None:
     tone = ToneFactory(salon=salon)
     AppointmentFactory(client__salon=salon, service=tone, status=Status.BOOKED)
 
-    answer = laptop.post(f"/services/{tone.pk}/", {**TONE, "is_colour": "", "is_active": "on"})
+    answer = laptop.post(
+        f"/services/{tone.pk}/",
+        {**TONE, "is_colour": "", "no_test_reason": "no dye", "is_active": "on"},
+    )
 
     assert answer.status_code == 422
     assert "1 appointment is booked" in answer.text

@@ -45,6 +45,7 @@ class ServiceFactory(factory.django.DjangoModelFactory):
     salon = factory.SubFactory(SalonFactory)
     name = factory.Sequence(lambda n: f"Cut {n}")
     application_minutes = 30
+    is_colour = False
 
 
 class ToneFactory(ServiceFactory):

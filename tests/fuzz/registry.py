@@ -21,6 +21,7 @@ from clients.forms import (
     ClientForm,
     HairHistoryForm,
     MappingForm,
+    MergeForm,
     MoveForm,
     NewChairForm,
     NewServiceForm,
@@ -105,7 +106,12 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
     ClientForm: _salon_today,
     ValuesForm: lambda story: {"values": [], "today": NOW.date()},
     MappingForm: lambda story: {"header": ["Name", "", "E-mail"], "mapping": {"0": "name"}},
-    PlaceForm: lambda story: {"salon": story.visit.salon, "at": NOW},
+    PlaceForm: lambda story: {"salon": story.visit.salon, "by": story.by, "at": NOW},
+    MergeForm: lambda story: {
+        "kept": story.visit.client,
+        "merged": story.visit.client,
+        "by": story.by,
+    },
     ChoiceForm: lambda story: {"keys": list(GROUPS)[:2]},
     BowlForm: lambda story: {"mix": story.visit.formulas.first()},
     FormulaForm: lambda story: {

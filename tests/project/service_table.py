@@ -2,191 +2,14 @@
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
-from functools import cached_property
 from typing import Any, NamedTuple
 
-from clients.models import (
-    Absence,
-    Appointment,
-    Chair,
-    Client,
-    ClientAlert,
-    ClientImport,
-    ClientMerge,
-    ClosedDay,
-    HairHistoryEntry,
-    PatchTest,
-    Reminder,
-    Service,
-    WaitingEntry,
-)
 from clients.people.csv_file import Table
 from consult.models import Visit
-from formulas.models import ProductLine, Shade
 from salon.access import BENCH, DESK, OWNER
-from salon.models import Device, Role, Salon, Staff
-from tests.factories.clients import (
-    AppointmentFactory,
-    ChairFactory,
-    ClientFactory,
-    PatchTestFactory,
-    ToneFactory,
-)
-from tests.factories.formulas import LineFactory, ShadeFactory
-
-DAY = dt.timedelta(days=1)
-
-
-@dataclass
-class World:
-    """One salon with a record of each kind, made when a row asks for it."""
-
-    salon: Salon
-    stylist: Staff
-    owner: Staff
-    at: dt.datetime
-
-    @cached_property
-    def client(self) -> Client:
-        return ClientFactory(salon=self.salon)
-
-    @cached_property
-    def other(self) -> Client:
-        return ClientFactory(salon=self.salon)
-
-    @cached_property
-    def line(self) -> ProductLine:
-        return LineFactory(salon=self.salon)
-
-    @cached_property
-    def shade(self) -> Shade:
-        return ShadeFactory(line=self.line)
-
-    @cached_property
-    def service(self) -> Service:
-        return ToneFactory(salon=self.salon)
-
-    @cached_property
-    def chair(self) -> Chair:
-        return ChairFactory(salon=self.salon)
-
-    @cached_property
-    def appointment(self) -> Appointment:
-        return AppointmentFactory(
-            client=self.client, stylist=self.stylist, service=self.service, line=self.line
-        )
-
-    @cached_property
-    def visit(self) -> Visit:
-        return Visit.objects.create(
-            salon=self.salon,
-            appointment=self.appointment,
-            client=self.client,
-            stylist=self.stylist,
-            line=self.line,
-            opened_at=self.at,
-        )
-
-    @cached_property
-    def test(self) -> PatchTest:
-        return PatchTestFactory(client=self.client, line=self.line, applied_by=self.stylist)
-
-    @cached_property
-    def alert(self) -> ClientAlert:
-        return ClientAlert.objects.create(
-            client=self.client,
-            kind="other",
-            text="deaf in one ear",
-            recorded_at=self.at,
-            recorded_by=self.stylist,
-        )
-
-    @cached_property
-    def absence(self) -> Absence:
-        return Absence.objects.create(
-            salon=self.salon,
-            stylist=self.stylist,
-            kind="break",
-            starts_at=self.at,
-            ends_at=self.at + DAY,
-        )
-
-    @cached_property
-    def closed(self) -> ClosedDay:
-        return ClosedDay.objects.create(salon=self.salon, date=self.at.date())
-
-    @cached_property
-    def loaded(self) -> ClientImport:
-        return ClientImport.objects.create(
-            salon=self.salon,
-            file_name="list.csv",
-            header=["name"],
-            rows=[],
-            mapping={},
-            row_count=0,
-            loaded_at=self.at,
-            loaded_by=self.owner,
-        )
-
-    @cached_property
-    def merge(self) -> ClientMerge:
-        return ClientMerge.objects.create(
-            salon=self.salon,
-            kept=self.client,
-            merged=self.other,
-            merged_at=self.at,
-            merged_by=self.stylist,
-        )
-
-    @cached_property
-    def hair_history(self) -> HairHistoryEntry:
-        return HairHistoryEntry.objects.create(
-            client=self.client,
-            work="lightening",
-            origin="told",
-            happened_date=self.at.date(),
-            recorded_date=self.at.date(),
-            recorded_at=self.at,
-            recorded_by=self.stylist,
-        )
-
-    @cached_property
-    def reminder(self) -> Reminder:
-        return Reminder.objects.create(
-            salon=self.salon,
-            client=self.client,
-            kind="appointment",
-            key="appointment:1",
-            due_at=self.at,
-            expires_at=self.at + DAY,
-            queued_at=self.at,
-            status="failed",
-        )
-
-    @cached_property
-    def waiting(self) -> WaitingEntry:
-        return WaitingEntry.objects.create(
-            salon=self.salon,
-            client=self.client,
-            service=self.service,
-            from_date=self.at.date(),
-            until_date=self.at.date(),
-            added_by=self.stylist,
-            added_at=self.at,
-        )
-
-    @cached_property
-    def device(self) -> Device:
-        return Device.objects.create(
-            salon=self.salon,
-            name="tablet",
-            token_hash="x" * 64,
-            enrolled_at=self.at,
-            enrolled_by=self.owner,
-            last_used_at=self.at,
-        )
+from salon.models import Role
+from tests.project.service_world import DAY, World
 
 
 class _OfVisit:
@@ -294,6 +117,7 @@ _CLIENTS = {
     "close_day": _own(OWNER, date=dt.date(2027, 1, 1), reason=""),
     "close_feeds": _own(BENCH),
     "close_waiting": Row(DESK, lambda w: {"entry": w.waiting}),
+    "confirm_same_body": Row(DESK, lambda w: {"merge": w.merge}),
     "confirm_appointment": Row(DESK, lambda w: {"appointment": w.appointment}),
     "delete_withdrawn_photos": Row(OWNER, lambda w: {"client": w.client}),
     "correct_values": _own(OWNER, corrected={}, removed=set(), versions={}),
@@ -397,6 +221,7 @@ _CONSULT = {
     "take_back_reaction": _visit(),
     "revise_wording": _own(OWNER, language="en-gb", statement="", understandings=""),
     "see_result": _visit(zones="roots", level=Decimal(6), warmth_left_percent=40),
+    "see_results": _visit(looks={}),
     "settle_mail": Row(DESK, lambda w: {"mail": _OfVisit(w.visit), "answer": "left"}),
     "sign_off": _visit(choice=None, method="typed", signed_name="Ada"),
     "start_processing": _bowl(),
@@ -428,6 +253,7 @@ _SALON = {
     "add_member": _own(OWNER, password="x" * 14),
     "change_member": Row(OWNER, lambda w: {"member": w.stylist}),
     "choose_language": _own(DESK, language="de"),
+    "confirm_by_pin": _own(DESK, staff_id=0, pin="739164"),
     "enrol_device": _own(OWNER, name="tablet"),
     "put_first_steps_away": _own(OWNER),
     "remove_pin": _own(DESK),
@@ -452,6 +278,8 @@ NO_ACTOR = {
     "clients.checked_start": "a rule",
     "clients.locked_appointment": "inside a service",
     "clients.locked_while_booked": "inside a service",
+    "clients.undone_check_ins": "a reading",
+    "clients.needs_second_person": "a rule",
     "clients.claim_for_absence": "inside a service",
     "clients.gate_of": "a reading",
     "clients.hash_of": "a rule",

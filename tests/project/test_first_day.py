@@ -50,7 +50,7 @@ NEVER_EMPTY = {
 }  # fmt: skip
 # They lead elsewhere when there is nothing to show, or only on an enrolled device.
 LEAD_ON = {
-    "clients:add_waiting", "consult:start_day", "salon:home", "salon:locked",
+    "clients:add_waiting", "clients:merge", "consult:start_day", "salon:home", "salon:locked",
 }  # fmt: skip
 ELSEWHERE = {"salon:switch"}
 MAIN = re.compile(r"<main.*</main>", re.DOTALL)

@@ -45,14 +45,14 @@ def merge(client, second, receptionist, now):
     return merge
 
 
-def test_nothing_is_lost_by_a_merge(merge, client, second, line, stylist) -> None:
+def test_nothing_is_lost_by_a_merge(*, client, second, line, stylist, owner) -> None:
     now = at_clock(10)
     past = AppointmentFactory(client=second, starts_at=now - 9 * DAY)
     raise_alert(client=second, kind=AlertKind.ALLERGY, text="Latex", by=stylist, at=now)
     test = PatchTestFactory(client=second, line=line, applied_at=now - 5 * DAY)
     ReadingFactory(test=test, outcome=ReadingOutcome.REACTION)
 
-    merge()
+    merge_clients(kept=client, merged=second, by=owner, at=now)
 
     assert [alert.text for alert in selectors.alerts_in_force(client=client)] == ["Latex"]
     assert list(selectors.patch_history(client=client)) == [test]

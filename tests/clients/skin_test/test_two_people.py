@@ -1,0 +1,291 @@
+"""What one person alone may not do: a late entry, a merge, a birth date over an age line."""
+
+import datetime as dt
+
+import pytest
+from django.core.exceptions import PermissionDenied
+
+from clients import selectors, services
+from clients.models import (
+    Appointment,
+    BirthDateChange,
+    Client,
+    PatchTest,
+    ReadingOutcome,
+    Status,
+)
+from clients.people import duplicates
+from clients.skin_test.gate import colour_gate
+from clients.skin_test.state import Code, patch_state
+from salon.models import AuditEvent
+from salon.tablet.services import confirm_by_pin, set_pin
+from tests.factories.clients import (
+    AppointmentFactory,
+    ClientFactory,
+    PatchTestFactory,
+    ReadingFactory,
+)
+
+pytestmark = pytest.mark.usefixtures("clock")
+HOUR = dt.timedelta(hours=1)
+DAY = dt.timedelta(days=1)
+
+
+@pytest.fixture
+def place(client, line, receptionist, now):
+    def place(ago: dt.timedelta, **more) -> PatchTest:
+        return services.place_patch_test(
+            **{
+                "client": client,
+                "line": line,
+                "site": "behind_left_ear",
+                "batch": "B1",
+                "applied_at": now - ago,
+                "by": receptionist,
+                "at": now,
+                **more,
+            }
+        )
+
+    return place
+
+
+def test_a_test_placed_in_the_last_quarter_of_an_hour_is_entered_freely(place) -> None:
+    test = place(dt.timedelta(minutes=15))
+
+    assert not test.is_entered_late
+    assert test.late_words == ""
+
+
+def test_an_earlier_one_needs_a_reason_and_a_second_person(
+    place, stylist, receptionist
+) -> None:
+    with pytest.raises(services.NeedsSecondPerson, match="Say why"):
+        place(49 * HOUR, witness=stylist)
+    for witness in (None, receptionist):
+        with pytest.raises(services.NeedsSecondPerson, match="a colleague"):
+            place(49 * HOUR, late_reason="forgotten", witness=witness)
+
+    test = place(49 * HOUR, late_reason="forgotten", witness=stylist)
+
+    assert "Entered later" in test.late_words
+    event = AuditEvent.objects.get(kind="patch test placed")
+    assert event.detail["placed_at"] == test.applied_at.isoformat()
+    assert (event.at, event.detail["witness"]) == (test.recorded_at, stylist.pk)
+
+
+def test_the_owner_may_enter_one_late_alone(place, owner) -> None:
+    assert place(49 * HOUR, by=owner, late_reason="forgotten").is_entered_late
+
+
+def test_who_entered_it_late_does_not_read_it_in_the_same_sitting(
+    *, place, stylist, receptionist, client, line, now
+) -> None:
+    test = place(49 * HOUR, late_reason="forgotten", witness=stylist)
+    read = {"test": test, "outcome": ReadingOutcome.NO_REACTION, "at": now}
+
+    with pytest.raises(services.ReadingRefused, match="a colleague reads it"):
+        services.record_patch_test_reading(by=receptionist, **read)
+    services.record_patch_test_reading(by=stylist, **read)
+
+    gate = colour_gate(client=client, line=line, at=now)
+    assert gate.is_open
+    assert "Entered later" in gate.state.detail
+
+
+def test_a_clear_reading_is_not_dated_back(client, line, receptionist, now) -> None:
+    test = PatchTestFactory(client=client, line=line, applied_at=now - 3 * DAY)
+
+    with pytest.raises(services.ReadingRefused, match="when you look"):
+        services.record_patch_test_reading(
+            test=test, outcome="no_reaction", read_at=now - DAY, by=receptionist, at=now
+        )
+
+
+def test_a_line_that_was_reacted_to_is_tested_again_by_the_owner_only(
+    place, client, line, owner, now
+) -> None:
+    ReadingFactory(
+        test=PatchTestFactory(client=client, line=line, applied_at=now - 9 * DAY),
+        outcome=ReadingOutcome.REACTION,
+    )
+
+    with pytest.raises(services.PlacingRefused, match="only the owner"):
+        place(dt.timedelta(0))
+    assert place(dt.timedelta(0), by=owner).pk
+
+
+def test_a_pin_makes_a_second_person_and_nobody_is_their_own(
+    stylist, receptionist, other_salon, now
+) -> None:
+    for member in (stylist, receptionist):
+        set_pin(by=member, pin="739164", at=now)
+    ask = {"by": receptionist, "at": now}
+
+    assert confirm_by_pin(staff_id=stylist.pk, pin="739164", **ask) == stylist
+    assert confirm_by_pin(staff_id=stylist.pk, pin="739165", **ask) is None
+    assert confirm_by_pin(staff_id=receptionist.pk, pin="739164", **ask) is None
+    for _try in range(5):
+        confirm_by_pin(staff_id=stylist.pk, pin="111111", **ask)
+    assert confirm_by_pin(staff_id=stylist.pk, pin="739164", **ask) is None
+
+
+@pytest.fixture
+def cleared(salon, line, now) -> Client:
+    """Somebody with a clear test, who shares nothing but a phone."""
+    other = ClientFactory(
+        salon=salon, name="Chiara", birth_date=dt.date(1998, 1, 1), phone="+441174960101"
+    )
+    ReadingFactory(test=PatchTestFactory(client=other, line=line, applied_at=now - 9 * DAY))
+    return other
+
+
+@pytest.fixture
+def booked(client, line, tone, stylist, now) -> Appointment:
+    return AppointmentFactory(
+        client=client, line=line, service=tone, stylist=stylist, starts_at=now + HOUR
+    )
+
+
+def test_a_family_is_no_duplicate(salon, client, cleared) -> None:
+    Client.objects.filter(pk=client.pk).update(phone="+441174960101")
+
+    pairs = duplicates.to_review(salon=salon)
+
+    assert [pair.may_be_one for pair in pairs] == [False]
+
+
+def test_one_person_does_not_merge_other_births_or_tests(
+    client, cleared, receptionist, stylist, now
+) -> None:
+    with pytest.raises(services.NeedsSecondPerson):
+        services.merge_clients(kept=client, merged=cleared, by=receptionist, at=now)
+
+    assert services.merge_clients(
+        kept=client, merged=cleared, by=receptionist, witness=stylist, at=now
+    ).pk
+
+
+def test_the_others_test_counts_once_the_same_body_is_confirmed(
+    *, client, cleared, line, receptionist, stylist, now
+) -> None:
+    merge = services.merge_clients(
+        kept=client, merged=cleared, by=receptionist, witness=stylist, at=now
+    )
+    client.refresh_from_db()
+    assert patch_state(client=client, line=line, at=now).code is Code.NONE
+    with pytest.raises(services.NeedsSecondPerson):
+        services.confirm_same_body(merge=merge, by=receptionist, at=now)
+
+    services.confirm_same_body(merge=merge, by=receptionist, witness=stylist, at=now)
+
+    assert patch_state(client=client, line=line, at=now).code is Code.CLEAR
+
+
+def test_the_others_reaction_counts_at_once(client, cleared, line, owner, now) -> None:
+    ReadingFactory(
+        test=PatchTestFactory(client=cleared, line=line, applied_at=now - 20 * DAY),
+        outcome=ReadingOutcome.REACTION,
+    )
+    services.merge_clients(kept=client, merged=cleared, by=owner, at=now)
+
+    assert patch_state(client=client, line=line, at=now).code is Code.REACTED
+
+
+def test_an_appointment_that_came_by_a_merge_waits_for_the_confirmation(
+    *, client, cleared, booked, owner, line, now
+) -> None:
+    services.merge_clients(kept=cleared, merged=client, by=owner, at=now)
+    booked.refresh_from_db()
+    assert booked.client == cleared
+
+    with pytest.raises(services.CheckInRefused, match="another entry"):
+        services.check_in(appointment=booked, by=owner, at=now)
+
+
+def test_undoing_a_merge_undoes_the_check_in_that_relied_on_it(
+    client, cleared, booked, owner, now
+) -> None:
+    merge = services.merge_clients(
+        kept=client, merged=cleared, by=owner, is_same_body=True, at=now
+    )
+    services.check_in(appointment=booked, by=owner, at=now)
+
+    services.undo_merge(merge=merge, by=owner, at=now)
+
+    booked.refresh_from_db()
+    assert booked.status == Status.BOOKED
+    assert "relied on a merge" in booked.events.last().reason
+    assert services.undone_check_ins(merge=merge) == [client.name]
+
+
+def _change(client: Client, by, now, born: dt.date | None, reason: str = "") -> Client:
+    client.refresh_from_db()
+    return services.change_client(
+        client=client,
+        expected_version=client.version,
+        birth_date=born,
+        note=client.note,
+        birth_reason=reason,
+        by=by,
+        at=now,
+    )
+
+
+def test_a_birth_date_over_the_age_line_needs_the_owner_and_a_reason(
+    salon, receptionist, owner, now
+) -> None:
+    child = ClientFactory(salon=salon, birth_date=dt.date(2012, 5, 5))
+    for born in (dt.date(1999, 5, 5), None):
+        with pytest.raises(services.BirthDateStays, match="only the owner"):
+            _change(child, receptionist, now, born, "typed wrongly")
+    with pytest.raises(services.BirthDateStays, match="Say why"):
+        _change(child, owner, now, dt.date(1999, 5, 5))
+
+    _change(child, owner, now, dt.date(1999, 5, 5), "passport seen")
+
+    kept = BirthDateChange.objects.get()
+    assert (kept.age_before, kept.is_year_changed, kept.reason) == (13, True, "passport seen")
+    event = AuditEvent.objects.get(kind="client changed")
+    assert event.detail == {"fields": ["birth_date"], "age_before": 13, "year_changed": True}
+    whats = [entry.what for entry in selectors.client_timeline(client=child)]
+    assert "birth date changed, year too" in whats
+
+
+def test_an_adults_birth_date_is_corrected_freely(client, receptionist, now) -> None:
+    assert _change(client, receptionist, now, dt.date(1985, 6, 2)).birth_date.day == 2
+
+
+def test_the_pages_of_two_people(*, desk, client, cleared, line, stylist, booked, now) -> None:
+    set_pin(by=stylist, pin="739164", at=now)
+    pair = {"kept": client.pk, "merged": cleared.pk}
+    assert "Two people decide" in desk.get("/clients/merge/", pair).content.decode()
+    alone = desk.post("/clients/merge/", pair)
+    assert alone.status_code == 422
+    late = desk.post(
+        f"/clients/{client.pk}/patch-tests/place/",
+        {
+            "line": line.pk,
+            "site": "behind_left_ear",
+            "batch": "B",
+            "applied_at": "2026-03-08T09:00",
+        },
+    )
+    assert late.status_code == 422
+
+    second = {"colleague": stylist.pk, "colleague_pin": "739164"}
+    assert desk.post("/clients/merge/", {**pair, **second}).status_code == 302
+    page = desk.get("/clients/duplicates/").content.decode()
+    assert "same person not confirmed" in page
+    refused = desk.post(f"/appointments/{booked.pk}/check-in/")
+    assert "Not checked in" in refused.content.decode()
+    assert "STOP" in desk.get("/day/2026-03-11/sheet/").content.decode()
+
+
+def test_a_stranger_is_no_second_person(place, other_salon) -> None:
+    from tests.factories.salon import StaffFactory
+
+    with pytest.raises(services.NeedsSecondPerson):
+        place(49 * HOUR, late_reason="x", witness=StaffFactory(salon=other_salon))
+    with pytest.raises(PermissionDenied):
+        place(49 * HOUR, late_reason="x", by=StaffFactory(salon=other_salon))
