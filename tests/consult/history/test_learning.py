@@ -13,10 +13,10 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from consult.history import costs, line_results
-from formulas import engine_inputs
+from formulas import engine, engine_inputs
 from formulas import services as formulary
 from formulas.models import ProductLine, Shade, StrengthRevision
-from formulas.strength_proposal import propose
+from formulas.strength_proposal import Result, propose
 from formulas.suggestion import predict_mix
 from salon.models import Salon, Staff
 from tests.factories.consult import opened
@@ -43,6 +43,31 @@ def _tell(salon: Salon, stylist: Staff, at: dt.datetime, *, aim: float = 50) -> 
 
 
 @pytest.fixture
+def stronger(line: ProductLine, monkeypatch: pytest.MonkeyPatch) -> list[Result]:
+    """The same visits of twice as many clients, as a line four tenths stronger gives them."""
+    ground = engine_inputs.ground_of(line)
+    assert ground.whole is not None
+    strengths = dict.fromkeys(ground.whole.names, 1.4)
+    results = []
+    for result in line_results.results_of(line):
+        seen = engine.predict(
+            ground.zone(result.zone), ground.whole, dict(result.parts),
+            minutes=result.minutes, strengths=strengths,
+        )  # fmt: skip
+        results += [
+            replace(
+                result,
+                client=f"{result.client} {n}",
+                level=seen.level.value,
+                warmth_left_percent=seen.warmth_left_percent.value,
+            )
+            for n in range(2)
+        ]
+    monkeypatch.setattr(line_results, "results_of", lambda _line: results)
+    return results
+
+
+@pytest.fixture
 def as_owner(client_for: Callable[[Staff], Browser], owner: Staff) -> Browser:
     return client_for(owner)
 
@@ -51,14 +76,24 @@ def _page(line: ProductLine) -> str:
     return reverse("consult:learning", args=[line.pk])
 
 
-def test_shades_that_came_out_cooler_and_deeper_are_proposed_stronger(
-    line: ProductLine,
+def test_results_carry_their_client_and_their_readers(
+    line: ProductLine, stylist: Staff
 ) -> None:
-    proposal = propose(line=line, results=line_results.results_of(line))
+    results = line_results.results_of(line)
 
-    assert proposal.results == 10
+    assert len({result.client for result in results}) == 10
+    assert {result.reader for result in results} == {str(stylist.pk)}
+    assert {result.zone_reader for result in results} == {str(stylist.pk)}
+
+
+def test_shades_that_came_out_cooler_and_deeper_are_proposed_stronger(
+    line: ProductLine, stronger: list[Result]
+) -> None:
+    proposal = propose(line=line, results=stronger)
+
+    assert proposal.results == 20
     assert proposal.learned is not None
-    assert proposal.learned.clients == 10
+    assert proposal.learned.clients == 20
     assert [one.reader for one in proposal.readers] == [str(Staff.objects.get().pk)]
     assert proposal.is_better
     assert max(one.proposed for one in proposal.shades) > 1.1
@@ -67,7 +102,7 @@ def test_shades_that_came_out_cooler_and_deeper_are_proposed_stronger(
 
 
 def test_an_owner_accepts_and_takes_back(
-    line: ProductLine, as_owner: Browser, owner: Staff
+    line: ProductLine, stronger: list[Result], as_owner: Browser, owner: Staff
 ) -> None:
     page = as_owner.get(_page(line))
     proposal, version = page.context["proposal"], line.data_version
@@ -164,8 +199,10 @@ def test_only_an_owner_accepts(line: ProductLine, stylist: Staff, now: dt.dateti
         formulary.accept_strengths(line=line, proposal=proposal, by=stylist, at=now)
 
 
-def test_revisions_number_once(line: ProductLine, owner: Staff, now: dt.datetime) -> None:
-    proposal = propose(line=line, results=line_results.results_of(line))
+def test_revisions_number_once(
+    line: ProductLine, stronger: list[Result], owner: Staff, now: dt.datetime
+) -> None:
+    proposal = propose(line=line, results=stronger)
     row = formulary.accept_strengths(line=line, proposal=proposal, by=owner, at=now)
     told = {
         "line": line, "strengths": {}, "earlier": {}, "results": 1, "engine_version": "2",
