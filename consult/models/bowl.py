@@ -147,7 +147,7 @@ class ProcessingMark(AppendOnlyModel):
     leave those out, `everything` does not.
     """
 
-    objects = MarksInForce()
+    objects = MarksInForce()  # type: ignore[misc]
     everything = AppendOnlyQuerySet.as_manager()
 
     bowl = models.ForeignKey(BowlMixed, on_delete=models.PROTECT, related_name="marks")

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -84,9 +85,9 @@ def _drawn(
     bowls = [state.bowl for state in facts.bowls]
     acts = next_acts(facts, at=timezone.now())
     stock = stock_by_shade(visit.line)
-    known = {"batches": batches, "bowls": bowls, "acts": acts, "stock": stock}
+    sheet = partial(_sheet, posted=posted, batches=batches, bowls=bowls, acts=acts, stock=stock)
     context = {
-        "sheets": [_sheet(one, posted, **known) for one in facts.formulas],
+        "sheets": [sheet(formula) for formula in facts.formulas],
         "bowls": [_timed(bowl, acts) for bowl in bowls],
         "acts": acts,
         "rinse_reasons": RinseWhy.choices,
@@ -103,8 +104,8 @@ def _posted_formula(request: SalonRequest, formulas: Sequence[Formula]) -> Formu
 
 def _sheet(
     one: Formula,
-    posted: BowlForm | None,
     *,
+    posted: BowlForm | None,
     batches: dict[int, str],
     bowls: list[BowlMixed],
     acts: Sequence[NextAct],
