@@ -21,7 +21,8 @@ import salon.services
 import salon.tablet.services
 from salon.models import AuditEvent, Role, Salon, Staff
 from tests.factories.salon import StaffFactory
-from tests.project.service_table import NO_ACTOR, TABLE
+from tests.project.service_rules import NO_ACTOR
+from tests.project.service_table import TABLE
 from tests.project.service_world import World
 
 PLACES = (
