@@ -1,5 +1,6 @@
 """What a client's earlier tonings mean for the next mix on the same zone, as plain data."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -42,12 +43,20 @@ class Earlier:
         return [engine_sentences.say(sentence) for sentence in self.sentences]
 
 
-def earlier(*, line: ProductLine, tonings: tuple[PastToning, ...]) -> Earlier:
-    """Return what tonings with this line mean, the oldest first."""
+def earlier(
+    *, line: ProductLine, tonings: Mapping[str, tuple[PastToning, ...]]
+) -> dict[str, Earlier]:
+    """Return by zone what tonings with this line mean, the oldest first; two queries."""
+    if not tonings:
+        return {}
     ground = engine_inputs.ground_of(line)
     names = set(ground.whole.names) if ground.whole else set()
-    known = tuple(one for one in tonings if {name for name, _part in one.parts} <= names)
-    return _earlier(ground, known) if known else Earlier()
+    found = {}
+    for zone, row in tonings.items():
+        known = tuple(one for one in row if {name for name, _part in one.parts} <= names)
+        if known:
+            found[zone] = _earlier(ground, known)
+    return found
 
 
 @lru_cache(maxsize=256)

@@ -1,11 +1,12 @@
 """A client's earlier tonings with one line, by zone: for the next mix and the history."""
 
 import datetime as dt
+from collections.abc import Sequence
 from decimal import Decimal
+from itertools import takewhile
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, prefetch_related_objects
 
-from clients.models import Client
 from consult import zones
 from consult.hair.residue import KEEPS_TONER
 from consult.history import histories
@@ -22,15 +23,19 @@ MOST_VISITS = 5
 
 def for_next_mix(visit: Visit, *, at: dt.datetime) -> dict[str, Earlier]:
     """Return by zone what earlier visits mean for a mix of this visit."""
+    rows = (
+        Visit.objects.of_person(visit.client)
+        .closed()
+        .filter(opened_at__lt=visit.opened_at)
+        .order_by("-opened_at", "-pk")[:MOST_VISITS]
+    )
+    records = _unbroken(histories.told(rows), visit.line_id)
+    if not records:
+        return {}
     facts = visit.hair_facts.order_by("-pk").first()
     known = facts.washes_counted if facts else None
-    found = _by_zone(
-        visit.client,
-        visit.line,
-        before=visit.opened_at,
-        washes=None if known is None else float(known),
-        at=at,
-    )
+    washes = None if known is None else float(known)
+    found = _by_zone(records, visit.line, washes=washes, at=at)
     if known is not None:
         return found
     # How often it was washed was not noted: what is left is not guessed.
@@ -40,51 +45,34 @@ def for_next_mix(visit: Visit, *, at: dt.datetime) -> dict[str, Earlier]:
     }
 
 
-def outlook(client: Client, *, at: dt.datetime) -> dict[str, Earlier]:
-    """Return by zone what the last visits say of repeating them, for the history."""
-    last = Visit.objects.of_person(client).closed().order_by("-opened_at", "-pk").first()
-    if last is None or last.line is None:
+def outlook(latest: Sequence[histories.ToldVisit], *, at: dt.datetime) -> dict[str, Earlier]:
+    """Return by zone what a client's visits, the latest first, say of repeating the last."""
+    if not latest:
         return {}
-    return _by_zone(client, last.line, before=at, washes=None, at=at)
+    line = latest[0].visit.line
+    return _by_zone(_unbroken(latest[:MOST_VISITS], line.pk), line, washes=None, at=at)
+
+
+def _unbroken(latest: Sequence[histories.ToldVisit], line_id: int) -> list[histories.ToldVisit]:
+    """Return the last visits up to one with another line, the oldest first."""
+    same = takewhile(lambda record: record.visit.line_id == line_id, latest)
+    return list(same)[::-1]
 
 
 def _by_zone(
-    client: Client,
+    records: list[histories.ToldVisit],
     line: ProductLine,
     *,
-    before: dt.datetime,
     washes: float | None,
     at: dt.datetime,
 ) -> dict[str, Earlier]:
-    records = _unbroken(client, line, before=before)
-    found = {}
-    for zone in zones.Zone.values:
-        tonings = _tonings(records, zone, washes=washes, at=at)
-        if tonings:
-            found[zone] = earlier(line=line, tonings=tonings)
-    return found
-
-
-def _unbroken(
-    client: Client, line: ProductLine, *, before: dt.datetime
-) -> list[histories.ToldVisit]:
-    """Return the last visits up to one with another line, the oldest first."""
-    rows = (
-        Visit.objects.of_person(client)
-        .closed()
-        .filter(opened_at__lt=before)
-        .order_by("-opened_at", "-pk")
-        .prefetch_related(
-            Prefetch("zone_readings", ZoneReading.objects.order_by("pk")),
-            Prefetch("hair_facts", HairFacts.objects.order_by("pk")),
-        )
+    prefetch_related_objects(
+        [record.visit for record in records],
+        Prefetch("zone_readings", ZoneReading.objects.order_by("pk")),
+        Prefetch("hair_facts", HairFacts.objects.order_by("pk")),
     )
-    records: list[histories.ToldVisit] = []
-    for record in histories.told(rows[:MOST_VISITS]):
-        if record.visit.line_id != line.pk:
-            break
-        records.append(record)
-    return records[::-1]
+    rows = {zone: _tonings(records, zone, washes=washes, at=at) for zone in zones.Zone.values}
+    return earlier(line=line, tonings={zone: row for zone, row in rows.items() if row})
 
 
 def _tonings(

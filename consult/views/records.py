@@ -30,7 +30,7 @@ def tones(request: SalonRequest, pk: int) -> HttpResponse:
     told = past.told(rows.object_list)
     context = {"client": client, "page": rows, "told": told}
     if rows.number == 1:
-        context["outlook"] = earlier_tonings.outlook(client, at=timezone.now())
+        context["outlook"] = earlier_tonings.outlook(told, at=timezone.now())
     return render(request, "consult/tones.html", context)
 
 

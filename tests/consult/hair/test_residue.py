@@ -8,6 +8,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from consult.agreement import planning
+from consult.history import histories
 from consult.history.earlier_tonings import for_next_mix, outlook
 from consult.models import Visit
 from consult.selectors import facts_in_force, groups_of, readings_in_force
@@ -103,9 +104,10 @@ def test_what_this_hair_took_goes_into_the_next_prediction(
     formula = {shade.pk: 1 for shade in shades_in_stock(line=visit.line) if shade.level == 8}
     told = planning.predict(visit, readings, "roots", parts=formula, at=again.at)
     assert any("more than usual" in sentence for sentence in told["sentences"])
+    past = histories.told(histories.tones_of(visit.client))
     assert any(
         "more than usual" in words
-        for one in outlook(visit.client, at=again.at).values()
+        for one in outlook(past, at=again.at).values()
         for words in one.words
     )
 
