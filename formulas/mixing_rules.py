@@ -2,9 +2,16 @@
 
 from decimal import Decimal
 
+from django.db.models import QuerySet
+
 from formulas.mixing import BowlTable
 from formulas.models import MixingRules
 from salon.models import Salon
+
+
+def rules_history(*, salon: Salon) -> QuerySet[MixingRules]:
+    """Return every version of the salon's rules of mixing, with who recorded it."""
+    return MixingRules.objects.filter(salon=salon).select_related("recorded_by")
 
 
 def rules_in_force(*, salon: Salon) -> MixingRules:

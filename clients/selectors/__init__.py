@@ -1,6 +1,7 @@
 """Reads of the front desk; everything a page needs is fetched here, never in a template."""
 
 from clients.diary.opening import day_bounds
+from clients.selectors.absences import absences_added_with, away_on, has_bookings
 from clients.selectors.booking_day import booking_day
 from clients.selectors.call_list import call_list, due_before
 from clients.selectors.care import (
@@ -67,11 +68,13 @@ from clients.selectors.photos import (
 from clients.selectors.timeline import client_timeline
 
 __all__ = [
+    "absences_added_with",
     "absences_between",
     "alerts_in_force",
     "alerts_of",
     "all_chairs",
     "all_services",
+    "away_on",
     "booking_day",
     "call_list",
     "chairs_in_use",
@@ -90,6 +93,7 @@ __all__ = [
     "due_before",
     "find_clients",
     "hair_history",
+    "has_bookings",
     "household_of",
     "last_visit",
     "latest_reading",

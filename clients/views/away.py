@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from clients import access, selectors, services
 from clients.forms import CallForm
-from clients.models import Absence, AbsenceKind
+from clients.models import AbsenceKind
 from clients.views.back import back_to
 from clients.views.days import day_or_404
 from salon.access import DESK, SalonRequest, allow, staff_or_404
@@ -25,9 +25,7 @@ def mark_away(request: SalonRequest, day: str, pk: int) -> HttpResponse:
     """Close a stylist's column for a day; whoever is booked is listed, never a refusal."""
     stylist, date = staff_or_404(request, pk), day_or_404(request, day)
     start, end = selectors.day_bounds(salon=request.salon, day=date)
-    standing = Absence.objects.filter(
-        stylist=stylist, kind=AbsenceKind.AWAY, starts_at__gte=start, starts_at__lt=end
-    ).first()
+    standing = selectors.away_on(stylist=stylist, start=start, end=end)
     if standing is None:
         try:
             standing = services.add_absence(
@@ -45,8 +43,7 @@ def mark_away(request: SalonRequest, day: str, pk: int) -> HttpResponse:
 def away(request: SalonRequest, pk: int) -> HttpResponse:
     """Show who is booked while a stylist is away, over all days that were marked together."""
     one = access.absence_or_404(request, pk)
-    group = Absence.objects.filter(salon=request.salon, stylist=one.stylist_id)
-    group = group.filter(added_at=one.added_at) if one.added_at else group.filter(pk=one.pk)
+    group = selectors.absences_added_with(one)
     rows = selectors.displaced(
         salon=request.salon,
         spans=[(absence.starts_at, absence.ends_at) for absence in group],

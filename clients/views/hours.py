@@ -10,7 +10,6 @@ from django.views.decorators.http import require_GET, require_POST
 from clients import access, selectors, services
 from clients.diary import opening
 from clients.forms import AbsenceForm, ClosedDayForm, HoursForm
-from clients.models import Absence, Appointment
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.submissions import once
 
@@ -50,7 +49,7 @@ def add_absence(request: SalonRequest) -> HttpResponse:
         try:
             added = services.add_absence(by=request.user, at=now, **form.cleaned_data)
             messages.success(request, _("Saved."))
-            if _has_bookings(added):
+            if selectors.has_bookings(added):
                 return redirect("clients:away", added[0].pk)
             return redirect("clients:hours")
         except services.BookingRefused as refusal:
@@ -104,13 +103,3 @@ def open_day(request: SalonRequest, pk: int) -> HttpResponse:
     closed = access.closed_day_or_404(request, pk)
     services.open_day(closed=closed, by=request.user, at=timezone.now())
     return redirect("clients:hours")
-
-
-def _has_bookings(absences: list[Absence]) -> bool:
-    """Return whether anyone is booked while a stylist is away."""
-    return any(
-        Appointment.objects.standing()
-        .filter(stylist=one.stylist_id, starts_at__lt=one.ends_at, ends_at__gt=one.starts_at)
-        .exists()
-        for one in absences
-    )

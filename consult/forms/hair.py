@@ -9,6 +9,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from consult.forms.fields import Undertone
+from consult.forms.zone_initial import zone_initial
 from consult.models import (
     Banding,
     Density,
@@ -215,7 +216,7 @@ class HairForm:
                 data,
                 zone=zone,
                 carried=self.carried.visit if self.carried and zone in earlier else None,
-                initial=_initial(readings or earlier, zone, reached or {}),
+                initial=zone_initial(readings or earlier, zone, reached or {}),
             )
             for zone in Zone.values
         ]
@@ -281,32 +282,3 @@ def _facts_initial(facts: HairFacts | None, carried: Carried | None) -> dict[str
     if carried and carried.facts:
         return {name: getattr(carried.facts, name) for name in ("length", "density", "texture")}
     return {}
-
-
-def _initial(
-    readings: Mapping[str, ZoneReading], zone: str, reached: Mapping[str, Decimal]
-) -> dict[str, Any]:
-    """Return where a zone starts: as read, else empty.
-
-    The level that a step of today `reached` comes before all of these.
-    """
-    row = readings.get(zone)
-    over = Zone.values[Zone.values.index(zone) - 1] if zone != Zone.ROOTS else ""
-    as_over = bool(over) and reached.get(zone) == reached.get(over)
-    lifted: dict[str, Any] = {"lifted_level": reached[zone]} if zone in reached else {}
-    if row is None:
-        return dict(lifted)
-    told = {name: getattr(row, name) for name in READING_FIELDS}
-    told["porosity"] = f"{row.porosity.normalize():f}"
-    above = readings.get(over)
-    skipped = {"is_toned", "note"} | ({"lifted_level"} if zone in reached else set())
-    told["same"] = (
-        above is not None
-        and as_over
-        and all(
-            getattr(row, name) == getattr(above, name)
-            for name in READING_FIELDS
-            if name not in skipped
-        )
-    )
-    return told | lifted

@@ -9,8 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from formulas import services
 from formulas.forms import MixingRulesForm
-from formulas.mixing_rules import rules_in_force
-from formulas.models import MixingRules
+from formulas.mixing_rules import rules_history, rules_in_force
 from salon.access import OWNER, SalonRequest, allow
 from salon.submissions import once
 
@@ -28,7 +27,7 @@ def mixing_rules(request: SalonRequest) -> HttpResponse:
         services.revise_mixing_rules(by=request.user, at=timezone.now(), **form.cleaned_data)
         messages.success(request, _("The amounts are changed. New bowls follow them."))
         return redirect("formulas:lines")
-    history = MixingRules.objects.filter(salon=request.salon).select_related("recorded_by")
+    history = rules_history(salon=request.salon)
     context = {"form": form, "history": history[:20]}
     status = 422 if form.errors else 200
     return render(request, "formulas/mixing_rules.html", context, status=status)

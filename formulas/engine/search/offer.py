@@ -5,31 +5,23 @@ half a gram too much of one shade, five minutes too long, a quarter of a level m
 simpler ratio.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from formulas.engine import checks
-from formulas.engine.hair.chart import Chart
-from formulas.engine.light.colorimetry import reflectance_to_lab
-from formulas.engine.light.grid import Array, Rows
-from formulas.engine.light.kubelka_munk import to_reflectance
+from formulas.engine.light.grid import Rows
 from formulas.engine.prediction.candidates import Candidate, read_rows
 from formulas.engine.prediction.explain import Sentence
-from formulas.engine.prediction.prediction import judge_of
 from formulas.engine.search.placing import BRIGHT_SHARE, COOL_PERCENT, KEYS, places
 from formulas.engine.search.practice import Practice
 from formulas.engine.search.search import SearchResult, search
+from formulas.engine.search.slips import Slips
 from formulas.engine.search.weighing import weighed
-from formulas.engine.toner.deposit import prepare
 from formulas.engine.toner.lines import Line
 from formulas.engine.toner.zone import Zone
 
-SLIP_GRAMS = 0.5
-SLIP_MINUTES = 5.0
-SLIP_LEVELS = 0.25
 # What an eye cannot tell apart, on either side.
 SAME_PERCENT = 4.0
 SAME_LEVELS = 0.1
@@ -246,59 +238,6 @@ def _cost(mix: Candidate, every: SearchResult) -> float:
         if best.warmth_left_percent <= mix.warmth_left_percent + 1e-6
     ]
     return max(mix.levels_deeper_looks - min(cooler, default=mix.levels_deeper_looks), 0.0)
-
-
-class Slips:
-    """How far mixes of a search move when the work is a little off."""
-
-    def __init__(
-        self, zone: Zone, result: SearchResult, line: Line, how: Mapping[str, Any]
-    ) -> None:
-        chart = how.get("chart") or Chart.default()
-        used = replace(line, shades=tuple(line.shade(name) for name in result.bed.names))
-        same: dict[str, Any] = {"chart": chart, "strengths": how.get("strengths")}
-        minutes = how.get("minutes")
-        own = line.processing_minutes if minutes is None else minutes
-        self._result = result
-        self._longer = prepare(zone, used, minutes=min(own + SLIP_MINUTES, 180.0), **same)
-        self._misread = []
-        for step in (-SLIP_LEVELS, SLIP_LEVELS):
-            level = float(np.clip(zone.lifted_level + step, 1.0, 10.0))
-            bed = prepare(replace(zone, lifted_level=level), used, minutes=minutes, **same)
-            self._misread.append((bed, judge_of(bed, chart)))
-
-    def of(self, fractions: Array) -> Array:
-        """Return the slip of each mix (n,), all three together; 1 is what an eye lets pass."""
-        result = self._result
-        judge, bed = result.judge, result.bed
-
-        def read(other: Any, mixes: Array, by: Any) -> tuple[Array, Array]:
-            lab = reflectance_to_lab(to_reflectance(other.mixture_ks(mixes)))
-            return by.warmth_left_percent(lab), by.levels_deeper_looks(lab)
-
-        warmth, looks = read(bed, fractions, judge)
-        squares = np.zeros(len(fractions))
-        over = np.zeros(len(fractions))
-        for shade in range(fractions.shape[1]):
-            used = fractions[:, shade] > 0
-            if used.any():
-                more = fractions[used].copy()
-                more[:, shade] += SLIP_GRAMS / result.colour_grams
-                more /= more.sum(axis=1, keepdims=True)
-                w, d = read(bed, more, judge)
-                over[used] = np.maximum(over[used], _moved(w - warmth[used], d - looks[used]))
-        squares += over**2
-        w, d = read(self._longer, fractions, judge)
-        squares += _moved(w - warmth, d - looks) ** 2
-        misread = np.zeros(len(fractions))
-        for other, by in self._misread:
-            w, d = read(other, fractions, by)
-            misread = np.maximum(misread, _moved(w - warmth, d - looks))
-        return np.asarray(np.sqrt(squares + misread**2))
-
-
-def _moved(warmth: Array, levels: Array) -> Array:
-    return weighed(warmth, np.abs(levels))
 
 
 def _why(mix: Candidate, slip: float) -> Sentence:

@@ -19,6 +19,7 @@ from formulas.engine.prediction.doubts import Doubts
 from formulas.engine.prediction.ranged import COVERAGE, Ranged
 from formulas.engine.toner.lines import Line
 from formulas.engine.visits.calibration import range_factor
+from formulas.engine.visits.findings import Habit, Miss
 from formulas.engine.visits.hierarchy import Fitted, fit
 from formulas.engine.visits.observing import Observed
 from formulas.engine.visits.table import Table, tabulated
@@ -34,42 +35,6 @@ _GROUPS: Mapping[str, tuple[str, ...]] = {
     "strengths": ("line", "shade"),
     "clients": ("client",),
 }
-
-
-@dataclass(frozen=True)
-class Miss:
-    """Root mean square of what predictions missed; results noted wrongly hardly count.
-
-    Attributes
-    ----------
-    levels : float
-        Depth, by L*. [levels]
-    warmth_percent : float
-        Warmth left. [%]
-    """
-
-    levels: float
-    warmth_percent: float
-
-
-@dataclass(frozen=True)
-class Habit:
-    """How somebody reads: lighter (positive) or deeper, warmer (positive) or cooler.
-
-    Attributes
-    ----------
-    results : int
-        How many results were read so. [count]
-    level, warmth_percent : Ranged
-        Of results; about 19 in 20 lie in the range. [levels], [%]
-    start_level : Ranged
-        Of the zone before. [levels]
-    """
-
-    results: int
-    level: Ranged[float]
-    warmth_percent: Ranged[float]
-    start_level: Ranged[float]
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,6 @@ from clients.services import (
     BookingRefused,
     ClientElsewhere,
     StaleAppointment,
-    book_appointment,
     cancel_appointment,
     change_appointment,
     check_in,
@@ -28,45 +27,6 @@ from tests.factories.clients import (
 from tests.factories.salon import SalonFactory
 
 pytestmark = pytest.mark.usefixtures("clock")
-
-
-@pytest.fixture
-def booked(client, cut, stylist, receptionist, now) -> Appointment:
-    """A cut of half an hour at 11:00."""
-    return book_appointment(
-        client=client, service=cut, stylist=stylist, starts_at=at_clock(11),
-        by=receptionist, at=now,
-    )  # fmt: skip
-
-
-@pytest.fixture
-def change(booked, receptionist, now):
-    """Return a function that changes the booking; what is not named stays."""
-
-    def change(**given) -> Appointment:
-        standing = {
-            "service": booked.service, "line": booked.line, "chair": booked.chair,
-            "minutes": booked.own_minutes, "note": booked.note,
-        }  # fmt: skip
-        return change_appointment(
-            appointment=booked, by=receptionist, at=now, **{**standing, **given}
-        )
-
-    return change
-
-
-@pytest.fixture
-def fill(salon, cut, stylist, receptionist, now):
-    """Return a function that books a cut at 11:00 for somebody else."""
-
-    def fill(**given) -> Appointment:
-        usual = {
-            "client": ClientFactory(salon=salon), "service": cut, "stylist": stylist,
-            "starts_at": at_clock(11), "by": receptionist, "at": now,
-        }  # fmt: skip
-        return book_appointment(**{**usual, **given})
-
-    return fill
 
 
 def test_a_longer_service_claims_its_time_and_says_what_changed(
