@@ -35,7 +35,8 @@ from clients.forms.diary import WhenForm
 from consult.forms import BowlForm, ChoiceForm, FormulaForm, HairForm, PreTestForm, StepForm
 from consult.forms.hair import ZoneForm
 from consult.forms.network import PairsField
-from consult.hair.strands import undertone_strands
+from consult.forms.result import Compared, ResultForm
+from consult.hair.strands import ComparedStrand, undertone_strands
 from consult.zones import GROUPS
 from formulas.engine_inputs import ground_of
 from formulas.forms import (
@@ -77,6 +78,8 @@ def _salon(story: Story) -> dict[str, Any]:
 def _salon_today(story: Story) -> dict[str, Any]:
     return {"salon": story.visit.salon, "today": NOW.date()}
 
+
+STRANDS = [ComparedStrand(step, "#a08060", f"step {step}") for step in (-0.5, 0.0, 0.5)]
 
 # What a constructor needs beside the data; a form that needs nothing has no row here.
 NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
@@ -125,6 +128,7 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
         "strands": undertone_strands(ground_of(story.visit.line).chart),
     },
     PreTestForm: lambda story: {"kind": "strand"},
+    ResultForm: lambda story: {"groups": {"roots": Compared(STRANDS, STRANDS)}},
     StepForm: lambda story: {"at": NOW},
 }
 
