@@ -17,7 +17,7 @@ class DraftForm(forms.Form):
         """Refuse what is no page of this site."""
         address: str = self.cleaned_data["address"]
         if not address.startswith("/") or address.startswith("//"):
-            raise forms.ValidationError("address")
+            raise forms.ValidationError("", code="address")
         return address
 
     def clean_fields_json(self) -> list[list[str]]:
@@ -25,10 +25,10 @@ class DraftForm(forms.Form):
         try:
             pairs = json.loads(self.cleaned_data["fields_json"])
         except (ValueError, RecursionError):
-            raise forms.ValidationError("pairs") from None
+            raise forms.ValidationError("", code="pairs") from None
         is_pairs = isinstance(pairs, list) and len(pairs) <= _MOST
         if not is_pairs or not all(_is_pair(pair) for pair in pairs):
-            raise forms.ValidationError("pairs")
+            raise forms.ValidationError("", code="pairs")
         return pairs
 
     def clean(self) -> dict[str, Any]:

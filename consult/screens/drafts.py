@@ -96,7 +96,7 @@ def _told_presence(one: Presence, by: Staff) -> str:
 
 def step_label(step: str) -> str:
     """Return a step's name on the path; the overview for a page that is no step."""
-    return str(LABELS[Step(step)] if step in Step else _("Overview"))
+    return str(LABELS[Step(step)] if step in {one.value for one in Step} else _("Overview"))
 
 
 def clock(moment: dt.datetime, now: dt.datetime) -> str:

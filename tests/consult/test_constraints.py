@@ -72,7 +72,7 @@ def test_one_open_visit_per_appointment(story: Story) -> None:
 
 
 def test_a_visit_may_open_again_once_the_first_has_ended(told: Story) -> None:
-    again = _copy(told.visit, status="safety", closed_at=None)
+    again = _copy(told.visit, status="open", closed_at=None)
 
     again()
 
@@ -84,7 +84,7 @@ def test_a_visit_may_open_again_once_the_first_has_ended(told: Story) -> None:
     [
         ({"status": "lost", "closed_at": None}, "visit_status_known"),
         ({"status": "closed", "closed_at": None}, "visit_has_ended_when_it_says_so"),
-        ({"status": "bench"}, "visit_has_ended_when_it_says_so"),
+        ({"status": "open"}, "visit_has_ended_when_it_says_so"),
     ],
 )
 def test_a_visit_says_truly_whether_it_has_ended(told: Story, changes: dict, name: str) -> None:

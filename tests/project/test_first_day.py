@@ -52,7 +52,7 @@ NEVER_EMPTY = {
 LEAD_ON = {
     "clients:add_waiting", "clients:merge", "consult:start_day", "salon:home", "salon:locked",
 }  # fmt: skip
-ELSEWHERE = {"salon:switch"}
+ELSEWHERE = {"salon:switch", "clients:booking_day"}  # the latter answers a form that is filled
 MAIN = re.compile(r"<main.*</main>", re.DOTALL)
 
 
