@@ -23,10 +23,12 @@ EMPTY = {
     "clients:day": ("Nobody takes clients yet", "Give someone of the team a column"),
     "clients:duplicates": ("No entry looks like another", "can be undone"),
     "clients:find": ("No clients yet", "Register a client"),
-    "clients:hours": ("Nobody.", "Keep time free"),
+    "clients:hours": ("Nobody is away.", "Keep time free"),
     "clients:imports": ("None yet.", "Bring a list in"),
     "clients:offer": ("Nothing can be booked yet", "Add the first service"),
     "clients:patch_worklist": ("Nobody is waiting for a reading.", "Must come in for a test"),
+    "clients:calls": ("Nobody to phone today", "come up here"),
+    "clients:values_to_correct": ("Nothing to correct",),
     "clients:reminders": ("Nothing waits.", "What they say"),
     "clients:waiting": ("Nobody waits", "Put a client on the list"),
     "clients:week": ("Nobody is booked in this week.", "Book someone"),
@@ -52,7 +54,7 @@ NEVER_EMPTY = {
 LEAD_ON = {
     "clients:add_waiting", "clients:merge", "consult:start_day", "salon:home", "salon:locked",
 }  # fmt: skip
-ELSEWHERE = {"salon:switch", "clients:booking_day"}  # the latter answers a form that is filled
+ELSEWHERE = {"salon:switch", "clients:booking_day", "clients:booking_tests"}  # parts of a form
 MAIN = re.compile(r"<main.*</main>", re.DOTALL)
 
 
