@@ -6,12 +6,14 @@ from typing import Any
 import pytest
 from django.test import Client as Browser
 from django.urls import reverse
+from django.utils import timezone
 
 from clients.skin_test.safety import QUESTIONS
 from consult.agreement.planning import field_name
 from consult.bench import starting_values
 from consult.models import Visit
 from consult.services.consultation import LOOKED_AT
+from consult.visit.loading import facts_of
 from consult.visit.path import Step
 from tests.factories.consult import NO_TO_ALL, SIGNATURE, Story, opened
 
@@ -74,8 +76,9 @@ def test_a_forbidding_answer_stops_with_its_advice(story: Story, tablet: Browser
 
     assert "Colour may not start" in response.text
     assert "Wait until the skin has healed" in response.text
+    assert response.redirect_chain[-1][0] == _at("safety", story.visit.pk)
     story.visit.refresh_from_db()
-    assert story.facts.due == Step.SAFETY
+    assert facts_of(story.visit, at=timezone.now()).due == Step.SAFETY
 
 
 def test_a_reading_is_saved_with_same_as_the_zone_before(story: Story, tablet: Browser) -> None:

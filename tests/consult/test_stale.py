@@ -6,9 +6,17 @@ import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
+from consult.forms.hair import HairForm
+from consult.forms.result import ResultForm
 from consult.models import ZoneReading
 from tests.consult.test_views import STEPS, _told_to
 from tests.factories.consult import Story
+
+HAIR = {
+    "roots-natural_level": "5.0", "roots-lifted_level": "7.5", "roots-undertone": "0",
+    "roots-white_percent": "0", "roots-porosity": "0", "mid_lengths-same": "on",
+    "ends-same": "on", "texture": "medium", "density": "normal", "length": "shoulder",
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("step", STEPS)
@@ -60,4 +68,8 @@ def _posted(response) -> dict[str, Any]:
         told |= {"method": fixed["sign"], "has_understood": "on"}
     if hasattr(form, "asked"):
         told |= dict.fromkeys(form.fields, fixed["safety"])
+    if isinstance(form, HairForm):  # empty until the hair is looked at
+        told |= HAIR
+    if isinstance(form, ResultForm):
+        told |= {f"{key.replace(',', '-')}-unseen": "on" for key in form.groups}
     return told

@@ -13,7 +13,7 @@ from pytest_django import DjangoCaptureOnCommitCallbacks
 from clients import services as desk
 from clients.models import ConsentKind
 from consult import services
-from consult.models import CardMail, MailAnswer, MailState, Visit
+from consult.models import CardMail, MailAnswer, MailState, Status, Visit
 from consult.paper import pdf
 from salon.models import AuditEvent, Salon, Staff
 from tests.factories.consult import Story, owner_of
@@ -205,7 +205,7 @@ def test_the_desk_settles_too_and_an_open_visit_has_no_card_page(
     )
 
     assert "it was left at that" in settled.text
-    Visit.objects.filter(pk=killed.visit_id).update(status="closing", closed_at=None)
+    Visit.objects.filter(pk=killed.visit_id).update(status=Status.OPEN, closed_at=None)
     page = reverse("consult:client_card", args=[killed.visit.appointment_id])
     assert counter.get(page).status_code == 302
 
