@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 import pytest
 from django.db import connection
 from django.test import Client as Browser
-from django.utils import timezone
+from django.utils import timezone, translation
 from hypothesis import settings as hypothesis_settings
 
 from salon import triggers
@@ -23,6 +23,13 @@ hypothesis_settings.load_profile("patient")
 def now() -> dt.datetime:
     """The moment, whole seconds."""
     return timezone.now().replace(microsecond=0)
+
+
+@pytest.fixture(autouse=True)
+def own_language() -> Iterator[None]:
+    """Leave no language behind: a page read in German keeps its language in the thread."""
+    yield
+    translation.deactivate()
 
 
 @pytest.fixture(autouse=True)

@@ -137,8 +137,8 @@ def test_team_page_asks_the_same_queries_for_any_team(
 
     browser = client_for(owner)
 
-    # session, user, salon, team, policy
-    with django_assert_max_num_queries(5):
+    # session, user, salon, team, policy, clocks that run
+    with django_assert_max_num_queries(6):
         browser.get("/salon/")
 
 

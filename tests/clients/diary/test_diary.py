@@ -59,7 +59,8 @@ def test_a_second_client_fits_into_the_gap(book, salon) -> None:
     book()
     trim = ServiceFactory(salon=salon, application_minutes=20)
 
-    second = book(at_clock(11, 30), service=trim, client=ClientFactory(salon=salon))
+    other = ClientFactory(salon=salon)
+    second = book(at_clock(11, 30), service=trim, line=None, client=other)
 
     assert second.status == Status.BOOKED
 
@@ -149,8 +150,11 @@ def test_colour_needs_its_line(book) -> None:
         book(line=None)
 
 
-def test_a_cut_keeps_no_line(book, cut) -> None:
-    assert book(service=cut).line is None
+def test_a_cut_is_booked_without_a_line_and_refused_with_one(book, cut, line) -> None:
+    with pytest.raises(BookingRefused, match="uses no colour"):
+        book(service=cut, line=line)
+
+    assert book(service=cut, line=None).line is None
 
 
 @pytest.mark.parametrize("what", ["client", "stylist", "service", "chair"])
