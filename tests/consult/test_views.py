@@ -122,6 +122,7 @@ def test_what_only_writes_has_no_page(story: Story, tablet: Browser, name: str) 
     assert tablet.get(_at(name, story.visit.pk)).status_code == 405
 
 
+@pytest.mark.usefixtures("at_noon")
 def test_today_shows_the_stylists_own_clients_with_their_state(
     story: Story, tablet: Browser, salon: Salon, now: dt.datetime
 ) -> None:

@@ -47,6 +47,7 @@ GIVEN: dict[str, Give] = {
     "clients.service.processing_minutes": _always(20),
     "clients.service.finish_minutes": _always(25),
     "clients.appointment.ends_at": _later(75),
+    "clients.appointment.own_minutes": _always(75),
     "clients.appointment.processing_from": _later(30),
     "clients.appointment.processing_until": _later(50),
     "clients.absence.ends_at": _later(60),
