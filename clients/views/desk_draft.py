@@ -30,7 +30,7 @@ def keep(request: SalonRequest) -> HttpResponse:
 @allow(DESK)
 @require_POST
 def drop(request: SalonRequest) -> HttpResponse:
-    """Forget what was typed, and open the page anew."""
+    """Drop the draft, and open the page again."""
     address = request.POST.get("address", "")[:LONGEST]
     services.drop_draft(address=address, by=request.user)
     safe = url_has_allowed_host_and_scheme(address, {request.get_host()})

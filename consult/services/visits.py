@@ -66,7 +66,10 @@ def open_visit(
     except IntegrityError:  # someone opened it in this very moment
         return Visit.objects.open().get(appointment=appointment)
     if appointment.status == Booking.CHECKED_IN:
-        desk.start_service(appointment=appointment, by=by, at=at)
+        try:
+            desk.start_service(appointment=appointment, by=by, at=at)
+        except desk.CheckInRefused as refusal:
+            raise OpeningRefused(str(refusal)) from refusal
     VisitEvent.objects.create(
         visit=visit,
         version=visit.version,
