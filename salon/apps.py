@@ -1,5 +1,5 @@
 from django.apps import AppConfig
-from django.db.models.signals import post_migrate
+from django.db.models.signals import post_migrate, pre_migrate
 from django.utils.translation import gettext_lazy as _
 
 
@@ -13,6 +13,9 @@ class SalonConfig(AppConfig):
         from salon import checks, triggers  # noqa: F401
         from salon.tablet.signals import open_sitting
 
+        pre_migrate.connect(
+            triggers.make_way_before_migrate, sender=self, dispatch_uid="triggers-make-way"
+        )
         post_migrate.connect(
             triggers.install_after_migrate, sender=self, dispatch_uid="append-only-triggers"
         )

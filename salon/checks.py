@@ -19,12 +19,13 @@ def append_only_triggers_stand(
         return []
     return [
         Error(
-            f"The trigger {name} is missing.",
-            hint="Run `manage.py migrate`: it installs them again.",
+            fault,
+            hint="Find out who changed it; then run `manage.py migrate`, which installs the"
+            " guards again, and `manage.py verify_signoffs`.",
             id="salon.E001",
         )
         for alias in databases or []
-        for name in triggers.missing(connections[alias])
+        for fault in triggers.faults(connections[alias])
     ]
 
 

@@ -59,11 +59,11 @@ def install(connection: BaseDatabaseWrapper) -> None:
     with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
         for name, event in zip(TRIGGERS, _EVENTS, strict=True):
             cursor.execute(f"DROP TRIGGER IF EXISTS {name}")
-            cursor.execute(f"CREATE TRIGGER {name} {event} {_BODY}")
+            cursor.execute(_text(name, event))
 
 
 def missing(connection: BaseDatabaseWrapper) -> list[str]:
-    """Return the names of the guards that should stand in the database and do not.
+    """Return the names of the guards that the database lacks, or has in other words.
 
     They are due from their migration on; before it, an older release's database needs none.
     """
@@ -71,12 +71,24 @@ def missing(connection: BaseDatabaseWrapper) -> list[str]:
         return []
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
-            cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
-        else:
-            cursor.execute("SELECT conname FROM pg_constraint WHERE contype = 'x'")
-        standing = {row[0] for row in cursor.fetchall()}
-    due = TRIGGERS if connection.vendor == "sqlite" else CONSTRAINTS
-    return [name for name in due if name not in standing]
+            cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+            installed = dict(cursor.fetchall())
+            return [
+                name
+                for name, event in zip(TRIGGERS, _EVENTS, strict=True)
+                if installed.get(name) != _text(name, event).strip()
+            ]
+        cursor.execute(
+            "SELECT n.conname FROM pg_constraint n JOIN pg_class c ON c.oid = n.conrelid"
+            " WHERE n.contype = 'x' AND c.relname = %s",
+            [_TABLE],
+        )
+        installed = dict.fromkeys(name for (name,) in cursor.fetchall())
+    return [name for name in CONSTRAINTS if name not in installed]
+
+
+def _text(name: str, event: str) -> str:
+    return f"CREATE TRIGGER {name} {event} {_BODY}"
 
 
 def install_after_migrate(using: str = "default", **kwargs: Any) -> None:

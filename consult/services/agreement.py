@@ -118,8 +118,9 @@ def sign_off(
     choice = _checked_choice(visit, choice)
     _check_name(visit, name, guardian_of, at)
     lines = _checked_strokes(method, drawn, is_turned=is_turned)
-    # One signature at a time within a salon: the next link needs the one before it.
-    salon = Salon.objects.select_for_update().get(pk=visit.salon_id)
+    # One signature at a time within a salon: the next link needs the one before it. Rows that
+    # only point at the salon are written meanwhile (FOR NO KEY UPDATE).
+    salon = Salon.objects.select_for_update(no_key=True).get(pk=visit.salon_id)
     last = SignOff.objects.filter(salon=salon).order_by("-number").first()
     number = last.number + 1 if last else 1
     previous = last.digest if last else signing.GENESIS

@@ -168,6 +168,17 @@ def test_a_missing_guard_is_reported_and_back_after_migrating(db) -> None:
     assert overlap_guard.missing(connection) == []
 
 
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="a constraint cannot be emptied")
+def test_a_guard_in_other_words_is_reported(db) -> None:
+    name = _drop_a_guard()
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"CREATE TRIGGER {name} AFTER INSERT ON clients_appointment BEGIN SELECT 1; END"
+        )
+
+    assert overlap_guard.missing(connection) == [name]
+
+
 def test_a_guard_is_due_from_its_migration_on(db) -> None:
     _drop_a_guard()
     MigrationRecorder(connection).record_unapplied("clients", "0011_no_overlap")
