@@ -10,7 +10,7 @@ from clients.diary import overlap_guard
 
 
 @register(Tags.database)
-def overlap_guards_stand(
+def check_overlap_guards(
     app_configs: Any, databases: Sequence[str] | None = None, **kwargs: Any
 ) -> list[CheckMessage]:
     """Report a database that would take two bookings of one stylist or chair."""

@@ -13,8 +13,8 @@ class AppendOnlyError(Exception):
     """Raised when code tries to change or delete a row that is kept for good."""
 
 
-def _refuse(what: str) -> NoReturn:
-    raise AppendOnlyError(_("%(what)s: these records are append-only.") % {"what": what})
+def _refuse(action: str) -> NoReturn:
+    raise AppendOnlyError(_("%(what)s: these records are append-only.") % {"what": action})
 
 
 class AppendOnlyQuerySet(models.QuerySet):

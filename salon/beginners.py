@@ -5,11 +5,11 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from salon.access import DESK, SalonRequest, allow
-from salon.words import WORDS
+from salon.glossary import TERMS
 
 
 @allow(DESK)
 @require_GET
-def words(request: SalonRequest) -> HttpResponse:
+def glossary(request: SalonRequest) -> HttpResponse:
     """List the terms with their meanings."""
-    return render(request, "salon/words.html", {"words": WORDS})
+    return render(request, "salon/glossary.html", {"terms": TERMS})

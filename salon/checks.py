@@ -11,7 +11,7 @@ from salon import mail, triggers
 
 
 @register(Tags.database)
-def append_only_triggers_stand(
+def check_append_only_triggers(
     app_configs: Any, databases: Sequence[str] | None = None, **kwargs: Any
 ) -> list[CheckMessage]:
     """Report append-only tables that could be changed behind the models' back."""

@@ -15,8 +15,8 @@ class Help:
 
 
 HELPS = {
-    one.key: one
-    for one in (
+    step_help.key: step_help
+    for step_help in (
         Help("visit", _("Your first consultation"), (
             _("A visit goes along the path above: safety, hair, choice, sign-off, formula, "
               "bench, result, card. Each step opens when the one before is saved."),

@@ -30,8 +30,8 @@ def first_known(*codes: str) -> str:
 def of_reader(request: HttpRequest) -> str:
     """Return what the reader chose; before that, what the cookie or the browser says."""
     user = getattr(request, "user", None)
-    own = user.language if user and user.is_authenticated else ""
-    return first_known(own, translation.get_language_from_request(request))
+    chosen = user.language if user and user.is_authenticated else ""
+    return first_known(chosen, translation.get_language_from_request(request))
 
 
 @contextmanager

@@ -23,8 +23,8 @@ class SalonMiddleware:
         request.salon = salon  # type: ignore[attr-defined]
         if salon is None:
             return self.get_response(request)
-        own = languages.of_reader(request)
-        with timezone.override(salon.zone), languages.speaking(own) as language:
+        code = languages.of_reader(request)
+        with timezone.override(salon.zone), languages.speaking(code) as language:
             request.LANGUAGE_CODE = language
             response = self.get_response(request)
             response.headers.setdefault("Content-Language", language)

@@ -16,10 +16,10 @@ def plain_number(text: Any) -> Any:
     """Return a typed number with a point: "7,5", "−2" and Arabic digits are understood."""
     if not isinstance(text, str):
         return text
-    told = text.strip().translate(_TYPED)
-    if told.count(",") == 1 and "." not in told:
-        told = told.replace(",", ".")
-    return "".join(_digit(character) for character in told)
+    number = text.strip().translate(_TYPED)
+    if number.count(",") == 1 and "." not in number:
+        number = number.replace(",", ".")
+    return "".join(_digit(character) for character in number)
 
 
 def _digit(character: str) -> str:

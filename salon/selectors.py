@@ -49,7 +49,7 @@ def device_in_force(*, salon: Salon, token_hash: str) -> Device | None:
     return Device.objects.in_salon(salon).in_force().filter(token_hash=token_hash).first()
 
 
-def device_stands(*, pk: int) -> bool:
+def is_enrolled(*, pk: int) -> bool:
     """Return whether a device is still enrolled."""
     return Device.objects.in_force().filter(pk=pk).exists()
 

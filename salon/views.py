@@ -18,8 +18,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from salon import access, selectors, services
 from salon.access import DESK, OWNER, SalonRequest, allow
+from salon.component_gallery import sample_page
 from salon.forms import LanguageForm, MemberForm, NewMemberForm, PolicyForm
-from salon.looks import sample_page
 from salon.models import Role
 from salon.submissions import once
 from salon.tablet import cookie
@@ -55,9 +55,9 @@ def home(request: SalonRequest) -> HttpResponse:
 
 @allow(OWNER)
 @require_GET
-def looks(request: SalonRequest) -> HttpResponse:
+def component_gallery(request: SalonRequest) -> HttpResponse:
     """Show every component in all its states."""
-    return render(request, "salon/looks.html", sample_page(at=timezone.localtime()))
+    return render(request, "salon/component_gallery.html", sample_page(at=timezone.localtime()))
 
 
 @allow(OWNER)
@@ -132,12 +132,12 @@ def language(request: HttpRequest) -> HttpResponse:
 
 def _way_back(request: HttpRequest) -> str:
     """Return the page that was left, where it is one of this site."""
-    asked = request.POST.get("next", "")
+    next_url = request.POST.get("next", "")
     safe = url_has_allowed_host_and_scheme(
-        asked, {request.get_host()}, require_https=request.is_secure()
+        next_url, {request.get_host()}, require_https=request.is_secure()
     )
     # A word without a slash would be looked for among the names of pages.
-    return asked if safe and asked.startswith("/") else reverse("salon:home")
+    return next_url if safe and next_url.startswith("/") else reverse("salon:home")
 
 
 @allow(OWNER)

@@ -69,14 +69,14 @@ class Stepper(DecimalInput):
 
     def get_context(self, name: str, value: Any, attrs: dict | None) -> dict[str, Any]:
         context = super().get_context(name, value, attrs)
-        told = context["widget"]["attrs"]
+        attributes = context["widget"]["attrs"]
         for limit in ("min", "max", "step"):
-            if limit in told:
-                told[f"data-{limit}"] = str(told.pop(limit))
+            if limit in attributes:
+                attributes[f"data-{limit}"] = str(attributes.pop(limit))
         for limit in ("min", "max"):
-            if f"data-{limit}" in told:
-                told[f"aria-value{limit}"] = told[f"data-{limit}"]
-        told["data-decimal"] = formats.get_format("DECIMAL_SEPARATOR")
+            if f"data-{limit}" in attributes:
+                attributes[f"aria-value{limit}"] = attributes[f"data-{limit}"]
+        attributes["data-decimal"] = formats.get_format("DECIMAL_SEPARATOR")
         context["widget"]["unit"] = self.unit
         return context
 

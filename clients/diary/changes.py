@@ -20,7 +20,7 @@ _LABELS = {
 
 def sentences(event: AppointmentEvent) -> list[str]:
     """Return one sentence for each field that an event changed."""
-    return [said for change in event.changes if (said := _sentence(*change))]
+    return [sentence for change in event.changes if (sentence := _sentence(*change))]
 
 
 def _sentence(field: str, before: str, after: str) -> str:

@@ -79,7 +79,7 @@ class Block:
         return booked and self.state is not None and not self.state.blocks
 
     @property
-    def wants_test(self) -> bool:
+    def needs_test(self) -> bool:
         """Whether placing a test is what comes next."""
         return self.state is not None and self.state.code in {
             Code.NONE,
@@ -128,12 +128,12 @@ class Column:
     @property
     def to_settle(self) -> int:
         """How many clients are booked while the stylist is away."""
-        away = [one for one in self.absences if one.kind != AbsenceKind.BREAK]
+        away = [absence for absence in self.absences if absence.kind != AbsenceKind.BREAK]
         return sum(
             any(
-                block.appointment.starts_at < one.ends_at
-                and block.appointment.ends_at > one.starts_at
-                for one in away
+                block.appointment.starts_at < absence.ends_at
+                and block.appointment.ends_at > absence.starts_at
+                for absence in away
             )
             for block in self.blocks
             if block.appointment.status == Status.BOOKED
@@ -142,7 +142,9 @@ class Column:
     @property
     def absence(self) -> Absence | None:
         """Why the stylist is not in, where it is more than a break."""
-        return next((one for one in self.absences if one.kind != AbsenceKind.BREAK), None)
+        return next(
+            (absence for absence in self.absences if absence.kind != AbsenceKind.BREAK), None
+        )
 
 
 @dataclass(frozen=True)
@@ -180,16 +182,20 @@ def day_grid(
     nothing that is booked is ever hidden.
     """
     shown = hours or usual
-    opens = min([shown.opens_at, *(one.starts_at for one in appointments)])
-    closes = max([shown.closes_at, *(one.ends_at for one in appointments)])
+    opens = min([shown.opens_at, *(appointment.starts_at for appointment in appointments)])
+    closes = max([shown.closes_at, *(appointment.ends_at for appointment in appointments)])
     opens = _full_hour(opens, salon)
     local_today = now.astimezone(salon.zone).date()
     columns = []
     for stylist in _with_leavers(stylists, appointments):
-        own = [one for one in appointments if one.stylist_id == stylist.pk]
-        away = [one for one in absences if one.stylist_id == stylist.pk]
-        blocks = [_block(one, own, states, local_today, salon) for one in own]
-        free = _free(own, away, hours, now) if stylist in stylists else []
+        booked = [
+            appointment for appointment in appointments if appointment.stylist_id == stylist.pk
+        ]
+        away = [absence for absence in absences if absence.stylist_id == stylist.pk]
+        blocks = [
+            _block(appointment, booked, states, local_today, salon) for appointment in booked
+        ]
+        free = _free(booked, away, hours, now) if stylist in stylists else []
         columns.append(Column(stylist, blocks, free, away))
     return Grid(
         opens_at=opens,
@@ -215,46 +221,47 @@ def _with_leavers(stylists: list[Staff], appointments: list[Appointment]) -> lis
     """Return the columns: someone who has left still shows what was booked."""
     shown = list(stylists)
     known = {stylist.pk for stylist in shown}
-    for one in appointments:
-        if one.stylist_id not in known:
-            shown.append(one.stylist)
-            known.add(one.stylist_id)
+    for appointment in appointments:
+        if appointment.stylist_id not in known:
+            shown.append(appointment.stylist)
+            known.add(appointment.stylist_id)
     return shown
 
 
 def _block(
-    one: Appointment,
-    own: list[Appointment],
+    appointment: Appointment,
+    booked: list[Appointment],
     states: dict[int, PatchState],
     today: dt.date,
     salon: Salon,
 ) -> Block:
-    state = states.get(one.pk)
+    state = states.get(appointment.pk)
     inset = any(
-        other.pk != one.pk and other.starts_at < one.starts_at < other.ends_at for other in own
+        other.pk != appointment.pk and other.starts_at < appointment.starts_at < other.ends_at
+        for other in booked
     )
     return Block(
-        appointment=one,
+        appointment=appointment,
         state=state,
         badge=badge_of(state),
         inset=inset,
         may_check_in=(
-            one.status == Status.BOOKED
-            and one.starts_at.astimezone(salon.zone).date() == today
+            appointment.status == Status.BOOKED
+            and appointment.starts_at.astimezone(salon.zone).date() == today
             and not (state and state.blocks)
         ),
     )
 
 
 def _free(
-    own: list[Appointment], away: list[Absence], hours: Hours | None, now: dt.datetime
+    booked: list[Appointment], away: list[Absence], hours: Hours | None, now: dt.datetime
 ) -> list[Free]:
     """Return bookable stretches of half an hour at most; gaps of a processing too."""
     if hours is None:
         return []
-    busy = [part for one in own for part in one.busy_parts()]
-    busy += [(one.starts_at, one.ends_at) for one in away]
-    covered = [(one.starts_at, one.ends_at) for one in own]
+    busy = [part for appointment in booked for part in appointment.busy_parts()]
+    busy += [(absence.starts_at, absence.ends_at) for absence in away]
+    covered = [(appointment.starts_at, appointment.ends_at) for appointment in booked]
     free: list[Free] = []
     start = hours.opens_at
     while start + _STEP <= hours.closes_at:

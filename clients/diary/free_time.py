@@ -77,10 +77,10 @@ def nearest(
     most: int = 4,
 ) -> list[Slot]:
     """Return the free starts nearest to the wanted one, in order of time."""
-    who = [stylist] if stylist else list(columns(salon=salon))
+    stylists = [stylist] if stylist else list(columns(salon=salon))
     start = max(at, wanted_at - dt.timedelta(days=1))
     end = start + dt.timedelta(days=_DAYS_AHEAD)
-    slots = free_between(salon=salon, service=service, stylists=who, start=start, end=end)
+    slots = free_between(salon=salon, service=service, stylists=stylists, start=start, end=end)
     near = sorted(slots, key=lambda s: (abs(s.starts_at - wanted_at), s.starts_at))[:most]
     return sorted(near, key=lambda slot: slot.starts_at)
 

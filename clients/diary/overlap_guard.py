@@ -21,7 +21,7 @@ TRIGGERS = ("appointment_single_on_insert", "appointment_single_on_update")
 
 _MIGRATION = "0011_no_overlap"
 _TABLE = "clients_appointment"
-_STANDS = "{row}.status NOT IN ('cancelled', 'no_show')"
+_IS_ACTIVE = "{row}.status NOT IN ('cancelled', 'no_show')"
 _FIRST_END = "coalesce({row}.processing_from, {row}.ends_at)"
 _HAS_SECOND = "{row}.processing_until < {row}.ends_at"  # unknown, and so no, where NULL
 _PARTS = (
@@ -36,9 +36,9 @@ _PARTS = (
     second_new=_HAS_SECOND.format(row="NEW"),
     second_o=_HAS_SECOND.format(row="o"),
 )
-_ROW = f"SELECT 1 FROM {_TABLE} o WHERE o.id <> NEW.id AND {_STANDS.format(row='o')}"  # noqa: S608
+_ROW = f"SELECT 1 FROM {_TABLE} o WHERE o.id <> NEW.id AND {_IS_ACTIVE.format(row='o')}"  # noqa: S608
 _BODY = f"""
-    WHEN {_STANDS.format(row="NEW")} BEGIN
+    WHEN {_IS_ACTIVE.format(row="NEW")} BEGIN
     SELECT RAISE(ABORT, '{REFUSAL}') WHERE
         EXISTS ({_ROW} AND o.chair_id = NEW.chair_id
             AND o.starts_at < NEW.ends_at AND NEW.starts_at < o.ends_at)
@@ -101,12 +101,12 @@ def install_after_migrate(using: str = "default", **kwargs: Any) -> None:
 def _put_back(connection: BaseDatabaseWrapper) -> None:
     definitions = import_module(f"clients.migrations.{_MIGRATION}").ADD
     for name in missing(connection):
-        what, where = definitions[name]
+        guard, where = definitions[name]
         try:
             with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
                 cursor.execute(
                     f"ALTER TABLE {_TABLE} ADD CONSTRAINT {name} EXCLUDE USING gist"
-                    f" ({what}) WHERE ({where}) DEFERRABLE INITIALLY DEFERRED"
+                    f" ({guard}) WHERE ({where}) DEFERRABLE INITIALLY DEFERRED"
                 )
         except IntegrityError:
             continue

@@ -33,10 +33,10 @@ def week_days(
     days = []
     for ahead in range(7):
         date = first + dt.timedelta(days=ahead)
-        own = [a for a in appointments if a.starts_at.astimezone(salon.zone).date() == date]
+        booked = [a for a in appointments if a.starts_at.astimezone(salon.zone).date() == date]
         blocks = []
-        for one in own:
-            state = states.get(one.pk)
-            blocks.append(Block(one, state, badge_of(state)))
+        for appointment in booked:
+            state = states.get(appointment.pk)
+            blocks.append(Block(appointment, state, badge_of(state)))
         days.append(WeekDay(date, hours[date], blocks, date == today))
     return days

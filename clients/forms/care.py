@@ -6,7 +6,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from clients.models import Client, ConsentKind, HairWork, Origin
-from clients.people.consent_texts import told_to
+from clients.people.consent_texts import consent_wording
 from salon.widgets import DateInput, Segments
 
 
@@ -22,7 +22,7 @@ class ConsentForm(forms.Form):
 
     def wording(self, client: Client) -> str:
         """Return the words of a valid form's consent, as the client read them."""
-        return told_to(client, self.cleaned_data["kind"])
+        return consent_wording(client, self.cleaned_data["kind"])
 
 
 class HairHistoryForm(forms.Form):
@@ -33,7 +33,7 @@ class HairHistoryForm(forms.Form):
         label=gettext_lazy("Who says so"),
         choices=Origin.choices,
         widget=Segments(),
-        initial=Origin.TOLD,
+        initial=Origin.REPORTED,
     )
     happened_date = forms.DateField(label=gettext_lazy("When, about"), widget=DateInput())
     note = forms.CharField(

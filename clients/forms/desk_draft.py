@@ -41,4 +41,4 @@ class DraftForm(forms.Form):
 def _is_pair(pair: object) -> bool:
     if not isinstance(pair, list) or len(pair) != 2:
         return False
-    return all(isinstance(one, str) and "\x00" not in one for one in pair)
+    return all(isinstance(text, str) and "\x00" not in text for text in pair)

@@ -103,9 +103,9 @@ class WhatForm(forms.Form):
         label=gettext_lazy("Two services, one visit"), required=False
     )
 
-    asks_together = False  # set once the client would sit in two places at once
+    offers_together = False  # set once the client would sit in two places at once
 
-    def offer(self, salon: Salon, standing: Appointment | None = None) -> None:
+    def offer(self, salon: Salon, current: Appointment | None = None) -> None:
         """Fill the choices: what can be booked, and what this appointment already has."""
         fields: dict[str, Any] = self.fields
         offered = {
@@ -114,10 +114,10 @@ class WhatForm(forms.Form):
             "chair": chairs_in_use(salon=salon),
         }
         for name, rows in offered.items():
-            own = getattr(standing, f"{name}_id", None)
+            chosen = getattr(current, f"{name}_id", None)
             model: Any = rows.model
             fields[name].queryset = (
-                rows if own is None else model.objects.filter(Q(pk__in=rows) | Q(pk=own))
+                rows if chosen is None else model.objects.filter(Q(pk__in=rows) | Q(pk=chosen))
             )
 
     def clean_what(self, cleaned: dict[str, Any]) -> dict[str, Any]:
@@ -181,7 +181,7 @@ class MoveForm(WhenForm):
     is_together = forms.BooleanField(
         label=gettext_lazy("Two services, one visit"), required=False
     )
-    asks_together = False
+    offers_together = False
 
 
 class ChangeForm(WhatForm):

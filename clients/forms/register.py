@@ -106,11 +106,11 @@ class ClientForm(forms.ModelForm):
         """Return what is kept of a valid form."""
         return {name: self.cleaned_data[name] for name in self.Meta.fields}
 
-    def differences(self, standing: Client) -> list[Difference]:
+    def differences(self, current: Client) -> list[Difference]:
         """Return the fields in which a valid form differs from what stands now."""
         found = []
         for name in self.Meta.fields:
-            theirs, yours = getattr(standing, name), self.cleaned_data.get(name)
+            theirs, yours = getattr(current, name), self.cleaned_data.get(name)
             if theirs != yours:
                 label = str(self.fields[name].label)
                 found.append(Difference(label, str(theirs or "–"), str(yours or "–")))

@@ -36,8 +36,10 @@ class EmailChannel:
 
     def written(self, *, client: Client, body: str) -> str:
         with languages.speaking(client.speaks(client.salon)):
-            told = _("No more reminders: %(address)s") % {"address": opt_out.address_of(client)}
-        return f"{body}\n\n{told}\n"
+            notice = _("No more reminders: %(address)s") % {
+                "address": opt_out.address_of(client)
+            }
+        return f"{body}\n\n{notice}\n"
 
     def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
         address = opt_out.address_of(client)

@@ -60,28 +60,28 @@ def find_occasions(*, salon: Salon, at: dt.datetime) -> list[Occasion]:
     ]
 
 
-def _say(moment: dt.datetime, salon: Salon, client: Client) -> str:
+def _format_time(moment: dt.datetime, salon: Salon, client: Client) -> str:
     with languages.speaking(client.speaks(salon)):
         return date_format(timezone.localtime(moment, salon.zone), _("l j F, H:i"))
 
 
-def _say_day(moment: dt.datetime, salon: Salon, client: Client) -> str:
+def _format_day(moment: dt.datetime, salon: Salon, client: Client) -> str:
     with languages.speaking(client.speaks(salon)):
         return date_format(timezone.localtime(moment, salon.zone), _("j F"))
 
 
 def _appointments(salon: Salon, booked: list[Appointment]) -> Iterator[Occasion]:
-    for one in booked:
+    for appointment in booked:
         yield Occasion(
             kind=ReminderKind.APPOINTMENT,
-            key=f"appointment:{one.pk}:{one.starts_at:%Y%m%dT%H%M}",
-            client=one.client,
-            at=one.starts_at,
-            expires_at=one.starts_at,
+            key=f"appointment:{appointment.pk}:{appointment.starts_at:%Y%m%dT%H%M}",
+            client=appointment.client,
+            at=appointment.starts_at,
+            expires_at=appointment.starts_at,
             values={
-                "when": _say(one.starts_at, salon, one.client),
-                "service": one.service.name,
-                "stylist": one.stylist.display_name,
+                "when": _format_time(appointment.starts_at, salon, appointment.client),
+                "service": appointment.service.name,
+                "stylist": appointment.stylist.display_name,
             },
         )
 
@@ -89,22 +89,22 @@ def _appointments(salon: Salon, booked: list[Appointment]) -> Iterator[Occasion]
 def _patch_due(salon: Salon, booked: list[Appointment], at: dt.datetime) -> Iterator[Occasion]:
     policy = policy_in_force(salon=salon)
     states = states_of(booked, at=at, policy=policy)
-    for one in booked:
-        state = states.get(one.pk)
-        latest = one.starts_at - policy.wait
+    for appointment in booked:
+        state = states.get(appointment.pk)
+        latest = appointment.starts_at - policy.wait
         wanting = state and state.code in {Code.NONE, Code.VOID, Code.EXPIRED}
-        if is_too_young(one, policy, salon.zone):
+        if is_too_young(appointment, policy, salon.zone):
             continue  # no test for a client whom no test would open colour to
         if wanting and latest > at:
             yield Occasion(
                 kind=ReminderKind.PATCH_DUE,
-                key=f"patch_due:{one.pk}:{one.starts_at:%Y%m%dT%H%M}",
-                client=one.client,
+                key=f"patch_due:{appointment.pk}:{appointment.starts_at:%Y%m%dT%H%M}",
+                client=appointment.client,
                 at=latest,
                 expires_at=latest,
                 values={
-                    "when": _say(one.starts_at, salon, one.client),
-                    "until": _say(latest, salon, one.client),
+                    "when": _format_time(appointment.starts_at, salon, appointment.client),
+                    "until": _format_time(latest, salon, appointment.client),
                 },
             )
 
@@ -130,7 +130,7 @@ def _readings(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
             client=test.client,
             at=readable,
             expires_at=readable + _READING_FOR,
-            values={"when": _say(readable, salon, test.client)},
+            values={"when": _format_time(readable, salon, test.client)},
         )
 
 
@@ -142,8 +142,8 @@ def _retones(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
     )
     visits: dict[int, list[Appointment]] = defaultdict(list)
     done = colour.filter(status=Status.DONE, starts_at__gt=at - dt.timedelta(days=730))
-    for one in done.select_related("client", "salon").order_by("starts_at"):
-        visits[one.client_id].append(one)
+    for appointment in done.select_related("client", "salon").order_by("starts_at"):
+        visits[appointment.client_id].append(appointment)
     for client_id, rows in visits.items():
         last = rows[-1]
         weeks = interval_weeks(last.client, [row.starts_at for row in rows])
@@ -151,7 +151,7 @@ def _retones(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
             continue
         due = last.starts_at + dt.timedelta(weeks=weeks)
         if due + _RETONE_FOR > at:
-            when = _say_day(due, salon, last.client)
+            when = _format_day(due, salon, last.client)
             yield Occasion(
                 kind=ReminderKind.RETONE_DUE,
                 key=f"retone_due:{last.pk}",

@@ -63,16 +63,16 @@ BUILT_IN: dict[str, Words] = {
 
 def template_of(salon: Salon, kind: str) -> ReminderTemplate:
     """Return the salon's words for a kind, the built-in ones where it has none."""
-    own = ReminderTemplate.objects.filter(salon=salon, kind=kind).first()
-    if own:
-        return own
-    words = BUILT_IN[kind]
+    custom = ReminderTemplate.objects.filter(salon=salon, kind=kind).first()
+    if custom:
+        return custom
+    texts = BUILT_IN[kind]
     return ReminderTemplate(
         salon=salon,
         kind=kind,
-        subject=str(words.subject),
-        body=str(words.body),
-        hours_before=words.hours_before,
+        subject=str(texts.subject),
+        body=str(texts.body),
+        hours_before=texts.hours_before,
     )
 
 

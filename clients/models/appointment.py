@@ -32,7 +32,7 @@ class AppointmentQuerySet(models.QuerySet["Appointment"]):
     def for_show(self) -> "AppointmentQuerySet":
         return self.select_related("client", "stylist", "chair", "service", "line")
 
-    def standing(self) -> "AppointmentQuerySet":
+    def active(self) -> "AppointmentQuerySet":
         """Those that take up time."""
         return self.exclude(status__in=[Status.CANCELLED, Status.NO_SHOW])
 

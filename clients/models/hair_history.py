@@ -24,7 +24,7 @@ class HairWork(models.TextChoices):
 class Origin(models.TextChoices):
     """Who says so."""
 
-    TOLD = "told", _("told by the client")
+    REPORTED = "told", _("told by the client")
     OBSERVED = "observed", _("observed on the hair")
 
 

@@ -80,6 +80,6 @@ class Reminder(models.Model):
         return self.key
 
     @property
-    def told_why(self) -> str:
+    def reason_text(self) -> str:
         """Why it was not sent, in the reader's language."""
         return gettext(self.why) if self.why else ""

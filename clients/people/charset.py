@@ -50,7 +50,7 @@ def guess(content: bytes) -> str:
     # Other encodings hardly ever form sound UTF-8 by chance: some broken rows spoil no file.
     if sound >= broken:
         return UTF_8
-    return _likeliest(from_bytes(_telling(content), cp_isolation=_GUESSED))
+    return _likeliest(from_bytes(_informative_lines(content), cp_isolation=_GUESSED))
 
 
 def _likeliest(matches: CharsetMatches) -> str:
@@ -83,7 +83,7 @@ def decode(content: bytes, encoding: str) -> str:
     return content.decode(encoding, errors="surrogateescape")
 
 
-def _telling(content: bytes) -> bytes:
+def _informative_lines(content: bytes) -> bytes:
     """Return lines with more than plain English letters: only they tell encodings apart."""
     lines, octets = [], 0
     for line in content.splitlines():

@@ -29,7 +29,7 @@ CONSENT_WORDS = {
 }
 
 
-def told_to(client: Client, kind: str) -> str:
+def consent_wording(client: Client, kind: str) -> str:
     """Return the words in the language of the client, who agrees to them."""
     with languages.speaking(client.speaks(client.salon)):
         return str(CONSENT_WORDS[ConsentKind(kind)])

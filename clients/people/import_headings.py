@@ -57,8 +57,8 @@ def guess(header: list[str]) -> dict[str, str]:
 def _known() -> dict[str, str]:
     """Return the field that each known heading means."""
     known = {_bare(str(label)): name for name, label in FIELDS.items()}
-    for words in (_GERMAN, _ENGLISH):
-        known |= {word: name for name, listed in words.items() for word in listed.split()}
+    for titles in (_GERMAN, _ENGLISH):
+        known |= {word: name for name, listed in titles.items() for word in listed.split()}
     return known
 
 

@@ -56,16 +56,16 @@ def person_of(
     """
     if broken:
         raise RowRefused(_("Some letters of this row cannot be read. Choose other letters."))
-    given = dict.fromkeys(FIELDS, "")
+    row = dict.fromkeys(FIELDS, "")
     for number, name in mapping.items():
-        if name in given and int(number) < len(cells):
-            given[name] = " ".join(plain(cells[int(number)]).split())
-    given["name"] = " ".join(filter(None, (given.pop("first_name"), given["name"])))
-    if not given["name"]:
+        if name in row and int(number) < len(cells):
+            row[name] = " ".join(plain(cells[int(number)]).split())
+    row["name"] = " ".join(filter(None, (row.pop("first_name"), row["name"])))
+    if not row["name"]:
         raise RowRefused(_("The name is missing."))
     fields: dict[str, Any] = {}
     set_aside = []
-    for name, text in given.items():
+    for name, text in row.items():
         value, problem = _read(name, text, date_order, today)
         fields[name] = value
         if problem:

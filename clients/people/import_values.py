@@ -52,11 +52,11 @@ def _e164(number: phonenumbers.PhoneNumber) -> str:
 
 def email(text: str) -> tuple[str, str]:
     """Return the first address in `text`, and the problem with the rest, if any."""
-    words = re.split(r"[,;\s]+", text.removeprefix("mailto:").strip(",; "))
-    found = next(filter(_is_email, words), "")
+    parts = re.split(r"[,;\s]+", text.removeprefix("mailto:").strip(",; "))
+    found = next(filter(_is_email, parts), "")
     if not found:
         return "", ValueProblem.NOT_VALID
-    return found, "" if len(words) == 1 else ValueProblem.HOLDS_MORE
+    return found, "" if len(parts) == 1 else ValueProblem.HOLDS_MORE
 
 
 def _is_email(word: str) -> bool:

@@ -28,10 +28,10 @@ def people(*, salon: Salon, count: int, seed: int, at: dt.datetime) -> Iterator[
         """Return a name; the first ones are common, the last ones rare."""
         return names[int(len(names) * chance.random() ** 3)]
 
-    given = [word(0, 1) for _ in range(2500)]
+    syllables = [word(0, 1) for _ in range(2500)]
     family = [word(1, 3) for _ in range(40_000)]
     for number in range(count):
-        name = f"{one_of(given)} {one_of(family)}"
+        name = f"{one_of(syllables)} {one_of(family)}"
         if chance.random() < 0.15:
             name += f"-{one_of(family)}"
         # 0117 496 0000-0999 is kept free for drama; what goes beyond it is only for measuring.

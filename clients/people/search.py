@@ -22,12 +22,12 @@ def find(*, salon: Salon, text: str, most: int) -> list[Client]:
         return _latest(salon, most)
     found: dict[int, Client] = {}
     for matches in _ways(salon, text):
-        for client in _standing_for(_ranked(matches, most)):
+        for client in _merged_into_roots(_ranked(matches, most)):
             found.setdefault(client.pk, client)
         if len(found) >= most:
             break
     if not found:
-        for client in _standing_for(_ranked(_with_mistakes(salon, text), most)):
+        for client in _merged_into_roots(_ranked(_with_mistakes(salon, text), most)):
             found.setdefault(client.pk, client)
     return list(found.values())[:most]
 
@@ -159,7 +159,7 @@ def _ranked(clients: QuerySet[Client], most: int) -> QuerySet[Client]:
     return ordered.select_related("merged_into")[:most]
 
 
-def _standing_for(clients: Iterable[Client]) -> Iterator[Client]:
+def _merged_into_roots(clients: Iterable[Client]) -> Iterator[Client]:
     for client in clients:
         yield person.root(client)
 

@@ -101,15 +101,15 @@ def index(clients: Iterable[Client]) -> None:
     """Bring the keys of some clients up to date."""
     chosen = list(clients)
     wanted = {(c.salon_id, c.pk, key) for c in chosen for key in keys_of(c)}
-    standing = {
+    indexed = {
         (row.salon_id, row.client_id, row.key): row.pk
         for row in SearchKey.objects.filter(client__in=[c.pk for c in chosen])
     }
-    stale = [pk for key, pk in standing.items() if key not in wanted]
+    stale = [pk for key, pk in indexed.items() if key not in wanted]
     if stale:
         SearchKey.objects.filter(pk__in=stale).delete()
-        _forget_words({(s, k) for (s, c, k) in standing if (s, c, k) not in wanted})
-    fresh = sorted(wanted - set(standing))
+        _forget_words({(s, k) for (s, c, k) in indexed if (s, c, k) not in wanted})
+    fresh = sorted(wanted - set(indexed))
     SearchKey.objects.bulk_create(
         (SearchKey(salon_id=s, client_id=c, key=k) for s, c, k in fresh), batch_size=2000
     )
@@ -118,16 +118,16 @@ def index(clients: Iterable[Client]) -> None:
 
 def forget(clients: Iterable[Client]) -> None:
     """Drop the keys of clients that are about to go, and words that nobody has then."""
-    standing = SearchKey.objects.filter(client__in=[client.pk for client in clients])
-    words = set(standing.values_list("salon_id", "key"))
-    standing.delete()
+    indexed = SearchKey.objects.filter(client__in=[client.pk for client in clients])
+    words = set(indexed.values_list("salon_id", "key"))
+    indexed.delete()
     for salon in {salon for salon, _key in words}:
-        own = sorted(key for of, key in words if of == salon and key[0].isalpha())
-        for start in range(0, len(own), 500):
-            some = own[start : start + 500]
+        of_salon = sorted(key for of, key in words if of == salon and key[0].isalpha())
+        for start in range(0, len(of_salon), 500):
+            some = of_salon[start : start + 500]
             left = SearchKey.objects.filter(salon=salon, key__in=some).values("key")
-            gone = SearchVariant.objects.filter(salon=salon, word__in=some)
-            gone.exclude(word__in=left).delete()
+            removed = SearchVariant.objects.filter(salon=salon, word__in=some)
+            removed.exclude(word__in=left).delete()
 
 
 def _forget_words(words: set[tuple[int, str]]) -> None:
@@ -140,9 +140,9 @@ def _forget_words(words: set[tuple[int, str]]) -> None:
 def _index_words(words: set[tuple[int, str]]) -> None:
     """Keep the variants of words that are new to a salon."""
     for salon in {salon for salon, _word in words}:
-        own = sorted(word for of, word in words if of == salon)
-        for start in range(0, len(own), 500):
-            some = own[start : start + 500]
+        of_salon = sorted(word for of, word in words if of == salon)
+        for start in range(0, len(of_salon), 500):
+            some = of_salon[start : start + 500]
             rows = SearchVariant.objects.filter(salon=salon, word__in=some)
             words -= {(salon, word) for word in rows.values_list("word", flat=True)}
     fresh = [

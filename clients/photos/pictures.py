@@ -101,7 +101,7 @@ def _check_start(file: IO[bytes]) -> None:
             )
         )
     for starts, reason in _STARTS:
-        if start.lstrip().lower().startswith(tuple(one.lower() for one in starts)):
+        if start.lstrip().lower().startswith(tuple(prefix.lower() for prefix in starts)):
             raise PictureRefused(str(reason))
 
 
@@ -163,9 +163,9 @@ def _in_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
     """Return the picture in sRGB: telephones and tablets often record a wider gamut."""
     if profile and len(profile) <= _MOST_PROFILE:
         try:
-            given = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+            embedded = ImageCms.ImageCmsProfile(io.BytesIO(profile))
             done = ImageCms.profileToProfile(
-                image, given, ImageCms.createProfile("sRGB"), outputMode="RGB"
+                image, embedded, ImageCms.createProfile("sRGB"), outputMode="RGB"
             )
             if done is not None:
                 return done

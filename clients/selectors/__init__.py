@@ -8,7 +8,7 @@ from clients.selectors.care import (
     consent_lines,
     hair_history,
     household_of,
-    standing_merges,
+    merges_in_force,
 )
 from clients.selectors.clients import (
     alerts_in_force,
@@ -19,7 +19,7 @@ from clients.selectors.clients import (
     last_visit,
     no_shows,
     safety_answers_in_force,
-    safety_answers_told,
+    safety_answers_with_previous,
     safety_history,
     upcoming,
 )
@@ -100,6 +100,7 @@ __all__ = [
     "lines_in_use",
     "may_be_shown",
     "may_see_medical",
+    "merges_in_force",
     "no_shows",
     "off_appointments",
     "open_business",
@@ -111,11 +112,10 @@ __all__ = [
     "photos_of",
     "recent_batches",
     "safety_answers_in_force",
-    "safety_answers_told",
+    "safety_answers_with_previous",
     "safety_history",
     "services_offered",
     "sittings",
-    "standing_merges",
     "states_of",
     "stored_photos",
     "today",

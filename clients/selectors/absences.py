@@ -28,7 +28,7 @@ def absences_added_with(absence: Absence) -> QuerySet[Absence]:
 def has_bookings(absences: Iterable[Absence]) -> bool:
     """Return whether anyone is booked while a stylist is away."""
     return any(
-        Appointment.objects.standing()
+        Appointment.objects.active()
         .filter(
             stylist=absence.stylist_id,
             starts_at__lt=absence.ends_at,

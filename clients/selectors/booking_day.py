@@ -87,8 +87,8 @@ def booking_day(
     for slot in found:
         until = slot.starts_at + length
         if all(until <= span[0] or slot.starts_at >= span[1] for span in blocked):
-            one = Start(slot.starts_at, slot.starts_at + _QUARTER)
-            starts.setdefault(slot.stylist.pk, []).append(one)
+            first_start = Start(slot.starts_at, slot.starts_at + _QUARTER)
+            starts.setdefault(slot.stylist.pk, []).append(first_start)
     drawn = [(column, starts.get(column.stylist.pk, [])) for column in grid.columns]
     return BookingDay(day, grid, drawn, possible, forbidden)
 
@@ -113,7 +113,11 @@ def _first_colour(
 def _own(client: Client, booked: list[Appointment]) -> list[tuple[dt.datetime, dt.datetime]]:
     """Return when the client is here already: nobody sits in two places at once."""
     ids = set(person.ids_of(client))
-    return [(one.starts_at, one.ends_at) for one in booked if one.client_id in ids]
+    return [
+        (appointment.starts_at, appointment.ends_at)
+        for appointment in booked
+        if appointment.client_id in ids
+    ]
 
 
 def _chair_spans(

@@ -67,17 +67,20 @@ def call_list(*, salon: Salon, at: dt.datetime) -> list[CallLine]:
         )
     )
     due = []
-    for one in due_before(salon=salon, at=at, end=end):
-        why = _why(one, failed)
+    for occasion in due_before(salon=salon, at=at, end=end):
+        why = _why(occasion, failed)
         if why:
-            due.append((one, why))
+            due.append((occasion, why))
     calls: dict[str, list[ClientCall]] = defaultdict(list)
-    rows = ClientCall.objects.filter(salon=salon, key__in=[one.key for one, _why_ in due])
+    rows = ClientCall.objects.filter(
+        salon=salon, key__in=[occasion.key for occasion, _why_ in due]
+    )
     for call in rows.select_related("recorded_by"):
         calls[call.key].append(call)
-    booked = _appointments(salon, [one for one, _why_ in due])
+    booked = _appointments(salon, [occasion for occasion, _why_ in due])
     lines = [
-        CallLine(one, why, words(one), booked.get(one.key), calls[one.key]) for one, why in due
+        CallLine(occasion, why, words(occasion), booked.get(occasion.key), calls[occasion.key])
+        for occasion, why in due
     ]
     return sorted(lines, key=lambda line: (line.is_done, line.occasion.at))
 
@@ -86,29 +89,29 @@ def due_before(*, salon: Salon, at: dt.datetime, end: dt.datetime) -> list[Occas
     """Return the occasions whose reminder is due before a moment and not too late yet."""
     templates = {k: reminder_texts.template_of(salon, k) for k in ReminderKind.values}
     found = []
-    for one in occasions.find_occasions(salon=salon, at=at):
-        template = templates[one.kind]
-        due = one.at - dt.timedelta(hours=template.hours_before)
-        if template.is_on and due < end and one.expires_at >= at:
-            found.append(one)
+    for occasion in occasions.find_occasions(salon=salon, at=at):
+        template = templates[occasion.kind]
+        due = occasion.at - dt.timedelta(hours=template.hours_before)
+        if template.is_on and due < end and occasion.expires_at >= at:
+            found.append(occasion)
     return found
 
 
-def _why(one: Occasion, failed: set[str]) -> str:
-    if one.client.contact_by == ContactBy.NOTHING and one.kind not in _TESTS:
+def _why(occasion: Occasion, failed: set[str]) -> str:
+    if occasion.client.contact_by == ContactBy.NOTHING and occasion.kind not in _TESTS:
         return ""
-    if one.kind == ReminderKind.PATCH_DUE:
+    if occasion.kind == ReminderKind.PATCH_DUE:
         return _("must come in for a test")
-    if one.client.contact_by == ContactBy.PHONE:
+    if occasion.client.contact_by == ContactBy.PHONE:
         return _("prefers a call")
-    if one.key in failed:
+    if occasion.key in failed:
         return _("the e-mail could not be sent")
-    return "" if one.client.email else _("no e-mail address")
+    return "" if occasion.client.email else _("no e-mail address")
 
 
-def words(one: Occasion) -> str:
+def words(occasion: Occasion) -> str:
     """Return what to say on the phone."""
-    said = {
+    sentence = {
         ReminderKind.APPOINTMENT: _(
             "“You have an appointment on %(when)s: %(service)s with %(stylist)s. Does that "
             "still suit you?”"
@@ -124,13 +127,17 @@ def words(one: Occasion) -> str:
         ReminderKind.RETONE_DUE: _(
             "“Your next toner is usually due around %(when)s. May we book a time for you?”"
         ),
-    }[ReminderKind(one.kind)]
-    return said % defaultdict(str, one.values)
+    }[ReminderKind(occasion.kind)]
+    return sentence % defaultdict(str, occasion.values)
 
 
 def _appointments(salon: Salon, found: list[Occasion]) -> dict[str, Appointment]:
     """Return the appointment of each occasion that is about one, by the occasion's key."""
     about = {ReminderKind.APPOINTMENT, ReminderKind.PATCH_DUE}
-    ids = {one.key: int(one.key.split(":")[1]) for one in found if one.kind in about}
+    ids = {
+        occasion.key: int(occasion.key.split(":")[1])
+        for occasion in found
+        if occasion.kind in about
+    }
     rows = Appointment.objects.for_salon(salon).for_show().in_bulk(set(ids.values()))
     return {key: rows[pk] for key, pk in ids.items() if pk in rows}

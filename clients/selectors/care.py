@@ -7,7 +7,7 @@ from django.db.models import QuerySet
 
 from clients.models import Client, ClientMerge, Consent, ConsentKind, HairHistoryEntry
 from clients.people import person
-from clients.people.consent_texts import told_to
+from clients.people.consent_texts import consent_wording
 from clients.selectors.clients import consents_in_force
 from clients.selectors.desk import desk_policy, today
 from salon.models import Salon
@@ -32,7 +32,9 @@ def consent_lines(*, client: Client) -> list[ConsentLine]:
     """Return every consent that is asked for, with the latest word on it."""
     latest = consents_in_force(client=client)
     return [
-        ConsentLine(kind.value, str(kind.label), told_to(client, kind), latest.get(kind))
+        ConsentLine(
+            kind.value, str(kind.label), consent_wording(client, kind), latest.get(kind)
+        )
         for kind in ConsentKind
     ]
 
@@ -59,7 +61,7 @@ def household_of(client: Client) -> list[Client]:
     return list(members.filter(household=client.household_id).exclude(pk=client.pk))
 
 
-def standing_merges(*, salon: Salon) -> QuerySet[ClientMerge]:
+def merges_in_force(*, salon: Salon) -> QuerySet[ClientMerge]:
     """Return the merges that can be undone, latest first."""
     merges = ClientMerge.objects.filter(salon=salon, undone_at__isnull=True)
     return merges.select_related("kept", "merged", "merged_by")

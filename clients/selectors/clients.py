@@ -58,17 +58,17 @@ def safety_answers_in_force(*, client: Client) -> dict[str, SafetyAnswer]:
     return {answer.question: answer for answer in answers}
 
 
-def safety_answers_told(
+def safety_answers_with_previous(
     *, client: Client
 ) -> dict[str, tuple[SafetyAnswer, SafetyAnswer | None]]:
     """Return the latest answer to each question, with the last one that said otherwise."""
-    told: dict[str, tuple[SafetyAnswer, SafetyAnswer | None]] = {}
+    latest: dict[str, tuple[SafetyAnswer, SafetyAnswer | None]] = {}
     answers = SafetyAnswer.objects.filter(client__in=person.ids_of(client))
     for answer in answers.order_by("answered_at", "pk").select_related("answered_by"):
-        last, otherwise = told.get(answer.question, (None, None))
+        last, otherwise = latest.get(answer.question, (None, None))
         changed = last is not None and last.answer != answer.answer
-        told[answer.question] = (answer, last if changed else otherwise)
-    return told
+        latest[answer.question] = (answer, last if changed else otherwise)
+    return latest
 
 
 def safety_history(*, client: Client) -> QuerySet[SafetyAnswer]:
@@ -102,8 +102,8 @@ def upcoming(*, client: Client, at: dt.datetime) -> QuerySet[Appointment]:
 
 def no_shows(*, client: Client) -> int:
     """Return how often the client was expected and did not come."""
-    own = Appointment.objects.filter(client__in=person.ids_of(client))
-    return own.filter(status=Status.NO_SHOW).count()
+    booked = Appointment.objects.filter(client__in=person.ids_of(client))
+    return booked.filter(status=Status.NO_SHOW).count()
 
 
 def last_visit(*, client: Client) -> Appointment | None:

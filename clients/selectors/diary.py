@@ -31,7 +31,7 @@ def week_appointments(*, salon: Salon, first: dt.date, days: int = 7) -> list[Ap
     """Return the appointments of some days that take up time, in order."""
     start, _next = day_bounds(salon=salon, day=first)
     end, _next = day_bounds(salon=salon, day=first + dt.timedelta(days=days))
-    appointments = Appointment.objects.for_salon(salon).for_show().standing()
+    appointments = Appointment.objects.for_salon(salon).for_show().active()
     return list(appointments.filter(starts_at__gte=start, starts_at__lt=end))
 
 
@@ -63,9 +63,9 @@ def open_business(*, salon: Salon, day: dt.date, most: int = 50) -> list[Appoint
 def todays_clients(*, stylist: Staff, day: dt.date) -> list[Appointment]:
     """Return one stylist's appointments of a day."""
     return [
-        one
-        for one in day_appointments(salon=stylist.salon, day=day)
-        if one.stylist_id == stylist.pk
+        appointment
+        for appointment in day_appointments(salon=stylist.salon, day=day)
+        if appointment.stylist_id == stylist.pk
     ]
 
 
@@ -85,23 +85,29 @@ def states_of(
     """
     states: dict[int, PatchState] = {}
     # A client with two appointments of one line on one page: each has its own moment.
-    rest = [one for one in appointments if one.line_id]
+    rest = [appointment for appointment in appointments if appointment.line_id]
     while rest:
         batch: dict[tuple[int, int], Appointment] = {}
         later = []
-        for one in rest:
-            pair = (one.client_id, one.line_id or 0)
+        for appointment in rest:
+            pair = (appointment.client_id, appointment.line_id or 0)
             if pair in batch:
-                later.append(one)
+                later.append(appointment)
             else:
-                batch[pair] = one
+                batch[pair] = appointment
         found = patch_states(
-            [(one.client, one.line) for one in batch.values() if one.line],
+            [
+                (appointment.client, appointment.line)
+                for appointment in batch.values()
+                if appointment.line
+            ],
             at=at,
             policy=policy,
-            moments={pair: max(at, one.starts_at) for pair, one in batch.items()},
+            moments={
+                pair: max(at, appointment.starts_at) for pair, appointment in batch.items()
+            },
         )
-        states.update({one.pk: found[pair] for pair, one in batch.items()})
+        states.update({appointment.pk: found[pair] for pair, appointment in batch.items()})
         rest = later
     return states
 

@@ -58,7 +58,7 @@ def displaced(
     What was moved or cancelled since the reason came up stays on the list as done; it is told
     from the appointments' own history. `same_time` says whether colleagues are at work then.
     """
-    rows = _standing(salon, spans, stylist)
+    rows = _still_booked(salon, spans, stylist)
     rows += _settled(
         salon, spans, stylist, since or at - _LEFT_FOR, {r.appointment.pk for r in rows}
     )
@@ -74,19 +74,22 @@ def count_open(rows: Iterable[Displaced]) -> int:
     return sum(row.is_open for row in rows)
 
 
-def _standing(salon: Salon, spans: list[Span], stylist: Staff | None) -> list[Displaced]:
+def _still_booked(salon: Salon, spans: list[Span], stylist: Staff | None) -> list[Displaced]:
     inside = Q(pk__in=[])
     for start, end in spans:
         inside |= Q(starts_at__lt=end, ends_at__gt=start)
-    found = Appointment.objects.for_salon(salon).for_show().standing().filter(inside)
+    found = Appointment.objects.for_salon(salon).for_show().active().filter(inside)
     if stylist is not None:
         found = found.filter(stylist=stylist)
     return [
         Displaced(
-            one, one.starts_at, one.stylist, "open" if one.status == Status.BOOKED else "here"
+            appointment,
+            appointment.starts_at,
+            appointment.stylist,
+            "open" if appointment.status == Status.BOOKED else "here",
         )
-        for one in found
-        if one.status != Status.DONE
+        for appointment in found
+        if appointment.status != Status.DONE
     ]
 
 
@@ -108,12 +111,15 @@ def _settled(
     for event in events.order_by("recorded_at", "pk"):
         history[event.appointment_id].append(event)
     rows = []
-    for one in Appointment.objects.filter(pk__in=ids).for_show():
-        left = _left(history[one.pk], spans, stylist, since)
+    for appointment in Appointment.objects.filter(pk__in=ids).for_show():
+        left = _left(history[appointment.pk], spans, stylist, since)
         if left is not None:
             rows.append(
                 Displaced(
-                    one, left.starts_at, left.stylist, "cancelled" if one.is_off else "moved"
+                    appointment,
+                    left.starts_at,
+                    left.stylist,
+                    "cancelled" if appointment.is_off else "moved",
                 )
             )
     return rows
@@ -124,9 +130,9 @@ def _left(
 ) -> AppointmentEvent | None:
     """Return the last row that stood in a span, where the row after it came in time."""
     for event, after in zip(reversed(events[:-1]), reversed(events[1:]), strict=True):
-        own = stylist is None or event.stylist_id == stylist.pk
+        is_same = stylist is None or event.stylist_id == stylist.pk
         booked = event.status == Status.BOOKED
-        if own and booked and any(start <= event.starts_at < end for start, end in spans):
+        if is_same and booked and any(start <= event.starts_at < end for start, end in spans):
             return event if after.recorded_at >= since else None
     return None
 
@@ -151,8 +157,8 @@ def _add_tests(rows: list[Displaced], at: dt.datetime) -> None:
     booked = Appointment.objects.filter(
         client__in=list(entries), line__isnull=False, status=Status.BOOKED, starts_at__gte=at
     )
-    for one in booked.for_show().order_by("-starts_at"):
-        colour[entries[one.client_id]] = one
+    for appointment in booked.for_show().order_by("-starts_at"):
+        colour[entries[appointment.client_id]] = appointment
     for row in waiting:
         row.state = states.get(row.appointment.pk)
     for row in visits:
@@ -173,23 +179,25 @@ def _add_ways(salon: Salon, rows: list[Displaced], at: dt.datetime, same_time: b
     for stylist_id, slot_at in claims.values_list("stylist", "slot_at"):
         taken[stylist_id].add(slot_at)
     for row in rows:
-        one = row.appointment
-        if same_time and one.starts_at >= at:
+        appointment = row.appointment
+        if same_time and appointment.starts_at >= at:
             row.others = [
                 other
                 for other in stylists
-                if other.pk != one.stylist_id and taken[other.pk].isdisjoint(_slots(one))
+                if other.pk != appointment.stylist_id
+                and taken[other.pk].isdisjoint(_slots(appointment))
             ]
         if not row.others:
             row.later = free_time.nearest(
-                salon=salon, at=at, service=one.service, stylist=None, wanted_at=one.starts_at,
+                salon=salon, at=at, service=appointment.service, stylist=None,
+                wanted_at=appointment.starts_at,
                 most=3,
             )  # fmt: skip
 
 
-def _slots(one: Appointment) -> set[dt.datetime]:
+def _slots(appointment: Appointment) -> set[dt.datetime]:
     return {
         start + number * _SLOT
-        for start, end in one.busy_parts()
+        for start, end in appointment.busy_parts()
         for number in range(int((end - start) / _SLOT))
     }

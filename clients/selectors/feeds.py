@@ -24,7 +24,7 @@ def stylist_of(token: str) -> Staff | None:
     return feed.stylist if feed else None
 
 
-def standing_feed(*, stylist: Staff) -> CalendarFeed | None:
+def feed_in_force(*, stylist: Staff) -> CalendarFeed | None:
     """Return the address that is in force."""
     return CalendarFeed.objects.filter(stylist=stylist, revoked_at__isnull=True).first()
 

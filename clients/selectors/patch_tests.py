@@ -93,13 +93,13 @@ def patch_worklist(*, salon: Salon, at: dt.datetime) -> dict[str, list[Work]]:
     states = states_of(ahead, at=at, policy=policy)
     kinds = ("to_place", "to_read", "runs_out", "reacted", "too_young", "booked")
     work: dict[str, list[Work]] = {kind: [] for kind in kinds}
-    for one in ahead:
-        state = states[one.pk]
-        if one.line is None:
+    for appointment in ahead:
+        state = states[appointment.pk]
+        if appointment.line is None:
             continue
-        item = Work(one.client, one.line, state, one)
+        item = Work(appointment.client, appointment.line, state, appointment)
         work["booked"].append(item)
-        if is_too_young(one, policy, salon.zone):
+        if is_too_young(appointment, policy, salon.zone):
             work["too_young"].append(item)
             continue
         if state.code in {Code.NONE, Code.VOID}:
@@ -108,7 +108,10 @@ def patch_worklist(*, salon: Salon, at: dt.datetime) -> dict[str, list[Work]]:
             work["runs_out"].append(item)
         elif state.code is Code.REACTED:
             work["reacted"].append(item)
-    booked = {(one.client_id, one.line_id): one for one in reversed(ahead)}
+    booked = {
+        (appointment.client_id, appointment.line_id): appointment
+        for appointment in reversed(ahead)
+    }
     unread = (
         PatchTest.objects.filter(
             client__salon=salon,
@@ -123,6 +126,6 @@ def patch_worklist(*, salon: Salon, at: dt.datetime) -> dict[str, list[Work]]:
         readable = policy.readable_at(test.applied_at)
         code = Code.READY if readable <= at else Code.WAITING
         state = PatchState(code, at, test, readable)
-        appointment = booked.get((test.client_id, test.line_id))
-        work["to_read"].append(Work(test.client, test.line, state, appointment))
+        next_visit = booked.get((test.client_id, test.line_id))
+        work["to_read"].append(Work(test.client, test.line, state, next_visit))
     return work

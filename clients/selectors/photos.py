@@ -6,7 +6,7 @@ from django.db.models import Count, OuterRef, Subquery
 
 from clients.models import Appointment, Client, Consent, ConsentKind, Moment, Photo
 from clients.people import person
-from clients.people.consent_texts import told_to
+from clients.people.consent_texts import consent_wording
 from clients.selectors.clients import consents_in_force
 from salon.models import Salon
 
@@ -36,7 +36,7 @@ class Sitting:
 def photo_consent(*, client: Client) -> PhotoConsent:
     """Return what the client said about photos."""
     last = consents_in_force(client=client).get(ConsentKind.PHOTOS)
-    return PhotoConsent(told_to(client, ConsentKind.PHOTOS), last)
+    return PhotoConsent(consent_wording(client, ConsentKind.PHOTOS), last)
 
 
 def photos_of(*, appointment: Appointment, moment: str | None = None) -> list[Photo]:
@@ -70,7 +70,7 @@ def sittings(*, client: Client) -> list[Sitting]:
         )
         (found.before if photo.moment == Moment.BEFORE else found.after).append(photo)
     return sorted(
-        by_appointment.values(), key=lambda one: one.appointment.starts_at, reverse=True
+        by_appointment.values(), key=lambda sitting: sitting.appointment.starts_at, reverse=True
     )
 
 
@@ -97,4 +97,4 @@ def withdrawn_with_photos(*, salon: Salon) -> list[tuple[Client, int]]:
         .annotate(agrees=Subquery(last.values("is_given")[:1]))
         .filter(agrees=False)
     )
-    return [(one, counts[one.pk]) for one in people]
+    return [(client, counts[client.pk]) for client in people]

@@ -64,7 +64,7 @@ def lately(*, salon: Salon) -> QuerySet[Reminder]:
 def preview(*, reminder: Reminder, at: dt.datetime) -> Preview:
     """Return a reminder as it would be sent now."""
     found = occasions.find_occasions(salon=reminder.salon, at=at)
-    occasion = next((one for one in found if one.key == reminder.key), None)
+    occasion = next((candidate for candidate in found if candidate.key == reminder.key), None)
     if occasion is None:
         return Preview(reminder, "", "", "–")
     subject, body = rendered(reminder.salon, occasion)
@@ -81,14 +81,16 @@ def coming(*, salon: Salon, at: dt.datetime) -> list[Coming]:
     known = set(Reminder.objects.filter(salon=salon).values_list("key", flat=True))
     way = channel()
     found = []
-    for one in due_before(salon=salon, at=at, end=end):
-        if one.key in known:
+    for occasion in due_before(salon=salon, at=at, end=end):
+        if occasion.key in known:
             continue
-        subject, body = rendered(salon, one)
-        why = why_not(one.client, one.kind, way)
-        written = way.written(client=one.client, body=body)
-        kind = str(ReminderKind(one.kind).label)
-        found.append(Coming(one.client, kind, subject, written, gettext(why) if why else ""))
+        subject, body = rendered(salon, occasion)
+        why = why_not(occasion.client, occasion.kind, way)
+        written = way.written(client=occasion.client, body=body)
+        kind = str(ReminderKind(occasion.kind).label)
+        found.append(
+            Coming(occasion.client, kind, subject, written, gettext(why) if why else "")
+        )
     return found
 
 

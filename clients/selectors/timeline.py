@@ -64,13 +64,15 @@ def client_timeline(*, client: Client, viewer: Staff | None = None) -> list[Entr
 
 
 def _appointments(ids: list[int]) -> Iterator[Entry]:
-    for one in Appointment.objects.filter(client__in=ids).for_show():
-        what = f"{one.service}: {one.get_status_display()}"
-        yield Entry(one.starts_at, what, one.cancel_reason, str(one.stylist))
+    for appointment in Appointment.objects.filter(client__in=ids).for_show():
+        title = f"{appointment.service}: {appointment.get_status_display()}"
+        yield Entry(
+            appointment.starts_at, title, appointment.cancel_reason, str(appointment.stylist)
+        )
     overrides = PatchOverride.objects.filter(appointment__client__in=ids)
     for row in overrides.select_related("recorded_by"):
-        what = _("colour opened in writing")
-        yield Entry(row.recorded_at, what, row.reason, str(row.recorded_by))
+        title = _("colour opened in writing")
+        yield Entry(row.recorded_at, title, row.reason, str(row.recorded_by))
 
 
 def _tests(ids: list[int]) -> Iterator[Entry]:
@@ -81,9 +83,9 @@ def _tests(ids: list[int]) -> Iterator[Entry]:
             detail = f"{detail}. {test.late_words} {test.late_reason}"
         yield Entry(test.applied_at, _("patch test placed"), detail, str(test.applied_by))
         for row in test.readings.all():
-            what = _("patch test read: %(outcome)s") % {"outcome": row.get_outcome_display()}
+            title = _("patch test read: %(outcome)s") % {"outcome": row.get_outcome_display()}
             detail = f"{test.line}. {row.signs}" if row.signs else str(test.line)
-            yield Entry(row.read_at, what, detail, str(row.read_by))
+            yield Entry(row.read_at, title, detail, str(row.read_by))
 
 
 def _alerts(ids: list[int], medical: bool) -> Iterator[Entry]:
@@ -92,15 +94,15 @@ def _alerts(ids: list[int], medical: bool) -> Iterator[Entry]:
         if row.kind == AlertKind.MEDICAL and not medical:
             continue
         kind = {"kind": row.get_kind_display()}
-        what = (_("alert lifted: %(kind)s") if row.lifts_id else _("alert: %(kind)s")) % kind
-        yield Entry(row.recorded_at, what, row.text, str(row.recorded_by))
+        title = (_("alert lifted: %(kind)s") if row.lifts_id else _("alert: %(kind)s")) % kind
+        yield Entry(row.recorded_at, title, row.text, str(row.recorded_by))
 
 
 def _consents(ids: list[int]) -> Iterator[Entry]:
     for row in Consent.objects.filter(client__in=ids).select_related("recorded_by"):
-        what = _("consent given") if row.is_given else _("consent withdrawn")
-        who = str(row.recorded_by) if row.recorded_by else _("the client asked")
-        yield Entry(row.recorded_at, what, row.get_kind_display(), who)
+        title = _("consent given") if row.is_given else _("consent withdrawn")
+        by = str(row.recorded_by) if row.recorded_by else _("the client asked")
+        yield Entry(row.recorded_at, title, row.get_kind_display(), by)
 
 
 def _answers(ids: list[int]) -> Iterator[Entry]:
@@ -110,8 +112,8 @@ def _answers(ids: list[int]) -> Iterator[Entry]:
         key = (row.answered_at, str(row.answered_by))
         sittings.setdefault(key, []).append(row)
     for (at, by), rows in sittings.items():
-        said_yes = [str(BY_KEY[r.question].text) for r in rows if _is_yes(r)]
-        yield Entry(at, _("safety questions answered"), " ".join(said_yes), by)
+        answered_yes = [str(BY_KEY[r.question].text) for r in rows if _is_yes(r)]
+        yield Entry(at, _("safety questions answered"), " ".join(answered_yes), by)
 
 
 def _is_yes(row: SafetyAnswer) -> bool:
@@ -122,22 +124,22 @@ def _is_yes(row: SafetyAnswer) -> bool:
 def _hair(ids: list[int]) -> Iterator[Entry]:
     rows = HairHistoryEntry.objects.filter(client__in=ids).select_related("recorded_by")
     for row in rows:
-        what = _("hair history withdrawn") if row.withdraws_id else _("hair history")
+        title = _("hair history withdrawn") if row.withdraws_id else _("hair history")
         detail = f"{row.get_work_display()}, {row.get_origin_display()}. {row.note}".strip()
-        yield Entry(row.recorded_at, what, detail, str(row.recorded_by))
+        yield Entry(row.recorded_at, title, detail, str(row.recorded_by))
 
 
 def _births(ids: list[int]) -> Iterator[Entry]:
     rows = BirthDateChange.objects.filter(client__in=ids).select_related("recorded_by")
     for row in rows:
-        words = _("was %(age)d years old") % {"age": row.age_before}
-        what = (
+        age = _("was %(age)d years old") % {"age": row.age_before}
+        title = (
             _("birth date changed, year too")
             if row.is_year_changed
             else _("birth date changed")
         )
-        detail = f"{words}. {row.reason}" if row.reason else words
-        yield Entry(row.recorded_at, what, detail, str(row.recorded_by))
+        detail = f"{age}. {row.reason}" if row.reason else age
+        yield Entry(row.recorded_at, title, detail, str(row.recorded_by))
 
 
 def _changes(ids: list[int]) -> Iterator[Entry]:
@@ -170,6 +172,6 @@ def _photos(ids: list[int]) -> Iterator[Entry]:
     for row in rows.select_related("taken_by", "removal__removed_by"):
         yield Entry(row.taken_at, _("photo taken"), row.words, str(row.taken_by))
         if hasattr(row, "removal"):
-            gone = row.removal
-            detail = f"{row.words}. {gone.get_reason_display()}"
-            yield Entry(gone.removed_at, _("photo deleted"), detail, str(gone.removed_by))
+            removal = row.removal
+            detail = f"{row.words}. {removal.get_reason_display()}"
+            yield Entry(removal.removed_at, _("photo deleted"), detail, str(removal.removed_by))

@@ -39,7 +39,7 @@ from clients.services.hours import (
     set_hours,
     set_week,
 )
-from clients.services.import_values import ValueGone, correct_values, remove_alike
+from clients.services.import_values import ValueAlreadyChanged, correct_values, remove_alike
 from clients.services.importing import (
     DateOrderUnclear,
     ImportRefused,
@@ -74,7 +74,7 @@ from clients.services.persons import (
     leave_household,
     merge_clients,
     needs_second_person,
-    say_not_the_same,
+    record_not_the_same,
     undo_merge,
     undone_check_ins,
 )
@@ -129,7 +129,7 @@ __all__ = [
     "ReadingRefused",
     "StaleAppointment",
     "StaleClient",
-    "ValueGone",
+    "ValueAlreadyChanged",
     "add_absence",
     "add_chair",
     "add_hair_history",
@@ -175,6 +175,7 @@ __all__ = [
     "record_call",
     "record_consent",
     "record_export",
+    "record_not_the_same",
     "record_override",
     "record_patch_test_reading",
     "register_client",
@@ -183,7 +184,6 @@ __all__ = [
     "remove_photo",
     "reread_import",
     "restore_appointment",
-    "say_not_the_same",
     "send_reminders",
     "set_hours",
     "set_week",

@@ -59,7 +59,7 @@ def check_client_is_free(appointment: Appointment) -> None:
     if appointment.is_together:
         return
     other = (
-        Appointment.objects.standing()
+        Appointment.objects.active()
         .filter(
             client__in=ids,
             starts_at__lt=appointment.ends_at,

@@ -51,42 +51,45 @@ def change_appointment(
     what the gate has answered for stays as it is.
     """
     check_can_work_at_desk(appointment, service, line, chair, by=by)
-    one = locked_appointment(appointment, expected_version)
-    if one.status not in {Status.BOOKED, Status.CHECKED_IN}:
+    locked = locked_appointment(appointment, expected_version)
+    if locked.status not in {Status.BOOKED, Status.CHECKED_IN}:
         raise AlreadyChecked(
-            _("This appointment is already %(status)s.") % {"status": one.get_status_display()}
+            _("This appointment is already %(status)s.")
+            % {"status": locked.get_status_display()}
         )
-    before = _facts(one)
-    one.service, one.line, one.chair, one.note = service, line, chair, note
-    one.own_minutes = minutes if minutes != service.minutes else None
-    one.is_together = one.is_together or is_together
+    before = _facts(locked)
+    locked.service, locked.line, locked.chair, locked.note = service, line, chair, note
+    locked.own_minutes = minutes if minutes != service.minutes else None
+    locked.is_together = locked.is_together or is_together
     for name in _MONEY:
         if name in money:
-            setattr(one, name, money[name])
-    _check_parts(one)
-    one.place_at(one.starts_at)
-    after = _facts(one)
+            setattr(locked, name, money[name])
+    _check_parts(locked)
+    locked.place_at(locked.starts_at)
+    after = _facts(locked)
     changes = [[name, was, after[name]] for name, was in before.items() if was != after[name]]
     if not changes:
         return appointment
     changed = {name for name, _was, _is in changes}
-    if one.status == Status.CHECKED_IN and changed & {"service", "line", "length"}:
+    if locked.status == Status.CHECKED_IN and changed & {"service", "line", "length"}:
         raise AlreadyChecked(
             _("Undo the check-in first: the patch test was checked for what was booked.")
         )
     if changed & {"service", "length"}:
-        _check_day(one, at)
-        check_open(one.starts_at, one.ends_at, by.salon)
-    one.version += 1
-    save_and_claim(one)
+        _check_day(locked, at)
+        check_open(locked.starts_at, locked.ends_at, by.salon)
+    locked.version += 1
+    save_and_claim(locked)
     if changed & {"service", "length"}:
-        check_client_is_free(one)
+        check_client_is_free(locked)
     # A note may hold what nobody should find in a trail: that it changed is enough.
     kept = [
         [name, "", ""] if name == "note" else [name, was, now] for name, was, now in changes
     ]
-    record_change(one, EventKind.CHANGED, by=by, at=at, changes=kept)
-    audit.record_event("appointment changed", target=one, by=by, at=at, fields=sorted(changed))
+    record_change(locked, EventKind.CHANGED, by=by, at=at, changes=kept)
+    audit.record_event(
+        "appointment changed", target=locked, by=by, at=at, fields=sorted(changed)
+    )
     appointment.refresh_from_db()
     return appointment
 
@@ -97,25 +100,26 @@ def restore_appointment(
 ) -> Appointment:
     """Undo a cancellation or a no-show, while its time is still free."""
     check_can_work_at_desk(appointment, by=by)
-    one = locked_appointment(appointment, None)
-    if not one.is_off:
+    locked = locked_appointment(appointment, None)
+    if not locked.is_off:
         raise AlreadyChecked(
-            _("This appointment is already %(status)s.") % {"status": one.get_status_display()}
+            _("This appointment is already %(status)s.")
+            % {"status": locked.get_status_display()}
         )
-    _check_day(one, at)
-    check_open(one.starts_at, one.ends_at, by.salon)
-    if not (one.stylist.has_column and one.stylist.is_active):
+    _check_day(locked, at)
+    check_open(locked.starts_at, locked.ends_at, by.salon)
+    if not (locked.stylist.has_column and locked.stylist.is_active):
         raise BookingRefused(
             _("%(stylist)s takes no clients any more. Book another stylist.")
-            % {"stylist": one.stylist}
+            % {"stylist": locked.stylist}
         )
-    one.status, one.cancel_reason = Status.BOOKED, ""
-    one.is_together = one.is_together or is_together
-    one.version += 1
-    save_and_claim(one)
-    check_client_is_free(one)
-    record_change(one, EventKind.RESTORED, by=by, at=at)
-    audit.record_event("appointment restored", target=one, by=by, at=at)
+    locked.status, locked.cancel_reason = Status.BOOKED, ""
+    locked.is_together = locked.is_together or is_together
+    locked.version += 1
+    save_and_claim(locked)
+    check_client_is_free(locked)
+    record_change(locked, EventKind.RESTORED, by=by, at=at)
+    audit.record_event("appointment restored", target=locked, by=by, at=at)
     appointment.refresh_from_db()
     return appointment
 
@@ -127,68 +131,69 @@ def mark_appointment(
     """Mark a booked appointment as confirmed, late or arrived, or remove such a mark."""
     check_can_work_at_desk(appointment, by=by)
     name = MARKS[EventKind(kind)]
-    one = locked_appointment(appointment, None)
-    if one.status != Status.BOOKED:
+    locked = locked_appointment(appointment, None)
+    if locked.status != Status.BOOKED:
         raise AlreadyChecked(
-            _("This appointment is already %(status)s.") % {"status": one.get_status_display()}
+            _("This appointment is already %(status)s.")
+            % {"status": locked.get_status_display()}
         )
-    if bool(getattr(one, name)) == on:
+    if bool(getattr(locked, name)) == on:
         return appointment
-    setattr(one, name, at if on else None)
+    setattr(locked, name, at if on else None)
     if kind == EventKind.ARRIVED and on:
-        one.late_at = None
-    one.version += 1
-    one.save()
+        locked.late_at = None
+    locked.version += 1
+    locked.save()
     changes = [] if on else [[kind, "", ""]]
-    record_change(one, kind if on else EventKind.UNMARKED, by=by, at=at, changes=changes)
-    audit.record_event("appointment marked", target=one, by=by, at=at, mark=kind, on=on)
+    record_change(locked, kind if on else EventKind.UNMARKED, by=by, at=at, changes=changes)
+    audit.record_event("appointment marked", target=locked, by=by, at=at, mark=kind, on=on)
     appointment.refresh_from_db()
     return appointment
 
 
-def _check_parts(one: Appointment) -> None:
+def _check_parts(appointment: Appointment) -> None:
     """Refuse a line without colour, colour without a line, a length that cannot be."""
-    if one.service.is_colour and one.line is None:
+    if appointment.service.is_colour and appointment.line is None:
         raise BookingRefused(_("Choose the product line: the patch test is for one line."))
-    if one.line is not None and not one.service.is_colour:
+    if appointment.line is not None and not appointment.service.is_colour:
         raise BookingRefused(_("This service uses no colour: choose no product line."))
-    least = one.service.application_minutes + one.service.processing_minutes
-    if one.own_minutes is None:
+    least = appointment.service.application_minutes + appointment.service.processing_minutes
+    if appointment.own_minutes is None:
         return
-    if one.own_minutes % SLOT_MINUTES:
+    if appointment.own_minutes % SLOT_MINUTES:
         raise BookingRefused(_("Use full five minutes for the length."))
-    if one.service.processing_minutes and one.own_minutes < least:
+    if appointment.service.processing_minutes and appointment.own_minutes < least:
         raise BookingRefused(
             _("At least %(least)d minutes: application and processing are not shortened.")
             % {"least": least}
         )
 
 
-def _check_day(one: Appointment, at: dt.datetime) -> None:
-    zone = one.salon.zone
-    if one.starts_at.astimezone(zone).date() < at.astimezone(zone).date():
+def _check_day(appointment: Appointment, at: dt.datetime) -> None:
+    zone = appointment.salon.zone
+    if appointment.starts_at.astimezone(zone).date() < at.astimezone(zone).date():
         raise BookingRefused(_("This day has passed."))
 
 
-def _facts(one: Appointment) -> dict[str, str]:
+def _facts(appointment: Appointment) -> dict[str, str]:
     """Return what a change may touch, in words that last."""
     return {
-        "service": str(one.service),
-        "line": str(one.line or ""),
-        "length": str(one.minutes),
-        "chair": str(one.chair or ""),
-        "note": one.note,
-        "price": _amount(one.quoted_price),
+        "service": str(appointment.service),
+        "line": str(appointment.line or ""),
+        "length": str(appointment.minutes),
+        "chair": str(appointment.chair or ""),
+        "note": appointment.note,
+        "price": _amount(appointment.quoted_price),
         "deposit": " ".join(
             part
             for part in (
-                "yes" if one.has_deposit else "",
-                _amount(one.deposit_amount),
-                one.deposit_note,
+                "yes" if appointment.has_deposit else "",
+                _amount(appointment.deposit_amount),
+                appointment.deposit_note,
             )
             if part
         ),
-        "together": "yes" if one.is_together else "",
+        "together": "yes" if appointment.is_together else "",
     }
 
 

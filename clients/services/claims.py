@@ -97,15 +97,17 @@ def _give_to_absences(freed: list[tuple[int, dt.datetime]], *, but: int | None =
         return
     first, last = min(slot for _who, slot in freed), max(slot for _who, slot in freed)
     away = Absence.objects.filter(
-        stylist__in={who for who, _slot in freed}, starts_at__lte=last, ends_at__gt=first
+        stylist__in={stylist for stylist, _slot in freed},
+        starts_at__lte=last,
+        ends_at__gt=first,
     )
     if but is not None:
         away = away.exclude(pk=but)
     claims = [
-        SlotClaim(absence=one, stylist_id=who, slot_at=slot)
-        for one in away
-        for who, slot in freed
-        if one.stylist_id == who and one.starts_at <= slot < one.ends_at
+        SlotClaim(absence=absence, stylist_id=stylist, slot_at=slot)
+        for absence in away
+        for stylist, slot in freed
+        if absence.stylist_id == stylist and absence.starts_at <= slot < absence.ends_at
     ]
     SlotClaim.objects.bulk_create(sorted(claims, key=_order), ignore_conflicts=True)
 
@@ -127,10 +129,10 @@ def _insert(claims: list[SlotClaim], stylist: Staff, chair: Chair | None) -> Non
 
 def _who_is_taken(claims: list[SlotClaim], stylist: Staff, chair: Chair | None) -> str:
     slots = [claim.slot_at for claim in claims]
-    standing = SlotClaim.objects.filter(slot_at__in=slots).order_by("slot_at")
-    taken = standing.filter(stylist=stylist).select_related("absence").first()
+    existing = SlotClaim.objects.filter(slot_at__in=slots).order_by("slot_at")
+    taken = existing.filter(stylist=stylist).select_related("absence").first()
     if taken is None and chair is not None:
-        taken = standing.filter(chair=chair).first()
+        taken = existing.filter(chair=chair).first()
     when = timezone.localtime(
         taken.slot_at if taken else min(slots), stylist.salon.zone
     ).strftime("%H:%M")

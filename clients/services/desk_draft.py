@@ -28,8 +28,8 @@ def keep_draft(
     DeskDraft.objects.update_or_create(
         staff=by, address=address, defaults={"fields": fields, "updated_at": at}
     )
-    own = DeskDraft.objects.filter(staff=by).order_by("-updated_at", "-pk")
-    DeskDraft.objects.filter(pk__in=list(own.values_list("pk", flat=True)[MOST:])).delete()
+    drafts = DeskDraft.objects.filter(staff=by).order_by("-updated_at", "-pk")
+    DeskDraft.objects.filter(pk__in=list(drafts.values_list("pk", flat=True)[MOST:])).delete()
 
 
 def drop_draft(*, address: str, by: Staff) -> None:

@@ -114,14 +114,14 @@ def book_series(
         start = opening.instant(day, local.time(), by.salon.zone)
         try:
             with transaction.atomic():
-                one = book_appointment(
+                appointment = book_appointment(
                     starts_at=start,
                     by=by,
                     at=at,
                     series=series,
                     **booking,
                 )
-            booked.append(one)
+            booked.append(appointment)
         except BookingRefused as refusal:
             clashes.append(f"{date_format(day, _('D j M Y'))}: {refusal}")
     if clashes:
@@ -143,24 +143,24 @@ def move_appointment(
 ) -> Appointment:
     """Move a booked appointment to another time or stylist; None keeps the chair."""
     check_can_work_at_desk(appointment, stylist, chair, by=by)
-    one = locked_while_booked(appointment, expected_version)
-    before = {"stylist": str(one.stylist), "time": one.starts_at.isoformat()}
-    one.place_at(checked_start(starts_at, one.minutes, by.salon, at))
-    one.stylist = stylist
-    one.chair = chair or one.chair
-    one.is_proposed = False  # whoever moves it has agreed the new time
-    one.is_together = one.is_together or is_together
-    one.confirmed_at = one.late_at = None  # said of the time that it had
-    one.version += 1
-    save_and_claim(one)
-    check_client_is_free(one)
-    _mark_as_regular(one.client, one.starts_at)
-    after = {"stylist": str(stylist), "time": one.starts_at.isoformat()}
+    locked = locked_while_booked(appointment, expected_version)
+    before = {"stylist": str(locked.stylist), "time": locked.starts_at.isoformat()}
+    locked.place_at(checked_start(starts_at, locked.minutes, by.salon, at))
+    locked.stylist = stylist
+    locked.chair = chair or locked.chair
+    locked.is_proposed = False  # whoever moves it has agreed the new time
+    locked.is_together = locked.is_together or is_together
+    locked.confirmed_at = locked.late_at = None  # said of the time that it had
+    locked.version += 1
+    save_and_claim(locked)
+    check_client_is_free(locked)
+    _mark_as_regular(locked.client, locked.starts_at)
+    after = {"stylist": str(stylist), "time": locked.starts_at.isoformat()}
     changes = [
         [name, before[name], after[name]] for name in before if before[name] != after[name]
     ]
-    record_change(one, EventKind.MOVED, by=by, at=at, changes=changes)
-    audit.record_event("appointment moved", target=one, by=by, at=at)
+    record_change(locked, EventKind.MOVED, by=by, at=at, changes=changes)
+    audit.record_event("appointment moved", target=locked, by=by, at=at)
     appointment.refresh_from_db()
     return appointment
 
@@ -169,13 +169,13 @@ def move_appointment(
 def confirm_appointment(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appointment:
     """Record that the client has agreed to a time that was held for them."""
     check_can_work_at_desk(appointment, by=by)
-    one = locked_while_booked(appointment, None)
-    if one.is_proposed:
-        one.is_proposed = False
-        one.version += 1
-        one.save()
-        record_change(one, EventKind.AGREED, by=by, at=at)
-        audit.record_event("appointment confirmed", target=one, by=by, at=at)
+    locked = locked_while_booked(appointment, None)
+    if locked.is_proposed:
+        locked.is_proposed = False
+        locked.version += 1
+        locked.save()
+        record_change(locked, EventKind.AGREED, by=by, at=at)
+        audit.record_event("appointment confirmed", target=locked, by=by, at=at)
     appointment.refresh_from_db()
     return appointment
 
@@ -192,16 +192,16 @@ def cancel_appointment(
 ) -> Appointment:
     """Cancel an appointment, or record a no-show; its time is free again."""
     check_can_work_at_desk(appointment, by=by)
-    one = locked_while_booked(appointment, expected_version)
-    if did_not_come and at < one.starts_at:
+    locked = locked_while_booked(appointment, expected_version)
+    if did_not_come and at < locked.starts_at:
         raise BookingRefused(_("It has not begun yet: cancel it instead."))
-    one.status = Status.NO_SHOW if did_not_come else Status.CANCELLED
-    one.cancel_reason = reason
-    one.version += 1
-    one.save()
-    release(one)
-    record_change(one, EventKind.ENDED, by=by, at=at, reason=reason)
-    audit.record_event("appointment ended", target=one, by=by, at=at)
+    locked.status = Status.NO_SHOW if did_not_come else Status.CANCELLED
+    locked.cancel_reason = reason
+    locked.version += 1
+    locked.save()
+    release(locked)
+    record_change(locked, EventKind.ENDED, by=by, at=at, reason=reason)
+    audit.record_event("appointment ended", target=locked, by=by, at=at)
     appointment.refresh_from_db()
     return appointment
 
@@ -239,24 +239,25 @@ def locked_appointment(
     appointment: Appointment, expected_version: int | None, *, only: str = ""
 ) -> Appointment:
     """Return the row as it is now, held until the end of the transaction."""
-    one = (
+    locked = (
         Appointment.objects.select_for_update(of=("self",))
         .select_related("salon", "service", "line", "stylist__salon", "chair", "client__salon")
         .get(pk=appointment.pk)
     )
-    if only and one.status != only:
+    if only and locked.status != only:
         raise AlreadyChecked(
-            _("This appointment is already %(status)s.") % {"status": one.get_status_display()}
+            _("This appointment is already %(status)s.")
+            % {"status": locked.get_status_display()}
         )
-    if expected_version is not None and one.version != expected_version:
+    if expected_version is not None and locked.version != expected_version:
         raise StaleAppointment(
             _(
                 "Someone else changed this appointment since you opened it. "
                 "It is now at %(when)s."
             )
-            % {"when": date_format(timezone.localtime(one.starts_at), _("D j M, H:i"))}
+            % {"when": date_format(timezone.localtime(locked.starts_at), _("D j M, H:i"))}
         )
-    return one
+    return locked
 
 
 def _mark_as_regular(client: Client, starts_at: dt.datetime) -> None:

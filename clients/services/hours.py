@@ -46,7 +46,7 @@ def add_absence(
     for span in spans:
         try:
             with transaction.atomic():
-                one = Absence(
+                absence = Absence(
                     salon=by.salon,
                     stylist=stylist,
                     kind=kind,
@@ -54,17 +54,17 @@ def add_absence(
                     ends_at=span[1],
                     added_at=at,
                 )
-                one.full_clean()
-                one.save()
-                claim_for_absence(one, over_bookings=kind != AbsenceKind.BREAK)
-            added.append(one)
+                absence.full_clean()
+                absence.save()
+                claim_for_absence(absence, over_bookings=kind != AbsenceKind.BREAK)
+            added.append(absence)
         except BookingRefused as refusal:
             day = timezone.localtime(span[0], by.salon.zone)
             clashes.append(f"{date_format(day, _('D j M Y'))}: {refusal}")
     if clashes:
         raise BookingRefused(_("Nothing was changed.") + " " + " ".join(clashes))
-    for one in added:
-        audit.record_event("absence added", target=one, by=by, at=at)
+    for absence in added:
+        audit.record_event("absence added", target=absence, by=by, at=at)
     return added
 
 

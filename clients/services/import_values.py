@@ -15,7 +15,7 @@ from salon import audit
 from salon.models import Staff
 
 
-class ValueGone(ImportRefused):
+class ValueAlreadyChanged(ImportRefused):
     """Raised where somebody else has corrected or removed a value since it was shown."""
 
 
@@ -37,7 +37,9 @@ def correct_values(
     rows = ValueToCorrect.objects.filter(salon=by.salon, pk__in=wanted)
     found = {row.pk: row for row in rows.select_for_update()}
     if len(found) != len(wanted):
-        raise ValueGone(_("Someone else has dealt with one of these. Nothing was saved."))
+        raise ValueAlreadyChanged(
+            _("Someone else has dealt with one of these. Nothing was saved.")
+        )
     for client, (version, fields) in _by_client(found, corrected, versions).items():
         change_client(client=client, expected_version=version, by=by, at=at, **fields)
     for pk in sorted(removed):

@@ -14,7 +14,7 @@ from salon.policies import require_owner
 
 _PLANNED = ("application_minutes", "processing_minutes", "finish_minutes")
 _KIND = ("is_colour", "is_patch_test")
-_STANDING = (Status.BOOKED, Status.CHECKED_IN, Status.IN_SERVICE)
+_ACTIVE = (Status.BOOKED, Status.CHECKED_IN, Status.IN_SERVICE)
 
 
 class OfferRefused(ValueError):
@@ -26,7 +26,7 @@ def add_service(*, by: Staff, at: dt.datetime, **fields: Any) -> Service:
     """Offer another service."""
     require_owner(by=by)
     service = Service(salon=by.salon, **fields)
-    _check_test_is_asked_for(service)
+    _check_no_test_reason(service)
     service.full_clean()
     service.save()
     audit.record_event("service added", target=service, by=by, at=at)
@@ -41,13 +41,13 @@ def change_service(*, service: Service, by: Staff, at: dt.datetime, **fields: An
     may shift under an appointment that stands.
     """
     require_owner(service, by=by)
-    standing = Service.objects.select_for_update().get(pk=service.pk)
+    current = Service.objects.select_for_update().get(pk=service.pk)
     moved = [
         n
         for n in (*_PLANNED, *_KIND)
-        if fields.get(n, getattr(standing, n)) != getattr(standing, n)
+        if fields.get(n, getattr(current, n)) != getattr(current, n)
     ]
-    booked = Appointment.objects.filter(service=service, status__in=_STANDING).count()
+    booked = Appointment.objects.filter(service=service, status__in=_ACTIVE).count()
     if moved and booked:
         raise OfferRefused(
             ngettext(
@@ -61,7 +61,7 @@ def change_service(*, service: Service, by: Staff, at: dt.datetime, **fields: An
         )
     for name, value in fields.items():
         setattr(service, name, value)
-    _check_test_is_asked_for(service)
+    _check_no_test_reason(service)
     service.full_clean()
     service.save()
     audit.record_event("service changed", target=service, by=by, at=at, fields=sorted(fields))
@@ -91,7 +91,7 @@ def change_chair(*, chair: Chair, by: Staff, at: dt.datetime, **fields: Any) -> 
     return chair
 
 
-def _check_test_is_asked_for(service: Service) -> None:
+def _check_no_test_reason(service: Service) -> None:
     """Refuse a service that develops like colour, but asks for no patch test or reason."""
     develops = service.processing_minutes and not service.is_patch_test
     if develops and not service.is_colour and not service.no_test_reason.strip():

@@ -27,7 +27,7 @@ def stop_reminders(*, client: Client, at: dt.datetime) -> Consent:
     consent = Consent.objects.create(
         client=client,
         kind=ConsentKind.REMINDERS,
-        wording=consent_texts.told_to(client, ConsentKind.REMINDERS),
+        wording=consent_texts.consent_wording(client, ConsentKind.REMINDERS),
         is_given=False,
         recorded_by=None,
         recorded_at=at,

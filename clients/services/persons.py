@@ -186,11 +186,11 @@ def _undo_check_ins(merge: ClientMerge, *, by: Staff, at: dt.datetime) -> None:
         status=Status.CHECKED_IN,
         line__isnull=False,
     )
-    for one in here.select_related("client__salon", "salon"):
-        gate = gate_of(one, at=at)
+    for appointment in here.select_related("client__salon", "salon"):
+        gate = gate_of(appointment, at=at)
         if gate is not None and not gate.is_open:
             undo_check_in(
-                appointment=one,
+                appointment=appointment,
                 reason=_("Check-in undone: it relied on a merge that was undone."),
                 by=by,
                 at=at,
@@ -215,7 +215,7 @@ def undone_check_ins(*, merge: ClientMerge) -> list[str]:
 
 
 @transaction.atomic
-def say_not_the_same(
+def record_not_the_same(
     *, first: Client, second: Client, by: Staff, at: dt.datetime
 ) -> NotTheSame:
     """Record that two entries are two people; they are not asked about again."""

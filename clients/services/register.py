@@ -73,13 +73,13 @@ def change_client(
     for name, value in fields.items():
         setattr(client, name, value)
     _check_birth(client, at)
-    told: dict[str, Any] = {}
+    detail: dict[str, Any] = {}
     if "birth_date" in changed and born is not None and age_before is not None:
         policy = policy_in_force(salon=client.salon)
         if age.opens_a_line(age_before, client.age_on(today), policy):
-            _check_owner_says_why(by, birth_reason)
+            _check_owner_gives_reason(by, birth_reason)
         year = client.birth_date is None or client.birth_date.year != born.year
-        told = {"age_before": age_before, "year_changed": year}
+        detail = {"age_before": age_before, "year_changed": year}
         BirthDateChange.objects.create(
             client=client,
             age_before=age_before,
@@ -91,11 +91,11 @@ def change_client(
     client.full_clean()
     client.save()
     search_index.index([client])
-    audit.record_event("client changed", target=client, by=by, at=at, fields=changed, **told)
+    audit.record_event("client changed", target=client, by=by, at=at, fields=changed, **detail)
     return client
 
 
-def _check_owner_says_why(by: Staff, reason: str) -> None:
+def _check_owner_gives_reason(by: Staff, reason: str) -> None:
     if not is_owner(by=by):
         raise BirthDateStays(
             _("This birth date opens colour to a younger client: only the owner changes it.")

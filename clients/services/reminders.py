@@ -44,19 +44,19 @@ def queue_reminders(*, salon: Salon, at: dt.datetime) -> int:
     templates = {k: reminder_texts.template_of(salon, k) for k in ReminderKind.values}
     fresh = []
     known = set(Reminder.objects.filter(salon=salon).values_list("key", flat=True))
-    for one in occasions.find_occasions(salon=salon, at=at):
-        template = templates[one.kind]
-        due = one.at - dt.timedelta(hours=template.hours_before)
-        if not template.is_on or one.key in known or due > at:
+    for occasion in occasions.find_occasions(salon=salon, at=at):
+        template = templates[occasion.kind]
+        due = occasion.at - dt.timedelta(hours=template.hours_before)
+        if not template.is_on or occasion.key in known or due > at:
             continue
         fresh.append(
             Reminder(
                 salon=salon,
-                client=one.client,
-                kind=one.kind,
-                key=one.key,
+                client=occasion.client,
+                kind=occasion.kind,
+                key=occasion.key,
                 due_at=due,
-                expires_at=one.expires_at,
+                expires_at=occasion.expires_at,
                 queued_at=at,
             )
         )
@@ -73,11 +73,11 @@ def send_reminders(*, salon: Salon, at: dt.datetime, channel: Channel) -> Counte
     outcomes: Counter[str] = Counter()
     if is_quiet(salon=salon, at=at):
         return outcomes
-    standing = {o.key: o for o in occasions.find_occasions(salon=salon, at=at)}
+    current = {o.key: o for o in occasions.find_occasions(salon=salon, at=at)}
     queued = Reminder.objects.filter(salon=salon, status=ReminderStatus.QUEUED, due_at__lte=at)
     for reminder in queued.select_related("client", "salon"):
         if _take(reminder, at):
-            status = _send(reminder, standing.get(reminder.key), at, channel)
+            status = _send(reminder, current.get(reminder.key), at, channel)
             outcomes[status] += 1
     return outcomes
 
@@ -93,7 +93,7 @@ def is_quiet(*, salon: Salon, at: dt.datetime) -> bool:
 def why_not(client: Client, kind: str, channel: Channel) -> str:
     """Return why a client is not to be written to, or nothing.
 
-    Kept beside the reminder, so in the product's own language; `Reminder.told_why` says it
+    Kept beside the reminder, so in the product's own language; `Reminder.reason_text` says it
     in the reader's.
     """
     if client.contact_by == ContactBy.NOTHING:

@@ -59,7 +59,7 @@ class Gate:
         return any(not reason.may_be_overridden for reason in self.reasons)
 
     @property
-    def asks_again(self) -> bool:
+    def can_ask_again(self) -> bool:
         """Whether an answer stands in the way that may be asked anew today."""
         return any(reason.code.startswith("answer_") for reason in self.reasons)
 
@@ -119,8 +119,10 @@ def _merge_reasons(client: Client, appointment: Appointment | None) -> list[Reas
     merges = ClientMerge.objects.filter(
         kept__in=person.ids_of(client), undone_at__isnull=True, confirmed_at__isnull=True
     )
-    whose = appointment.client
-    stayed = whose.merged_into_id is not None and whose.same_body_at is None
+    person_concerned = appointment.client
+    stayed = (
+        person_concerned.merged_into_id is not None and person_concerned.same_body_at is None
+    )
     if not stayed and not any(appointment.pk in merge.moved_appointments for merge in merges):
         return []
     text = _(
@@ -154,4 +156,4 @@ def _forbidding_answers(client: Client, at: dt.datetime) -> list[str]:
         # An answer of another body can forbid, but never takes back what this one has said.
         body = answer.client_id if answer.client_id in doubtful else 0
         latest[body, answer.question] = answer.answer
-    return sorted({key for (_body, key), said in latest.items() if said == Answer.YES})
+    return sorted({key for (_body, key), answer in latest.items() if answer == Answer.YES})

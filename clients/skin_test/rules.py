@@ -109,10 +109,10 @@ class PatchState:
     @property
     def detail(self) -> str:
         """What else should be seen, beside the reason."""
-        words = [self.test.late_words] if self.test else []
+        sentences = [self.test.late_words] if self.test else []
         if self.unread:
-            words.append(_("A newer test has not been read yet: look at its site too."))
-        return " ".join(word for word in words if word)
+            sentences.append(_("A newer test has not been read yet: look at its site too."))
+        return " ".join(sentence for sentence in sentences if sentence)
 
 
 @dataclass(frozen=True)

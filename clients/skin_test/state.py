@@ -122,8 +122,8 @@ def _records(
     for answer in SafetyAnswer.objects.filter(
         client__in=entries, question__in=VOIDING, answer=Answer.YES, answered_at__lte=at
     ):
-        words = str(BY_KEY[answer.question].short)
-        voided[entries[answer.client_id]][answer.answered_at] = words
+        topic = str(BY_KEY[answer.question].short)
+        voided[entries[answer.client_id]][answer.answered_at] = topic
     return tests, readings, voided
 
 
@@ -155,8 +155,8 @@ def _reactions(
 ) -> dict[int, list[tuple[int, dt.datetime]]]:
     """Return, by person, which line caused a reaction and when it was seen."""
     found: dict[int, list[tuple[int, dt.datetime]]] = defaultdict(list)
-    for root, own in tests.items():
-        for test in own:
+    for root, of_client in tests.items():
+        for test in of_client:
             found[root] += [
                 (test.line_id, reading.read_at)
                 for reading in readings[test.pk]

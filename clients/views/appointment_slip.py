@@ -15,8 +15,8 @@ from salon.access import DESK, SalonRequest, allow
 @require_GET
 def slip(request: SalonRequest, pk: int) -> HttpResponse:
     """Show the slip of an appointment, in the client's language."""
-    one = access.appointment_or_404(request, pk)
-    context = {"appointment": one, "spoken": one.client.speaks(request.salon)}
+    appointment = access.appointment_or_404(request, pk)
+    context = {"appointment": appointment, "spoken": appointment.client.speaks(request.salon)}
     return render(request, "clients/appointment_slip.html", context)
 
 
@@ -24,9 +24,9 @@ def slip(request: SalonRequest, pk: int) -> HttpResponse:
 @require_GET
 def calendar_file(request: SalonRequest, pk: int) -> HttpResponse:
     """Return the appointment as a calendar file (RFC 5545) for the client."""
-    one = access.appointment_or_404(request, pk)
-    with languages.speaking(one.client.speaks(request.salon)):
-        body = ical.for_client(appointment=one, at=timezone.now())
+    appointment = access.appointment_or_404(request, pk)
+    with languages.speaking(appointment.client.speaks(request.salon)):
+        body = ical.for_client(appointment=appointment, at=timezone.now())
     response = HttpResponse(body, content_type="text/calendar; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="appointment-{one.pk}.ics"'
+    response["Content-Disposition"] = f'attachment; filename="appointment-{appointment.pk}.ics"'
     return response

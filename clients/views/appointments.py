@@ -26,48 +26,50 @@ from salon.submissions import once
 @require_GET
 def appointment(request: SalonRequest, pk: int) -> HttpResponse:
     """Show one appointment, whether the client may be checked in, and if not, why."""
-    one = access.appointment_or_404(request, pk)
-    return render(request, "clients/appointment.html", appointment_context(request, one))
+    appointment = access.appointment_or_404(request, pk)
+    return render(
+        request, "clients/appointment.html", appointment_context(request, appointment)
+    )
 
 
-def appointment_context(request: SalonRequest, one: Appointment) -> dict[str, object]:
+def appointment_context(request: SalonRequest, appointment: Appointment) -> dict[str, object]:
     """Return what the page of an appointment shows."""
     now = timezone.now()
-    local = timezone.localtime(one.starts_at, request.salon.zone)
-    gate = gate_of(one, at=now)
-    shut = gate is not None and not gate.is_open and one.status == Status.BOOKED
+    local = timezone.localtime(appointment.starts_at, request.salon.zone)
+    gate = gate_of(appointment, at=now)
+    shut = gate is not None and not gate.is_open and appointment.status == Status.BOOKED
     return {
-        "appointment": one,
+        "appointment": appointment,
         "gate": gate,
-        "alerts": selectors.alerts_in_force(client=one.client, viewer=request.user),
+        "alerts": selectors.alerts_in_force(client=appointment.client, viewer=request.user),
         "events": [
             (event, changes.sentences(event))
-            for event in one.events.select_related("recorded_by", "stylist")
+            for event in appointment.events.select_related("recorded_by", "stylist")
         ],
-        "change_form": ChangeForm(appointment=one),
+        "change_form": ChangeForm(appointment=appointment),
         "marks": [
-            (kind.value, kind.label, getattr(one, name))
+            (kind.value, kind.label, getattr(appointment, name))
             for kind, name in services.MARKS.items()
         ],
         "move_form": MoveForm(
             salon=request.salon,
             initial={
-                "stylist": one.stylist_id,
+                "stylist": appointment.stylist_id,
                 "day": local.date(),
                 "time": local.time(),
-                "version": one.version,
+                "version": appointment.version,
             },
         ),
         "cancel_form": CancelForm(),
-        "no_shows": selectors.no_shows(client=one.client),
+        "no_shows": selectors.no_shows(client=appointment.client),
         "undo_form": UndoForm(),
         "override_form": OverrideForm(),
         "may_override": bool(
             request.user.role == Role.OWNER and gate and gate.may_be_overridden
         ),
-        "offer": offer.offer_for(one, at=now) if shut and gate else None,
-        "coming": selectors.upcoming(client=one.client, at=now)
-        if one.status == Status.DONE
+        "offer": offer.offer_for(appointment, at=now) if shut and gate else None,
+        "coming": selectors.upcoming(client=appointment.client, at=now)
+        if appointment.status == Status.DONE
         else [],
     }
 
@@ -77,9 +79,11 @@ def appointment_context(request: SalonRequest, one: Appointment) -> dict[str, ob
 @require_POST
 def confirm(request: SalonRequest, pk: int) -> HttpResponse:
     """Record that the client agreed to a time that was held for them."""
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     try:
-        services.confirm_appointment(appointment=one, by=request.user, at=timezone.now())
+        services.confirm_appointment(
+            appointment=appointment, by=request.user, at=timezone.now()
+        )
         messages.success(request, _("Agreed with the client."))
     except services.BookingRefused as refusal:
         messages.error(request, str(refusal))
@@ -91,15 +95,15 @@ def confirm(request: SalonRequest, pk: int) -> HttpResponse:
 @require_POST
 def move(request: SalonRequest, pk: int) -> HttpResponse:
     """Move an appointment; the diary asks by htmx and gets the day back, with an undo."""
-    one = access.appointment_or_404(request, pk)
-    before = timezone.localtime(one.starts_at, request.salon.zone)
-    was = {"stylist": one.stylist_id, "day": before.date(), "time": before.time()}
+    appointment = access.appointment_or_404(request, pk)
+    before = timezone.localtime(appointment.starts_at, request.salon.zone)
+    was = {"stylist": appointment.stylist_id, "day": before.date(), "time": before.time()}
     form = MoveForm(request.POST, salon=request.salon)
     back, status = back_to(request), 422
     if form.is_valid():
         try:
             moved = services.move_appointment(
-                appointment=one,
+                appointment=appointment,
                 starts_at=form.cleaned_data["starts_at"],
                 stylist=form.cleaned_data["stylist"],
                 is_together=form.cleaned_data["is_together"],
@@ -118,7 +122,7 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
             status = 409
         except services.BookingRefused as refusal:
             form.add_error("time", str(refusal))
-            form.asks_together = isinstance(refusal, services.ClientElsewhere)
+            form.offers_together = isinstance(refusal, services.ClientElsewhere)
     if back:
         messages.error(request, " ".join(_sentences(form)))
         return redirect(back)
@@ -126,12 +130,12 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
         context = day_context(request, form.cleaned_data.get("day") or before.date())
         context |= {
             "refused": _sentences(form),
-            "together": form if form.asks_together else None,
+            "together": form if form.offers_together else None,
         }
-        context |= {"refused_move": one}
+        context |= {"refused_move": appointment}
         return render(request, "clients/_moved.html", context, status=status)
-    one = access.appointment_or_404(request, pk)
-    context = {**appointment_context(request, one), "move_form": form}
+    appointment = access.appointment_or_404(request, pk)
+    context = {**appointment_context(request, appointment), "move_form": form}
     return render(request, "clients/appointment.html", context, status=status)
 
 
@@ -140,24 +144,24 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
 @require_POST
 def cancel(request: SalonRequest, pk: int) -> HttpResponse:
     """Cancel an appointment, with its reason."""
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     form, back = CancelForm(request.POST), back_to(request)
     if form.is_valid():
         try:
             services.cancel_appointment(
-                appointment=one, by=request.user, at=timezone.now(), **form.cleaned_data
+                appointment=appointment, by=request.user, at=timezone.now(), **form.cleaned_data
             )
-            local = timezone.localtime(one.starts_at, request.salon.zone)
+            local = timezone.localtime(appointment.starts_at, request.salon.zone)
             if back:
                 return redirect(back)
             address = reverse("clients:day_of", args=[local.date().isoformat()])
-            return redirect(f"{address}?cancelled={one.pk}")
+            return redirect(f"{address}?cancelled={appointment.pk}")
         except services.BookingRefused as refusal:
             form.add_error(None, str(refusal))
     if back:
         messages.error(request, " ".join(_sentences(form)))
         return redirect(back)
-    context = {**appointment_context(request, one), "cancel_form": form}
+    context = {**appointment_context(request, appointment), "cancel_form": form}
     return render(request, "clients/appointment.html", context, status=422)
 
 

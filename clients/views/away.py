@@ -25,43 +25,43 @@ def mark_away(request: SalonRequest, day: str, pk: int) -> HttpResponse:
     """Close a stylist's column for a day; whoever is booked is listed, never a refusal."""
     stylist, date = staff_or_404(request, pk), day_or_404(request, day)
     start, end = selectors.day_bounds(salon=request.salon, day=date)
-    standing = selectors.away_on(stylist=stylist, start=start, end=end)
-    if standing is None:
+    absence = selectors.away_on(stylist=stylist, start=start, end=end)
+    if absence is None:
         try:
-            standing = services.add_absence(
+            absence = services.add_absence(
                 stylist=stylist, kind=AbsenceKind.AWAY, first=date, last=date,
                 by=request.user, at=timezone.now(),
             )[0]  # fmt: skip
         except services.BookingRefused as refusal:
             messages.error(request, str(refusal))
             return redirect("clients:day_of", day)
-    return redirect("clients:away", standing.pk)
+    return redirect("clients:away", absence.pk)
 
 
 @allow(DESK)
 @require_GET
 def away(request: SalonRequest, pk: int) -> HttpResponse:
     """Show who is booked while a stylist is away, over all days that were marked together."""
-    one = access.absence_or_404(request, pk)
-    group = selectors.absences_added_with(one)
+    time_off = access.absence_or_404(request, pk)
+    group = selectors.absences_added_with(time_off)
     rows = selectors.displaced(
         salon=request.salon,
         spans=[(absence.starts_at, absence.ends_at) for absence in group],
-        stylist=one.stylist,
-        since=one.added_at,
+        stylist=time_off.stylist,
+        since=time_off.added_at,
         at=timezone.now(),
     )
-    day = timezone.localtime(one.starts_at, request.salon.zone).date()
-    told = {"name": f"\u2068{one.stylist}\u2069", "day": date_format(day, _("l j F"))}
+    day = timezone.localtime(time_off.starts_at, request.salon.zone).date()
+    names = {"name": f"\u2068{time_off.stylist}\u2069", "day": date_format(day, _("l j F"))}
     context = {
-        "title": _("%(name)s is away") % told,
+        "title": _("%(name)s is away") % names,
         "words": _(
             "“%(name)s is not in on %(day)s. May we give you another stylist or another time?”"
         )
-        % told,
+        % names,
         "day": day,
         "back": f"away-{pk}",
-        "absence": one,
+        "absence": time_off,
     }
     return _page(request, rows, context)
 
@@ -70,20 +70,20 @@ def away(request: SalonRequest, pk: int) -> HttpResponse:
 @require_GET
 def closed(request: SalonRequest, pk: int) -> HttpResponse:
     """Show who is booked on a day that was closed."""
-    one = access.closed_day_or_404(request, pk)
+    closed_day = access.closed_day_or_404(request, pk)
     rows = selectors.displaced(
         salon=request.salon,
-        spans=[selectors.day_bounds(salon=request.salon, day=one.date)],
+        spans=[selectors.day_bounds(salon=request.salon, day=closed_day.date)],
         stylist=None,
-        since=one.added_at,
+        since=closed_day.added_at,
         at=timezone.now(),
         same_time=False,
     )
-    told = {"day": date_format(one.date, _("l j F"))}
+    names = {"day": date_format(closed_day.date, _("l j F"))}
     context = {
-        "title": _("Closed on %(day)s") % told,
-        "words": _("“We are closed on %(day)s. May we give you another time?”") % told,
-        "day": one.date,
+        "title": _("Closed on %(day)s") % names,
+        "words": _("“We are closed on %(day)s. May we give you another time?”") % names,
+        "day": closed_day.date,
         "back": f"closed-{pk}",
     }
     return _page(request, rows, context)
@@ -101,10 +101,10 @@ def leaving(request: SalonRequest, pk: int) -> HttpResponse:
         since=None,
         at=now,
     )
-    told = {"name": f"\u2068{stylist}\u2069"}
+    names = {"name": f"\u2068{stylist}\u2069"}
     context = {
-        "title": _("Booked with %(name)s") % told,
-        "words": _("“%(name)s no longer works here. May we give you another stylist?”") % told,
+        "title": _("Booked with %(name)s") % names,
+        "words": _("“%(name)s no longer works here. May we give you another stylist?”") % names,
         "day": selectors.today(salon=request.salon, at=now),
         "back": f"leaving-{pk}",
     }
@@ -115,13 +115,16 @@ def leaving(request: SalonRequest, pk: int) -> HttpResponse:
 @require_POST
 def call(request: SalonRequest, pk: int) -> HttpResponse:
     """Keep what came of a call about an appointment."""
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     form = CallForm(request.POST)
     if form.is_valid():
         services.record_call(
-            client=one.client, appointment=one, by=request.user, at=timezone.now(),
+            client=appointment.client,
+            appointment=appointment,
+            by=request.user,
+            at=timezone.now(),
             **form.cleaned_data,
-        )  # fmt: skip
+        )
     else:
         messages.error(request, _("Choose what came of the call."))
     return redirect(back_to(request) or reverse("clients:appointment", args=[pk]))

@@ -11,10 +11,10 @@ _PLACES = re.compile(r"(away|closed|leaving)-(\d{1,18})")
 
 def back_to(request: SalonRequest) -> str:
     """Return the address of the list that a form names in `back`, or nothing."""
-    told = request.POST.get("back", "")
-    if told == "calls":
+    address = request.POST.get("back", "")
+    if address == "calls":
         return reverse("clients:calls")
-    found = _PLACES.fullmatch(told)
+    found = _PLACES.fullmatch(address)
     if found is None:
         return ""
     return reverse(f"clients:{found.group(1)}", args=[int(found.group(2))])

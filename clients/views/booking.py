@@ -29,8 +29,8 @@ from salon.submissions import once
 @require_http_methods(["GET", "POST"])
 def book(request: SalonRequest) -> HttpResponse:
     """Book a client; without one, find the client first and keep the time."""
-    given = request.POST or request.GET
-    number = row_number(given.get("client", ""))
+    values = request.POST or request.GET
+    number = row_number(values.get("client", ""))
     if number is None:
         context = {
             # never empty: the links then lead back here, not to the client
@@ -54,7 +54,7 @@ def book(request: SalonRequest) -> HttpResponse:
             return redirect(_next(request, booked))
         except services.BookingRefused as refusal:
             form.add_error("time", str(refusal))
-            form.asks_together = isinstance(refusal, services.ClientElsewhere)
+            form.offers_together = isinstance(refusal, services.ClientElsewhere)
     return render(
         request,
         "clients/book.html",
@@ -66,7 +66,7 @@ def book(request: SalonRequest) -> HttpResponse:
 def _next(request: SalonRequest, booked: Appointment) -> str:
     """Return the page that follows: the appointment, or the next of the household."""
     then = row_number(request.POST.get("then", ""))
-    members = {one.pk for one in selectors.household_of(client=booked.client)}
+    members = {member.pk for member in selectors.household_of(client=booked.client)}
     if then not in members:
         return reverse("clients:appointment", args=[booked.pk])
     ends = timezone.localtime(booked.ends_at, request.salon.zone)
@@ -122,20 +122,22 @@ def _context(request: SalonRequest, client: Client, form: BookingForm) -> dict[s
 def _initial(request: SalonRequest, client: Client) -> dict[str, object]:
     """Fill in what the day's page, the last visit and the salon's lists already say."""
     now = timezone.localtime(timezone.now(), request.salon.zone)
-    given = request.GET
-    day = day_or_none(given.get("day", "")) or now.date()
+    values = request.GET
+    day = day_or_none(values.get("day", "")) or now.date()
     try:
-        time = parse_time(given.get("time", ""))
+        time = parse_time(values.get("time", ""))
     except ValueError:
         time = None
     offered = list(selectors.services_offered(salon=request.salon))
     last = selectors.last_visit(client=client)
-    asked = next((one for one in offered if str(one.pk) == given.get("service")), None)
+    chosen = next(
+        (service for service in offered if str(service.pk) == values.get("service")), None
+    )
     usual = last.service if last and last.service in offered else None
-    first_colour = next((one for one in offered if one.is_colour), None)
-    line = row_number(given.get("line", ""))
-    walks_in = given.get("walk_in") == "1"
-    service = asked or usual or first_colour or next(iter(offered), None)
+    first_colour = next((service for service in offered if service.is_colour), None)
+    line = row_number(values.get("line", ""))
+    walks_in = values.get("walk_in") == "1"
+    service = chosen or usual or first_colour or next(iter(offered), None)
     if service is None or not service.is_colour:
         known_line = None
     else:
@@ -147,7 +149,7 @@ def _initial(request: SalonRequest, client: Client) -> dict[str, object]:
     return {
         "day": day,
         "time": time or (_five_minutes(now) if walks_in else None),
-        "stylist": row_number(given.get("stylist", "")) or client.preferred_stylist_id,
+        "stylist": row_number(values.get("stylist", "")) or client.preferred_stylist_id,
         "service": service and service.pk,
         "line": known_line,
         "is_walk_in": walks_in,

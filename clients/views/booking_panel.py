@@ -90,12 +90,12 @@ def booking_tests(request: SalonRequest) -> HttpResponse:
 
 def slot_of(request: SalonRequest, text: str) -> tuple | None:
     """Return the start and stylist that an option names ("2026-12-01T09:00Z 7"), or None."""
-    when, _space, who = text.partition(" ")
+    when, _space, stylist_pk = text.partition(" ")
     try:
         moment = dt.datetime.fromisoformat(when)
     except ValueError:
         return None
-    number = row_number(who)
+    number = row_number(stylist_pk)
     stylist = columns(salon=request.salon).filter(pk=number).first() if number else None
     if stylist is None or moment.tzinfo is None or not 2000 <= moment.year <= 2100:
         return None
@@ -103,20 +103,20 @@ def slot_of(request: SalonRequest, text: str) -> tuple | None:
 
 
 def _chosen(request: SalonRequest) -> Chosen:
-    given = request.GET
-    client = access.client_or_404(request, row_number(given.get("client", "")) or 0)
+    values = request.GET
+    client = access.client_or_404(request, row_number(values.get("client", "")) or 0)
     offered = selectors.services_offered(salon=request.salon)
     lines = selectors.lines_in_use(salon=request.salon)
-    day = day_or_none(given.get("day", ""))
+    day = day_or_none(values.get("day", ""))
     now = timezone.localtime(timezone.now(), request.salon.zone)
     try:
-        time = parse_time(given.get("time", ""))
+        time = parse_time(values.get("time", ""))
     except ValueError:
         time = None
     return Chosen(
         client=person.root(client),
-        service=offered.filter(pk=row_number(given.get("service", "")) or 0).first(),
-        line=lines.filter(pk=row_number(given.get("line", "")) or 0).first(),
+        service=offered.filter(pk=row_number(values.get("service", "")) or 0).first(),
+        line=lines.filter(pk=row_number(values.get("line", "")) or 0).first(),
         day=day or now.date(),
         starts_at=instant(day, time, request.salon.zone) if day and time else None,
     )

@@ -33,7 +33,7 @@ def record(request: SalonRequest) -> HttpResponse:
         return redirect("clients:calls")
     key, outcome = form.cleaned_data["key"], form.cleaned_data["outcome"]
     lines = selectors.call_list(salon=request.salon, at=now)
-    line = next((one for one in lines if one.occasion.key == key), None)
+    line = next((candidate for candidate in lines if candidate.occasion.key == key), None)
     if line is None:
         raise Http404(_("This page does not exist, or belongs to another salon."))
     services.record_call(

@@ -19,14 +19,14 @@ from salon.submissions import once
 @require_POST
 def change(request: SalonRequest, pk: int) -> HttpResponse:
     """Change what is booked; a refusal comes back with the form as it was typed."""
-    one = access.appointment_or_404(request, pk)
-    form = ChangeForm(request.POST, appointment=one)
+    appointment = access.appointment_or_404(request, pk)
+    form = ChangeForm(request.POST, appointment=appointment)
     status = 422
     if form.is_valid():
         chosen = dict(form.cleaned_data)
         try:
             services.change_appointment(
-                appointment=one,
+                appointment=appointment,
                 expected_version=chosen.pop("version"),
                 by=request.user,
                 at=timezone.now(),
@@ -39,9 +39,9 @@ def change(request: SalonRequest, pk: int) -> HttpResponse:
             status = 409
         except services.BookingRefused as refusal:
             form.add_error(None, str(refusal))
-            form.asks_together = isinstance(refusal, services.ClientElsewhere)
-    one = access.appointment_or_404(request, pk)
-    context = {**appointment_context(request, one), "change_form": form}
+            form.offers_together = isinstance(refusal, services.ClientElsewhere)
+    appointment = access.appointment_or_404(request, pk)
+    context = {**appointment_context(request, appointment), "change_form": form}
     return render(request, "clients/appointment.html", context, status=status)
 
 
@@ -50,19 +50,19 @@ def change(request: SalonRequest, pk: int) -> HttpResponse:
 @require_POST
 def restore(request: SalonRequest, pk: int) -> HttpResponse:
     """Undo a cancellation while the time is free."""
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     form = RestoreForm(request.POST)
     together = form.is_valid() and form.cleaned_data["is_together"]
     try:
         services.restore_appointment(
-            appointment=one, is_together=together, by=request.user, at=timezone.now()
+            appointment=appointment, is_together=together, by=request.user, at=timezone.now()
         )
         messages.success(request, _("Booked again."))
         return redirect("clients:appointment", pk)
     except services.BookingRefused as refusal:
-        one = access.appointment_or_404(request, pk)
+        appointment = access.appointment_or_404(request, pk)
         context = {
-            **appointment_context(request, one),
+            **appointment_context(request, appointment),
             "restore_refused": str(refusal),
             "restore_together": isinstance(refusal, services.ClientElsewhere),
         }
@@ -73,12 +73,12 @@ def restore(request: SalonRequest, pk: int) -> HttpResponse:
 @require_POST
 def mark(request: SalonRequest, pk: int) -> HttpResponse:
     """Mark an appointment as confirmed, late or arrived, or remove the mark."""
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     form = MarkForm(request.POST)
     if form.is_valid():
         try:
             services.mark_appointment(
-                appointment=one, by=request.user, at=timezone.now(), **form.cleaned_data
+                appointment=appointment, by=request.user, at=timezone.now(), **form.cleaned_data
             )
         except services.BookingRefused as refusal:
             messages.error(request, str(refusal))

@@ -56,10 +56,13 @@ def _just_cancelled(request: SalonRequest) -> dict[str, object]:
     number = row_number(request.GET.get("cancelled", ""))
     if number is None:
         return {}
-    one = access.appointment_or_404(request, number)
-    if not one.is_off:
+    appointment = access.appointment_or_404(request, number)
+    if not appointment.is_off:
         return {}
-    return {"cancelled": one, "waiting": selectors.waiting_for(appointment=one)[:3]}
+    return {
+        "cancelled": appointment,
+        "waiting": selectors.waiting_for(appointment=appointment)[:3],
+    }
 
 
 @allow(DESK)
@@ -70,10 +73,14 @@ def week(request: SalonRequest, day: str | None = None) -> HttpResponse:
     first = chosen - dt.timedelta(days=(chosen.weekday() - _first_weekday()) % 7)
     now = timezone.now()
     stylists = list(columns(salon=request.salon))
-    only = next((one for one in stylists if str(one.pk) == request.GET.get("stylist")), None)
+    only = next(
+        (stylist for stylist in stylists if str(stylist.pk) == request.GET.get("stylist")), None
+    )
     appointments = selectors.week_appointments(salon=request.salon, first=first)
     if only:
-        appointments = [one for one in appointments if one.stylist_id == only.pk]
+        appointments = [
+            appointment for appointment in appointments if appointment.stylist_id == only.pk
+        ]
     last = first + dt.timedelta(days=6)
     context = {
         "days": week_days(

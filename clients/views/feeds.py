@@ -43,7 +43,7 @@ def own_feed(request: SalonRequest) -> HttpResponse:
     if request.method == "POST":
         token = services.open_feed(by=request.user, at=timezone.now())
         address = request.build_absolute_uri(reverse("clients:feed", args=[token]))
-    context = {"address": address, "standing": selectors.standing_feed(stylist=request.user)}
+    context = {"address": address, "feed": selectors.feed_in_force(stylist=request.user)}
     return render(request, "clients/own_feed.html", context)
 
 

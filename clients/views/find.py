@@ -30,8 +30,8 @@ def find(request: SalonRequest) -> HttpResponse:
     join = row_number(request.GET.get("join", ""))
     clients = selectors.find_clients(salon=request.salon, text=text)
     if join:
-        asking = access.client_or_404(request, join)
-        clients = [one for one in clients if one.pk != asking.pk]
+        other = access.client_or_404(request, join)
+        clients = [client for client in clients if client.pk != other.pk]
     if clients and text and request.GET.get("pick") and not (request.htmx or join):
         return redirect(_leads_to(clients[0], book))
     context = {

@@ -25,20 +25,20 @@ def check_in(request: SalonRequest, pk: int) -> HttpResponse:
 
     From the day's page (htmx) the day comes back; a refusal leads to the appointment.
     """
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     try:
-        services.check_in(appointment=one, by=request.user, at=timezone.now())
+        services.check_in(appointment=appointment, by=request.user, at=timezone.now())
     except services.CheckInRefused as refusal:
         if request.htmx:
             return redirect_by_htmx("clients:appointment", pk)
-        context = {**appointment_context(request, one), "refusal": str(refusal)}
+        context = {**appointment_context(request, appointment), "refusal": str(refusal)}
         return render(request, "clients/appointment.html", context, status=409)
-    said = _("%(name)s is checked in.") % {"name": one.client.called}
+    notice = _("%(name)s is checked in.") % {"name": appointment.client.called}
     if request.htmx:
-        day = timezone.localtime(one.starts_at, request.salon.zone).date()
-        context = {**day_context(request, day), "said": said}
+        day = timezone.localtime(appointment.starts_at, request.salon.zone).date()
+        context = {**day_context(request, day), "said": notice}
         return render(request, "clients/_moved.html", context)
-    messages.success(request, said)
+    messages.success(request, notice)
     return redirect("clients:appointment", pk)
 
 
@@ -64,13 +64,13 @@ def finish(request: SalonRequest, pk: int) -> HttpResponse:
 
 
 def _step(request: SalonRequest, pk: int, service: Callable[..., Appointment]) -> HttpResponse:
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     try:
-        if one.line_id is not None:
+        if appointment.line_id is not None:
             raise services.CheckInRefused(_("Colour is begun and ended by its visit."))
-        service(appointment=one, by=request.user, at=timezone.now())
+        service(appointment=appointment, by=request.user, at=timezone.now())
     except services.CheckInRefused as refusal:
-        context = {**appointment_context(request, one), "refusal": str(refusal)}
+        context = {**appointment_context(request, appointment), "refusal": str(refusal)}
         return render(request, "clients/appointment.html", context, status=409)
     return redirect("clients:appointment", pk)
 
@@ -80,18 +80,18 @@ def _step(request: SalonRequest, pk: int, service: Callable[..., Appointment]) -
 @require_POST
 def undo_check_in(request: SalonRequest, pk: int) -> HttpResponse:
     """Take a check-in back, with its reason."""
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     form = UndoForm(request.POST)
     if form.is_valid():
         try:
             services.undo_check_in(
-                appointment=one, by=request.user, at=timezone.now(), **form.cleaned_data
+                appointment=appointment, by=request.user, at=timezone.now(), **form.cleaned_data
             )
             messages.success(request, _("The check-in is taken back."))
             return redirect("clients:appointment", pk)
         except services.CheckInRefused as refusal:
             form.add_error(None, str(refusal))
-    context = {**appointment_context(request, one), "undo_form": form}
+    context = {**appointment_context(request, appointment), "undo_form": form}
     return render(request, "clients/appointment.html", context, status=422)
 
 
@@ -100,16 +100,16 @@ def undo_check_in(request: SalonRequest, pk: int) -> HttpResponse:
 @require_POST
 def override(request: SalonRequest, pk: int) -> HttpResponse:
     """Open the gate of one appointment in writing."""
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     form = OverrideForm(request.POST)
     if form.is_valid():
         try:
             services.record_override(
-                appointment=one, by=request.user, at=timezone.now(), **form.cleaned_data
+                appointment=appointment, by=request.user, at=timezone.now(), **form.cleaned_data
             )
             messages.success(request, _("The override is on record."))
             return redirect("clients:appointment", pk)
         except services.OverrideRefused as refusal:
             form.add_error(None, str(refusal))
-    context = {**appointment_context(request, one), "override_form": form}
+    context = {**appointment_context(request, appointment), "override_form": form}
     return render(request, "clients/appointment.html", context, status=422)

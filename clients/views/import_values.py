@@ -39,7 +39,7 @@ def values(request: SalonRequest) -> HttpResponse:
             )  # fmt: skip
             messages.success(request, _settled(count))
             return redirect(f"{reverse('clients:values_to_correct')}?page={page.number}")
-        except (services.ValueGone, services.StaleClient) as refusal:
+        except (services.ValueAlreadyChanged, services.StaleClient) as refusal:
             form.add_error(None, str(refusal))
             status = 409
     elif form.errors:
@@ -65,5 +65,5 @@ def alike(request: SalonRequest) -> HttpResponse:
 
 
 def _settled(count: int) -> str:
-    words = ngettext("%(n)d value is settled.", "%(n)d values are settled.", count)
-    return words % {"n": count}
+    sentence = ngettext("%(n)d value is settled.", "%(n)d values are settled.", count)
+    return sentence % {"n": count}

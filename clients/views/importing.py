@@ -142,10 +142,13 @@ def discard(request: SalonRequest, pk: int) -> HttpResponse:
 
 
 def _act(
-    request: SalonRequest, pk: int, service: Callable[..., ClientImport | None], **given: Any
+    request: SalonRequest,
+    pk: int,
+    service: Callable[..., ClientImport | None],
+    **arguments: Any,
 ) -> HttpResponse:
     try:
-        service(by=request.user, at=timezone.now(), **given)
+        service(by=request.user, at=timezone.now(), **arguments)
     except services.ImportRefused as refusal:
         messages.error(request, str(refusal))
     return redirect("clients:import", pk)

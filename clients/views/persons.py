@@ -25,7 +25,7 @@ def duplicates(request: SalonRequest) -> HttpResponse:
     context = {
         "pairs": [pair for pair in pairs if pair.may_be_one],
         "families": [p for p in pairs if not (p.may_be_one or p.is_household)],
-        "merges": selectors.standing_merges(salon=request.salon)[:20],
+        "merges": selectors.merges_in_force(salon=request.salon)[:20],
     }
     return render(request, "clients/duplicates.html", context)
 
@@ -44,10 +44,10 @@ def _named(request: SalonRequest, number: str | None) -> Client:
 @require_http_methods(["GET", "POST"])
 def merge(request: SalonRequest) -> HttpResponse:
     """Show two entries side by side, ask which values stay, and make them one person."""
-    given = request.POST or request.GET
-    if request.method == "GET" and "kept" not in given:
+    values = request.POST or request.GET
+    if request.method == "GET" and "kept" not in values:
         return redirect("clients:duplicates")
-    kept, merged = _named(request, given.get("kept")), _named(request, given.get("merged"))
+    kept, merged = _named(request, values.get("kept")), _named(request, values.get("merged"))
     posted = request.POST if request.method == "POST" else None
     form = MergeForm(posted, kept=kept, merged=merged, by=request.user)
     if request.method == "POST" and form.is_valid():
@@ -120,7 +120,7 @@ def undo_merge(request: SalonRequest, pk: int) -> HttpResponse:
 @require_POST
 def not_the_same(request: SalonRequest) -> HttpResponse:
     """Record that two entries are two people."""
-    services.say_not_the_same(
+    services.record_not_the_same(
         first=_posted(request, "kept"),
         second=_posted(request, "merged"),
         by=request.user,

@@ -31,22 +31,22 @@ def photos(request: SalonRequest, pk: int) -> HttpResponse:
 
 
 def _page(
-    request: SalonRequest, one: Appointment, *, tried: dict[str, Any] | None = None
+    request: SalonRequest, appointment: Appointment, *, tried: dict[str, Any] | None = None
 ) -> HttpResponse:
-    shelves = [_shelf(one, moment) for moment in Moment]
+    shelves = [_shelf(appointment, moment) for moment in Moment]
     if tried:
         shelves = [{**s, **tried} if s["moment"] == tried["moment"] else s for s in shelves]
-    context = {"appointment": one, "shelves": shelves, "consent": shelves[0]["consent"]}
+    context = {"appointment": appointment, "shelves": shelves, "consent": shelves[0]["consent"]}
     return render(request, "clients/photos.html", context, status=422 if tried else 200)
 
 
-def _shelf(one: Appointment, moment: str, **more: Any) -> dict[str, Any]:
+def _shelf(appointment: Appointment, moment: str, **more: Any) -> dict[str, Any]:
     """Return what the fragment of one moment shows."""
-    consent = selectors.photo_consent(client=one.client)
-    rows = selectors.photos_of(appointment=one, moment=moment)
+    consent = selectors.photo_consent(client=appointment.client)
+    rows = selectors.photos_of(appointment=appointment, moment=moment)
     kept = [row for row in rows if not hasattr(row, "removal")]
     return {
-        "appointment": one,
+        "appointment": appointment,
         "moment": Moment(moment),
         "consent": consent,
         "kept": kept if consent.is_given else [],
@@ -54,21 +54,21 @@ def _shelf(one: Appointment, moment: str, **more: Any) -> dict[str, Any]:
         "removed": [row for row in rows if hasattr(row, "removal")],
         "form": PhotoForm(),
         "removal_form": RemovalForm(),
-        "may_take": one.status in services.SEATED,
+        "may_take": appointment.status in services.SEATED,
         **more,
     }
 
 
 def _answer(
-    request: SalonRequest, one: Appointment, moment: str, status: int = 200, **more: Any
+    request: SalonRequest, appointment: Appointment, moment: str, status: int = 200, **more: Any
 ) -> HttpResponse:
     """Draw the fragment where the page's script asked for it, else lead to the page."""
     if request.htmx:
-        context = {"shelf": _shelf(one, moment, **more)}
+        context = {"shelf": _shelf(appointment, moment, **more)}
         return render(request, "clients/_photo_shelf.html", context, status=status)
     if status == 200:
-        return redirect("clients:photos", one.pk)
-    return _page(request, one, tried=_shelf(one, moment, **more))
+        return redirect("clients:photos", appointment.pk)
+    return _page(request, appointment, tried=_shelf(appointment, moment, **more))
 
 
 def _moment_or_404(moment: str) -> str:
@@ -81,16 +81,16 @@ def _moment_or_404(moment: str) -> str:
 @require_GET
 def shelf(request: SalonRequest, pk: int, moment: str) -> HttpResponse:
     """Give the fragment of one moment, or a strip of both to look at."""
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     if moment != BOTH:
-        return _answer(request, one, _moment_or_404(moment))
-    consent = selectors.photo_consent(client=one.client)
-    rows = selectors.photos_of(appointment=one) if consent.is_given else []
+        return _answer(request, appointment, _moment_or_404(moment))
+    consent = selectors.photo_consent(client=appointment.client)
+    rows = selectors.photos_of(appointment=appointment) if consent.is_given else []
     context = {
         "photos": [row for row in rows if not hasattr(row, "removal")],
-        "appointment": one,
+        "appointment": appointment,
         "consent": consent,
-        "may_take": one.status in services.SEATED,
+        "may_take": appointment.status in services.SEATED,
         "card": "card" in request.GET,
     }
     return render(request, "clients/_photo_strip.html", context)
@@ -101,20 +101,20 @@ def shelf(request: SalonRequest, pk: int, moment: str) -> HttpResponse:
 @require_POST
 def take(request: SalonRequest, pk: int, moment: str) -> HttpResponseBase:
     """Keep a photo; the picture is read before anything is written."""
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     form = PhotoForm(request.POST, request.FILES)
     if not form.is_valid():
-        return _answer(request, one, _moment_or_404(moment), 422, form=form)
-    return _keep(request, one, _moment_or_404(moment), form)
+        return _answer(request, appointment, _moment_or_404(moment), 422, form=form)
+    return _keep(request, appointment, _moment_or_404(moment), form)
 
 
 @once
 def _keep(
-    request: SalonRequest, one: Appointment, moment: str, form: PhotoForm
+    request: SalonRequest, appointment: Appointment, moment: str, form: PhotoForm
 ) -> HttpResponse:
     try:
         services.take_photo(
-            appointment=one,
+            appointment=appointment,
             picture=form.cleaned_data["file"],
             moment=moment,
             part=form.cleaned_data["part"],
@@ -123,33 +123,33 @@ def _keep(
         )
     except services.PhotoRefused as refusal:
         form.add_error(None, str(refusal))
-        return _answer(request, one, moment, 422, form=form)
+        return _answer(request, appointment, moment, 422, form=form)
     if request.htmx:
-        address = reverse("clients:photo_shelf", args=[one.pk, moment])
+        address = reverse("clients:photo_shelf", args=[appointment.pk, moment])
         return HttpResponse(status=204, headers={"HX-Redirect": address})
-    return redirect("clients:photos", one.pk)
+    return redirect("clients:photos", appointment.pk)
 
 
 @allow(BENCH)
 @require_POST
 def agree(request: SalonRequest, pk: int, moment: str) -> HttpResponse:
     """Record what the client says to photos; the same word twice is one."""
-    one = access.appointment_or_404(request, pk)
+    appointment = access.appointment_or_404(request, pk)
     form = PhotoConsentForm(request.POST)
     if not form.is_valid():
-        return _answer(request, one, _moment_or_404(moment), 422)
-    given = form.cleaned_data["is_given"]
-    consent = selectors.photo_consent(client=one.client)
-    if consent.last is None or consent.last.is_given != given:
+        return _answer(request, appointment, _moment_or_404(moment), 422)
+    is_given = form.cleaned_data["is_given"]
+    consent = selectors.photo_consent(client=appointment.client)
+    if consent.last is None or consent.last.is_given != is_given:
         services.record_consent(
-            client=one.client,
+            client=appointment.client,
             kind=ConsentKind.PHOTOS,
             wording=consent.words,
-            is_given=given,
+            is_given=is_given,
             by=request.user,
             at=timezone.now(),
         )
-    response = _answer(request, one, _moment_or_404(moment))
+    response = _answer(request, appointment, _moment_or_404(moment))
     if request.htmx:  # other places of the page show photos as well
         response["HX-Trigger"] = "photo-consent"
     return response
@@ -160,14 +160,14 @@ def agree(request: SalonRequest, pk: int, moment: str) -> HttpResponse:
 def remove(request: SalonRequest, key: UUID) -> HttpResponse:
     """Delete a photo that should not have been taken."""
     photo = access.photo_or_404(request, key)
-    one = access.appointment_or_404(request, photo.appointment_id)
+    appointment = access.appointment_or_404(request, photo.appointment_id)
     form = RemovalForm(request.POST)
     if not form.is_valid():
-        return _answer(request, one, photo.moment, 422, removal_form=form)
+        return _answer(request, appointment, photo.moment, 422, removal_form=form)
     services.remove_photo(
         photo=photo, reason=form.cleaned_data["reason"], by=request.user, at=timezone.now()
     )
-    return _answer(request, one, photo.moment)
+    return _answer(request, appointment, photo.moment)
 
 
 @allow(BENCH)

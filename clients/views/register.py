@@ -109,10 +109,10 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
             form.add_error("birth_date", str(refusal))
             status = 422
         except services.StaleClient as refusal:
-            standing = access.client_or_404(request, pk)
-            differences = form.differences(standing)
+            current = access.client_or_404(request, pk)
+            differences = form.differences(current)
             form.add_error(None, str(refusal))
-            form.data = {**form.data.dict(), "version": str(standing.version)}  # type: ignore[attr-defined]
+            form.data = {**form.data.dict(), "version": str(current.version)}  # type: ignore[attr-defined]
             status = 409
     elif form.errors:
         status = 422

@@ -84,11 +84,11 @@ def template(request: SalonRequest, kind: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def desk(request: SalonRequest) -> HttpResponse:
     """Change how the desk works: medical notes, history, quiet hours."""
-    standing = desk_policy(salon=request.salon)
+    policy = desk_policy(salon=request.salon)
     names = ("desk_sees_medical_notes", "history_years", "quiet_from", "quiet_until")
     form = DeskPolicyForm(
         request.POST if request.method == "POST" else None,
-        initial={name: getattr(standing, name) for name in names},
+        initial={name: getattr(policy, name) for name in names},
     )
     if request.method == "POST" and form.is_valid():
         services.change_desk_policy(by=request.user, at=timezone.now(), **form.cleaned_data)

@@ -14,7 +14,7 @@ from consult.bench.recipes import as_text
 from consult.models import BowlMixed
 from formulas.suggestion import mix_in_words
 from salon.access import BENCH
-from salon.templatetags.looks import isolated
+from salon.templatetags.components import isolated
 
 register = template.Library()
 

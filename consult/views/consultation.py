@@ -6,7 +6,7 @@ from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from clients.selectors import safety_answers_told
+from clients.selectors import safety_answers_with_previous
 from consult import access, selectors, services
 from consult.forms import HairForm, SafetyForm
 from consult.forms.hair import Carried
@@ -61,7 +61,7 @@ def preparation(visit: Visit) -> dict[str, Any]:
 @at_step(Step.SAFETY)
 def safety(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Ask the safety questions; an answer that forbids colour stops here."""
-    earlier = safety_answers_told(client=visit.client)
+    earlier = safety_answers_with_previous(client=visit.client)
     today = {
         key: row.answer
         for key, (row, _otherwise) in earlier.items()

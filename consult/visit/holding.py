@@ -80,7 +80,7 @@ def _was_asked(records: Records) -> bool:
 def _safety(records: Records) -> str:
     if not _was_asked(records):
         return _("The safety questions are not answered yet.")
-    if records.gate is not None and records.gate.asks_again:
+    if records.gate is not None and records.gate.can_ask_again:
         return _("An answer of today forbids colour.")
     return ""
 

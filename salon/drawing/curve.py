@@ -47,10 +47,10 @@ def _path(points: Iterable[tuple[float, float]]) -> str:
     return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points)
 
 
-def _text(x: float, y: float, words: str, *, anchor: str = "start", extra: str = "") -> str:
+def _text(x: float, y: float, label: str, *, anchor: str = "start", extra: str = "") -> str:
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="{INK}"{extra}>'
-        f"{escape(words)}</text>"
+        f"{escape(label)}</text>"
     )
 
 
@@ -88,8 +88,8 @@ def _beyond(curve: Curve, key: str) -> str:
         f'<rect x="{left:.0f}" y="{top}" width="{plate:.0f}" height="43" fill="{INK}"/>'
         + "".join(
             f'<text x="{left + plate / 2:.0f}" y="{top + 17.5 + 18 * row}" text-anchor="middle"'
-            f' fill="{PAPER}" font-size="15" font-weight="600">{escape(words)}</text>'
-            for row, words in enumerate(lines)
+            f' fill="{PAPER}" font-size="15" font-weight="600">{escape(label)}</text>'
+            for row, label in enumerate(lines)
         )
     )
 
@@ -221,11 +221,11 @@ def _last(curve: Curve) -> str:
         f'<path d="{_path([(x, y) for x, y, _fill in at])}" stroke="{INK}" stroke-width="2"/>'
     )
     x, y, _fill = at[-1]
-    words = _("Last time: came out here") if len(at) > 1 else _("Last time")
+    text = _("Last time: came out here") if len(at) > 1 else _("Last time")
     anchor = "end" if x > (LEFT + RIGHT) / 2 else "start"
     to = x - 16 if anchor == "end" else x + 16
-    label = _text(to, y - 14, words, anchor=anchor, extra=HALO) + _text(
-        to, y - 14, words, anchor=anchor
+    label = _text(to, y - 14, text, anchor=anchor, extra=HALO) + _text(
+        to, y - 14, text, anchor=anchor
     )
     return f'<g data-last="">{line if len(at) > 1 else ""}{marks}{label}</g>'
 

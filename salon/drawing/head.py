@@ -33,14 +33,14 @@ def head_svg(
 ) -> str:
     """Return the head as `<svg>`; `colours` by zone, absent or empty where not read yet."""
     body = "".join(_zone(zone, colours.get(zone) or "") for zone in ZONES)
-    words = "".join(
+    texts = "".join(
         _label(zone, labels[zone], notes.get(zone, ""), right=i % 2 == 0)
         for i, zone in enumerate(ZONES)
     )
     return (
         f'<svg viewBox="-30 0 {WIDTH + 60:g} {HEIGHT:g}" role="img"'
         f' aria-label="{escape(title)}" fill="none" stroke-linecap="round">'
-        f"{_figure()}{body}{_borders()}{words}</svg>"
+        f"{_figure()}{body}{_borders()}{texts}</svg>"
     )
 
 
@@ -135,17 +135,17 @@ def _label(zone: str, label: str, note: str, *, right: bool) -> str:
     start, end = BORDERS[zone]
     point = _at(0.72 if right else -0.72, (start + end) / 2)
     edge = x - 8 if right else x + 8
-    words = (
+    text = (
         f'<text x="{x:g}" y="{y:g}" text-anchor="{anchor}" fill="{INK}" font-size="17"'
         f' font-weight="650">{escape(label)}</text>'
     )
     if note:
-        words += (
+        text += (
             f'<text x="{x:g}" y="{y + 19:g}" text-anchor="{anchor}" fill="{INK}"'
             f' font-size="15">{escape(note)}</text>'
         )
     return (
         f'<path stroke="{INK}" stroke-width="1.2" d="M{edge:g} {y - 5:g}L{point[0]:.0f}'
         f' {point[1]:.0f}"/><circle cx="{point[0]:.0f}" cy="{point[1]:.0f}" r="3.4"'
-        f' fill="#f6f6f6" stroke="{INK}" stroke-width="1.4"/>{words}'
+        f' fill="#f6f6f6" stroke="{INK}" stroke-width="1.4"/>{text}'
     )

@@ -5,7 +5,7 @@ from django.http import HttpRequest
 IDLE_HEADER = "X-Idle-Seconds"
 
 
-def asks_by_itself(request: HttpRequest) -> bool:
+def is_background_request(request: HttpRequest) -> bool:
     """Return whether a script asks (a poll, an autosave, a fragment), not somebody's step."""
     return (
         IDLE_HEADER in request.headers
@@ -20,7 +20,7 @@ def seconds_idle(request: HttpRequest) -> float | None:
     Opening a page is a touch. What a page asks for by itself is none, but its script counts
     the seconds and sends them along.
     """
-    if not asks_by_itself(request):
+    if not is_background_request(request):
         return 0.0
     text = request.headers.get(IDLE_HEADER, "")
     return float(text) if text.isascii() and text.isdigit() and len(text) < 8 else None

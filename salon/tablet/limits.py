@@ -15,7 +15,7 @@ SHUT = frozenset({"clients:own_feed", "clients:close_feed"})
 # For owners alone, and open to a PIN: reading, and counting tubes at the bench.
 OPEN_TO_OWNERS = frozenset(
     {
-        "salon:looks",
+        "salon:component_gallery",
         "salon:house",
         "salon:record_of_changes",
         "consult:histories",

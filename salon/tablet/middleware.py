@@ -13,7 +13,7 @@ from django.utils.http import urlencode
 from salon import selectors
 from salon.tablet import limits, sitting
 from salon.tablet.forms import PasswordForm
-from salon.tablet.idle import asks_by_itself, seconds_idle
+from salon.tablet.idle import is_background_request, seconds_idle
 from salon.tablet.return_path import of_request
 
 OPEN_WHEN_LOCKED = frozenset(
@@ -59,12 +59,12 @@ class SittingMiddleware:
         roles: frozenset[str] = getattr(view, "allowed_roles", frozenset())
         is_short = held.how == sitting.PIN and request.user.role in roles
         if is_short and not limits.pin_opens(match.view_name, view):
-            return _ask_for_the_password(request)
+            return _require_password(request)
         return None
 
 
 def _is_revoked(held: sitting.Sitting) -> bool:
-    return held.device is not None and not selectors.device_stands(pk=held.device)
+    return held.device is not None and not selectors.is_enrolled(pk=held.device)
 
 
 def _stays_open(request: HttpRequest, held: sitting.Sitting, now: Any) -> bool:
@@ -84,7 +84,7 @@ def _stays_open(request: HttpRequest, held: sitting.Sitting, now: Any) -> bool:
 
 
 def _to_the_lock(request: HttpRequest) -> HttpResponse:
-    if asks_by_itself(request):
+    if is_background_request(request):
         # The page stays as it is and is covered (static/js/lock.js): nothing typed is lost.
         return HttpResponse(
             status=423, headers={"HX-Trigger": "sitting-locked", "Cache-Control": "no-store"}
@@ -93,7 +93,7 @@ def _to_the_lock(request: HttpRequest) -> HttpResponse:
     return redirect(f"{reverse('salon:locked')}?{back}")
 
 
-def _ask_for_the_password(request: HttpRequest) -> HttpResponse:
+def _require_password(request: HttpRequest) -> HttpResponse:
     context = {"form": PasswordForm(auto_id="ask_%s"), "next": of_request(request)}
     response = render(request, "salon/needs_password.html", context, status=403)
     response.headers["Cache-Control"] = "no-store"

@@ -23,7 +23,7 @@ def pin_device(request: SalonRequest) -> Device | None:
     if held is None or held.device is None:
         return None
     device = device_of(request, request.salon)
-    if device is None or device.pk != held.device or not sitting.opener_stands(held):
+    if device is None or device.pk != held.device or not sitting.is_opener_valid(held):
         return None
     return device
 

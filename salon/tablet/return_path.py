@@ -13,7 +13,7 @@ def is_safe(address: str) -> bool:
     )
 
 
-def asked_for(request: HttpRequest) -> str:
+def requested(request: HttpRequest) -> str:
     """Return the path that a form or a link names, else the start page."""
     address = request.POST.get("next") or request.GET.get("next") or "/"
     return address if is_safe(address) else "/"

@@ -159,7 +159,7 @@ def note(request: HttpRequest, **changes: Any) -> None:
         keep(request, dataclasses.replace(sitting, **changes))
 
 
-def opener_stands(sitting: Sitting) -> bool:
+def is_opener_valid(sitting: Sitting) -> bool:
     """Return whether the full login that opened it would still be good."""
     opener = selectors.active_member(pk=sitting.opened_by)
     return opener is not None and opener.get_session_auth_hash() == sitting.opened_key

@@ -18,7 +18,7 @@ from salon.models import Device
 from salon.submissions import once
 from salon.tablet import cookie, proof, return_path, services, sitting
 from salon.tablet.forms import DeviceForm, OwnPinForm, PasswordForm, SwitchForm, UnlockForm
-from salon.tablet.idle import asks_by_itself
+from salon.tablet.idle import is_background_request
 
 
 @allow(DESK)
@@ -40,11 +40,11 @@ def locked(request: SalonRequest) -> HttpResponse:
         if proof.prove(request, form, at=timezone.now()):
             if request.htmx:
                 return HttpResponse(status=204, headers={"HX-Trigger": "sitting-unlocked"})
-            return redirect(return_path.asked_for(request))
+            return redirect(return_path.requested(request))
     elif request.method == "GET" and held and not held.is_locked:
-        return redirect(return_path.asked_for(request))
+        return redirect(return_path.requested(request))
     status = 422 if form.errors else 200
-    context = {"cover_form": form, "next": return_path.asked_for(request)}
+    context = {"cover_form": form, "next": return_path.requested(request)}
     name = "salon/_unlock.html" if request.htmx else "salon/locked.html"
     return render(request, name, {**context, "in_place": request.htmx}, status=status)
 
@@ -54,7 +54,7 @@ def locked(request: SalonRequest) -> HttpResponse:
 def lock(request: SalonRequest) -> HttpResponse:
     """Lock at once, before going away from the screen."""
     sitting.lock(request)
-    if asks_by_itself(request):
+    if is_background_request(request):
         return HttpResponse(status=204)
     back = urlencode({"next": return_path.of_request(request)})
     return redirect(f"{reverse('salon:locked')}?{back}")

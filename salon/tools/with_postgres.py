@@ -91,15 +91,15 @@ def run(command: list[str], url: str, how: str) -> int:
 
 def main(command: list[str]) -> int:
     """Find a server, run `command`, return its exit code."""
-    given = os.environ.get("DATABASE_URL", "")
-    if given.startswith(("postgres", "pgsql")):
-        return run(command, given, "the server of DATABASE_URL")
+    url = os.environ.get("DATABASE_URL", "")
+    if url.startswith(("postgres", "pgsql")):
+        return run(command, url, "the server of DATABASE_URL")
     if answers(LOCAL):
         return run(command, LOCAL, "the server on 127.0.0.1:5432")
     folder = binaries()
     if folder:
-        with throw_away_cluster(folder) as url:
-            return run(command, url, f"a throw-away cluster from {folder}")
+        with throw_away_cluster(folder) as cluster:
+            return run(command, cluster, f"a throw-away cluster from {folder}")
     print(f"{BANNER}\nNo PostgreSQL: the PostgreSQL tests DID NOT RUN.\n{BANNER}", flush=True)
     return 1 if os.environ.get("REQUIRE_POSTGRES") == "1" else 0
 

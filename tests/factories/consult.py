@@ -120,7 +120,7 @@ def checked_in(
         status=Booking.CHECKED_IN,
     )
     one.place_at(starts_at)
-    others = Appointment.objects.standing().filter(stylist=stylist)
+    others = Appointment.objects.active().filter(stylist=stylist)
     while others.filter(starts_at__lt=one.ends_at, ends_at__gt=one.starts_at).exists():
         one.ends_at = one.starts_at  # someone sits there: a short one just before
         one.starts_at -= dt.timedelta(minutes=5)

@@ -165,7 +165,7 @@ _CLIENTS = {
     "register_client": _own(DESK, name="Ada Brandt"),
     "remove_absence": Row(DESK, lambda w: {"absence": w.absence}),
     "remove_photo": Row(BENCH, lambda w: {"photo": _Photo(w.salon.pk), "reason": "blurred"}),
-    "say_not_the_same": Row(DESK, lambda w: {"first": w.client, "second": w.other}),
+    "record_not_the_same": Row(DESK, lambda w: {"first": w.client, "second": w.other}),
     "set_hours": _own(
         OWNER, weekday=0, is_open=True, opens_at=dt.time(9), closes_at=dt.time(17)
     ),

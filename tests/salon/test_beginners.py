@@ -1,14 +1,14 @@
 """Help for beginners: the words, and each page's explanation."""
 
+from salon.glossary import BY_KEY, ON_PAGE, TERMS
 from salon.helps import HELPS
-from salon.words import BY_KEY, ON_PAGE, WORDS
 
 
 def test_every_word_stands_on_its_page_once(client_for, receptionist) -> None:
-    page = client_for(receptionist).get("/words/").text
+    page = client_for(receptionist).get("/glossary/").text
 
-    assert len(BY_KEY) == len(WORDS)
-    for word in WORDS:
+    assert len(BY_KEY) == len(TERMS)
+    for word in TERMS:
         assert page.count(f'id="{word.key}"') == 1
         assert str(word.meaning).split(",")[0].replace("'", "&#x27;") in page
 

@@ -9,10 +9,10 @@ import pytest
 from django.template import Context, Template
 from django.utils import translation
 
+from salon.component_gallery import sample_curve
 from salon.drawing.curve import curve_svg, levels, percent
 from salon.drawing.island import curve_island, sentence
 from salon.drawing.plot import BOTTOM, LEFT, MOST_MIXES, RIGHT, TOP, read_curve
-from salon.looks import sample_curve
 
 
 def plain(**changes: Any) -> dict[str, Any]:
@@ -20,7 +20,7 @@ def plain(**changes: Any) -> dict[str, Any]:
 
 
 def draw(curve: dict[str, Any], arguments: str = "") -> str:
-    source = "{% load looks %}{% tradeoff_curve curve " + arguments + " %}"
+    source = "{% load components %}{% tradeoff_curve curve " + arguments + " %}"
     return Template(source).render(Context({"curve": curve}))
 
 

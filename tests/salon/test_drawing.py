@@ -18,7 +18,7 @@ LABELS = {"roots": "Roots", "mid_lengths": "Mid-lengths", "ends": "Ends"}
 
 
 def render(source: str, **context: object) -> str:
-    return Template("{% load looks %}" + source).render(Context(context))
+    return Template("{% load components %}" + source).render(Context(context))
 
 
 @pytest.mark.parametrize("colour", [*HAIR, "#ffffff", "#000000", "#0a5361"])

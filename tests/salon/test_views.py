@@ -124,7 +124,7 @@ def test_malformed_ids_are_not_found(client_for, owner: Staff, pk: str) -> None:
 def test_pages_of_the_salon_hold(client_for, owner: Staff) -> None:
     browser = client_for(owner)
 
-    for path in ("/salon/", "/salon/policy/", "/salon/record-of-changes/", "/looks/"):
+    for path in ("/salon/", "/salon/policy/", "/salon/record-of-changes/", "/components/"):
         response = browser.get(path)
         assert response.status_code == 200, path
         assert response.headers["Cache-Control"] == "no-store"

@@ -35,15 +35,15 @@ class Command(BaseCommand):
         for kind, typed in _typed(sample, chance).items():
             times = [self._time(salon, text) for text in typed]
             everything += times
-            self._say(kind, times)
-        self._say("all", everything)
+            self._report(kind, times)
+        self._report("all", everything)
 
     def _time(self, salon: Salon, text: str) -> float:
         began = time.perf_counter()
         search.find(salon=salon, text=text, most=20)
         return (time.perf_counter() - began) * 1000
 
-    def _say(self, kind: str, times: list[float]) -> None:
+    def _report(self, kind: str, times: list[float]) -> None:
         p95 = statistics.quantiles(times, n=20, method="inclusive")[-1]
         self.stdout.write(
             f"{kind:24} n {len(times):4}  median {statistics.median(times):6.1f} ms"

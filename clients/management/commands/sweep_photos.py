@@ -23,19 +23,19 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, dry_run: bool, **options: Any) -> None:
-        standing = set(
+        referenced = set(
             Photo.objects.filter(removal__isnull=True).values_list("salon_id", "key")
         )
         on_disk = set()
         left = set()
         for salon, key, changed in store.keys_on_disk():
             on_disk.add((salon, key))
-            if (salon, key) not in standing and time.time() - changed > GRACE_SECONDS:
+            if (salon, key) not in referenced and time.time() - changed > GRACE_SECONDS:
                 left.add((salon, key))
         for salon, key in left:
             if not dry_run:
                 store.remove(salon, key)
-        for salon, key in sorted(standing - on_disk, key=str):
+        for salon, key in sorted(referenced - on_disk, key=str):
             self.stdout.write(f"Salon {salon}: the file of photo {key} is missing.")
         verb = "would be deleted" if dry_run else "deleted"
-        self.stdout.write(f"{len(left)} left-over pictures {verb}; {len(standing)} stand.")
+        self.stdout.write(f"{len(left)} left-over pictures {verb}; {len(referenced)} stand.")

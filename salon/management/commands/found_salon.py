@@ -34,8 +34,10 @@ class Command(BaseCommand):
         parser.add_argument("--owner-name", required=True, help="the owner's name as shown")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        asked = sys.stdin.isatty()
-        password = getpass.getpass("Password: ") if asked else sys.stdin.readline().strip()
+        is_interactive = sys.stdin.isatty()
+        password = (
+            getpass.getpass("Password: ") if is_interactive else sys.stdin.readline().strip()
+        )
         try:
             validate_password(password)
             salon, owner = services.found_salon(

@@ -98,7 +98,7 @@ def indistinct(page: Page) -> list[str]:
     page.emulate_media(forced_colors="active", contrast="more")
     assert page.evaluate("matchMedia('(forced-colors: active)').matches")
     found = page.evaluate(KEEPS) + page.evaluate(FOCUS)
-    for address, pairs in (("/looks/", PAIRS), ("/day/", PLACES)):
+    for address, pairs in (("/components/", PAIRS), ("/day/", PLACES)):
         if address in page.url:
             found += page.evaluate(UNLIKE, pairs)
     page.emulate_media(forced_colors="none", contrast="no-preference")

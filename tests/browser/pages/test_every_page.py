@@ -23,7 +23,7 @@ WHOLE = {"resultTypes": ["violations"]}
 MAIN = re.compile(r"<main.*</main>", re.DOTALL)
 KEYS = re.compile(r'value="[^"]{36,}"')
 ASKED_IN_FORCED_COLOURS = re.compile(
-    r"/looks/|/day/$|/today/|/visits/\d+/(\w+/)*\?zones|/(bench|sign|choice|hair|safety|stock|lines)/$"
+    r"/components/|/day/$|/today/|/visits/\d+/(\w+/)*\?zones|/(bench|sign|choice|hair|safety|stock|lines)/$"
 )
 
 
@@ -64,7 +64,7 @@ def _ask(page: Page, address: str, *, is_barer: bool) -> Iterator[tuple[str, lis
     yield "targets", small_targets(page)
     if ASKED_IN_FORCED_COLOURS.search(address):
         yield "forced colours", indistinct(page)
-    if address == "/looks/":
+    if address == "/components/":
         yield "more contrast", faint(page)
     if address.startswith("/visits/"):
         yield "covered", list(covered(page))

@@ -264,4 +264,4 @@ def test_why_a_reminder_was_dropped_is_told_in_the_reader_s_language(guest, salo
     row = Reminder(why="wishes no messages")
 
     with translation.override("de"):
-        assert row.told_why == "möchte keine Nachrichten"
+        assert row.reason_text == "möchte keine Nachrichten"

@@ -223,7 +223,7 @@ def test_a_list_and_values_of_another_salon_are_out_of_reach(
     stranger = type(owner)(salon=other_salon, role="owner", username="x", display_name="x")
     stranger.save()
 
-    with pytest.raises(services.ValueGone):
+    with pytest.raises(services.ValueAlreadyChanged):
         services.correct_values(
             corrected={}, removed={value.pk}, versions={}, by=stranger, at=now
         )

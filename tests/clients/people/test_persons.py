@@ -14,7 +14,7 @@ from clients.services import (
     leave_household,
     merge_clients,
     raise_alert,
-    say_not_the_same,
+    record_not_the_same,
     undo_merge,
 )
 from clients.skin_test.gate import colour_gate
@@ -138,8 +138,8 @@ def test_the_list_shows_who_shares_a_phone_an_address_or_name_and_birth_date(sal
 def test_two_people_are_not_asked_about_again(salon, receptionist, now) -> None:
     a, b = (ClientFactory(salon=salon, phone="+441174960101") for _ in range(2))
 
-    say_not_the_same(first=b, second=a, by=receptionist, at=now)
-    say_not_the_same(first=a, second=b, by=receptionist, at=now)
+    record_not_the_same(first=b, second=a, by=receptionist, at=now)
+    record_not_the_same(first=a, second=b, by=receptionist, at=now)
 
     assert duplicates.to_review(salon=salon) == []
 

@@ -130,7 +130,7 @@ def test_a_forbidding_answer_shuts_the_gate_until_it_is_asked_again(
     )
 
     assert [reason.code for reason in shut.reasons] == [f"answer_{question}"]
-    assert shut.asks_again
+    assert shut.can_ask_again
     assert colour_gate(client=booked.client, line=booked.line, at=later).is_open
 
 

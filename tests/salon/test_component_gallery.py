@@ -11,10 +11,10 @@ from django.template import Context, Template
 from django.test import Client as Browser
 from django.utils import translation
 
+from salon.component_gallery import SampleForm
 from salon.drawing.colour import lightness
-from salon.looks import SampleForm
 from salon.models import Staff
-from salon.templatetags.looks import diary_place
+from salon.templatetags.components import diary_place
 
 STATIC = Path(settings.BASE_DIR) / "static"
 At = dt.datetime
@@ -23,7 +23,7 @@ At = dt.datetime
 def test_the_page_shows_every_component(
     owner: Staff, client_for: Callable[..., Browser]
 ) -> None:
-    page = client_for(owner).get("/looks/").content.decode()
+    page = client_for(owner).get("/components/").content.decode()
 
     for part in (
         "button--stop", "alert--caution", "badge--stop", 'class="table"', "dialog", "toast",
@@ -38,7 +38,7 @@ def test_the_page_shows_every_component(
 def test_the_page_names_its_language_and_direction(
     owner: Staff, client_for: Callable[..., Browser], language: str
 ) -> None:
-    page = client_for(owner).get("/looks/", headers={"accept-language": language})
+    page = client_for(owner).get("/components/", headers={"accept-language": language})
 
     assert re.search(rf'<html lang="{language}[^"]*" dir="ltr">', page.content.decode())
 
@@ -46,7 +46,7 @@ def test_the_page_names_its_language_and_direction(
 def test_htmx_is_kept_from_evaluating_anything(
     owner: Staff, client_for: Callable[..., Browser]
 ) -> None:
-    page = client_for(owner).get("/looks/").content.decode()
+    page = client_for(owner).get("/components/").content.decode()
 
     for setting in ('"allowEval":false', '"allowScriptTags":false', '"selfRequestsOnly":true'):
         assert setting in page

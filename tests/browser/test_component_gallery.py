@@ -25,7 +25,7 @@ UPRIGHT = {"width": 820, "height": 1180}
 
 
 @pytest.fixture
-def looks(
+def gallery(
     transactional_db: None, browser: Browser, live_server
 ) -> Iterator[Callable[..., Page]]:
     """Return a function that opens the page as the owner."""
@@ -50,7 +50,7 @@ def looks(
             "console",
             lambda said: page.faults.append(said.text) if said.type == "error" else None,
         )
-        page.goto("/looks/")
+        page.goto("/components/")
         return page
 
     yield open_page
@@ -60,8 +60,8 @@ def looks(
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("viewport", [TABLET, UPRIGHT, DESK], ids=["lying", "upright", "desk"])
-def test_axe_finds_nothing(looks: Callable[..., Page], viewport: dict, theme: str) -> None:
-    page = looks(viewport=viewport, theme=theme)
+def test_axe_finds_nothing(gallery: Callable[..., Page], viewport: dict, theme: str) -> None:
+    page = gallery(viewport=viewport, theme=theme)
 
     found = Axe().run(page).response["violations"]
 
@@ -70,15 +70,15 @@ def test_axe_finds_nothing(looks: Callable[..., Page], viewport: dict, theme: st
 
 
 @pytest.mark.parametrize("width", [1024, 820, 512, 360])
-def test_nothing_runs_out_of_the_page(looks: Callable[..., Page], width: int) -> None:
+def test_nothing_runs_out_of_the_page(gallery: Callable[..., Page], width: int) -> None:
     """512 is a tablet at 200 % zoom."""
-    page = looks(viewport={"width": width, "height": 700})
+    page = gallery(viewport={"width": width, "height": 700})
 
     assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
 
 
-def test_everything_to_press_is_large_enough(looks: Callable[..., Page]) -> None:
-    page = looks()
+def test_everything_to_press_is_large_enough(gallery: Callable[..., Page]) -> None:
+    page = gallery()
 
     small = page.evaluate(
         """() => [...document.querySelectorAll(
@@ -93,8 +93,8 @@ def test_everything_to_press_is_large_enough(looks: Callable[..., Page]) -> None
     assert small == []
 
 
-def test_the_place_is_dragged_in_the_plot(looks: Callable[..., Page]) -> None:
-    page = looks()
+def test_the_place_is_dragged_in_the_plot(gallery: Callable[..., Page]) -> None:
+    page = gallery()
     mark = page.locator("[data-curve] [data-mark]").bounding_box()
     before = page.locator("[data-sentence]").inner_text()
     slider = page.locator("[data-curve] input[type=range]")
@@ -109,8 +109,8 @@ def test_the_place_is_dragged_in_the_plot(looks: Callable[..., Page]) -> None:
     expect(slider).to_be_focused()
 
 
-def test_arrow_keys_move_the_place_and_are_read_out(looks: Callable[..., Page]) -> None:
-    page = looks()
+def test_arrow_keys_move_the_place_and_are_read_out(gallery: Callable[..., Page]) -> None:
+    page = gallery()
     slider = page.locator("[data-curve] input[type=range]")
     start = int(slider.input_value())
 
@@ -126,8 +126,8 @@ def test_arrow_keys_move_the_place_and_are_read_out(looks: Callable[..., Page]) 
     )
 
 
-def test_the_slider_stops_where_stock_ends(looks: Callable[..., Page]) -> None:
-    page = looks()
+def test_the_slider_stops_where_stock_ends(gallery: Callable[..., Page]) -> None:
+    page = gallery()
     slider = page.locator("[data-curve] input[type=range]")
 
     slider.focus()
@@ -139,8 +139,8 @@ def test_the_slider_stops_where_stock_ends(looks: Callable[..., Page]) -> None:
     assert int(slider.input_value()) == 94
 
 
-def test_script_and_server_colour_a_strand_alike(looks: Callable[..., Page]) -> None:
-    page = looks()
+def test_script_and_server_colour_a_strand_alike(gallery: Callable[..., Page]) -> None:
+    page = gallery()
 
     page.get_by_role("button", name="Cool", exact=True).click()
 
@@ -160,9 +160,9 @@ def test_script_and_server_colour_a_strand_alike(looks: Callable[..., Page]) -> 
 @pytest.mark.parametrize("damp", [False, True])
 @pytest.mark.parametrize("asked", [20, 35, 50, 65, 80])
 def test_a_strand_is_as_light_as_its_colour(
-    looks: Callable[..., Page], asked: int, damp: bool
+    gallery: Callable[..., Page], asked: int, damp: bool
 ) -> None:
-    page = looks()
+    page = gallery()
     colour = lab_to_hex((asked, 6.0, 14.0))
     svg = strand_svg(colour, damp=damp, size="l").replace("<rect", '<rect visibility="hidden"')
     page.set_content(f'<div id="lock">{svg.replace("<svg", "<svg width=480 height=672")}</div>')
@@ -176,8 +176,8 @@ def test_a_strand_is_as_light_as_its_colour(
     assert mean == pytest.approx(lightness(colour), abs=2.0)
 
 
-def test_the_stepper_counts_within_its_limits(looks: Callable[..., Page]) -> None:
-    page = looks()
+def test_the_stepper_counts_within_its_limits(gallery: Callable[..., Page]) -> None:
+    page = gallery()
     stepper = page.locator(".stepper", has=page.locator("[name=level]")).first
     field = stepper.locator("input")
 
@@ -194,8 +194,8 @@ def test_the_stepper_counts_within_its_limits(looks: Callable[..., Page]) -> Non
     assert field.input_value() == "9.5"
 
 
-def test_a_signature_is_drawn_kept_and_cleared(looks: Callable[..., Page]) -> None:
-    page = looks()
+def test_a_signature_is_drawn_kept_and_cleared(gallery: Callable[..., Page]) -> None:
+    page = gallery()
     pad = page.locator("[data-signature] canvas")
     pad.scroll_into_view_if_needed()
     box = pad.bounding_box()
@@ -212,8 +212,8 @@ def test_a_signature_is_drawn_kept_and_cleared(looks: Callable[..., Page]) -> No
     assert page.locator("[data-picture]").input_value() == ""
 
 
-def test_timers_tell_their_state_in_words(looks: Callable[..., Page]) -> None:
-    page = looks()
+def test_timers_tell_their_state_in_words(gallery: Callable[..., Page]) -> None:
+    page = gallery()
 
     running, over, ended = page.locator("[data-timer]").all()
 
@@ -223,8 +223,8 @@ def test_timers_tell_their_state_in_words(looks: Callable[..., Page]) -> None:
     expect(ended.locator("[data-gone]")).to_have_text("5:20")
 
 
-def test_the_theme_is_chosen_and_survives_a_reload(looks: Callable[..., Page]) -> None:
-    page = looks()
+def test_the_theme_is_chosen_and_survives_a_reload(gallery: Callable[..., Page]) -> None:
+    page = gallery()
 
     page.locator(".menu > summary").click()
     page.get_by_label("Dark").check(force=True)
@@ -234,8 +234,8 @@ def test_the_theme_is_chosen_and_survives_a_reload(looks: Callable[..., Page]) -
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(24, 24, 24)"
 
 
-def test_a_dialog_takes_focus_and_gives_it_back(looks: Callable[..., Page]) -> None:
-    page = looks()
+def test_a_dialog_takes_focus_and_gives_it_back(gallery: Callable[..., Page]) -> None:
+    page = gallery()
     opener = page.get_by_role("button", name="Open a dialog")
 
     opener.focus()
@@ -246,8 +246,8 @@ def test_a_dialog_takes_focus_and_gives_it_back(looks: Callable[..., Page]) -> N
     expect(opener).to_be_focused()
 
 
-def test_the_booth_is_the_same_grey_in_both_themes(looks: Callable[..., Page]) -> None:
-    page = looks()
+def test_the_booth_is_the_same_grey_in_both_themes(gallery: Callable[..., Page]) -> None:
+    page = gallery()
     grey = "getComputedStyle(document.querySelector('.booth')).backgroundColor"
 
     light = page.evaluate(grey)

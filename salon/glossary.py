@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy as _
 
 
 @dataclass(frozen=True)
-class Word:
+class Term:
     """A term and what it means here."""
 
     key: str
@@ -14,49 +14,49 @@ class Word:
     meaning: object
 
 
-WORDS = (
-    Word("level", _("level"), _(
+TERMS = (
+    Term("level", _("level"), _(
         "How light hair is, from 1 (black) to 10 (palest blond). Half a level is about what "
         "an eye can tell.")),
-    Word("lifted", _("lifted level"), _(
+    Term("lifted", _("lifted level"), _(
         "The level that lightened hair has reached before any toner goes on.")),
-    Word("undertone", _("undertone"), _(
+    Term("undertone", _("undertone"), _(
         "The warmth that lightening shows: orange around level 6, yellow-orange at 7 to 8, "
         "pale yellow at 10.")),
-    Word("warmth", _("warmth left"), _(
+    Term("warmth", _("warmth left"), _(
         "How much of that warmth a mix leaves, in per cent. At 0 the hair looks as neutral as "
         "natural hair of the same depth.")),
-    Word("depth", _("depth"), _(
+    Term("depth", _("depth"), _(
         "How dark hair looks. Taking warmth out always makes it look deeper.")),
-    Word("toner", _("toner"), _(
+    Term("toner", _("toner"), _(
         "A demi-permanent colour that lays the opposite tone over the warmth. It lightens "
         "nothing.")),
-    Word("developer", _("developer"), _(
+    Term("developer", _("developer"), _(
         "The peroxide that a toner is mixed with; its strength and ratio stand in the "
         "manufacturer's instructions.")),
-    Word("parts", _("parts"), _(
+    Term("parts", _("parts"), _(
         "The proportions of a mix: two parts of one shade to one of another keep the same "
         "colour in any bowl.")),
-    Word("strand-test", _("strand test"), _(
+    Term("strand-test", _("strand test"), _(
         "The mix tried on one hidden strand first. It decides where screens and predictions "
         "are in doubt.")),
-    Word("patch-test", _("patch test"), _(
+    Term("patch-test", _("patch test"), _(
         "A little of the product on the skin, read after the time that the salon's policy "
         "gives, to find an allergy before colour does. A reaction is for a doctor or "
         "pharmacist.")),
-    Word("regrowth", _("regrowth"), _(
+    Term("regrowth", _("regrowth"), _(
         "The hair that has grown since the last colour, at the roots.")),
-    Word("porosity", _("porosity"), _(
+    Term("porosity", _("porosity"), _(
         "How readily hair takes colour in. Porous hair takes more, and loses it sooner.")),
-    Word("line", _("the line no mix can cross"), _(
+    Term("line", _("the line no mix can cross"), _(
         "For each warmth, the lightest look that any colour at all could give this hair. "
         "What lies beyond it cannot be mixed, whatever the product.")),
-    Word("frontier", _("frontier"), _(
+    Term("frontier", _("frontier"), _(
         "The best that the shades on the shelf can do: no other mix of them is both cooler "
         "and lighter.")),
 )  # fmt: skip
 
-BY_KEY = {word.key: word for word in WORDS}
+BY_KEY = {term.key: term for term in TERMS}
 
 # What each page of a consultation brings up for the first time.
 ON_PAGE = {

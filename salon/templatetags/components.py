@@ -85,8 +85,8 @@ def head(zones: Sequence[Mapping[str, Any]], title: str = "") -> SafeString:
         zone: notes.get(zone) or (_("read") if colours.get(zone) else _("not read yet"))
         for zone in ZONES
     }
-    said = title or ", ".join(f"{labels[zone]}: {states[zone]}" for zone in ZONES)
-    svg = head_svg(colours, labels=labels, notes=notes, title=said)
+    summary = title or ", ".join(f"{labels[zone]}: {states[zone]}" for zone in ZONES)
+    svg = head_svg(colours, labels=labels, notes=notes, title=summary)
     return mark_safe(f'<div class="head">{svg}</div>')  # noqa: S308 - escaped where drawn
 
 
@@ -101,7 +101,9 @@ def tradeoff_curve(
     key = f"{zlib.crc32(repr(plot).encode()):08x}"
     chosen = plot.mix_at(plot.chosen if plot.chosen is not None else _middle(plot))
     shown = replace(plot, chosen=chosen.warmth) if chosen else plot
-    words = sentence(chosen) if chosen else _("No mix from this stock has been worked out yet.")
+    summary = (
+        sentence(chosen) if chosen else _("No mix from this stock has been worked out yet.")
+    )
     places = [(place, plot.mix_at(place.warmth)) for place in plot.places]
     return {
         "curve": plot,
@@ -109,8 +111,8 @@ def tradeoff_curve(
         "readonly": readonly,
         "chosen": chosen,
         "value": chosen.warmth if chosen else 100,
-        "sentence": words,
-        "svg": mark_safe(curve_svg(shown, title=words, key=key)),  # noqa: S308
+        "sentence": summary,
+        "svg": mark_safe(curve_svg(shown, title=summary, key=key)),  # noqa: S308
         "island": curve_island(shown),
         "island_id": f"curve-data-{key}",
         "rows": [
