@@ -8,7 +8,7 @@ WORKERS ?= 2
 export SALON_MODE ?= local
 
 RUN_PACKAGES := libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-noto-core fonts-droid-fallback
-TEST_PACKAGES := chromium gettext poppler-utils
+TEST_PACKAGES := chromium gettext openssl poppler-utils
 
 WORDS := salon/locale/de/LC_MESSAGES/django
 
@@ -67,6 +67,7 @@ check: $(VENV)/dev.stamp ## Lint, format, types, imports, migrations, deployment
 	$(VENV)/bin/oxlint --deny-warnings static/js
 	$(PY) manage.py makemigrations --check --dry-run
 	SALON_MODE=production SECRET_KEY=check-only-0123456789-abcdefghijklmnopqrstuvwxyz-ABCDEFG \
+	  SIGNING_KEY=Y2hlY2stb25seS1ub3QtYS1zZWNyZXQtMDEyMzQ1Njc= \
 	  ALLOWED_HOSTS=salon.example DATABASE_URL=postgres://salon@db/salon \
 	  EMAIL_URL=smtp+tls://smtp.example:587 \
 	  $(PY) manage.py check --deploy --fail-level WARNING

@@ -5,9 +5,10 @@ from typing import Any
 
 from django.conf import settings
 from django.core.checks import CheckMessage, Error, Tags, Warning, register
+from django.core.exceptions import ImproperlyConfigured
 from django.db import connections
 
-from salon import mail, triggers
+from salon import mail, signing_keys, triggers
 
 
 @register(Tags.database)
@@ -47,6 +48,25 @@ def mails_can_leave(app_configs: Any, **kwargs: Any) -> list[CheckMessage]:
                 "No mail server is set: no reminder and no card can be sent.",
                 hint=hint,
                 id="salon.W001",
+            )
+        ]
+    return []
+
+
+@register(Tags.security, deploy=True)
+def sign_offs_are_signed(app_configs: Any, **kwargs: Any) -> list[CheckMessage]:
+    """Report a signing key that is missing, cannot be read, or can be read by others."""
+    try:
+        signing_keys.known()
+        is_open = signing_keys.is_open_to_others()
+    except ImproperlyConfigured as error:
+        return [Error(str(error), id="salon.E003")]
+    if is_open:
+        return [
+            Warning(
+                f"Others on this machine may read {settings.SIGNING_KEY_FILE}.",
+                hint="Let only the account that runs the service read it (chmod 600).",
+                id="salon.W002",
             )
         ]
     return []

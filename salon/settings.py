@@ -28,6 +28,12 @@ if not SECRET_KEY:
 
     SECRET_KEY = read_or_make(VAR_DIR / "secret-key")
 SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", default=[])
+# Under the chain of sign-offs; see salon.signing_keys.
+SIGNING_KEY = env("SIGNING_KEY", default="")
+SIGNING_KEY_FILE = env("SIGNING_KEY_FILE", default="") or (
+    str(VAR_DIR / "signing-key") if LOCAL else ""
+)
+FORMER_SIGNING_KEYS = env.list("FORMER_SIGNING_KEYS", default=[])
 ALLOWED_HOSTS = env.list(
     "ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"] if LOCAL else []
 )

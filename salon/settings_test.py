@@ -9,6 +9,8 @@ from pathlib import Path
 os.environ.setdefault("SALON_MODE", "local")
 os.environ.setdefault("SECRET_KEY", "tests-only-not-a-secret-tests-only-not-a-secret-0123")
 
+os.environ.setdefault("SIGNING_KEY", "dGVzdHMtb25seS1ub3QtYS1zZWNyZXQtMDEyMzQ1Njc=")
+
 from salon.settings import *  # noqa: F403
 from salon.settings import DATABASES
 

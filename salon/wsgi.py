@@ -4,5 +4,8 @@ import os
 
 from django.core.wsgi import get_wsgi_application
 
+from salon import signing_keys
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "salon.settings")
 application = get_wsgi_application()
+signing_keys.signer()  # without a key nobody could sign: better not to start

@@ -1,24 +1,29 @@
-"""Freeze what was agreed, hash it, chain it, and find the first broken link.
+"""Freeze what was agreed, hash it, chain it and sign it: the canonical forms.
 
 The snapshot is stored as the very characters that were hashed, so that verifying never
-depends on how a database or a library writes JSON. Each digest covers the previous one:
-changing, removing or reordering an earlier sign-off breaks every later link. The audit trail
-holds each number and digest too, so that removing the last ones is seen as well.
+depends on how a database or a library writes JSON.
+
+Version 1, before there was a key: the SHA-256 of number, previous digest and snapshot, a line
+each. Version 2: the line "salon sign-off 2", then the canonical JSON of `message_of`: salon,
+position, previous digest, visit, choice, client, witness, method, moment, key, and the digest
+of the content (snapshot, name, strokes). The link's digest is the SHA-256 of these bytes and
+its signature Ed25519 (RFC 8032) over them. The content's digest is salted: a content that is
+destroyed cannot be guessed from it, and the chain stays valid without.
 """
 
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+import secrets
+from collections.abc import Mapping
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from consult.models import SignOff
+from salon.signing_keys import Signer
 
 GENESIS = "0" * 64
-FORMAT = 1
+FORMAT = 1  # of the snapshot
+VERSION = 2  # of a link
 
 
 def canonical_json(value: Mapping[str, Any]) -> str:
@@ -34,62 +39,49 @@ def text_digest(text: str) -> str:
 
 
 def link_digest(*, number: int, previous: str, snapshot: str) -> str:
-    """Return the digest of one link: its number, the link before it and its snapshot."""
+    """Return the digest of a link of version 1: number, the link before it and its snapshot."""
     return text_digest(f"{number}\n{previous}\n{snapshot}")
 
 
-@dataclass(frozen=True)
-class BrokenLink:
-    """The first sign-off that does not hold, and why."""
-
-    number: int
-    reason: str
-
-
-def first_broken_link(
-    links: Iterable[SignOff], *, recorded: Mapping[int, str] | None = None
-) -> BrokenLink | None:
-    """Return the first link of a salon's chain that does not hold, or None.
-
-    `links` in the order of their numbers; `recorded` maps numbers to the digests that the
-    audit trail remembers.
-    """
-    previous, expected = GENESIS, 1
-    recorded = recorded or {}
-    for link in links:
-        if link.number != expected:
-            return BrokenLink(expected, _("it is missing"))
-        if link.previous_digest != previous:
-            return BrokenLink(link.number, _("it does not follow the one before it"))
-        reason = _fault(link, recorded.get(link.number))
-        if reason:
-            return BrokenLink(link.number, reason)
-        previous, expected = link.digest, expected + 1
-    later = [number for number in recorded if number >= expected]
-    return BrokenLink(min(later), _("it is missing")) if later else None
-
-
-def _fault(link: SignOff, recorded: str | None) -> str:
-    """Return what is wrong with one link by itself, or an empty string."""
-    computed = link_digest(
-        number=link.number, previous=link.previous_digest, snapshot=link.snapshot
-    )
-    if computed != link.digest:
-        return _("what was signed has changed")
-    if recorded is not None and recorded != link.digest:
-        return _("the audit trail remembers another one")
-    signed = json.loads(link.snapshot)["signed"]
-    stored = {
+def content_digest(link: SignOff) -> str:
+    """Return the digest of what was shown and who signed how, with the link's own salt."""
+    content = {
+        "snapshot": link.snapshot,
         "name": link.signed_name,
-        "method": link.method,
         "guardian_of": link.guardian_of,
-        "witness_id": link.witness_id,
-        "at": moment(link.signed_at),
-        "strokes_sha256": text_digest(link.strokes),
+        "strokes": link.strokes,
     }
-    if any(signed[key] != value for key, value in stored.items()):
-        return _("the signature beside it has changed")
-    return ""
+    return text_digest(f"{link.content_salt}\n{canonical_json(content)}")
+
+
+def message_of(link: SignOff) -> bytes:
+    """Return the canonical bytes that digest and signature of a link of version 2 cover."""
+    covered = {
+        "version": link.version,
+        "salon": link.salon_id,
+        "position": link.number,
+        "previous": link.previous_digest,
+        "visit": link.visit_id,
+        "choice": link.choice_id,
+        "client": link.visit.client_id,
+        "witness": link.witness_id,
+        "method": link.method,
+        "at": moment(link.signed_at),
+        "content": link.content_digest,
+        "key": link.key_id,
+    }
+    return f"salon sign-off {link.version}\n{canonical_json(covered)}".encode()
+
+
+def sign(link: SignOff, signer: Signer) -> None:
+    """Complete a link that is not saved yet: salt, digests, key and signature."""
+    link.version = VERSION
+    link.content_salt = secrets.token_hex(16)
+    link.content_digest = content_digest(link)
+    link.key_id = signer.public.key_id
+    message = message_of(link)
+    link.digest = hashlib.sha256(message).hexdigest()
+    link.signature = signer.sign(message)
 
 
 def moment(at: dt.datetime) -> str:

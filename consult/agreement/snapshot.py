@@ -38,18 +38,7 @@ def of_choice(visit: Visit, choice: Choice, *, signed: dict[str, Any]) -> dict[s
             {"question": key, "answer": row.answer, "at": signing.moment(row.answered_at)}
             for key, row in sorted(answers.items())
         ],
-        "places": [
-            {
-                "zones": place.zones,
-                "place": place.place,
-                "warmth_aim_percent": place.warmth_aim_percent,
-                "statement": place.statement,
-                "readings": place.readings,
-                "shown": place.shown,
-                "predicted": place.predicted,
-            }
-            for place in choice.places.all()
-        ],
+        "places": places_of(choice),
         "versions": {
             "engine": choice.engine_version,
             "data": choice.data_version,
@@ -57,3 +46,19 @@ def of_choice(visit: Visit, choice: Choice, *, signed: dict[str, Any]) -> dict[s
         },
         "signed": signed,
     }
+
+
+def places_of(choice: Choice) -> list[dict[str, Any]]:
+    """Return the places of a choice with everything that was shown beside them."""
+    return [
+        {
+            "zones": place.zones,
+            "place": place.place,
+            "warmth_aim_percent": place.warmth_aim_percent,
+            "statement": place.statement,
+            "readings": place.readings,
+            "shown": place.shown,
+            "predicted": place.predicted,
+        }
+        for place in choice.places.all()
+    ]

@@ -17,10 +17,11 @@ class Method(models.TextChoices):
 
 
 class SignOff(AppendOnlyModel):
-    """The client's agreement to a choice, frozen and chained to the salon's previous one.
+    """The client's agreement to a choice, frozen, chained to the salon's previous one, signed.
 
     `snapshot` is the canonical JSON of all that was shown (`consult.agreement.signing`), kept
-    as the very characters that were hashed. Numbers run without a gap within a salon.
+    as the very characters that were hashed. Numbers run without a gap within a salon. Links of
+    version 1 are from before there was a key: the first signed one after them seals them.
     """
 
     salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="sign_offs")
@@ -38,6 +39,11 @@ class SignOff(AppendOnlyModel):
     snapshot = models.TextField()
     previous_digest = models.CharField(max_length=64)
     digest = models.CharField(max_length=64)
+    version = models.PositiveSmallIntegerField(default=1)
+    content_salt = models.CharField(max_length=32, blank=True)
+    content_digest = models.CharField(max_length=64, blank=True)
+    key_id = models.CharField(max_length=16, blank=True)
+    signature = models.CharField(max_length=128, blank=True)
 
     class Meta(AppendOnlyModel.Meta):
         ordering = ["number"]
@@ -54,6 +60,11 @@ class SignOff(AppendOnlyModel):
             models.CheckConstraint(
                 condition=Q(method="typed") | (Q(method="drawn") & ~Q(strokes="")),
                 name="sign_off_is_not_empty",
+            ),
+            models.CheckConstraint(
+                condition=Q(version=1, key_id="", signature="")
+                | (Q(version__gte=2) & ~Q(key_id="") & ~Q(signature="")),
+                name="sign_off_is_signed",
             ),
         ]
 

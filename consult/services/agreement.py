@@ -1,7 +1,7 @@
 """The client's choice, and the signature under it."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -11,17 +11,15 @@ from clients.models.client import searchable
 from clients.people import person
 from clients.people.age import ADULT_AGE
 from consult import policies, selectors
-from consult.agreement import planning, signing, snapshot, strokes, wordings
+from consult.agreement import planning, signing, snapshot, strokes, verification, wordings
 from consult.hair import stops
 from consult.models import Choice, ChosenPlace, Method, SignOff, Visit
 from consult.refusals import Refused
 from consult.services.steps import OutOfOrder, advance, check_may
 from consult.visit.path import Act
-from salon import audit, languages
-from salon.models import AuditEvent, Salon, Staff
+from salon import audit, languages, signing_keys
+from salon.models import Salon, Staff
 from salon.selectors import policy_in_force
-
-SIGN_OFF_LINKED = "sign-off linked"
 
 
 class ChoiceIncomplete(Refused):
@@ -107,7 +105,7 @@ def sign_off(
     guardian_of: str = "",
     expected_version: int | None = None,
 ) -> SignOff:
-    """Freeze the choice as shown, under the client's signature, in the salon's chain.
+    """Freeze the choice as shown, under the client's signature, in the salon's signed chain.
 
     `is_turned` says that the pad stood upside down for the hand that drew.
     """
@@ -139,7 +137,6 @@ def sign_off(
             },
         )
     )
-    digest = signing.link_digest(number=number, previous=previous, snapshot=frozen)
     advance(
         visit,
         kind="choice signed",
@@ -148,7 +145,7 @@ def sign_off(
         expected_version=expected_version,
         number=number,
     )
-    row = SignOff.objects.create(
+    row = SignOff(
         salon=salon,
         visit=visit,
         choice=choice,
@@ -161,9 +158,12 @@ def sign_off(
         signed_at=at,
         snapshot=frozen,
         previous_digest=previous,
-        digest=digest,
     )
-    audit.record_event(SIGN_OFF_LINKED, target=row, by=by, at=at, number=number, digest=digest)
+    signing.sign(row, signing_keys.signer())
+    row.save()
+    audit.record_event(
+        verification.LINKED, target=row, by=by, at=at, number=number, digest=row.digest
+    )
     return row
 
 
@@ -207,9 +207,3 @@ def _checked_strokes(method: str, drawn: str, *, is_turned: bool) -> str:
         return strokes.cleaned(drawn, is_turned=is_turned)
     except strokes.SignatureEmpty as refusal:
         raise SigningRefused(str(refusal)) from refusal
-
-
-def recorded_digests(salon: Salon) -> Mapping[int, str]:
-    """Return the digests that the audit trail remembers, by number."""
-    events = AuditEvent.objects.filter(salon=salon, kind=SIGN_OFF_LINKED)
-    return {event.detail["number"]: event.detail["digest"] for event in events}

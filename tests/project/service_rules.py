@@ -26,7 +26,6 @@ NO_ACTOR = {
     "consult.check_may_mix": "a rule",
     "consult.deliver_card": "after the commit of a service",
     "consult.needs_guardian": "a rule",
-    "consult.recorded_digests": "a reading",
     "consult.why_not_mailed": "a rule",
     "formulas.take_version": "inside a service",
     "salon.found_salon": "before anybody is there",

@@ -44,6 +44,8 @@ class Command(BaseCommand):
         ):
             self.stdout.write(f"  {role:<13} {name:<8} {cast.PASSWORD}  PIN {cast.PINS[name]}")
         self.stdout.write("  PINs work on a tablet that the owner enrols (Salon, Tablets).")
+        if settings.SIGNING_KEY_FILE and not settings.SIGNING_KEY:
+            self.stdout.write(f"  Sign-offs are signed by {settings.SIGNING_KEY_FILE}.")
         self.stdout.write("")
         self.stdout.flush()
 

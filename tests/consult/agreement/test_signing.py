@@ -1,17 +1,21 @@
 """The chain of sign-offs: what is frozen stays frozen, and a change is named."""
 
 import datetime as dt
+import hashlib
 import json
 
 import pytest
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from django.core.management import CommandError, call_command
 from django.db import connection
 
-from consult.agreement import signing
+from consult.agreement import signing, verification
 from consult.models import SignOff
-from consult.services.agreement import recorded_digests
+from salon import signing_keys
 from salon.models import Salon, Staff
 from tests.factories.consult import SIGNATURE, Story, opened
+from tests.openssl import openssl
 
 
 @pytest.fixture
@@ -24,11 +28,6 @@ def three(salon: Salon, stylist: Staff, now: dt.datetime) -> list[SignOff]:
         story.choose()
         signed.append(story.sign())
     return signed
-
-
-def _broken(salon: Salon) -> signing.BrokenLink | None:
-    links = SignOff.objects.filter(salon=salon).order_by("number")
-    return signing.first_broken_link(links, recorded=recorded_digests(salon))
 
 
 def _tamper(column: str, value: str, number: int) -> None:
@@ -46,7 +45,7 @@ def test_canonical_json_sorts_keys_and_refuses_what_is_no_number() -> None:
         signing.canonical_json({"a": float("nan")})
 
 
-def test_a_link_is_the_sha_256_of_number_previous_and_snapshot() -> None:
+def test_an_old_link_is_the_sha_256_of_number_previous_and_snapshot() -> None:
     """FIPS 180-4: SHA-256 of "abc" (its appendix example) anchors the digest used."""
     assert signing.text_digest("abc") == (
         "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
@@ -54,6 +53,45 @@ def test_a_link_is_the_sha_256_of_number_previous_and_snapshot() -> None:
     assert signing.link_digest(number=1, previous="x", snapshot="{}") == signing.text_digest(
         "1\nx\n{}"
     )
+
+
+def test_a_link_covers_whose_it_is_where_it_stands_and_when(three: list[SignOff]) -> None:
+    link = three[1]
+
+    first_line, _end, covered = signing.message_of(link).decode().partition("\n")
+
+    assert first_line == "salon sign-off 2"
+    assert json.loads(covered) == {
+        "version": 2,
+        "salon": link.salon_id,
+        "position": 2,
+        "previous": three[0].digest,
+        "visit": link.visit_id,
+        "choice": link.choice_id,
+        "client": link.visit.client_id,
+        "witness": link.witness_id,
+        "method": "typed",
+        "at": signing.moment(link.signed_at),
+        "content": link.content_digest,
+        "key": signing_keys.signer().public.key_id,
+    }
+    assert hashlib.sha256(signing.message_of(link)).hexdigest() == link.digest
+
+
+def test_openssl_verifies_a_link(three: list[SignOff], tmp_path) -> None:
+    """The signature is Ed25519 as others read it, not only as it was written."""
+    raw = Ed25519PublicKey.from_public_bytes(signing_keys.signer().public.raw)
+    pem = raw.public_bytes(Encoding.PEM, PublicFormat.SubjectPublicKeyInfo)
+    (tmp_path / "key.pem").write_bytes(pem)
+    (tmp_path / "message").write_bytes(signing.message_of(three[2]))
+    (tmp_path / "signature").write_bytes(bytes.fromhex(three[2].signature))
+
+    printed = openssl(
+        "pkeyutl -verify -pubin -inkey key.pem -rawin -in message -sigfile signature",
+        folder=tmp_path,
+    )
+
+    assert "Signature Verified Successfully" in printed
 
 
 def test_links_number_on_and_chain_within_a_salon(
@@ -74,7 +112,7 @@ def test_links_number_on_and_chain_within_a_salon(
 
 
 def test_an_untouched_chain_holds(salon: Salon, three: list[SignOff]) -> None:
-    assert _broken(salon) is None
+    assert verification.fault_in(salon) is None
 
 
 def test_the_snapshot_freezes_what_was_shown(story: Story) -> None:
@@ -105,10 +143,13 @@ def test_the_snapshot_freezes_what_was_shown(story: Story) -> None:
     ("column", "value", "reason"),
     [
         ("snapshot", '{"signed":{}}', "what was signed has changed"),
-        ("signed_name", "Someone else", "the signature beside it has changed"),
-        ("strokes", "[[[1,1]]]", "the signature beside it has changed"),
-        ("guardian_of", "Ada", "the signature beside it has changed"),
-        ("digest", "0" * 63 + "1", "what was signed has changed"),
+        ("signed_name", "Someone else", "what was signed has changed"),
+        ("strokes", "[[[1,1]]]", "what was signed has changed"),
+        ("guardian_of", "Ada", "what was signed has changed"),
+        ("content_salt", "0" * 32, "what was signed has changed"),
+        ("digest", "0" * 63 + "1", "its digest does not fit"),
+        ("signature", "0" * 128, "its signature does not fit"),
+        ("key_id", "0" * 16, "it is signed by an unknown key"),
     ],
 )
 def test_a_change_names_the_link_that_it_broke(
@@ -116,22 +157,7 @@ def test_a_change_names_the_link_that_it_broke(
 ) -> None:
     _tamper(column, value, 2)
 
-    assert _broken(salon) == signing.BrokenLink(2, reason)
-
-
-def test_a_link_that_was_made_anew_with_a_fitting_digest_is_still_seen(
-    salon: Salon, three: list[SignOff]
-) -> None:
-    """Whoever rewrites a link and its digest breaks the next one; the last, the audit trail."""
-    text = three[2].snapshot.replace("Cleo", "Zoe!")
-    _tamper("snapshot", text, 3)
-    _tamper(
-        "digest",
-        signing.link_digest(number=3, previous=three[2].previous_digest, snapshot=text),
-        3,
-    )
-
-    assert _broken(salon) == signing.BrokenLink(3, "the audit trail remembers another one")
+    assert verification.fault_in(salon) == verification.BrokenLink(2, reason)
 
 
 @pytest.mark.parametrize("number", [1, 2, 3])
@@ -141,7 +167,7 @@ def test_a_missing_link_is_named_even_at_the_end(
     with connection.cursor() as cursor:
         cursor.execute("DELETE FROM consult_signoff WHERE number = %s", [number])
 
-    assert _broken(salon) == signing.BrokenLink(number, "it is missing")
+    assert verification.fault_in(salon) == verification.BrokenLink(number, "it is missing")
 
 
 def test_the_command_says_that_all_links_hold(

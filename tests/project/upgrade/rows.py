@@ -70,6 +70,8 @@ GIVEN: dict[str, Give] = {
     "consult.resultseen.level": _always(Decimal("7")),
     "consult.resultseen.warmth_left_percent": _always(45),
     "consult.signoff.method": _always("typed"),
+    "consult.signoff.key_id": _always(""),  # of version 1
+    "consult.signoff.signature": _always(""),
 }
 
 
