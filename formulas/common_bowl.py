@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from formulas import engine, engine_inputs, engine_sentences
 from formulas.engine_inputs import Ground, ZoneInput
-from formulas.shelf_search import search_shelf
+from formulas.shelf_search import offer_shelf
 
 
 @dataclass(frozen=True)
@@ -37,27 +37,38 @@ class CommonBowl:
 # counts as one step of warmth.
 _WORTH_A_RINSE_PERCENT = 5.0
 
-Wishes = tuple[tuple[str, ZoneInput, float], ...]
+
+@dataclass(frozen=True)
+class BowlWish:
+    """A group of zones as read, and the place that was chosen for it."""
+
+    zone: ZoneInput
+    warmth_aim_percent: float
+    wanted_level: float | None = None
+
+
+Wishes = tuple[tuple[str, BowlWish], ...]
 
 
 def common_bowl(
     *,
     ground: Ground,
-    wishes: Mapping[str, tuple[ZoneInput, float]],
+    practice: engine.Practice,
+    wishes: Mapping[str, BowlWish],
     bowl_grams: float,
 ) -> CommonBowl:
-    """Return the best common bowl; `wishes` maps a group to its reading and warmth aim.
+    """Return the best common bowl for the wishes of several groups.
 
     Raises
     ------
     ValueError
         If the stock fills no bowl of this line; the message says what is missing.
     """
-    asked = tuple((key, zone, aim) for key, (zone, aim) in wishes.items())
+    asked = tuple(wishes.items())
     colour_grams = bowl_grams / (1.0 + ground.in_use().developer_ratio)
     stock = engine_inputs.usable_stock(ground.stock, bowl_colour_grams=colour_grams)
     shelf = tuple(sorted(stock.items()))
-    found = _found(ground, asked, bowl_grams, shelf)
+    found = _found(ground, practice, asked, bowl_grams, shelf)
     shares = {
         key: Share(
             warmth_left_percent=share.reading.warmth_left_percent,
@@ -77,8 +88,16 @@ def common_bowl(
 
 @lru_cache(maxsize=24)
 def _found(
-    ground: Ground, wishes: Wishes, bowl_grams: float, _shelf: tuple[tuple[str, float], ...]
+    ground: Ground,
+    practice: engine.Practice,
+    wishes: Wishes,
+    bowl_grams: float,
+    _shelf: tuple[tuple[str, float], ...],
 ) -> engine.Bowls:
-    results = {key: search_shelf(ground, zone, None, bowl_grams) for key, zone, _ in wishes}
-    aims = {key: engine.Wish(ground.zone(zone), aim) for key, zone, aim in wishes}
-    return engine.one_bowl_of(results, aims, ground.in_use(), chart=ground.chart)
+    offers = {
+        key: offer_shelf(
+            ground, wish.zone, practice, bowl_grams=bowl_grams, wanted_level=wish.wanted_level
+        )
+        for key, wish in wishes
+    }
+    return engine.one_bowl_of(offers, {key: wish.warmth_aim_percent for key, wish in wishes})

@@ -6,7 +6,7 @@ from typing import Any
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
-from formulas import engine
+from formulas import engine, engine_sentences
 from formulas.engine.light.colorimetry import lab_to_hex, reflectance_to_lab
 from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.light.wet import wetting_ratio
@@ -31,17 +31,24 @@ def limit_points(curve: engine.LimitCurve) -> list[list[float]]:
     ]
 
 
-def mix_data(result: engine.SearchResult, mix: engine.Candidate) -> dict[str, Any]:
-    ks = result.bed.mixture_ks(result.bed.fractions(dict(mix.parts)))
+def shown_data(one: engine.Shown) -> dict[str, Any]:
+    """Return an offered mix with its ranges, as the plot and the strands take it."""
+    warmth, deeper = one.warmth_left_percent, one.levels_deeper_looks
     return {
-        "warmth_left_percent": round(mix.warmth_left_percent, 2),
-        "levels_deeper_looks": round(mix.levels_deeper_looks, 3),
-        "levels_deeper_measured": round(mix.levels_deeper_measured, 3),
-        "hex": mix.hex,
-        "damp_hex": damp_hex(mix.lab, ks),
-        "label": mix_in_words(mix.parts),
-        "parts": [list(part) for part in mix.parts],
-        "cast": round(mix.cast, 2),
+        "warmth_left_percent": round(warmth.value, 2),
+        "warmth_low": round(warmth.low, 2),
+        "warmth_high": round(warmth.high, 2),
+        "levels_deeper_looks": round(deeper.value, 3),
+        "deeper_low": round(deeper.low, 2),
+        "deeper_high": round(deeper.high, 2),
+        "levels_deeper_measured": round(one.levels_deeper_measured.value, 3),
+        "hex": one.dry_hex,
+        "damp_hex": one.damp_hex,
+        "label": mix_in_words(list(one.parts.items())),
+        "parts": [list(part) for part in one.parts.items()],
+        "cast": round(one.cast, 2),
+        "why": engine_sentences.say(one.why),
+        "practice_costs_levels": round(one.practice_costs_levels, 3),
     }
 
 

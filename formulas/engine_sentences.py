@@ -73,6 +73,7 @@ def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = ""
         "cost": _("One bowl costs %(cost)s."),
         "last_bowl": _("The stock fills one such bowl only."),
         "why_forgiving": _("It forgives: a small slip at the bench hardly shows."),
+        "why_nearest": _("No other mix within practice comes as near."),
         "why_most_forgiving": _("Of the mixes that look the same it is the most forgiving."),
     }
     return words[code] % {**number, "share": share} if code in words else fallback

@@ -1,5 +1,7 @@
-"""Every mix that the shelf can fill, searched once and kept while nothing changes."""
+"""What the shelf offers: every mix searched once, and kept while nothing changes."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 
 from django.utils.formats import number_format
@@ -14,14 +16,32 @@ _MOST_PARTS = 6
 Grams = tuple[tuple[str, float], ...]
 
 
+@dataclass(frozen=True)
+class Shelf:
+    """What is searched: a line on a zone, with what the shelf holds."""
+
+    ground: Ground
+    zone: ZoneInput
+    minutes: float | None
+    bowl_grams: float
+    stock: Grams
+    prices: Grams
+
+
 class ShelfTooEmpty(ValueError):
     """Raised when what stands on the shelf fills no bowl of this line."""
 
 
-def search_shelf(
-    ground: Ground, zone: ZoneInput, minutes: float | None, bowl_grams: float
-) -> engine.SearchResult:
-    """Return every mix of a line in use on a zone that the shelf can fill, read.
+def offer_shelf(
+    ground: Ground,
+    zone: ZoneInput,
+    practice: engine.Practice,
+    *,
+    minutes: float | None = None,
+    bowl_grams: float = 60.0,
+    wanted_level: float | None = None,
+) -> engine.Offer:
+    """Return what is offered on a zone from the mixes that the shelf can fill.
 
     Raises
     ------
@@ -46,29 +66,39 @@ def search_shelf(
     }
     if all(grams < smallest for grams in stock.values()):
         raise ShelfTooEmpty(empty)
-    shelf = (tuple(sorted(stock.items())), tuple(sorted(ground.prices.items())))
-    result = _cached_search(ground, zone, minutes, bowl_grams, shelf)
-    if not result.frontier:
+    shelf = Shelf(ground, zone, minutes, bowl_grams, _sorted(stock), _sorted(ground.prices))
+    if not _cached_search(shelf).frontier:
         raise ShelfTooEmpty(empty)
-    return result
+    return _cached_offer(shelf, practice, wanted_level)
+
+
+def _sorted(grams: Mapping[str, float]) -> Grams:
+    return tuple(sorted(grams.items()))
 
 
 @lru_cache(maxsize=12)
-def _cached_search(
-    ground: Ground,
-    zone: ZoneInput,
-    minutes: float | None,
-    bowl_grams: float,
-    shelf: tuple[Grams, Grams],
-) -> engine.SearchResult:
-    stock, prices = shelf
+def _cached_search(shelf: Shelf) -> engine.SearchResult:
     return engine.search(
-        ground.zone(zone),
-        ground.in_use(),
-        minutes=minutes,
+        shelf.ground.zone(shelf.zone),
+        shelf.ground.in_use(),
+        minutes=shelf.minutes,
         max_parts=_MOST_PARTS,
-        grams_in_stock=dict(stock),
-        bowl_grams=bowl_grams,
-        price_per_gram=dict(prices),
-        chart=ground.chart,
+        grams_in_stock=dict(shelf.stock),
+        bowl_grams=shelf.bowl_grams,
+        price_per_gram=dict(shelf.prices),
+        chart=shelf.ground.chart,
+    )
+
+
+@lru_cache(maxsize=12)
+def _cached_offer(
+    shelf: Shelf, practice: engine.Practice, wanted_level: float | None
+) -> engine.Offer:
+    return engine.offer_of(
+        _cached_search(shelf),
+        shelf.ground.zone(shelf.zone),
+        shelf.ground.in_use(),
+        practice=practice,
+        wanted_level=wanted_level,
+        setting=engine.Setting(shelf.minutes, shelf.ground.chart),
     )

@@ -6,28 +6,31 @@ that an old suggestion can be explained years later.
 
 import datetime as dt
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
-from formulas import common_bowl, engine, engine_inputs, engine_sentences, frontier_ranges
-from formulas.common_bowl import CommonBowl
+from formulas import common_bowl, engine, engine_inputs, engine_sentences
+from formulas.common_bowl import BowlWish, CommonBowl
 from formulas.engine.light.colorimetry import lab_to_hex
 from formulas.engine_inputs import LastToner, ZoneInput
 from formulas.engine_results import (
     damp_hex,
     limit_points,
-    mix_data,
     mix_in_words,
     range_data,
     rounded,
+    shown_data,
 )
 from formulas.models import ProductLine
-from formulas.shelf_search import ShelfTooEmpty, search_shelf
+from formulas.practice_rules import practice_of
+from formulas.shelf_search import ShelfTooEmpty, offer_shelf
 
 __all__ = [
+    "BowlWish",
     "CommonBowl",
     "LastToner",
     "ShelfTooEmpty",
@@ -43,9 +46,8 @@ __all__ = [
 ]
 
 
-PLACE_KEYS = ("bright", "between", "cool")
-_MOST_DRAWN = 60
-_COOLEST_DRAWN = -25.0
+# Half of the step in which levels are read.
+UNSEEN_LEVELS = 0.25
 _RANGED = (
     "level",
     "warmth_left_percent",
@@ -65,6 +67,18 @@ class Suggestion:
         """Return it all as plain data."""
         return self.data
 
+    @property
+    def practice_words(self) -> str:
+        """What keeping to the salon's practice costs here, in a sentence."""
+        if not self.data["keeps_to_practice"]:
+            return _("No mix of this shelf keeps to your practice, so all mixes are offered.")
+        costs = self.data["practice_costs_levels"]
+        if costs < UNSEEN_LEVELS:
+            return _("Keeping to your practice costs nothing that an eye would see.")
+        return _("Keeping to your practice costs up to %(levels)s levels.") % {
+            "levels": number_format(round(costs, 1), 1)
+        }
+
     def curve(self, *, chosen: float | None = None, name: str = "warmth_aim") -> dict[str, Any]:
         """Return what `{% tradeoff_curve %}` draws."""
         return {
@@ -76,6 +90,7 @@ class Suggestion:
             "chosen": chosen,
             "start": self.data["start"],
             "name": name,
+            "practice": self.practice_words,
         }
 
 
@@ -100,8 +115,9 @@ def suggest(
     zone: ZoneInput,
     minutes: float | None = None,
     bowl_grams: float = 60.0,
+    wanted_level: float | None = None,
 ) -> Suggestion:
-    """Return limit, frontier and places for a zone, from what stands on the shelf.
+    """Return the limit and what is offered along it on a zone, from what the shelf holds.
 
     Raises
     ------
@@ -109,32 +125,43 @@ def suggest(
         If the stock fills no bowl of this line at all; the message says what is missing.
     """
     ground = engine_inputs.ground_of(line)
-    result = search_shelf(ground, zone, minutes, bowl_grams)
-    found = engine.places(result)
-    places = [
-        {"key": key, "warmth_left_percent": round(mix.warmth_left_percent, 2)}
-        for key, mix in zip(PLACE_KEYS, (found.bright, found.between, found.cool), strict=True)
-    ]
-    start = result.judge.start_lab
-    mixes = [mix_data(result, mix) for mix in _thinned(result.frontier, places)]
+    number, practice = practice_of(line)
+    offer = offer_shelf(
+        ground,
+        zone,
+        practice,
+        minutes=minutes,
+        bowl_grams=bowl_grams,
+        wanted_level=wanted_level,
+    )
+    shown = engine.shown(offer, offer.along, doubts=ground.doubts_of(zone))
+    every = offer.every
+    start = every.judge.start_lab
     return Suggestion(
         {
-            **ground.versions,
+            "engine_version": ground.versions["engine_version"],
+            "data_version": f"{ground.versions['data_version']}, practice {number}",
             "line": line.name,
             "zone": engine_inputs.plain_zone(zone),
             "minutes": minutes or line.processing_minutes,
             "bowl_grams": bowl_grams,
-            "evaluated": result.evaluated,
+            "wanted_level": wanted_level,
+            "evaluated": every.evaluated,
             "start": {
                 "lab": rounded(start),
                 "hex": lab_to_hex(start),
-                "damp_hex": damp_hex(start, result.bed.base_ks),
+                "damp_hex": damp_hex(start, every.bed.base_ks),
             },
-            "limit": limit_points(result.curve),
-            "mixes": frontier_ranges.ranged(
-                ground=ground, zone=zone, mixes=mixes, minutes=minutes
-            ),
-            "places": places,
+            "limit": limit_points(every.curve),
+            "mixes": [shown_data(one) for one in shown],
+            "places": [
+                {"key": one.key, "warmth_left_percent": round(one.warmth_left_percent.value, 2)}
+                for one in shown
+                if one.key
+            ],
+            "offered": [one.as_data() for one in shown if one.key],
+            "keeps_to_practice": offer.keeps_to_practice,
+            "practice_costs_levels": round(max(one.practice_costs_levels for one in shown), 3),
         }
     )
 
@@ -147,29 +174,36 @@ def rank_for(
     k: int = 5,
     minutes: float | None = None,
     bowl_grams: float = 60.0,
+    wanted_level: float | None = None,
 ) -> list[dict[str, Any]]:
-    """Return the short list for an aim, each mix with its reasons in words, as plain data."""
+    """Return the short list for a place: what the choice showed there, then mixes like it."""
     ground = engine_inputs.ground_of(line)
-    result = search_shelf(ground, zone, minutes, bowl_grams)
-    (ranked,) = engine.rank(result, [warmth_aim], k=k)
+    offer = offer_shelf(
+        ground,
+        zone,
+        practice_of(line)[1],
+        minutes=minutes,
+        bowl_grams=bowl_grams,
+        wanted_level=wanted_level,
+    )
+    offered = offer.short_list(warmth_aim, k=k)
+    shown = engine.shown(offer, offered, doubts=ground.doubts_of(zone))
+    ranked = engine.ranked_mixes(offer.within, [one.mix for one in offered], warmth_aim)
     return [
         {
-            **mix_data(result, one.candidate),
+            **shown_data(told),
             "grams": [[name, round(grams, 2)] for name, grams in one.grams],
             "gap_levels": round(one.gap_levels, 2),
             "cost": None if one.cost is None else round(one.cost, 2),
             "bowls_in_stock": round(min(ground.stock[name] / g for name, g in one.grams), 1),
-            "reasons": [engine_sentences.say(reason) for reason in one.reasons],
+            "reasons": [engine_sentences.say(reason) for reason in (told.why, *one.reasons)],
         }
-        for one in ranked
+        for told, one in zip(shown, ranked, strict=True)
     ]
 
 
 def share_bowl(
-    *,
-    line: ProductLine,
-    wishes: Mapping[str, tuple[ZoneInput, float]],
-    bowl_grams: float = 60.0,
+    *, line: ProductLine, wishes: Mapping[str, BowlWish], bowl_grams: float = 60.0
 ) -> CommonBowl:
     """Return the best one bowl for several groups of zones, and what each gives up.
 
@@ -179,7 +213,10 @@ def share_bowl(
         If the stock fills no bowl of this line; the message says what is missing.
     """
     return common_bowl.common_bowl(
-        ground=engine_inputs.ground_of(line), wishes=wishes, bowl_grams=bowl_grams
+        ground=engine_inputs.ground_of(line),
+        practice=practice_of(line)[1],
+        wishes=wishes,
+        bowl_grams=bowl_grams,
     )
 
 
@@ -237,24 +274,3 @@ def washes_to_fade(*, line: ProductLine, porosity: float = 0.0, left: float = 0.
     """Return after how many washes only a share of a line's toner is left on such hair."""
     one = engine.kept(1.0, kind=str(line.kind), porosity=porosity)
     return math.log(left) / math.log(one)
-
-
-def _thinned(
-    frontier: Sequence[engine.Candidate], places: list[dict[str, Any]]
-) -> list[engine.Candidate]:
-    """Return about sixty of the frontier, evenly by warmth, with the places among them."""
-    shown = [m for m in frontier if m.warmth_left_percent >= _COOLEST_DRAWN] or list(frontier)
-    wanted = {place["warmth_left_percent"] for place in places}
-    if len(shown) <= _MOST_DRAWN:
-        return shown
-    warmest, coolest = shown[0].warmth_left_percent, shown[-1].warmth_left_percent
-    step = (warmest - coolest) / (_MOST_DRAWN - 1)
-    kept, due = [], warmest
-    for mix in shown:
-        warmth = mix.warmth_left_percent
-        if warmth <= due + 1e-9 or mix is shown[-1]:
-            kept.append(mix)
-            due = min(due, warmth) - step
-        elif round(warmth, 2) in wanted:
-            kept.append(mix)
-    return kept

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from formulas.views import chart, lines, mixing, shades, starter, stock, workings
+from formulas.views import chart, lines, mixing, practice, shades, starter, stock, workings
 
 app_name = "formulas"
 urlpatterns = [
@@ -13,6 +13,7 @@ urlpatterns = [
     path("lines/<int:pk>/shades/new/", shades.new, name="new_shade"),
     path("shades/<int:pk>/edit/", shades.edit, name="edit_shade"),
     path("lines/amounts/", mixing.mixing_rules, name="mixing_rules"),
+    path("lines/practice/", practice.practice, name="practice"),
     path("stock/", stock.shelf, name="stock"),
     path("stock/<int:pk>/", stock.shade, name="shade_stock"),
     path("stock/<int:pk>/count/", stock.count, name="count_stock"),

@@ -51,6 +51,7 @@ KINDS = (
     gettext_noop("formula decided"),
     gettext_noop("hair history added"),
     gettext_noop("mixing rules revised"),
+    gettext_noop("practice revised"),
     gettext_noop("hair history withdrawn"),
     gettext_noop("hair read"),
     gettext_noop("hours set"),

@@ -12,6 +12,7 @@ RECORDS = {
     "salon.submission": gettext_noop("form sent"),
     "formulas.chartentry": gettext_noop("chart entry"),
     "formulas.mixingrules": gettext_noop("amounts"),
+    "formulas.practicerules": gettext_noop("practice"),
     "formulas.productline": gettext_noop("product line"),
     "formulas.shade": gettext_noop("shade"),
     "formulas.stockmovement": gettext_noop("stock movement"),

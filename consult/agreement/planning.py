@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from consult import zones
 from consult.agreement import snapshot, statement, wordings
+from consult.bench import starting_values
 from consult.history import earlier_tonings
 from consult.models import Place, StatementWording, Visit, ZoneReading
 from consult.refusals import Refused
@@ -91,10 +92,12 @@ def inputs(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, An
     }
 
 
-def plan(visit: Visit, key: str, zone: suggestion.ZoneInput) -> Plan:
-    """Return what can be reached on one group of zones."""
+def plan(
+    visit: Visit, key: str, zone: suggestion.ZoneInput, *, bowl_grams: float = 60.0
+) -> Plan:
+    """Return what can be reached on one group of zones with a bowl of that size."""
     try:
-        found = suggestion.suggest(line=visit.line, zone=zone)
+        found = suggestion.suggest(line=visit.line, zone=zone, bowl_grams=bowl_grams)
     except ValueError as error:
         raise NothingToMix(refusals.in_words(error)) from error
     return Plan(key, zone, found)
@@ -103,8 +106,12 @@ def plan(visit: Visit, key: str, zone: suggestion.ZoneInput) -> Plan:
 def plans(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, Plan]:
     """Return a plan for each group of toned zones, from the scalp outwards."""
     read = inputs(visit, readings, at=at)
-    keys = groups_of(readings, facts_in_force(visit))
-    return {key: plan(visit, key, read[zones.split(key)[-1]]) for key in keys}
+    facts = facts_in_force(visit)
+    found = {}
+    for key in groups_of(readings, facts):
+        bowl, _from_last = starting_values.bowl_grams(visit, key, facts)
+        found[key] = plan(visit, key, read[zones.split(key)[-1]], bowl_grams=float(bowl))
+    return found
 
 
 def chosen_places(
@@ -244,7 +251,9 @@ def shared(
 ) -> suggestion.CommonBowl:
     """Return the best one bowl for several groups, each with its warmth aim."""
     read = inputs(visit, readings, at=at)
-    wishes = {key: (read[zones.split(key)[-1]], aim) for key, aim in aims.items()}
+    wishes = {
+        key: suggestion.BowlWish(read[zones.split(key)[-1]], aim) for key, aim in aims.items()
+    }
     try:
         return suggestion.share_bowl(line=visit.line, wishes=wishes, bowl_grams=bowl_grams)
     except ValueError as error:

@@ -9,13 +9,16 @@ from formulas.engine.limit.limit import LimitCurve, lies_beyond, limit
 from formulas.engine.prediction.candidates import Candidate
 from formulas.engine.prediction.doubts import Doubts
 from formulas.engine.prediction.explain import Sentence, Term
+from formulas.engine.prediction.numbers import Setting
 from formulas.engine.prediction.prediction import Prediction, predict
 from formulas.engine.prediction.ranged import Ranged
-from formulas.engine.search.offer import Offer, Offered, offer, offer_of
+from formulas.engine.search.offer import Offer, offer, offer_of
+from formulas.engine.search.picking import Offered
 from formulas.engine.search.placing import Places, places
 from formulas.engine.search.practice import Practice
-from formulas.engine.search.ranking import Ranked, rank
+from formulas.engine.search.ranking import Ranked, rank, ranked_mixes
 from formulas.engine.search.search import SearchResult, search
+from formulas.engine.search.shown import Shown, shown
 from formulas.engine.toner.deposit import Bed, prepare
 from formulas.engine.toner.lines import Line, demo_lines
 from formulas.engine.toner.shades import Shade
@@ -55,7 +58,9 @@ __all__ = [
     "Residual",
     "SearchResult",
     "Sentence",
+    "Setting",
     "Shade",
+    "Shown",
     "Term",
     "Visit",
     "Wish",
@@ -75,7 +80,9 @@ __all__ = [
     "predict",
     "prepare",
     "rank",
+    "ranked_mixes",
     "repeat",
     "search",
+    "shown",
     "undertone_from_word",
 ]

@@ -3,6 +3,7 @@
 from formulas.forms.chart import ChartEntryForm
 from formulas.forms.lines import CompositionForm, LineForm, NewLineForm, StarterForm
 from formulas.forms.mixing import MixingRulesForm
+from formulas.forms.practice import PracticeForm
 from formulas.forms.shades import ShadeForm
 from formulas.forms.stock import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
 from formulas.forms.workings import WorkingsForm
@@ -15,6 +16,7 @@ __all__ = [
     "LineForm",
     "MixingRulesForm",
     "NewLineForm",
+    "PracticeForm",
     "ReceiveForm",
     "ReceiveShadeForm",
     "ShadeForm",

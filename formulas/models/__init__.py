@@ -3,6 +3,7 @@
 from formulas.models.chart import ChartEntry, EntryKind, Standing
 from formulas.models.line import LineKind, ProductLine
 from formulas.models.mixing_rules import MixingRules, ScaleStep
+from formulas.models.practice_rules import PracticeRules
 from formulas.models.shade import Shade
 from formulas.models.stock import MovementReason, StockMovement
 from formulas.models.strengths import StrengthRevision
@@ -13,6 +14,7 @@ __all__ = [
     "LineKind",
     "MixingRules",
     "MovementReason",
+    "PracticeRules",
     "ProductLine",
     "ScaleStep",
     "Shade",

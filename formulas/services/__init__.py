@@ -9,6 +9,7 @@ from formulas.services.lines import (
     change_line,
 )
 from formulas.services.mixing import revise_mixing_rules
+from formulas.services.practice import revise_practice
 from formulas.services.shades import ShadeRefused, add_shade, change_shade
 from formulas.services.starter import add_starter_line
 from formulas.services.stock import (
@@ -45,5 +46,6 @@ __all__ = [
     "replace_chart_entry",
     "restore_chart_entry",
     "revise_mixing_rules",
+    "revise_practice",
     "take_strengths_back",
 ]

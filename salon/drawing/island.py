@@ -25,6 +25,7 @@ def curve_island(curve: Curve) -> dict[str, Any]:
                 "hex": mix.hex,
                 "damp": mix.damp_hex,
                 "label": mix.label,
+                "why": mix.why,
                 "sentence": sentence(mix),
             }
             for mix in curve.mixes

@@ -3,12 +3,14 @@
 `curve` is a mapping:
     limit    [[warmth_left_percent, levels_deeper_looks], ...]  the line no mix can cross
     mixes    [{warmth_left_percent, levels_deeper_looks, hex, damp_hex,
-              optional: label, sentence, warmth_low, warmth_high, deeper_low, deeper_high}, ...]
+              optional: label, why, sentence, warmth_low, warmth_high, deeper_low,
+              deeper_high}, ...]
     places   [{key, label, warmth_left_percent}, ...]           named places on the mixes
     chosen   warmth_left_percent of the client's place, or None
     start    {hex, damp_hex}                                    the hair as it is now
     name     name of the form field (default "warmth_aim")
     last     {warmth, deeper, optional: seen_warmth, seen_deeper}  last time's place
+    practice a sentence on what keeping to practice costs, optional
 """
 
 import math
@@ -31,6 +33,7 @@ class Mix:
     hex: str
     damp_hex: str
     label: str = ""
+    why: str = ""
     sentence: str = ""
     warmth_low: float | None = None
     warmth_high: float | None = None
@@ -58,6 +61,7 @@ class Curve:
     start: Mapping[str, str]
     name: str = "warmth_aim"
     last: Mapping[str, float] | None = None
+    practice: str = ""
     coolest: float = field(init=False)
     deepest: float = field(init=False)
 
@@ -105,6 +109,7 @@ def read_curve(curve: Mapping[str, Any]) -> Curve:
         start=curve.get("start") or {},
         name=str(curve.get("name", "warmth_aim")),
         last=curve.get("last"),
+        practice=str(curve.get("practice", "")),
     )
 
 
@@ -132,6 +137,7 @@ def _mix(plain: Mapping[str, Any]) -> Mix:
         hex=plain["hex"],
         damp_hex=plain.get("damp_hex") or plain["hex"],
         label=str(plain.get("label", "")),
+        why=str(plain.get("why", "")),
         sentence=str(plain.get("sentence", "")),
         **bounds,
     )

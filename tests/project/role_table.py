@@ -135,6 +135,7 @@ TABLE = {
     "clients:open_day": OWNER,
     "formulas:lines": BENCH,
     "formulas:mixing_rules": OWNER,
+    "formulas:practice": OWNER,
     "formulas:new_line": OWNER,
     "formulas:line": BENCH,
     "formulas:edit_line": OWNER,

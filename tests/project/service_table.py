@@ -245,6 +245,7 @@ _FORMULAS = {
     "receive_stock": Row(BENCH, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
     "replace_chart_entry": _own(OWNER),
     "revise_mixing_rules": _own(OWNER),
+    "revise_practice": _own(OWNER),
     "restore_chart_entry": _own(OWNER, level=Decimal(6), kind="natural"),
     "take_strengths_back": Row(OWNER, lambda w: {"line": w.line}),
 }

@@ -13,6 +13,7 @@ from formulas.engine.prediction.ranged import Ranged
 from formulas.engine.search.offer import offer
 from formulas.engine.search.ranking import rank
 from formulas.engine.search.search import search
+from formulas.engine.search.shown import shown
 from formulas.engine.toner.lines import Line
 from formulas.engine.toner.zone import Zone
 
@@ -133,23 +134,11 @@ def suggested(
 ) -> Answer:
     """Return the offered mixes as the screen gets them, each number with its range."""
     found = offer(zone, line, minutes=minutes, wanted_level=wanted_level, bowl_grams=bowl_grams)
-    rows = []
-    for one in found.places:
-        told = predict(zone, line, dict(one.mix.parts), minutes=minutes)
-        rows.append(
-            {
-                "key": one.key,
-                "parts": dict(one.mix.parts),
-                "warmth_left_percent": _with_range(told.warmth_left_percent),
-                "levels_deeper_looks": _with_range(told.levels_deeper_looks),
-                "why": one.why.text,
-                "practice_costs_levels": _plain(one.cost_levels),
-            }
-        )
+    rows = shown(found, found.places)
     text = []
     for row, one in zip(rows, found.places, strict=True):
-        text += [f"{one.key}: {_mix_in_words(_mix(one.mix))}", f"    {row['why']}"]
-    return Answer({"places": rows}, text)
+        text += [f"{one.key}: {_mix_in_words(_mix(one.mix))}", f"    {row.why.text}"]
+    return Answer({"places": [row.as_data() for row in rows]}, text)
 
 
 def _mix(candidate: Candidate) -> dict[str, Any]:

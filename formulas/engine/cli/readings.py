@@ -10,7 +10,7 @@ from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.grid import Array
 from formulas.engine.light.kubelka_munk import to_reflectance
-from formulas.engine.prediction.prediction import judge_of, show
+from formulas.engine.prediction.numbers import judge_of, show
 from formulas.engine.toner.deposit import prepare
 from formulas.engine.toner.lines import Line, with_background
 from formulas.engine.toner.pigments import band

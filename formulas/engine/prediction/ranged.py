@@ -22,6 +22,13 @@ class Ranged(Generic[T]):
     low: T
     high: T
 
+    def at(self, place: int) -> "Ranged[Any]":
+        """Return the range at one place of arrays (n, ...)."""
+        value, low, high = (np.asarray(n)[place] for n in (self.value, self.low, self.high))
+        if value.ndim == 0:
+            return Ranged(float(value), float(low), float(high))
+        return Ranged(value, low, high)
+
     @classmethod
     def from_pairs(
         cls, value: Any, pairs: Sequence[Sequence[Any]], *, more: Any = 0.0, factor: float = 1.0

@@ -1,56 +1,17 @@
-"""What is offered of all mixes: within practice, the forgiving one first, and why it.
-
-Among mixes that an eye cannot tell apart the forgiving one comes first: it changes least under
-half a gram too much of one shade, five minutes too long, a quarter of a level misread; then the
-simpler ratio.
-"""
+"""What is offered of all mixes on a zone: those within practice, along the trade-off."""
 
 from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
-
 from formulas.engine import checks
-from formulas.engine.light.grid import Rows
-from formulas.engine.prediction.candidates import Candidate, read_rows
-from formulas.engine.prediction.explain import Sentence
-from formulas.engine.search.placing import BRIGHT_SHARE, COOL_PERCENT, KEYS, places
+from formulas.engine.prediction.numbers import Setting
+from formulas.engine.search.aims import Aim
+from formulas.engine.search.picking import Offered, Picker
 from formulas.engine.search.practice import Practice
 from formulas.engine.search.search import SearchResult, search
 from formulas.engine.search.slips import Slips
-from formulas.engine.search.weighing import weighed
 from formulas.engine.toner.lines import Line
 from formulas.engine.toner.zone import Zone
-
-# What an eye cannot tell apart, on either side.
-SAME_PERCENT = 4.0
-SAME_LEVELS = 0.1
-# Slips that differ by less are one; then the simpler ratio counts.
-_SLIP_STEP = 0.25
-_MOST_COMPARED = 300
-
-
-@dataclass(frozen=True)
-class Offered:
-    """One place on the trade-off with the mix that is offered for it.
-
-    Attributes
-    ----------
-    key : str
-        "bright", "between" or "cool".
-    mix : Candidate
-    slip : float
-        How far the three slips move it together; 1 is what an eye lets pass. [unitless]
-    cost_levels : float
-        How much deeper it looks than the best of all mixes there: what practice costs. [levels]
-    why : Sentence
-    """
-
-    key: str
-    mix: Candidate
-    slip: float
-    cost_levels: float
-    why: Sentence
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,16 +20,64 @@ class Offer:
 
     Attributes
     ----------
+    zone : Zone
+    line : Line
+    setting : Setting
+    practice : Practice
     every, within : SearchResult
         All mixes, and those within practice; the same where practice leaves none.
-    places : tuple of Offered
+    along : tuple of Offered
+        From the warmest to the coolest: none of them is beaten by another.
     keeps_to_practice : bool
+    wanted_level : float or None
+        As dark as a natural of this level, where that was wished. [level]
     """
 
+    zone: Zone
+    line: Line
+    setting: Setting
+    practice: Practice
     every: SearchResult
     within: SearchResult
-    places: tuple[Offered, ...]
+    along: tuple[Offered, ...]
     keeps_to_practice: bool
+    wanted_level: float | None
+
+    @property
+    def places(self) -> tuple[Offered, ...]:
+        """The three named places, warmest first."""
+        return tuple(one for one in self.along if one.key)
+
+    def at(self, warmth_percent: float) -> Offered:
+        """Return what is offered nearest to a warmth, the lighter of two as near. [%]"""
+        return min(
+            self.along,
+            key=lambda one: (
+                abs(one.mix.warmth_left_percent - warmth_percent),
+                one.mix.levels_deeper_looks,
+            ),
+        )
+
+    def short_list(self, warmth_percent: float, *, k: int = 3) -> tuple[Offered, ...]:
+        """Return what is offered at a warmth, and the best of the mixes like it. [%]
+
+        Parameters
+        ----------
+        warmth_percent : float
+        k : int
+            1 to 50; fewer only where practice has fewer mixes. [count]
+        """
+        count = checks.whole(k, name="k", low=1, high=50)
+        first = self.at(warmth_percent)
+        aim = Aim(first.mix.warmth_left_percent, first.mix.levels_deeper_looks)
+        picker = Picker(self.every, self.within, self.practice, self._slips, self.wanted_level)
+        (others,) = picker.pick([("", aim)], k=count + 1)
+        rest = [one for one in others if one.mix.parts != first.mix.parts]
+        return (first, *rest)[:count]
+
+    @property
+    def _slips(self) -> Slips:
+        return Slips(self.zone, self.within, self.line, self.setting)
 
 
 def offer(
@@ -77,7 +86,6 @@ def offer(
     *,
     practice: Practice | None = None,
     wanted_level: float | None = None,
-    max_parts: int = 6,
     **how: Any,
 ) -> Offer:
     """Return the mixes offered on a zone, warmest first.
@@ -90,20 +98,20 @@ def offer(
         Careful limits if left out.
     wanted_level : float, optional
         As dark as a natural of this level, 1 to 10: a wish for depth beside the warmth. [level]
-    max_parts : int
     **how
-        As `search` takes them: minutes, grams_in_stock, bowl_grams, price_per_gram, chart, ...
+        As `search` takes them: minutes, max_parts, grams_in_stock, bowl_grams,
+        price_per_gram, chart, ...
 
     Raises
     ------
     ValueError
         If a number is out of range or the stock fills no mix.
     """
-    every = search(zone, line, max_parts=max_parts, **how)
+    every = search(zone, line, **how)
+    setting = Setting(how.get("minutes"), how.get("chart"), how.get("strengths"))
     return offer_of(
-        every, zone, line, practice=practice, wanted_level=wanted_level,
-        max_parts=max_parts, **how,
-    )  # fmt: skip
+        every, zone, line, practice=practice, wanted_level=wanted_level, setting=setting
+    )
 
 
 def offer_of(
@@ -113,139 +121,58 @@ def offer_of(
     *,
     practice: Practice | None = None,
     wanted_level: float | None = None,
-    max_parts: int = 6,
-    **how: Any,
+    setting: Setting | None = None,
 ) -> Offer:
-    """Return the same from a search made already, with the same arguments; see `offer`."""
-    practice = practice or Practice()
+    """Return the same from a search made already, in the same setting; see `offer`."""
+    practice, setting = practice or Practice(), setting or Setting()
     if wanted_level is not None:
         checks.number(wanted_level, name="wanted_level", unit="level", low=1, high=10)
-    within = within_practice(
-        every, zone, line, practice, wanted_level, max_parts=max_parts, **how
-    )
-    result = within or every
-    slips = Slips(zone, result, line, how)
-    chosen = tuple(
-        _offered(key, aim, every, result, slips)
-        for key, aim in _aims(result, wanted_level).items()
-    )
-    if wanted_level is not None:
-        chosen = tuple(replace(one, cost_levels=0.0) for one in chosen)
-    return Offer(every, result, chosen, within is not None)
-
-
-def within_practice(
-    every: SearchResult,
-    zone: Zone,
-    line: Line,
-    practice: Practice,
-    wanted_level: float | None,
-    *,
-    max_parts: int = 6,
-    **how: Any,
-) -> SearchResult | None:
-    """Return the search of the mixes within practice; None where there are none."""
     used = practice.line(line, zone, wanted_level)
-    if used is None:
-        return None
+    within = search_within(every, zone, used, practice, setting) if used else None
+    result = within or every
+    slips = Slips(zone, result, line, setting)
+    picker = Picker(every, result, practice, slips, wanted_level)
+    return Offer(
+        zone, line, setting, practice, every, result, picker.along(), within is not None,
+        wanted_level,
+    )  # fmt: skip
+
+
+def search_within(
+    every: SearchResult, zone: Zone, used: Line, practice: Practice, setting: Setting
+) -> SearchResult | None:
+    """Return the search of the mixes within practice; None where there are none.
+
+    Parameters
+    ----------
+    every : SearchResult
+        Of all mixes of the line on that zone.
+    zone : Zone
+    used : Line
+        The shades within practice; see `Practice.line`.
+    practice : Practice
+    setting : Setting
+        As `every` was searched.
+    """
     grams = every.colour_grams
-    stock = dict(how.pop("grams_in_stock", None) or dict.fromkeys(line.names, 1e6))
+    stock = dict(every.stock) if every.stock is not None else dict.fromkeys(used.names, 1e6)
     for shade in used.shades:
         if shade.is_clear:  # no bowl holds more clear than practice allows
             stock[shade.name] = min(stock.get(shade.name, 0.0), practice.most_clear * grams)
-    how.pop("max_shades", None)
     try:
         found = search(
             zone,
             used,
+            minutes=setting.minutes,
             max_shades=min(practice.most_shades, 3),
-            max_parts=practice.most_parts(grams, max_parts),
+            max_parts=practice.most_parts(grams, every.space.max_parts),
             grams_in_stock=stock,
-            **how,
+            bowl_grams=grams * (1.0 + used.developer_ratio),
+            price_per_gram=every.prices,
+            chart=setting.chart,
+            strengths=setting.strengths,
+            curve=every.curve,
         )
     except ValueError:
         return None
-    own = every.stock
-    return replace(found, curve=every.curve, stock=own)
-
-
-def _aims(result: SearchResult, wanted_level: float | None) -> dict[str, tuple[float, float]]:
-    """Return (warmth, levels deeper as it looks) of each place.
-
-    A wanted level sets the depth of all three, unless their warmth costs more; then warmth
-    runs from what the hair has to as neutral as natural hair.
-    """
-    found = {
-        key: (mix.warmth_left_percent, mix.levels_deeper_looks)
-        for key, mix in zip(KEYS, places(result), strict=True)
-    }
-    if wanted_level is None:
-        return found
-    judge = result.judge
-    deeper = float(judge.looks_level(judge.start_lab)) - wanted_level
-    start = max(float(judge.warmth_left_percent(judge.start_lab)), COOL_PERCENT)
-    span = start - COOL_PERCENT
-    warmth = [COOL_PERCENT + share * span for share in (BRIGHT_SHARE, BRIGHT_SHARE / 2, 0.0)]
-    depth = [max(deeper, float(result.curve.at(w))) for w in warmth]
-    return dict(zip(KEYS, zip(warmth, depth, strict=True), strict=True))
-
-
-def _offered(
-    key: str,
-    aim: tuple[float, float],
-    every: SearchResult,
-    result: SearchResult,
-    slips: "Slips",
-) -> Offered:
-    rows = _alike(result, aim)
-    readings = read_rows(result.bed, result.judge, result.space, rows)
-    shades, parts = result.space.decode(rows)
-    slip = slips.of(result.space.fractions(rows))
-    near = np.floor(weighed(readings.warmth - aim[0], np.abs(readings.looks - aim[1])))
-    names = [column for pair in zip(shades.T, parts.T, strict=True) for column in pair]
-    fiddly = parts.sum(axis=1) + 2 * (shades >= 0).sum(axis=1)
-    keys = [*reversed(names), slip.round(6), fiddly, np.floor(slip / _SLIP_STEP), near]
-    best = int(np.lexsort(keys)[0])
-    (mix,) = result.read(rows[best : best + 1])
-    return Offered(
-        key,
-        mix,
-        float(slip[best]),
-        _cost(mix, every),
-        _why(mix, float(slip[best])),
-    )
-
-
-def _alike(result: SearchResult, aim: tuple[float, float]) -> Rows:
-    """Return the rows nearest to a place: those an eye cannot tell from it among them."""
-    pool = result.pool
-    looks = result.judge.levels_deeper_at(pool.lightness)
-    off = np.maximum(
-        np.abs(pool.warmth - aim[0]) / SAME_PERCENT, np.abs(looks - aim[1]) / SAME_LEVELS
-    )
-    off[pool.lightness == -np.inf] = np.inf
-    count = min(
-        max(int((off <= 1.0).sum()), 1), 20 * _MOST_COMPARED, int(np.isfinite(off).sum())
-    )
-    return np.asarray(pool.rows[np.argsort(off, kind="stable")[:count]])
-
-
-def _cost(mix: Candidate, every: SearchResult) -> float:
-    """Return how much deeper a mix looks than the lightest of all that are as cool."""
-    cooler = [
-        best.levels_deeper_looks
-        for best in every.frontier
-        if best.warmth_left_percent <= mix.warmth_left_percent + 1e-6
-    ]
-    return max(mix.levels_deeper_looks - min(cooler, default=mix.levels_deeper_looks), 0.0)
-
-
-def _why(mix: Candidate, slip: float) -> Sentence:
-    """Return in one plain sentence why this mix is offered."""
-    count, parts = len(mix.parts), sum(part for _, part in mix.parts)
-    ratio = "one shade alone" if count == 1 else f"{count} shades in {parts} parts"
-    if slip <= 1.0:
-        text = f"It forgives: {ratio}, and a small slip at the bench hardly shows."
-        return Sentence("why_forgiving", text, {"shades": count, "parts": parts, "slip": slip})
-    text = f"Of the mixes that look the same it is the most forgiving: {ratio}."
-    return Sentence("why_most_forgiving", text, {"shades": count, "parts": parts, "slip": slip})
+    return replace(found, stock=every.stock)

@@ -29,6 +29,8 @@ class Practice:
         1 to 4. [count]
     smallest_grams : float
         Smallest portion of one shade that the scale weighs well, 0 to 50. [g]
+    simple_first : bool
+        Whether the simpler ratio leads among mixes that forgive alike.
 
     Raises
     ------
@@ -40,7 +42,8 @@ class Practice:
     levels_above: float = 1.0
     most_clear: float = 0.5
     most_shades: int = 3
-    smallest_grams: float = 3.0
+    smallest_grams: float = 2.0
+    simple_first: bool = True
 
     def __post_init__(self) -> None:
         for name in ("levels_below", "levels_above"):

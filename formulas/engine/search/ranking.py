@@ -89,6 +89,14 @@ def _rank_one(result: SearchResult, aim: float, k: int) -> list[Ranked]:
     ]
 
 
+def ranked_mixes(result: SearchResult, mixes: Sequence[Candidate], aim: float) -> list[Ranked]:
+    """Return mixes of a search with their grams, cost and reasons, in the same order.
+
+    `aim` is a warmth left. [%]
+    """
+    return [_ranked(result, mix, aim) for mix in mixes]
+
+
 def _contenders(result: SearchResult, aim: float, k: int) -> Rows:
     """Return all row numbers that may be among the `k` best; the others provably are not."""
     pool = result.pool

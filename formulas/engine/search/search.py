@@ -19,7 +19,7 @@ from formulas.engine.light.grid import Array, Rows
 from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.limit.limit import LimitCurve, limit_of
 from formulas.engine.prediction.candidates import Candidate, candidates, read_rows
-from formulas.engine.prediction.prediction import judge_of
+from formulas.engine.prediction.numbers import judge_of
 from formulas.engine.search import pruned
 from formulas.engine.search.frontier import Pool, leading, may_lead
 from formulas.engine.search.sweep import most_rows, sweep
@@ -76,6 +76,7 @@ def search(
     price_per_gram: Mapping[str, float] | None = None,
     chart: Chart | None = None,
     strengths: Mapping[str, float] | None = None,
+    curve: LimitCurve | None = None,
 ) -> SearchResult:
     """Return every mix of the line on a zone, read, with its frontier and limit.
 
@@ -97,6 +98,8 @@ def search(
         Breaks ties; any currency.
     chart, strengths : optional
         See `deposit.prepare`.
+    curve : LimitCurve, optional
+        The zone's limit, where it is known already.
 
     Returns
     -------
@@ -132,7 +135,7 @@ def search(
     return SearchResult(
         evaluated=pool.evaluated,
         frontier=tuple(candidates(read_rows(bed, judge, space, best), bed.names, space)),
-        curve=limit_of(judge, to_reflectance(bed.base_ks)),
+        curve=curve or limit_of(judge, to_reflectance(bed.base_ks)),
         bed=bed,
         judge=judge,
         space=space,

@@ -1,19 +1,16 @@
 """How far a mix moves when the work at the bench is a little off."""
 
-from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.grid import Array
 from formulas.engine.light.kubelka_munk import to_reflectance
-from formulas.engine.prediction.prediction import judge_of
+from formulas.engine.prediction.numbers import Setting, judge_of, used_shades
 from formulas.engine.search.search import SearchResult
 from formulas.engine.search.weighing import weighed
-from formulas.engine.toner.deposit import prepare
 from formulas.engine.toner.lines import Line
 from formulas.engine.toner.zone import Zone
 
@@ -25,21 +22,16 @@ SLIP_LEVELS = 0.25
 class Slips:
     """How far mixes of a search move when the work is a little off."""
 
-    def __init__(
-        self, zone: Zone, result: SearchResult, line: Line, how: Mapping[str, Any]
-    ) -> None:
-        chart = how.get("chart") or Chart.default()
-        used = replace(line, shades=tuple(line.shade(name) for name in result.bed.names))
-        same: dict[str, Any] = {"chart": chart, "strengths": how.get("strengths")}
-        minutes = how.get("minutes")
-        own = line.processing_minutes if minutes is None else minutes
+    def __init__(self, zone: Zone, result: SearchResult, line: Line, setting: Setting) -> None:
+        used = used_shades(line, result.bed.names)
+        own = line.processing_minutes if setting.minutes is None else setting.minutes
         self._result = result
-        self._longer = prepare(zone, used, minutes=min(own + SLIP_MINUTES, 180.0), **same)
+        self._longer = replace(setting, minutes=min(own + SLIP_MINUTES, 180.0)).bed(zone, used)
         self._misread = []
         for step in (-SLIP_LEVELS, SLIP_LEVELS):
             level = float(np.clip(zone.lifted_level + step, 1.0, 10.0))
-            bed = prepare(replace(zone, lifted_level=level), used, minutes=minutes, **same)
-            self._misread.append((bed, judge_of(bed, chart)))
+            bed = setting.bed(replace(zone, lifted_level=level), used)
+            self._misread.append((bed, judge_of(bed, setting.on_chart)))
 
     def of(self, fractions: Array) -> Array:
         """Return the slip of each mix (n,), all three together; 1 is what an eye lets pass."""

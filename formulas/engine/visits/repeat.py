@@ -20,7 +20,7 @@ from formulas.engine.light.grid import Array
 from formulas.engine.prediction.candidates import Candidate
 from formulas.engine.prediction.doubts import TAKE_DOUBT
 from formulas.engine.prediction.explain import Sentence, about_take
-from formulas.engine.prediction.prediction import judge_of
+from formulas.engine.prediction.numbers import judge_of
 from formulas.engine.prediction.ranged import COVERAGE, Ranged
 from formulas.engine.prediction.single import read_mix
 from formulas.engine.toner.deposit import prepare

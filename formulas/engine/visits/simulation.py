@@ -22,7 +22,7 @@ from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.grid import WAVELENGTHS_NM, Array
 from formulas.engine.light.kubelka_munk import to_ks, to_reflectance
-from formulas.engine.prediction.prediction import judge_of
+from formulas.engine.prediction.numbers import judge_of
 from formulas.engine.toner.deposit import Bed, prepare
 from formulas.engine.toner.lines import Line
 from formulas.engine.toner.shades import Shade, white_hair_ks

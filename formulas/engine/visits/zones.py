@@ -1,12 +1,12 @@
 """Several zones: one bowl for all, or a bowl for each, and what the one bowl costs each zone.
 
-Every mix of the search is read on every zone. What it costs a zone is how far it misses that
-zone's aim and how much deeper it looks than the zone's own best mix; the best compromise is
-the one whose worst zone suffers least. Porous zones (ends, mostly) that take too much of the
-common bowl get it shorter or thinner instead.
+Every mix within practice is read on every zone. What it costs a zone is how far it misses that
+zone's aim and how much deeper it looks than what is offered for the zone alone; the best
+compromise is the one whose worst zone suffers least. Porous zones (ends, mostly) that take too
+much of the common bowl get it shorter or thinner instead.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,9 +16,11 @@ from formulas.engine import checks
 from formulas.engine.light.grid import Array, Rows
 from formulas.engine.prediction.candidates import Candidate, read_rows
 from formulas.engine.prediction.explain import Sentence
+from formulas.engine.prediction.numbers import used_shades
 from formulas.engine.prediction.single import Adjusted, shorter, thinner
-from formulas.engine.search.ranking import Ranked, rank
-from formulas.engine.search.search import SearchResult, search
+from formulas.engine.search.offer import Offer, offer, search_within
+from formulas.engine.search.practice import Practice
+from formulas.engine.search.search import SearchResult
 from formulas.engine.search.weighing import LEVELS_UNIT, PERCENT_UNIT, weighed
 from formulas.engine.toner.lines import Line
 from formulas.engine.toner.zone import Zone
@@ -37,10 +39,13 @@ class Wish:
     zone : Zone
     aim : float
         Warmth to keep. [%]
+    wanted_level : float or None
+        As dark as a natural of this level, where that was wished. [level]
     """
 
     zone: Zone
     aim: float
+    wanted_level: float | None = None
 
     def __post_init__(self) -> None:
         checks.number(self.aim, name="aim", unit="% warmth", low=-400, high=400)
@@ -53,8 +58,8 @@ class Share:
     Attributes
     ----------
     reading : Candidate
-    own : Ranked
-        The best mix for this zone alone.
+    own : Candidate
+        What is offered for this zone alone.
     miss_percent : float
         How far the common bowl misses the aim. [% warmth]
     deeper_levels : float
@@ -64,7 +69,7 @@ class Share:
     """
 
     reading: Candidate
-    own: Ranked
+    own: Candidate
     miss_percent: float
     deeper_levels: float
     shorter: Adjusted | None
@@ -96,7 +101,9 @@ class Bowls:
     sentences: tuple[Sentence, ...]
 
 
-def one_bowl(wishes: Mapping[str, Wish], line: Line, **how: Any) -> Bowls:
+def one_bowl(
+    wishes: Mapping[str, Wish], line: Line, *, practice: Practice | None = None, **how: Any
+) -> Bowls:
     """Return the best common bowl for several zones, and what it costs each.
 
     Parameters
@@ -104,6 +111,8 @@ def one_bowl(wishes: Mapping[str, Wish], line: Line, **how: Any) -> Bowls:
     wishes : mapping of zone name to Wish
         One or more.
     line : Line
+    practice : Practice, optional
+        Careful limits if left out.
     **how
         As `search` takes them: minutes, max_parts, grams_in_stock, bowl_grams, ...; up to
         three shades.
@@ -116,33 +125,34 @@ def one_bowl(wishes: Mapping[str, Wish], line: Line, **how: Any) -> Bowls:
     if not wishes:
         raise ValueError("wishes needs at least one zone, given none")
     checks.whole(how.get("max_shades", 3), name="max_shades", low=1, high=3)
-    results = {name: search(wish.zone, line, **how) for name, wish in wishes.items()}
-    return one_bowl_of(results, wishes, line, **how)
+    offers = {
+        name: offer(wish.zone, line, practice=practice, wanted_level=wish.wanted_level, **how)
+        for name, wish in wishes.items()
+    }
+    return one_bowl_of(offers, {name: wish.aim for name, wish in wishes.items()})
 
 
-def one_bowl_of(
-    results: Mapping[str, SearchResult], wishes: Mapping[str, Wish], line: Line, **how: Any
-) -> Bowls:
-    """Return the same from searches made already, of the same line, stock and bowl.
+def one_bowl_of(offers: Mapping[str, Offer], aims: Mapping[str, float]) -> Bowls:
+    """Return the same from what is offered on each zone, of the same line, stock and bowl.
 
     Parameters
     ----------
-    results : mapping of zone name to SearchResult
-    wishes, line, **how
-        As `one_bowl` takes them.
+    offers : mapping of zone name to Offer
+    aims : mapping of zone name to float
+        Warmth to keep. [%]
 
     Raises
     ------
     ValueError
-        If there is no zone, or the searches read different mixes.
+        If there is no zone, or the offers are of different lines or stocks.
     """
-    if len({result.bed.names for result in results.values()}) != 1:
-        raise ValueError("results must be searches of one line and one stock")
-    owns = {name: rank(results[name], [wish.aim], k=1)[0][0] for name, wish in wishes.items()}
-    aims = {name: wish.aim for name, wish in wishes.items()}
+    if len({found.every.bed.names for found in offers.values()}) != 1:
+        raise ValueError("offers must be of one line and one stock")
+    owns = {name: offers[name].at(aim).mix for name, aim in aims.items()}
+    results = common_searches(offers)
     row = _best_row(results, owns, aims)
     shares = {
-        name: _share(wishes[name], line, _candidate(result, row), owns[name], how)
+        name: _share(offers[name], aims[name], _candidate(result, row), owns[name])
         for name, result in results.items()
     }
     good = all(share.cost <= GOOD_ENOUGH for share in shares.values())
@@ -150,8 +160,42 @@ def one_bowl_of(
     return Bowls(parts, shares, good, _sentences(shares, good))
 
 
+def common_searches(offers: Mapping[str, Offer]) -> dict[str, SearchResult]:
+    """Return the same mixes read on every zone: those within the practice of all.
+
+    Where zones lie so far apart that no shade is within practice on each, those within
+    practice on any; all mixes where that leaves none.
+    """
+    for shades in _common_shades(offers):
+        found = {
+            name: search_within(
+                one.every, one.zone, used_shades(one.line, shades), one.practice, one.setting
+            )
+            for name, one in offers.items()
+        }
+        known = {name: result for name, result in found.items() if result is not None}
+        if len(known) == len(offers):
+            return known
+    return {name: one.every for name, one in offers.items()}
+
+
+def _common_shades(offers: Mapping[str, Offer]) -> Iterator[list[str]]:
+    allowed = [
+        {s.name for s in used.shades} if used else set()
+        for one in offers.values()
+        for used in [one.practice.line(one.line, one.zone, one.wanted_level)]
+    ]
+    line = next(iter(offers.values())).line
+    for names in (set.intersection(*allowed), set.union(*allowed)):
+        kept = [shade for shade in line.shades if shade.name in names]
+        if any(not shade.is_clear for shade in kept):
+            yield [shade.name for shade in kept]
+
+
 def _best_row(
-    results: Mapping[str, SearchResult], owns: Mapping[str, Ranked], aims: Mapping[str, float]
+    results: Mapping[str, SearchResult],
+    owns: Mapping[str, Candidate],
+    aims: Mapping[str, float],
 ) -> int:
     """Return the row whose worst zone suffers least; then by fewer shades, sum, and name."""
     rough = np.zeros(len(next(iter(results.values())).pool.rows))
@@ -160,7 +204,7 @@ def _best_row(
         pool = result.pool
         warmth = pool.warmth.astype(np.float64)
         looks = result.judge.levels_deeper_at(pool.lightness)
-        own = owns[name].candidate.levels_deeper_looks
+        own = owns[name].levels_deeper_looks
         cost = weighed(warmth - aims[name], looks - own)
         rough = np.maximum(rough, np.where(pool.lightness == -np.inf, np.inf, cost))
         levels = pool.tolerance[1] * result.judge.levels_per_lightness
@@ -169,7 +213,7 @@ def _best_row(
     costs = []
     for name, result in results.items():
         readings = read_rows(result.bed, result.judge, result.space, rows)
-        own = owns[name].candidate.levels_deeper_looks
+        own = owns[name].levels_deeper_looks
         costs.append(weighed(readings.warmth - aims[name], readings.looks - own))
     table = np.stack(costs)
     return int(rows[_first(table, next(iter(results.values())), rows)])
@@ -188,20 +232,18 @@ def _candidate(result: SearchResult, row: int) -> Candidate:
     return reading
 
 
-def _share(
-    wish: Wish, line: Line, reading: Candidate, own: Ranked, how: Mapping[str, Any]
-) -> Share:
-    same = {name: how.get(name) for name in ("minutes", "chart", "strengths")}
+def _share(one: Offer, aim: float, reading: Candidate, own: Candidate) -> Share:
     less = thin = None
-    if reading.warmth_left_percent < wish.aim:
+    if reading.warmth_left_percent < aim:
+        same = {name: getattr(one.setting, name) for name in ("minutes", "chart", "strengths")}
         mix = dict(reading.parts)
-        less = shorter(wish.zone, line, mix, aim=wish.aim, **same)
-        thin = thinner(wish.zone, line, mix, aim=wish.aim, **same)
+        less = shorter(one.zone, one.line, mix, aim=aim, **same)
+        thin = thinner(one.zone, one.line, mix, aim=aim, **same)
     return Share(
         reading,
         own,
-        abs(reading.warmth_left_percent - wish.aim),
-        reading.levels_deeper_looks - own.candidate.levels_deeper_looks,
+        abs(reading.warmth_left_percent - aim),
+        reading.levels_deeper_looks - own.levels_deeper_looks,
         less,
         thin,
     )

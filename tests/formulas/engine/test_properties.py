@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from formulas.engine import Chart, Zone, demo_lines, prepare
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.kubelka_munk import to_reflectance
-from formulas.engine.prediction.prediction import judge_of
+from formulas.engine.prediction.numbers import judge_of
 
 CHART = Chart.default()
 LINES = tuple(demo_lines().values())

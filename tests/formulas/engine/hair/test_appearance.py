@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from formulas.engine import Chart, Judge, Zone, demo_lines, perceived_lightness, prepare
 from formulas.engine.hair.chart import LEVELS
-from formulas.engine.prediction.prediction import judge_of
+from formulas.engine.prediction.numbers import judge_of
 
 CHART = Chart.default()
 LINE = demo_lines()["Tidepool"]

@@ -7,7 +7,7 @@ from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import lab_to_xyz
 from formulas.engine.light.kubelka_munk import to_ks, to_reflectance
 from formulas.engine.light.wet import THROWN_BACK, wetting_ratio
-from formulas.engine.prediction.prediction import show
+from formulas.engine.prediction.numbers import show
 
 
 @pytest.mark.parametrize(("lightness", "ratio"), [(20, 2.0), (80, 2.7)])

@@ -15,7 +15,7 @@ from formulas.engine.light.library import colour_science
 from formulas.engine.limit.least_depth import blocks, least_depths
 from formulas.engine.limit.limit import limit_of
 from formulas.engine.limit.object_colours import Solid
-from formulas.engine.prediction.prediction import judge_of
+from formulas.engine.prediction.numbers import judge_of
 from formulas.engine.toner.deposit import prepare
 from tests.formulas.engine.lines_for_tests import LINE, OTHER
 

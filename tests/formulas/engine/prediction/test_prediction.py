@@ -189,7 +189,7 @@ def test_terms_name_shades_families_time_porosity_developer_lift_and_room() -> N
 
 def test_terms_match_small_steps_of_their_own() -> None:
     """An independent integration: each family added in 400 small steps along the same way."""
-    from formulas.engine.prediction.prediction import judge_of
+    from formulas.engine.prediction.numbers import judge_of
     from formulas.engine.prediction.terms import read
     from formulas.engine.toner.deposit import prepare
 

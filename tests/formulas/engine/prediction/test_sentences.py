@@ -68,7 +68,7 @@ def test_it_says_how_much_of_the_pigment_a_lighter_toner_carries() -> None:
 
 
 def test_pigment_needed_is_what_brings_the_warmth_to_a_fifth() -> None:
-    from formulas.engine.prediction.prediction import judge_of
+    from formulas.engine.prediction.numbers import judge_of
     from formulas.engine.prediction.terms import read
     from formulas.engine.toner.deposit import prepare
 

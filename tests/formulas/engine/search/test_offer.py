@@ -7,8 +7,9 @@ import pytest
 
 from formulas import engine
 from formulas.engine.cli.command import main
-from formulas.engine.search.offer import SAME_LEVELS, SAME_PERCENT, Slips
+from formulas.engine.search.picking import SAME_LEVELS, SAME_PERCENT
 from formulas.engine.search.practice import Practice
+from formulas.engine.search.slips import Slips
 from formulas.engine.search.weighing import LEVELS_UNIT, PERCENT_UNIT, weighed
 from tests.formulas.engine.lines_for_tests import LINE, OTHER
 
@@ -25,7 +26,7 @@ def test_every_offered_mix_keeps_to_practice(level: float, line: engine.Line) ->
         whole = sum(parts.values())
         assert len(parts) <= 3
         assert parts.get("clear", 0) <= whole / 2
-        assert min(parts.values()) / whole * found.within.colour_grams >= 3.0
+        assert min(parts.values()) / whole * found.within.colour_grams >= 2.0
         for name in parts:
             own = line.shade(name).level
             assert own is None or level - 2 <= own <= level + 1
@@ -54,7 +55,7 @@ def test_the_forgiving_one_leads_among_mixes_that_look_alike() -> None:
     zone = engine.Zone(8)
     found = engine.offer(zone, LINE)
     result = found.within
-    slips = Slips(zone, result, LINE, {})
+    slips = Slips(zone, result, LINE, engine.Setting())
     for one in found.places:
         near = np.flatnonzero(
             (np.abs(result.pool.warmth - one.mix.warmth_left_percent) < SAME_PERCENT / 4)
@@ -97,7 +98,7 @@ def test_a_slip_is_what_predictions_differ_by() -> None:
     longer = moved(read(minutes=LINE.processing_minutes + 5))
     misread = max(moved(read(level=level)) for level in (7.75, 8.25))
 
-    found = Slips(zone, result, LINE, {}).of(result.bed.fractions(mix)[None])
+    found = Slips(zone, result, LINE, engine.Setting()).of(result.bed.fractions(mix)[None])
 
     assert found[0] == pytest.approx(np.sqrt(over**2 + longer**2 + misread**2), rel=1e-6)
 
@@ -122,6 +123,53 @@ def test_a_line_with_no_shade_within_practice_still_offers() -> None:
 
     assert not found.keeps_to_practice
     assert found.places
+
+
+@pytest.mark.parametrize("wanted", [None, 6.0])
+def test_mixes_run_along_the_trade_off(wanted: float | None) -> None:
+    along = engine.offer(engine.Zone(8), LINE, wanted_level=wanted).along
+
+    warmth = [one.mix.warmth_left_percent for one in along]
+    assert warmth == sorted(warmth, reverse=True)
+    assert len(along) >= 12
+    assert len({one.mix.parts for one in along}) == len(along)
+    if wanted is None:  # cooler never looks lighter
+        deeper = [one.mix.levels_deeper_looks for one in along]
+        assert deeper == sorted(deeper)
+
+
+def test_a_short_list_leads_with_what_is_offered_there() -> None:
+    found = engine.offer(engine.Zone(8), LINE)
+
+    for one in found.along:
+        first, *others = found.short_list(one.mix.warmth_left_percent, k=4)
+        assert first == one
+        assert len(others) == 3
+        assert len({other.mix.parts for other in (first, *others)}) == 4
+
+
+def test_ranges_of_many_mixes_are_those_of_each() -> None:
+    found = engine.offer(engine.Zone(8, 0.3, porosity=0.5), LINE)
+
+    for one in engine.shown(found, found.along)[::5]:
+        told = engine.predict(found.zone, LINE, one.parts)
+        for name in ("warmth_left_percent", "levels_deeper_looks"):
+            ours, theirs = getattr(one, name), getattr(told, name)
+            assert vars(ours) == pytest.approx(vars(theirs), rel=1e-9)
+        assert (one.dry_hex, one.damp_hex) == (told.dry_hex, told.damp_hex)
+
+
+def test_the_owner_decides_whether_simple_ratios_lead() -> None:
+    """In all: the same looks, forgiving alike, in fewer parts and shades."""
+
+    def fiddly(simple_first: bool) -> int:
+        practice = Practice(simple_first=simple_first)
+        mixes = [
+            p.mix.parts for p in engine.offer(engine.Zone(8), LINE, practice=practice).along
+        ]
+        return sum(sum(n for _, n in parts) + 2 * len(parts) for parts in mixes) // len(mixes)
+
+    assert fiddly(True) < fiddly(False)
 
 
 def test_the_owner_sets_the_limits() -> None:

@@ -6,7 +6,7 @@ import pytest
 from formulas import engine
 from formulas.engine.prediction.candidates import read_rows
 from formulas.engine.prediction.single import read_mix, shorter, thinner
-from formulas.engine.visits.zones import LEVELS_UNIT, PERCENT_UNIT
+from formulas.engine.visits.zones import LEVELS_UNIT, PERCENT_UNIT, common_searches
 from tests.formulas.engine.lines_for_tests import LINE, SMALL
 
 ROOTS = engine.Wish(engine.Zone(7.5), 40.0)
@@ -17,7 +17,7 @@ def test_one_zone_gets_a_bowl_as_good_as_its_own() -> None:
     bowls = engine.one_bowl({"roots": ROOTS}, SMALL)
 
     share = bowls.shares["roots"]
-    own = share.own.distance_percent / PERCENT_UNIT
+    own = abs(share.own.warmth_left_percent - ROOTS.aim) / PERCENT_UNIT
     assert share.cost <= own + 0.1
     assert bowls.one_bowl
 
@@ -43,19 +43,21 @@ def test_far_apart_zones_are_told_to_take_two_bowls() -> None:
     assert not bowls.one_bowl
     assert bowls.sentences[0].code == "separate_bowls"
     assert bowls.sentences[0].values["zone"] in wishes
-    for share in bowls.shares.values():
-        assert share.own.distance_percent < 2.0
+    for name, share in bowls.shares.items():
+        assert abs(share.own.warmth_left_percent - wishes[name].aim) < 5.0
 
 
 def test_the_common_bowl_is_the_one_whose_worst_zone_suffers_least() -> None:
     wishes = {"roots": ROOTS, "ends": ENDS}
     bowls = engine.one_bowl(wishes, SMALL)
+    offers = {name: engine.offer(wish.zone, SMALL) for name, wish in wishes.items()}
+    common = common_searches(offers)
     worst = np.zeros(1)
     for name, wish in wishes.items():
-        result = engine.search(wish.zone, SMALL)
+        result = common[name]
         rows = np.arange(result.space.size)
         readings = read_rows(result.bed, result.judge, result.space, rows)
-        own = bowls.shares[name].own.candidate.levels_deeper_looks
+        own = bowls.shares[name].own.levels_deeper_looks
         cost = (
             np.abs(readings.warmth - wish.aim) / PERCENT_UNIT
             + np.maximum(readings.looks - own, 0.0) / LEVELS_UNIT
@@ -65,6 +67,18 @@ def test_the_common_bowl_is_the_one_whose_worst_zone_suffers_least() -> None:
     found = max(share.cost for share in bowls.shares.values())
 
     assert found <= worst.min() + 0.05 + 1e-9
+
+
+def test_a_common_bowl_keeps_to_the_practice_of_every_zone() -> None:
+    wishes = {
+        "roots": engine.Wish(engine.Zone(7), 40.0),
+        "ends": engine.Wish(engine.Zone(8), 40.0),
+    }
+
+    bowls = engine.one_bowl(wishes, LINE)
+
+    levels = [LINE.shade(name).level for name, _ in bowls.parts]
+    assert all(level is None or 8 - 2 <= level <= 7 + 1 for level in levels)
 
 
 def test_porous_ends_get_the_bowl_shorter_or_thinner() -> None:

@@ -1,0 +1,175 @@
+"""What mixes give on a zone, in numbers with their ranges: many mixes at once, or one."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+
+from formulas.engine.hair.appearance import Judge
+from formulas.engine.hair.chart import Chart
+from formulas.engine.light.colorimetry import reflectance_to_lab
+from formulas.engine.light.grid import Array
+from formulas.engine.light.kubelka_munk import to_reflectance
+from formulas.engine.light.wet import wetting_ratio
+from formulas.engine.prediction.doubts import (
+    MODEL_LEVELS,
+    MODEL_WARMTH,
+    Case,
+    Doubts,
+    doubtful_pairs,
+)
+from formulas.engine.prediction.ranged import Ranged
+from formulas.engine.toner.deposit import Bed, prepare
+from formulas.engine.toner.lines import Line
+from formulas.engine.toner.zone import Zone
+
+
+@dataclass(frozen=True, eq=False)
+class Numbers:
+    """Predicted numbers of n mixes, each with its range; see `Prediction`.
+
+    Attributes
+    ----------
+    dry_lab, damp_lab : Ranged of (n, 3) float arrays
+    level, warmth_left_percent, levels_deeper_measured, levels_deeper_looks,
+    damp_levels_deeper : Ranged of (n,) float arrays
+    """
+
+    dry_lab: Ranged[Array]
+    damp_lab: Ranged[Array]
+    level: Ranged[Array]
+    warmth_left_percent: Ranged[Array]
+    levels_deeper_measured: Ranged[Array]
+    levels_deeper_looks: Ranged[Array]
+    damp_levels_deeper: Ranged[Array]
+
+    def of(self, mix: int) -> dict[str, Ranged[Any]]:
+        """Return the numbers of one mix by name."""
+        return {field.name: getattr(self, field.name).at(mix) for field in fields(self)}
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What a line is used with, beside the zone; see `deposit.prepare`.
+
+    Attributes
+    ----------
+    minutes, developer_ratio : float or None
+    chart : Chart or None
+    strengths : mapping of shade name to factor, or None
+    """
+
+    minutes: float | None = None
+    chart: Chart | None = None
+    strengths: Mapping[str, float] | None = None
+    developer_ratio: float | None = None
+
+    @property
+    def on_chart(self) -> Chart:
+        """The chart, or the default one."""
+        return self.chart or Chart.default()
+
+    def bed(self, zone: Zone, line: Line) -> Bed:
+        """Return the bed of a zone and a line in this setting."""
+        return prepare(zone, line, **{**vars(self), "chart": self.on_chart})
+
+
+def numbers(
+    zone: Zone, line: Line, fractions: Array, *, setting: Setting, doubts: Doubts | None = None
+) -> Numbers:
+    """Return what mixes give on a zone.
+
+    Parameters
+    ----------
+    zone : Zone
+    line : Line
+        Only the shades that the mixes use: each is moved by its own doubt.
+    fractions : (n, shades) float array
+        Weight fractions, in the line's order.
+    setting : Setting
+    doubts : Doubts, optional
+
+    Raises
+    ------
+    ValueError
+        If a number is out of range.
+    """
+    known = doubts or Doubts()
+    bed = setting.bed(zone, line)
+    judge = judge_of(bed, setting.on_chart)
+    middle = _measured(bed, judge, fractions, Case(zone))
+    changes = []
+    for pair in doubtful_pairs(zone, line, known):
+        moved = []
+        for case in pair:
+            other = bed if case.zone == zone else setting.bed(case.zone, line)
+            by = judge if other is bed else judge_of(other, setting.on_chart)
+            moved.append(_measured(other, by, fractions, case))
+        changes.append(moved)
+    more = _model_doubts(judge, known)
+    return Numbers(
+        **{
+            name: Ranged.from_pairs(
+                value,
+                [[m[name] for m in pair] for pair in changes],
+                more=more[name][0],
+                factor=more[name][1],
+            )
+            for name, value in middle.items()
+        }
+    )
+
+
+def used_shades(line: Line, names: Any) -> Line:
+    """Return the line with only the shades named, in that order."""
+    return replace(line, shades=tuple(line.shade(name) for name in names))
+
+
+def show(ks: Array, *, wetting: float = 1.0) -> tuple[Array, Array]:
+    """Return (dry, damp) L*a*b* of K/S (..., 31), each (..., 3).
+
+    `wetting` is a factor on the wetting ratio, which is never less than 1.
+    """
+    dry = reflectance_to_lab(to_reflectance(ks))
+    ratio = np.maximum(wetting * wetting_ratio(dry[..., 0]), 1.0)[..., None]
+    return dry, reflectance_to_lab(to_reflectance(ks * ratio))
+
+
+def judge_of(bed: Bed, chart: Chart) -> Judge:
+    """Return the judge of a bed: its start is what the client sees before this toning."""
+    ks = np.stack([bed.base_ks, bed.warm_ks, bed.hair_ks])
+    start, warm, bare = reflectance_to_lab(to_reflectance(ks))
+    return Judge(start, warm, chart, bare)
+
+
+def _model_doubts(judge: Judge, known: Doubts) -> dict[str, tuple[Any, float]]:
+    """Return the model's own standard doubt of every number, and the factor on its range."""
+    depth, warmth = known.depth_factor, known.warmth_factor
+    colour = np.array([MODEL_LEVELS * judge.lightness_of_a_level, 0.0, 0.0])
+    colour[1:] = MODEL_WARMTH / 100.0 * judge.starting_warmth / np.sqrt(2.0)
+    return {
+        "dry_lab": (colour, max(depth, warmth)),
+        "damp_lab": (colour, max(depth, warmth)),
+        "level": (MODEL_LEVELS, depth),
+        "warmth_left_percent": (MODEL_WARMTH, warmth),
+        "levels_deeper_measured": (MODEL_LEVELS, depth),
+        "levels_deeper_looks": (MODEL_LEVELS, depth),
+        "damp_levels_deeper": (0.0, depth),
+    }
+
+
+def _measured(bed: Bed, judge: Judge, fractions: Array, case: Case) -> dict[str, Array]:
+    """Return every number of the mixes, without ranges."""
+    moved = np.array([case.shades.get(name, 1.0) for name in bed.names])
+    deposit = case.deposit * ((fractions * moved) @ bed.loads)
+    dry, damp = show(bed.base_ks + deposit, wetting=case.wetting)
+    return {
+        "dry_lab": dry,
+        "damp_lab": damp,
+        "level": judge.level(dry),
+        "warmth_left_percent": judge.warmth_left_percent(dry),
+        "levels_deeper_measured": judge.levels_deeper_measured(dry),
+        "levels_deeper_looks": judge.levels_deeper_looks(dry),
+        "damp_levels_deeper": judge.level(dry) - judge.level(damp),
+    }
