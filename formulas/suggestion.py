@@ -67,15 +67,14 @@ class Suggestion:
         """Return it all as plain data."""
         return self.data
 
-    @property
-    def practice_words(self) -> str:
-        """What keeping to the salon's practice costs here, in a sentence."""
+    def cost_words(self, mix: Mapping[str, Any]) -> str:
+        """Return what keeping to the salon's practice costs at a mix, in a sentence."""
         if not self.data["keeps_to_practice"]:
             return _("No mix of this shelf keeps to your practice, so all mixes are offered.")
-        costs = self.data["practice_costs_levels"]
+        costs = mix["practice_costs_levels"]
         if costs < UNSEEN_LEVELS:
             return _("Keeping to your practice costs nothing that an eye would see.")
-        return _("Keeping to your practice costs up to %(levels)s levels.") % {
+        return _("Outside your practice a mix could look %(levels)s levels lighter.") % {
             "levels": number_format(round(costs, 1), 1)
         }
 
@@ -83,14 +82,13 @@ class Suggestion:
         """Return what `{% tradeoff_curve %}` draws."""
         return {
             "limit": self.data["limit"],
-            "mixes": self.data["mixes"],
+            "mixes": [{**mix, "cost": self.cost_words(mix)} for mix in self.data["mixes"]],
             "places": [
                 {**place, "label": place_label(place["key"])} for place in self.data["places"]
             ],
             "chosen": chosen,
             "start": self.data["start"],
             "name": name,
-            "practice": self.practice_words,
         }
 
 
@@ -161,7 +159,6 @@ def suggest(
             ],
             "offered": [one.as_data() for one in shown if one.key],
             "keeps_to_practice": offer.keeps_to_practice,
-            "practice_costs_levels": round(max(one.practice_costs_levels for one in shown), 3),
         }
     )
 

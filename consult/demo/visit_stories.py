@@ -10,6 +10,7 @@ from clients.models import Appointment, Client, Status
 from clients.skin_test.safety import QUESTIONS
 from consult import selectors
 from consult.agreement import planning
+from consult.bench import starting_values
 from consult.demo.cast import REGULARS, Guest
 from consult.demo.house import House
 from consult.demo.patch_stories import place_and_read
@@ -172,14 +173,17 @@ def _decide(visit: Visit, key: str, by: Staff, at: dt.datetime) -> Formula:
         raise ValueError("nothing was chosen")
     aim = choice.places.get(zones=key).warmth_aim_percent
     readings = selectors.readings_in_force(visit)
-    best = planning.ranked(visit, readings, key, aim=aim, bowl_grams=60.0, at=at, count=1)[0]
+    bowl, _from_last = starting_values.bowl_grams(visit, key, None)
+    best = planning.ranked(
+        visit, readings, key, aim=aim, bowl_grams=float(bowl), at=at, count=1
+    )[0]
     ids = dict(visit.line.shades.values_list("name", "pk"))
     return decide_formula(
         visit=visit,
         zones_key=key,
         parts={ids[name]: Decimal(part) for name, part in best["parts"]},
         source="suggested",
-        bowl_grams=Decimal(60),
+        bowl_grams=bowl,
         reasons=best["reasons"],
         by=by,
         at=at,

@@ -26,6 +26,7 @@ def curve_island(curve: Curve) -> dict[str, Any]:
                 "damp": mix.damp_hex,
                 "label": mix.label,
                 "why": mix.why,
+                "cost": mix.cost,
                 "sentence": sentence(mix),
             }
             for mix in curve.mixes

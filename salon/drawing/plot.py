@@ -3,14 +3,13 @@
 `curve` is a mapping:
     limit    [[warmth_left_percent, levels_deeper_looks], ...]  the line no mix can cross
     mixes    [{warmth_left_percent, levels_deeper_looks, hex, damp_hex,
-              optional: label, why, sentence, warmth_low, warmth_high, deeper_low,
+              optional: label, why, cost, sentence, warmth_low, warmth_high, deeper_low,
               deeper_high}, ...]
     places   [{key, label, warmth_left_percent}, ...]           named places on the mixes
     chosen   warmth_left_percent of the client's place, or None
     start    {hex, damp_hex}                                    the hair as it is now
     name     name of the form field (default "warmth_aim")
     last     {warmth, deeper, optional: seen_warmth, seen_deeper}  last time's place
-    practice a sentence on what keeping to practice costs, optional
 """
 
 import math
@@ -34,6 +33,7 @@ class Mix:
     damp_hex: str
     label: str = ""
     why: str = ""
+    cost: str = ""
     sentence: str = ""
     warmth_low: float | None = None
     warmth_high: float | None = None
@@ -61,7 +61,6 @@ class Curve:
     start: Mapping[str, str]
     name: str = "warmth_aim"
     last: Mapping[str, float] | None = None
-    practice: str = ""
     coolest: float = field(init=False)
     deepest: float = field(init=False)
 
@@ -109,7 +108,6 @@ def read_curve(curve: Mapping[str, Any]) -> Curve:
         start=curve.get("start") or {},
         name=str(curve.get("name", "warmth_aim")),
         last=curve.get("last"),
-        practice=str(curve.get("practice", "")),
     )
 
 
@@ -138,6 +136,7 @@ def _mix(plain: Mapping[str, Any]) -> Mix:
         damp_hex=plain.get("damp_hex") or plain["hex"],
         label=str(plain.get("label", "")),
         why=str(plain.get("why", "")),
+        cost=str(plain.get("cost", "")),
         sentence=str(plain.get("sentence", "")),
         **bounds,
     )

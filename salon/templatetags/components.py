@@ -97,8 +97,8 @@ def tradeoff_curve(
     """Draw the choice plot; what `curve` holds is said in `salon.drawing.plot`."""
     plot = read_curve(curve)
     if not names_mixes:  # a client chooses a place, not the shades that lead to it
-        unnamed = tuple(replace(mix, label="", why="") for mix in plot.mixes)
-        plot = replace(plot, mixes=unnamed, practice="")
+        unnamed = tuple(replace(mix, label="", why="", cost="") for mix in plot.mixes)
+        plot = replace(plot, mixes=unnamed)
     key = f"{zlib.crc32(repr(plot).encode()):08x}"
     chosen = plot.mix_at(plot.chosen if plot.chosen is not None else _middle(plot))
     shown = replace(plot, chosen=chosen.warmth) if chosen else plot

@@ -57,9 +57,8 @@
       const label = section.querySelector("[data-label]");
       label.textContent = mix.label;
       label.hidden = !mix.label;
-      const why = section.querySelector("[data-why]");
-      why.textContent = mix.why;
-      why.hidden = !mix.why;
+      section.querySelector("[data-why]").textContent = mix.why;
+      section.querySelector("[data-cost]").textContent = mix.cost;
       slider.setAttribute("aria-valuetext", mix.sentence);
       plot.setAttribute("aria-label", mix.sentence);
       section.dispatchEvent(new CustomEvent("curve:place", { bubbles: true, detail: mix }));

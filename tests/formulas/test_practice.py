@@ -83,7 +83,20 @@ def test_where_no_mix_keeps_to_it_all_are_offered_and_it_says_so(
     found = suggestion.suggest(line=line, zone=ZoneInput(lifted_level=3.0))
 
     assert not found.data["keeps_to_practice"]
-    assert "No mix of this shelf keeps to your practice" in found.practice_words
+    words = {mix["cost"] for mix in found.curve()["mixes"]}
+    assert words == {"No mix of this shelf keeps to your practice, so all mixes are offered."}
+
+
+def test_what_practice_costs_is_said_mix_by_mix(line: ProductLine) -> None:
+    found = suggestion.suggest(line=line, zone=ZONE)
+
+    for mix in found.curve()["mixes"]:
+        if mix["practice_costs_levels"] < 0.25:
+            assert mix["cost"].endswith("costs nothing that an eye would see.")
+        else:
+            assert f"look {mix['practice_costs_levels']:.1f} levels lighter" in mix["cost"]
+    between = next(p for p in found.data["offered"] if p["key"] == "between")
+    assert between["practice_costs_levels"] < 0.25
 
 
 def test_the_page_shows_and_changes_it(as_owner: Browser, owner: Staff) -> None:
