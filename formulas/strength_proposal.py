@@ -15,7 +15,7 @@ FEWEST_RESULTS = 5  # below that the prior decides nearly everything (model assu
 # Ranges are offered from so many results, where they change by this share (assumption).
 FEWEST_FOR_RANGES, RANGE_CHANGE = 20, 0.1
 # A reader's habit is named from half a step of the eye on, where it is no chance.
-TELLING_LEVELS, TELLING_WARMTH = 0.1, 4.0
+SIGNIFICANT_LEVELS, SIGNIFICANT_WARMTH = 0.1, 4.0
 
 
 @dataclass(frozen=True)
@@ -62,13 +62,13 @@ class ReaderHabit:
     habit: engine.Habit
 
     @property
-    def is_telling(self) -> bool:
+    def is_significant(self) -> bool:
         """Whether it is large enough to matter and no chance."""
         return any(
             abs(number.value) >= least and not number.low <= 0.0 <= number.high
             for number, least in (
-                (self.habit.level, TELLING_LEVELS),
-                (self.habit.warmth_percent, TELLING_WARMTH),
+                (self.habit.level, SIGNIFICANT_LEVELS),
+                (self.habit.warmth_percent, SIGNIFICANT_WARMTH),
             )
         )
 

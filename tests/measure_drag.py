@@ -122,9 +122,9 @@ def main() -> None:
         print(told(f"a move, processor {SLOWER} times slower", drag(page)))
         slow.send("Emulation.setCPUThrottlingRate", {"rate": 1})
         print(told("the choice page, server", server(page, path)))
-        foretold = predictions(page, how.visit)
-        if foretold:
-            print(told("a changed mix foretold, server", foretold))
+        side = predictions(page, how.visit)
+        if side:
+            print(told("a changed mix side, server", side))
         chromium.close()
 
 

@@ -27,7 +27,7 @@ class Again:
     """
 
     zones: str
-    told: histories.ToldGroup
+    group: histories.GroupRecord
     words: str
     parts: Parts
     missing: Sequence[str]
@@ -37,10 +37,10 @@ class Again:
     @property
     def off_words(self) -> str:
         """How what came out differs from what was promised, or an empty string."""
-        result = self.told.result
+        result = self.group.result
         if result is None or result.warmth_left_percent is None:
             return ""
-        promised = self.told.promised["warmth_left_percent"]["value"]
+        promised = self.group.promised["warmth_left_percent"]["value"]
         points = round(result.warmth_left_percent - promised)
         if points > 0:
             return _("%(n)s points warmer than promised") % {"n": whole(points)}
@@ -62,7 +62,7 @@ class LastTime:
         one = next((part for part in self.parts if part.zones == key), None)
         if one is None:
             return None
-        promised, result = one.told.promised, one.told.result
+        promised, result = one.group.promised, one.group.result
         deeper = promised["levels_deeper_looks"]["value"]
         mark = {"warmth": promised["warmth_left_percent"]["value"], "deeper": deeper}
         if result and result.warmth_left_percent is not None and result.level is not None:
@@ -81,7 +81,7 @@ def of(visit: Visit, plans: Mapping[str, planning.Plan], *, at: dt.datetime) -> 
     last = residue.last_toned(visit)
     if last is None or last.line_id != visit.line_id:
         return None
-    told = histories.told_one(last)
+    told = histories.record_of(last)
     shelf = {shade.name: shade for shade in shades_in_stock(line=visit.line)}
     parts = [_again(visit, told, plan, shelf) for plan in plans.values()]
     found = [one for one in parts if one is not None]
@@ -144,7 +144,7 @@ def _pairs(old: ZoneReading, new: ZoneReading) -> list[tuple[str, str, str]]:
 
 def _again(
     visit: Visit,
-    told: histories.ToldVisit,
+    told: histories.VisitRecord,
     plan: planning.Plan,
     shelf: Mapping[str, Any],
 ) -> Again | None:

@@ -168,7 +168,7 @@ def chosen_place(
     return {
         "place": Place.OWN if parts else plan.place_of(aim),
         "warmth_aim_percent": mix["warmth_left_percent"],
-        "statement": wordings.said(
+        "statement": wordings.statement_for(
             wording, key=plan.key, lifted_level=float(first.lifted_level), predicted=predicted
         ),
         "readings": [snapshot.of_reading(readings[zone]) for zone in zones.split(plan.key)],

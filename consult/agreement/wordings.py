@@ -68,7 +68,7 @@ def known_language(code: str | None) -> str:
     return near[0] if near else settings.LANGUAGE_CODE
 
 
-def said(wording: StatementWording | None, **hair: Any) -> str:
+def statement_for(wording: StatementWording | None, **hair: Any) -> str:
     """Return what a place means on this hair; `hair` as `statement.values_of` takes it."""
     values = statement.values_of(**hair)
     text = filled(wording.statement, values) if wording else statement.built_in(values)

@@ -11,7 +11,7 @@ from consult.agreement import planning
 from consult.agreement.deviation import strays
 from consult.bench import starting_values
 from consult.history import histories
-from consult.history.visit_record import ToldGroup, ToldVisit
+from consult.history.visit_record import GroupRecord, VisitRecord
 from consult.models import ChosenPlace, Formula, Source, Visit
 from formulas import mixing
 from formulas.models import Shade
@@ -33,7 +33,7 @@ class Recipe:
     strays: str = ""
     bowl_grams: Decimal = Decimal(0)
     is_grown: bool = False
-    told: ToldGroup | None = None
+    repeats: GroupRecord | None = None
 
     @property
     def as_text(self) -> str:
@@ -139,7 +139,7 @@ def offers(visit: Visit, shades: Sequence[Shade], *, at: dt.datetime) -> list[Of
         formula = next((f for f in standing if members <= set(zones.split(f.zones))), None)
         bowl, from_last = starting_values.bowl_grams(visit, place.zones, facts)
         maker = _Maker(visit, place, bowl, {shade.pk: shade.name for shade in shades}, at)
-        ranked, again = _told_once(maker.ranked(readings), maker.again(readings, last))
+        ranked, again = _without_duplicate(maker.ranked(readings), maker.again(readings, last))
         found.append(
             Offer(
                 key=place.zones,
@@ -154,7 +154,7 @@ def offers(visit: Visit, shades: Sequence[Shade], *, at: dt.datetime) -> list[Of
     return found
 
 
-def _told_once(
+def _without_duplicate(
     ranked: list[Recipe], again: Recipe | None
 ) -> tuple[list[Recipe], Recipe | None]:
     """Return them with a suggestion that is the last visit's mix told there only."""
@@ -196,7 +196,7 @@ class _Maker:
         ]
         return [recipe for recipe in made if recipe]
 
-    def again(self, readings: planning.Readings, last: ToldVisit | None) -> Recipe | None:
+    def again(self, readings: planning.Readings, last: VisitRecord | None) -> Recipe | None:
         if last is None or last.visit.line_id != self.visit.line_id:
             return None
         members = set(zones.split(self.place.zones))
@@ -210,14 +210,14 @@ class _Maker:
         parts = {line.shade_id: line.parts for line in group.formula.lines.all()}
         if not set(parts) <= set(self.names):
             return None
-        return self.make(readings, parts, [], told=group)
+        return self.make(readings, parts, [], repeats=group)
 
     def make(
         self,
         readings: planning.Readings,
         parts: Parts,
         reasons: Sequence[str],
-        told: ToldGroup | None = None,
+        repeats: GroupRecord | None = None,
     ) -> Recipe | None:
         parts = in_shelf_order(parts, self.names)
         try:
@@ -238,7 +238,7 @@ class _Maker:
             is_grown=bowl > self.bowl,
             risks=predicted["sentences"],
             strays=strays(signed=self.place.predicted, mix=predicted),
-            told=told,
+            repeats=repeats,
         )
 
 

@@ -48,7 +48,7 @@ def _agree(built: House, name: str, visit: Visit | None, *, given: bool) -> None
 
 def _photograph(visit: Visit) -> None:
     closed = visit.closed_at or visit.opened_at
-    group = histories.told_one(visit).groups[0]
+    group = histories.record_of(visit).groups[0]
     shots = (
         (Moment.BEFORE, Part.WHOLE, group.place.shown["start"]["hex"], visit.opened_at),
         (Moment.AFTER, Part.WHOLE, group.predicted["dry_hex"], closed),

@@ -7,7 +7,7 @@ from clients.models import Appointment
 from consult.demo.cast import OTHERS, REGULARS
 from consult.demo.house import House
 from consult.demo.patch_stories import place_and_read
-from consult.demo.visit_stories import Planned, tell_visit
+from consult.demo.visit_stories import Planned, build_visit
 
 # (hour, minute, column, who, service): who stands by name; the columns are the stylists'.
 _TODAY = (
@@ -56,7 +56,7 @@ def tell(built: House) -> None:
         if upto:
             guest = next(g for g in REGULARS if g.name == name)
             stylist, starts_at = booked[name].stylist, booked[name].starts_at
-            tell_visit(built, Planned(starts_at, guest, stylist, 0), booked[name], upto=upto)
+            build_visit(built, Planned(starts_at, guest, stylist, 0), booked[name], upto=upto)
 
 
 def _check_in(built: House, one: Appointment) -> None:

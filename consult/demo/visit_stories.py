@@ -46,7 +46,7 @@ def tell(built: House) -> None:
         _keep_tested(built, planned, client)
         booked = _book(built, planned, client)
         if booked is not None:
-            tell_visit(built, planned, booked)
+            build_visit(built, planned, booked)
 
 
 def _plan(built: House) -> list[Planned]:
@@ -95,7 +95,7 @@ def _book(built: House, planned: Planned, client: Client) -> Appointment | None:
     return None
 
 
-def tell_visit(
+def build_visit(
     built: House, planned: Planned, booked: Appointment, *, upto: str = "closed"
 ) -> Visit:
     """Tell one visit from the check-in; stop before the step named `upto`."""

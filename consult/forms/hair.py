@@ -171,15 +171,15 @@ class FactsForm(forms.Form):
     )
     scalp = forms.CharField(label=_("Note on the scalp"), required=False, max_length=200)
 
-    def __init__(self, *args: Any, asks_washes: bool = True, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, asks_for_washes: bool = True, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.asks_washes = asks_washes
-        if not asks_washes:
+        self.asks_for_washes = asks_for_washes
+        if not asks_for_washes:
             del self.fields["washes_since_toner"], self.fields["washes_answer"]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        if not self.asks_washes or "washes_since_toner" in self.errors:
+        if not self.asks_for_washes or "washes_since_toner" in self.errors:
             return cleaned
         counted, answer = cleaned.get("washes_since_toner"), cleaned.get("washes_answer")
         if counted is None and not answer:
@@ -204,7 +204,7 @@ class HairForm:
         facts: HairFacts | None,
         strands: Mapping[str, Any],
         carried: "Carried | None" = None,
-        asks_washes: bool = True,
+        asks_for_washes: bool = True,
         reached: Mapping[str, Decimal] | None = None,
     ) -> None:
         """Start from today's `readings`; where there are none, from what is `carried` over."""
@@ -224,7 +224,7 @@ class HairForm:
             level = plain_number(str(form["lifted_level"].value() or ""))
             form.fields["undertone"].widget.show(strands, level, form["undertone"].value())
         self.facts = FactsForm(
-            data, asks_washes=asks_washes, initial=_facts_initial(facts, self.carried)
+            data, asks_for_washes=asks_for_washes, initial=_facts_initial(facts, self.carried)
         )
         self._refusals: list[str] = []
 

@@ -24,7 +24,7 @@ class SafetyForm(forms.Form):
         for question in QUESTIONS:
             self.fields[question.key] = question_field(question)
 
-    def asked(self) -> list[dict[str, Any]]:
+    def questions(self) -> list[dict[str, Any]]:
         """Return each question with its field, what a yes means, and the last answer."""
         return [
             {

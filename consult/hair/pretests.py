@@ -101,7 +101,7 @@ _WEAKENING = {HairWork.LIGHTENING, HairWork.STRAIGHTENING, HairWork.PERM}
 
 
 @dataclass
-class Asked:
+class TestRequest:
     """One kind of test in a visit: why it is called for, and what it showed."""
 
     kind: PreTestKind
@@ -120,20 +120,20 @@ class Asked:
         return PROCEDURES[self.kind]
 
 
-def asked_of(visit: Visit, *, at: dt.datetime) -> list[Asked]:
+def test_requests(visit: Visit, *, at: dt.datetime) -> list[TestRequest]:
     """Return every kind of test with the reasons that call for it today."""
-    found = {kind: Asked(kind) for kind in PreTestKind}
+    found = {kind: TestRequest(kind) for kind in PreTestKind}
     for test in selectors.pre_tests_of(visit):
         found[PreTestKind(test.kind)].done.append(test)
     answers = safety_answers_in_force(client=visit.client)
     works = {entry.work for entry in hair_history(client=visit.client, at=at)}
-    _ask_incompatibility(found[PreTestKind.INCOMPATIBILITY], answers, works)
+    _add_incompatibility_reasons(found[PreTestKind.INCOMPATIBILITY], answers, works)
     weakened = []
     if works & _WEAKENING:
         weakened.append(_("Lightened, straightened or permed before."))
     if any(step.kind == StepKind.LIGHTENING for step in selectors.steps_in_force(visit)):
         weakened.append(_("Lightened today."))
-    if _says_yes(answers, "breakage"):
+    if _answered_yes(answers, "breakage"):
         weakened.append(_("The client tells of breakage or hair loss."))
     if any(row.porosity > 0 for row in selectors.readings_in_force(visit).values()):
         weakened.append(_("The hair was read as porous."))
@@ -155,15 +155,17 @@ def is_incompatibility_due(visit: Visit, *, at: dt.datetime) -> bool:
     """Return whether the test that metal salts demand has not been done in this visit."""
     if any(one.kind == PreTestKind.INCOMPATIBILITY for one in selectors.pre_tests_of(visit)):
         return False
-    asked = Asked(PreTestKind.INCOMPATIBILITY)
+    asked = TestRequest(PreTestKind.INCOMPATIBILITY)
     works = {entry.work for entry in hair_history(client=visit.client, at=at)}
-    _ask_incompatibility(asked, safety_answers_in_force(client=visit.client), works)
+    _add_incompatibility_reasons(asked, safety_answers_in_force(client=visit.client), works)
     return asked.is_required
 
 
-def _ask_incompatibility(asked: Asked, answers: Any, works: Iterable[str]) -> None:
+def _add_incompatibility_reasons(
+    asked: TestRequest, answers: Any, works: Iterable[str]
+) -> None:
     told = set(works)
-    if _says_yes(answers, "metallic"):
+    if _answered_yes(answers, "metallic"):
         asked.reasons.append(_("The client names henna, metallic dye or a colour restorer."))
     if told & _METALLIC:
         asked.reasons.append(_("Henna or metallic salts are in the hair history."))
@@ -172,5 +174,5 @@ def _ask_incompatibility(asked: Asked, answers: Any, works: Iterable[str]) -> No
         asked.reasons.append(_("Box colour is in the hair history; some hold metal salts."))
 
 
-def _says_yes(answers: Any, question: str) -> bool:
+def _answered_yes(answers: Any, question: str) -> bool:
     return question in answers and answers[question].answer == Answer.YES

@@ -8,7 +8,7 @@ from decimal import Decimal
 from statistics import fmean
 
 from consult.history import histories
-from consult.history.visit_record import ToldVisit
+from consult.history.visit_record import VisitRecord
 from consult.models import Visit
 from salon.models import Salon
 
@@ -57,7 +57,7 @@ def period(*, salon: Salon, days: int, at: dt.datetime) -> Period:
     """Return what the visits closed in the last days cost, and how they came out."""
     since = at - dt.timedelta(days=days)
     rows = Visit.objects.for_salon(salon).closed().filter(closed_at__gte=since)
-    told = histories.told(rows.order_by("-closed_at")[:MOST_VISITS])
+    told = histories.records_of(rows.order_by("-closed_at")[:MOST_VISITS])
     return Period(
         days,
         _totals(told, lambda visit: visit.line.name),
@@ -65,14 +65,14 @@ def period(*, salon: Salon, days: int, at: dt.datetime) -> Period:
     )
 
 
-def _totals(told: Iterable[ToldVisit], name_of: Callable[[Visit], str]) -> list[Total]:
-    grouped: dict[str, list[ToldVisit]] = defaultdict(list)
+def _totals(told: Iterable[VisitRecord], name_of: Callable[[Visit], str]) -> list[Total]:
+    grouped: dict[str, list[VisitRecord]] = defaultdict(list)
     for one in told:
         grouped[name_of(one.visit)].append(one)
     return [_total(name, members) for name, members in sorted(grouped.items())]
 
 
-def _total(name: str, members: Sequence[ToldVisit]) -> Total:
+def _total(name: str, members: Sequence[VisitRecord]) -> Total:
     poured = [
         (line.poured_grams, line.shade.price_per_gram)
         for one in members

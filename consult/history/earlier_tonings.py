@@ -29,7 +29,7 @@ def for_next_mix(visit: Visit, *, at: dt.datetime) -> dict[str, Earlier]:
         .filter(opened_at__lt=visit.opened_at)
         .order_by("-opened_at", "-pk")[:MOST_VISITS]
     )
-    records = _unbroken(histories.told(rows), visit.line_id)
+    records = _unbroken(histories.records_of(rows), visit.line_id)
     if not records:
         return {}
     facts = visit.hair_facts.order_by("-pk").first()
@@ -45,7 +45,7 @@ def for_next_mix(visit: Visit, *, at: dt.datetime) -> dict[str, Earlier]:
     }
 
 
-def outlook(latest: Sequence[histories.ToldVisit], *, at: dt.datetime) -> dict[str, Earlier]:
+def outlook(latest: Sequence[histories.VisitRecord], *, at: dt.datetime) -> dict[str, Earlier]:
     """Return by zone what a client's visits, the latest first, say of repeating the last."""
     if not latest:
         return {}
@@ -53,14 +53,16 @@ def outlook(latest: Sequence[histories.ToldVisit], *, at: dt.datetime) -> dict[s
     return _by_zone(_unbroken(latest[:MOST_VISITS], line.pk), line, washes=None, at=at)
 
 
-def _unbroken(latest: Sequence[histories.ToldVisit], line_id: int) -> list[histories.ToldVisit]:
+def _unbroken(
+    latest: Sequence[histories.VisitRecord], line_id: int
+) -> list[histories.VisitRecord]:
     """Return the last visits up to one with another line, the oldest first."""
     same = takewhile(lambda record: record.visit.line_id == line_id, latest)
     return list(same)[::-1]
 
 
 def _by_zone(
-    records: list[histories.ToldVisit],
+    records: list[histories.VisitRecord],
     line: ProductLine,
     *,
     washes: float | None,
@@ -76,7 +78,7 @@ def _by_zone(
 
 
 def _tonings(
-    records: list[histories.ToldVisit], zone: str, *, washes: float | None, at: dt.datetime
+    records: list[histories.VisitRecord], zone: str, *, washes: float | None, at: dt.datetime
 ) -> tuple[PastToning, ...]:
     found = []
     for n, record in enumerate(records):
@@ -107,7 +109,7 @@ def _tonings(
 
 
 def _washes(
-    records: list[histories.ToldVisit], n: int, *, washes: float | None, at: dt.datetime
+    records: list[histories.VisitRecord], n: int, *, washes: float | None, at: dt.datetime
 ) -> float:
     """Return the washes after a visit: as noted at the next one, or two a week."""
     closed = records[n].visit.closed_at or records[n].visit.opened_at

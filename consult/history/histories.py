@@ -11,33 +11,35 @@ from clients.models import Appointment, Client
 from clients.people import person
 from clients.selectors import day_appointments, states_of
 from clients.skin_test.state import PatchState
-from consult.history.visit_record import ToldGroup, ToldVisit, told
+from consult.history.visit_record import GroupRecord, VisitRecord, records_of
 from consult.models import Visit
 from salon.models import Salon, Staff
 
 __all__ = [
     "ClientHistory",
+    "GroupRecord",
     "Seat",
-    "ToldGroup",
-    "ToldVisit",
+    "VisitRecord",
     "client_histories",
     "last_visits",
+    "record_of",
+    "records_of",
     "todays_seats",
-    "told",
-    "told_one",
     "toned_people",
     "tones_of",
     "unfinished",
 ]
 
 
-def last_visits(client: Client, *, before: dt.datetime, count: int = 3) -> list[ToldVisit]:
+def last_visits(client: Client, *, before: dt.datetime, count: int = 3) -> list[VisitRecord]:
     """Return a client's last closed visits, latest first."""
-    return told(Visit.objects.of_person(client).closed().filter(opened_at__lt=before)[:count])
+    return records_of(
+        Visit.objects.of_person(client).closed().filter(opened_at__lt=before)[:count]
+    )
 
 
 def tones_of(client: Client) -> QuerySet[Visit]:
-    """Return every toning visit of a client, latest first; `told` fills them."""
+    """Return every toning visit of a client, latest first; `records_of` fills them."""
     return Visit.objects.of_person(client).closed()
 
 
@@ -106,13 +108,13 @@ def client_histories(people: Sequence[int]) -> list[ClientHistory]:
     """Return one line for each person, in the order given."""
     clients = Client.objects.in_bulk(people)
     visits = Visit.objects.closed().filter(person.named_by("client", people))
-    by_person: dict[int, list[ToldVisit]] = defaultdict(list)
-    for one in told(visits):
+    by_person: dict[int, list[VisitRecord]] = defaultdict(list)
+    for one in records_of(visits):
         by_person[person.root_id(one.visit.client)].append(one)
     return [_history(clients[own_id], by_person[own_id]) for own_id in people]
 
 
-def _history(client: Client, visits: list[ToldVisit]) -> ClientHistory:
+def _history(client: Client, visits: list[VisitRecord]) -> ClientHistory:
     seen = [g for one in visits for g in one.groups if g.is_comparable]
     return ClientHistory(
         client=client,
@@ -131,6 +133,6 @@ def _mean(values: Iterable[float | None]) -> float | None:
     return sum(known) / len(known) if known else None
 
 
-def told_one(visit: Visit) -> ToldVisit:
+def record_of(visit: Visit) -> VisitRecord:
     """Return one visit with its groups."""
-    return told(Visit.objects.filter(pk=visit.pk))[0]
+    return records_of(Visit.objects.filter(pk=visit.pk))[0]

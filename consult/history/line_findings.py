@@ -25,7 +25,7 @@ class Reader:
 
     name: str
     habit: Habit
-    is_telling: bool
+    is_significant: bool
 
 
 @dataclass(frozen=True)
@@ -62,5 +62,5 @@ def findings(proposal: Proposal) -> Findings:
 def _readers(habits: Iterable[ReaderHabit]) -> list[Reader]:
     known = {int(one.reader): one for one in habits}
     names = {staff.pk: staff.display_name for staff in Staff.objects.filter(pk__in=known)}
-    rows = [Reader(names[pk], one.habit, one.is_telling) for pk, one in known.items()]
+    rows = [Reader(names[pk], one.habit, one.is_significant) for pk, one in known.items()]
     return sorted(rows, key=lambda row: row.name)

@@ -9,7 +9,7 @@ from consult import zones
 from consult.bench.outcome import minutes_on
 from consult.hair.residue import KEEPS_TONER
 from consult.history import histories
-from consult.history.visit_record import ToldGroup, ToldVisit
+from consult.history.visit_record import GroupRecord, VisitRecord
 from consult.models import HairFacts, Visit, ZoneReading
 from formulas.engine_inputs import LastToner, ZoneInput
 from formulas.models import ProductLine
@@ -27,9 +27,9 @@ def results_of(line: ProductLine) -> list[Result]:
         Prefetch("zone_readings", ZoneReading.objects.order_by("pk")),
         Prefetch("hair_facts", HairFacts.objects.order_by("pk")),
     )
-    visits = sorted(histories.told(rows), key=lambda one: one.visit.opened_at)
+    visits = sorted(histories.records_of(rows), key=lambda one: one.visit.opened_at)
     found: list[Result] = []
-    before: dict[int, list[ToldVisit]] = defaultdict(list)
+    before: dict[int, list[VisitRecord]] = defaultdict(list)
     for one in visits:
         person = root_id(one.visit.client)
         earlier = before[person][-1] if before[person] else None
@@ -38,7 +38,7 @@ def results_of(line: ProductLine) -> list[Result]:
     return found
 
 
-def _results(one: ToldVisit, earlier: ToldVisit | None) -> list[Result]:
+def _results(one: VisitRecord, earlier: VisitRecord | None) -> list[Result]:
     """Return what a visit teaches: one mix on the hair, seen, and no reaction to it."""
     found: list[Result] = []
     if one.reaction:
@@ -75,7 +75,7 @@ def _results(one: ToldVisit, earlier: ToldVisit | None) -> list[Result]:
     return found
 
 
-def _reading(one: ToldVisit, group: ToldGroup, zone: str) -> ZoneReading | None:
+def _reading(one: VisitRecord, group: GroupRecord, zone: str) -> ZoneReading | None:
     """Return a zone as it was read for the choice that its bowl was mixed under."""
     until = group.place.choice.recorded_at
     rows = [row for row in one.visit.zone_readings.all() if row.zone == zone]
@@ -83,10 +83,10 @@ def _reading(one: ToldVisit, group: ToldGroup, zone: str) -> ZoneReading | None:
 
 
 def _residual(
-    one: ToldVisit,
-    group: ToldGroup,
+    one: VisitRecord,
+    group: GroupRecord,
     zone: str,
-    earlier: ToldVisit | None,
+    earlier: VisitRecord | None,
 ) -> LastToner | None:
     """Return the toner that was left, by the washes known when the mix was decided."""
     if earlier is None or group.formula is None or zone not in KEEPS_TONER:
@@ -98,14 +98,14 @@ def _residual(
     return None if washes is None else _left(earlier, zone, float(washes))
 
 
-def _left(earlier: ToldVisit, zone: str, washes: float) -> LastToner | None:
+def _left(earlier: VisitRecord, zone: str, washes: float) -> LastToner | None:
     group = next((g for g in earlier.groups if zone in zones.split(g.zones)), None)
     if group is None or not group.bowls:
         return None
     return LastToner(parts=poured(group), minutes=minutes_of(group), washes=washes)
 
 
-def poured(group: ToldGroup) -> tuple[tuple[str, float], ...]:
+def poured(group: GroupRecord) -> tuple[tuple[str, float], ...]:
     """Return what was poured of the last mix; of two bowls of one mix, both."""
     grams: dict[str, float] = {}
     for state in group.bowls:
@@ -116,7 +116,7 @@ def poured(group: ToldGroup) -> tuple[tuple[str, float], ...]:
     return tuple(grams.items())
 
 
-def minutes_of(group: ToldGroup) -> float:
+def minutes_of(group: GroupRecord) -> float:
     """Return how long it was on the hair, within what the engine takes."""
     planned = group.formula.processing_minutes if group.formula else 20
     return float(minutes_on(group.minutes, planned))

@@ -30,7 +30,7 @@ from consult.visit.records import Records
 
 
 @dataclass(frozen=True)
-class ToldGroup:
+class GroupRecord:
     """Zones that the same bowls touched, or that none did: what was signed, mixed and seen.
 
     `formula` is the revision of the last bowl; where none was on these zones, what was
@@ -124,7 +124,7 @@ class ToldGroup:
 
 
 @dataclass(frozen=True)
-class ToldVisit:
+class VisitRecord:
     """A visit with its groups, as a history shows it.
 
     `unmixed` are formulas that were decided and never mixed, `unused` bowls that were mixed
@@ -133,7 +133,7 @@ class ToldVisit:
     """
 
     visit: Visit
-    groups: list[ToldGroup]
+    groups: list[GroupRecord]
     steps: Sequence[VisitStep] = ()
     unmixed: Sequence[Formula] = ()
     unused: Sequence[BowlState] = ()
@@ -156,7 +156,7 @@ def _lines() -> Prefetch:
     return Prefetch("lines", FormulaLine.objects.select_related("shade"))
 
 
-def told(visits: Any) -> list[ToldVisit]:
+def records_of(visits: Any) -> list[VisitRecord]:
     """Return visits with all that a history shows, in a fixed number of queries."""
     rows = visits.select_related("stylist", "line", "client", "corrects").prefetch_related(
         Prefetch(
@@ -180,7 +180,7 @@ def told(visits: Any) -> list[ToldVisit]:
     return [of_visit(visit) for visit in rows]
 
 
-def of_visit(visit: Visit) -> ToldVisit:
+def of_visit(visit: Visit) -> VisitRecord:
     """Return one visit, whose rows are all fetched, as its records tell it."""
     steps = list(visit.steps.all())
     replaced = {row.replaces_id for row in steps}
@@ -197,7 +197,7 @@ def of_visit(visit: Visit) -> ToldVisit:
     )
 
 
-def of_records(records: Records) -> ToldVisit:
+def of_records(records: Records) -> VisitRecord:
     """Return a visit as its records tell it, without asking the database."""
     bowls = [state_of(bowl) for bowl in records.bowls]
     looks = [row for row in records.results if row.is_looked_at]
@@ -205,7 +205,7 @@ def of_records(records: Records) -> ToldVisit:
     decided = selectors.latest_of(sorted(records.formulas, key=lambda row: -row.pk))
     touched = selectors.zones_covered(group.zones for group in toned)
     groups = [
-        ToldGroup(
+        GroupRecord(
             group.zones,
             group.place,
             group.formula,
@@ -216,7 +216,7 @@ def of_records(records: Records) -> ToldVisit:
     ] + _untouched(records.choices, decided, touched)
     order = list(zones.Zone.values)
     used = {state.formula.pk for state in bowls if state.was_on}
-    return ToldVisit(
+    return VisitRecord(
         records.visit,
         sorted(groups, key=lambda group: order.index(zones.split(group.zones)[0])),
         steps=records.steps,
@@ -228,12 +228,12 @@ def of_records(records: Records) -> ToldVisit:
 
 def _untouched(
     choices: Sequence[Choice], decided: Sequence[Formula], touched: set[str]
-) -> list[ToldGroup]:
+) -> list[GroupRecord]:
     """Return the zones of the latest choice that no bowl was on, with what was decided."""
     groups = []
     for place in choices[-1].places.all() if choices else ():
         left = [zone for zone in zones.split(place.zones) if zone not in touched]
         if left:
             formula = next((f for f in decided if left[0] in zones.split(f.zones)), None)
-            groups.append(ToldGroup(zones.join(left), place, formula, (), None))
+            groups.append(GroupRecord(zones.join(left), place, formula, (), None))
     return groups

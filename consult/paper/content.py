@@ -28,13 +28,13 @@ SLIP = Paper("cards/patch_slip.html", "a6")
 
 def visit_card(visit: Visit) -> dict[str, Any]:
     """Return what the visit card shows."""
-    told = histories.told_one(visit)
+    told = histories.record_of(visit)
     readings = list(selectors.readings_in_force(visit).values())
     return {
         "visit": visit,
         "salon": visit.salon,
         "banding": banding.advice(readings),
-        "told": told,
+        "record": told,
         "readings": readings,
         "facts": selectors.facts_in_force(visit),
         "tests": selectors.pre_tests_of(visit),

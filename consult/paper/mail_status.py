@@ -10,7 +10,7 @@ from consult import services
 from consult.models import MailState, Visit
 
 
-def told(visit: Visit, *, at: dt.datetime) -> dict[str, Any]:
+def mail_context(visit: Visit, *, at: dt.datetime) -> dict[str, Any]:
     """Return whether and how the card may go out by e-mail, and what became of it."""
     client = person.root(visit.client)
     refusal = services.why_not_mailed(client)

@@ -21,7 +21,14 @@ from salon.submissions import was_sent
 
 SEED = "local_secret_seed"
 
-__all__ = ["drafts_of", "local_secret", "others_on", "told_changes", "told_drafts", "was_sent"]
+__all__ = [
+    "changes_since_version",
+    "draft_offers",
+    "drafts_of",
+    "local_secret",
+    "others_on",
+    "was_sent",
+]
 
 
 def drafts_of(visit: Visit, *, step: str, by: Staff, at: dt.datetime) -> QuerySet[Draft]:
@@ -30,7 +37,9 @@ def drafts_of(visit: Visit, *, step: str, by: Staff, at: dt.datetime) -> QuerySe
     return fresh.order_by("updated_at")
 
 
-def told_drafts(visit: Visit, *, step: str, by: Staff, at: dt.datetime) -> list[dict[str, Any]]:
+def draft_offers(
+    visit: Visit, *, step: str, by: Staff, at: dt.datetime
+) -> list[dict[str, Any]]:
     """Return one's own drafts of a step, with what was saved since each was begun."""
     return [
         {
@@ -38,7 +47,7 @@ def told_drafts(visit: Visit, *, step: str, by: Staff, at: dt.datetime) -> list[
             "fields": draft.fields,
             "version": draft.base_version,
             "at": clock(draft.updated_at, at),
-            "changes": told_changes(visit, draft.base_version, by=by),
+            "changes": changes_since_version(visit, draft.base_version, by=by),
             "own": is_own(visit, draft.base_version, by=by),
         }
         for draft in drafts_of(visit, step=step, by=by, at=at)
@@ -51,11 +60,11 @@ def kept_fields(visit: Visit, *, step: str, by: Staff, at: dt.datetime) -> dict[
     return dict(draft.fields) if draft and draft.base_version == visit.version else {}
 
 
-def told_changes(visit: Visit, version: int, *, by: Staff) -> list[str]:
+def changes_since_version(visit: Visit, version: int, *, by: Staff) -> list[str]:
     """Say what was saved after a version, by whom and when."""
     if version >= visit.version:
         return []
-    return [_told_change(event, by) for event in changes_since(visit, version)]
+    return [_change_text(event, by) for event in changes_since(visit, version)]
 
 
 def is_own(visit: Visit, version: int, *, by: Staff) -> bool:
@@ -63,7 +72,7 @@ def is_own(visit: Visit, version: int, *, by: Staff) -> bool:
     return not visit.events.filter(version__gt=version).exclude(recorded_by=by).exists()
 
 
-def _told_change(event: VisitEvent, by: Staff) -> str:
+def _change_text(event: VisitEvent, by: Staff) -> str:
     who = _("You") if event.recorded_by_id == by.pk else event.recorded_by.display_name
     return _("%(who)s, %(when)s: %(what)s") % {
         "who": f"\u2068{who}\u2069",
@@ -80,10 +89,10 @@ def others_on(visit: Visit, *, seat: str, by: Staff, at: dt.datetime) -> list[st
         .select_related("staff")
         .order_by("since", "pk")
     )
-    return list(dict.fromkeys(_told_presence(one, by) for one in here))
+    return list(dict.fromkeys(_presence_text(one, by) for one in here))
 
 
-def _told_presence(one: Presence, by: Staff) -> str:
+def _presence_text(one: Presence, by: Staff) -> str:
     told = {
         "who": f"\u2068{one.staff.display_name}\u2069",
         "step": step_label(one.step),

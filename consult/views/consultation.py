@@ -35,21 +35,25 @@ def overview(request: SalonRequest, visit: Visit) -> dict[str, Any]:
     """Return what the first page of a visit shows."""
     return {
         "last_visits": histories.last_visits(visit.client, before=visit.opened_at),
-        "told": of_records(facts_for(request, visit).records) if visit.has_ended else None,
+        "record": of_records(facts_for(request, visit).records) if visit.has_ended else None,
         "events": visit.events.select_related("recorded_by"),
         "sign_offs": selectors.sign_offs(visit),
         "has_formula": visit.formulas.exists(),
         "corrections": visit.corrections.order_by("pk") if visit.has_ended else (),
         **preparation(visit),
-        **(mail_status.told(visit, at=timezone.now()) if visit.status == Status.CLOSED else {}),
+        **(
+            mail_status.mail_context(visit, at=timezone.now())
+            if visit.status == Status.CLOSED
+            else {}
+        ),
     }
 
 
 def preparation(visit: Visit) -> dict[str, Any]:
     """Return the tests that are called for or done, and the steps before the toner."""
-    asked = pretests.asked_of(visit, at=timezone.now())
+    asked = pretests.test_requests(visit, at=timezone.now())
     return {
-        "tests_asked": [one for one in asked if one.reasons or one.done],
+        "test_requests": [one for one in asked if one.reasons or one.done],
         "tests_done": any(one.done for one in asked),
         "steps_done": selectors.steps_in_force(visit),
     }
@@ -101,7 +105,7 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
         facts=facts.hair,
         strands=strands,
         carried=_carried(visit),
-        asks_washes=residue.leaves_toner(visit),
+        asks_for_washes=residue.leaves_toner(visit),
         reached=selectors.levels_reached(visit),
     )
     tried = attempt(

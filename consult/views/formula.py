@@ -75,7 +75,11 @@ def formula(request: SalonRequest, visit: Visit) -> HttpResponse:
         "editing": editing["zones"].value() if editing else "",
         "source": request.POST.get("source") or request.GET.get("source", Source.OWN),
         "ratio": visit.line.developer_ratio,
-        **(_foretold(visit, editing, shades, _others(editing, offers)) if editing else {}),
+        **(
+            _prediction_context(visit, editing, shades, _others(editing, offers))
+            if editing
+            else {}
+        ),
     }
     return page(request, visit, "formula", context, tried)
 
@@ -173,12 +177,12 @@ def prediction(request: SalonRequest, visit: Visit) -> HttpResponse:
     shades = list(shades_in_stock(line=visit.line))
     groups = selectors.groups_toned(visit)
     form = FormulaForm(request.POST, line=visit.line, shades=shades, groups=groups)
-    context = _foretold(visit, form, shades, request.POST.getlist("other"))
-    status = 200 if "foretold" in context else 422
+    context = _prediction_context(visit, form, shades, request.POST.getlist("other"))
+    status = 200 if "side" in context else 422
     return render(request, "consult/_prediction.html", context, status=status)
 
 
-def _foretold(
+def _prediction_context(
     visit: Visit, form: FormulaForm, shades: list[Shade], others: Sequence[str] = ()
 ) -> dict[str, Any]:
     """Return the prediction of a form's mix, or why there is none."""
@@ -200,7 +204,7 @@ def _foretold(
     if not side.given:
         return {"refusal": _("Give at least one shade a part.")}
     return {
-        "foretold": side,
+        "side": side,
         "rivals": comparison.rivals(side, others, shades),
         "visit": visit,
     }

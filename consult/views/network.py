@@ -37,7 +37,7 @@ def draft(request: SalonRequest, pk: int) -> HttpResponse:
     answer: dict[str, Any] = {"at": drafts.clock(now, now), "version": visit.version}
     if told["version"] == visit.version or client_view.visit_shown(request):
         return JsonResponse(answer)  # a client is not told who did what
-    answer["changes"] = drafts.told_changes(visit, told["version"], by=request.user)
+    answer["changes"] = drafts.changes_since_version(visit, told["version"], by=request.user)
     return JsonResponse(answer, status=409)
 
 
@@ -68,11 +68,13 @@ def here(request: SalonRequest, pk: int) -> HttpResponse:
     answer: dict[str, Any] = {
         "now": now.isoformat(),
         "version": visit.version,
-        "changes": drafts.told_changes(visit, told["version"], by=request.user),
+        "changes": drafts.changes_since_version(visit, told["version"], by=request.user),
         "own": drafts.is_own(visit, told["version"], by=request.user),
         "others": drafts.others_on(visit, seat=told["seat"], by=request.user, at=now),
     }
     if told["first"]:
-        answer["drafts"] = drafts.told_drafts(visit, step=told["step"], by=request.user, at=now)
+        answer["drafts"] = drafts.draft_offers(
+            visit, step=told["step"], by=request.user, at=now
+        )
         answer["arrived"] = drafts.was_sent(told["sent"], by=request.user)
     return JsonResponse(answer)

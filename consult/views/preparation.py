@@ -48,7 +48,7 @@ def pre_tests(request: SalonRequest, visit: Visit) -> HttpResponse:
             "form": posted if posted and kind == one.kind else PreTestForm(kind=one.kind),
             "is_open": one.is_due or (posted is not None and kind == one.kind),
         }
-        for one in pretests.asked_of(visit, at=now)
+        for one in pretests.test_requests(visit, at=now)
     ]
     return page(request, visit, "pre_tests", {"asked": asked}, tried)
 

@@ -27,8 +27,8 @@ def tones(request: SalonRequest, pk: int) -> HttpResponse:
     """Show every toning visit of a client: formula, choice, predicted, seen."""
     client = client_or_404(request, pk)
     rows = Paginator(past.tones_of(client), PAGE).get_page(request.GET.get("page"))
-    told = past.told(rows.object_list)
-    context = {"client": client, "page": rows, "told": told}
+    told = past.records_of(rows.object_list)
+    context = {"client": client, "page": rows, "records": told}
     if rows.number == 1:
         context["outlook"] = earlier_tonings.outlook(told, at=timezone.now())
     return render(request, "consult/tones.html", context)

@@ -97,7 +97,7 @@ def card(request: SalonRequest, visit: Visit) -> HttpResponse:
         return redirect("consult:visit", visit.pk)
     context = {
         "form": form,
-        "told": of_records(facts_for(request, visit).records),
+        "record": of_records(facts_for(request, visit).records),
         "proposed": proposed,
     }
     return page(request, visit, "card", context, tried)

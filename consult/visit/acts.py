@@ -75,12 +75,12 @@ def due(
     on_the_way = _next_before_the_result(held, bowls)
     if not toned and not records.reaction:
         return on_the_way or Step.BENCH
-    if on_the_way and _wants_another_bowl(records, held, toned):
+    if on_the_way and _needs_another_bowl(records, held, toned):
         return on_the_way
     return Step.CARD if Act.CLOSE not in refused else Step.RESULT
 
 
-def _wants_another_bowl(records: Records, held: Held, toned: Sequence[TonedGroup]) -> bool:
+def _needs_another_bowl(records: Records, held: Held, toned: Sequence[TonedGroup]) -> bool:
     """Return whether some of the hair is still to be toned, or toned again."""
     if records.reaction or _shut(records, held):
         return False

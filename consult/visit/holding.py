@@ -55,7 +55,7 @@ def of(records: Records) -> Held:
     missing[Step.SIGN] = _sign_off(signed, in_force)
     missing[Step.FORMULA] = _formula(records, choice, in_force, formulas)
     had = {
-        Step.SAFETY: _was_asked(records),
+        Step.SAFETY: _has_answers(records),
         Step.HAIR: bool(readings),
         Step.CHOICE: choice is not None,
         Step.SIGN: any(selectors.sign_off_of(one) for one in records.choices),
@@ -73,12 +73,12 @@ def of(records: Records) -> Held:
     )
 
 
-def _was_asked(records: Records) -> bool:
+def _has_answers(records: Records) -> bool:
     return any(event.kind == "safety answered" for event in records.events)
 
 
 def _safety(records: Records) -> str:
-    if not _was_asked(records):
+    if not _has_answers(records):
         return _("The safety questions are not answered yet.")
     if records.gate is not None and records.gate.can_ask_again:
         return _("An answer of today forbids colour.")

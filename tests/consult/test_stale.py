@@ -66,7 +66,7 @@ def _posted(response) -> dict[str, Any]:
     fixed = {"safety": "no", "sign": "typed"}
     if "method" in told:
         told |= {"method": fixed["sign"], "has_understood": "on"}
-    if hasattr(form, "asked"):
+    if hasattr(form, "questions"):
         told |= dict.fromkeys(form.fields, fixed["safety"])
     if isinstance(form, HairForm):  # empty until the hair is looked at
         told |= HAIR

@@ -35,7 +35,7 @@ from clients.people import csv_file
 from consult.demo import cast, patch_stories, today_stories
 from consult.demo import house as demo_house
 from consult.demo.house import House
-from consult.demo.visit_stories import Planned, tell_visit
+from consult.demo.visit_stories import Planned, build_visit
 from consult.models import SignOff, Visit
 from consult.visit.loading import facts_of
 from consult.visit.path import Step
@@ -258,4 +258,4 @@ def _visit(built: House, place: int, upto: str) -> None:
         stylist=built.stylists[0], starts_at=starts_at, by=built.desk,
         at=starts_at - dt.timedelta(days=8),
     )  # fmt: skip
-    tell_visit(built, Planned(starts_at, guest, built.stylists[0], place), booked, upto=upto)
+    build_visit(built, Planned(starts_at, guest, built.stylists[0], place), booked, upto=upto)

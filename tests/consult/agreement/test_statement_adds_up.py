@@ -69,7 +69,7 @@ def test_every_statement_of_a_head_says_that_its_parts_differ(story: Story) -> N
 def test_the_record_quotes_what_was_signed(story: Story) -> None:
     story.to_bench().process(minutes=2).see().close()
 
-    group = histories.told_one(story.visit).groups[0]
+    group = histories.record_of(story.visit).groups[0]
 
     assert group.promised == story.visit.choices.get().places.get().predicted
     assert group.predicted != group.promised  # two minutes are no twenty

@@ -81,7 +81,7 @@ def test_the_built_in_words_may_be_edited_as_they_are(language: str) -> None:
 
     assert wordings.problems_of(texts["statement"]) == []
     with translation.override(language):
-        shown = wordings.said(None, **wordings.EXAMPLE)
+        shown = wordings.statement_for(None, **wordings.EXAMPLE)
         assert wordings.filled(texts["statement"], wordings.example_values()) == shown
 
 

@@ -178,7 +178,7 @@ def test_the_result_is_empty_and_compared_beside_the_predicted_strand(
     assert row.warmth_left_percent == pytest.approx(
         row.predicted["warmth_left_percent"]["value"] + 15, abs=0.51
     )
-    told = histories.told_one(ready.visit).groups[0]
+    told = histories.record_of(ready.visit).groups[0]
     assert told.warmth_drift == pytest.approx(15, abs=0.51)
     assert "Slightly uneven" in tablet.get(address).text
 
@@ -193,7 +193,7 @@ def test_not_looked_at_is_an_answer_and_teaches_nothing(
     ready.close()
 
     assert ready.visit.results.get().level is None
-    assert histories.told_one(ready.visit).groups[0].result is None
+    assert histories.record_of(ready.visit).groups[0].result is None
     assert line_results.results_of(ready.visit.line) == []
 
 
@@ -210,7 +210,7 @@ def test_a_bowl_rinsed_early_is_compared_and_taught_with_its_real_minutes(
     ready.visit.refresh_from_db()
     ready.close()
 
-    group = histories.told_one(ready.visit).groups[0]
+    group = histories.record_of(ready.visit).groups[0]
     signed = group.promised["warmth_left_percent"]["value"]
     assert group.predicted["warmth_left_percent"]["value"] > signed + 5
     assert group.warmth_drift == pytest.approx(0, abs=0.51)

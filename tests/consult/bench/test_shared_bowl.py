@@ -120,7 +120,7 @@ def test_a_part_that_goes_on_last_is_called_for_and_told(porous: Story) -> None:
     assert [mark.words for mark in marks if mark.zones] == [f"Now the {key}"]
     order = check_times.order_of_application(ALL, early)
     assert order == f"Roots and mid-lengths first; {key} for the last {minutes} minutes."
-    told = {group.zones: group.minutes for group in histories.told_one(porous.visit).groups}
+    told = {group.zones: group.minutes for group in histories.record_of(porous.visit).groups}
     assert told == {"roots,mid_lengths": 20, "ends": 20, key: minutes}
 
 

@@ -19,7 +19,7 @@ def test_bands_ask_for_a_strand_test_and_say_how_to_apply(
 
     strand = next(
         one
-        for one in pretests.asked_of(story.visit, at=timezone.now())
+        for one in pretests.test_requests(story.visit, at=timezone.now())
         if one.kind == PreTestKind.STRAND
     )
     page = tablet.get(reverse("consult:formula", args=[story.visit.pk])).text

@@ -18,8 +18,8 @@ from tests.factories.consult import Story, checked_in, zone
 from tests.factories.preparation import hair_tested, lightened
 
 
-def _asked(story: Story) -> dict[str, pretests.Asked]:
-    return {one.kind: one for one in pretests.asked_of(story.visit, at=story.at)}
+def _asked(story: Story) -> dict[str, pretests.TestRequest]:
+    return {one.kind: one for one in pretests.test_requests(story.visit, at=story.at)}
 
 
 def _did(story: Story, work: str, *, days: int = 100) -> None:
@@ -52,7 +52,7 @@ def test_a_line_that_was_used_before_asks_for_none(story: Story) -> None:
     appointment = checked_in(visit.client, visit.line, stylist=story.by, starts_at=story.at)
     again = services.open_visit(appointment=appointment, by=story.by, at=story.later())
 
-    assert not any(one.reasons for one in pretests.asked_of(again, at=story.at))
+    assert not any(one.reasons for one in pretests.test_requests(again, at=story.at))
 
 
 @pytest.mark.parametrize(
