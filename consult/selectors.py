@@ -149,15 +149,15 @@ def formulas_of(visit: Visit) -> QuerySet[Formula]:
 
 def latest_of(formulas: Iterable[Formula]) -> list[Formula]:
     """Return, of formulas latest first, those that no later one overlaps; roots first."""
-    standing: list[Formula] = []
+    current: list[Formula] = []
     taken: set[str] = set()
     for formula in formulas:
         members = set(zones.split(formula.zones))
         if not members & taken:
-            standing.append(formula)
+            current.append(formula)
         taken |= members
     order = {key: place for place, key in enumerate(zones.Zone.values)}
-    return sorted(standing, key=lambda one: order[zones.split(one.zones)[0]])
+    return sorted(current, key=lambda formula: order[zones.split(formula.zones)[0]])
 
 
 def formula_history(visit: Visit) -> QuerySet[Formula]:

@@ -44,5 +44,5 @@ def words(key: str) -> str:
 
 def title(key: str) -> str:
     """Say a group in words that stand at the start of a line."""
-    said = words(key)
-    return said[:1].upper() + said[1:]
+    text = words(key)
+    return text[:1].upper() + text[1:]

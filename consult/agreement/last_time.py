@@ -59,10 +59,10 @@ class LastTime:
 
     def mark(self, key: str) -> dict[str, float] | None:
         """Return where last time's place of a part is on the curve, and where it came out."""
-        one = next((part for part in self.parts if part.zones == key), None)
-        if one is None:
+        again = next((part for part in self.parts if part.zones == key), None)
+        if again is None:
             return None
-        promised, result = one.group.promised, one.group.result
+        promised, result = again.group.promised, again.group.result
         deeper = promised["levels_deeper_looks"]["value"]
         mark = {"warmth": promised["warmth_left_percent"]["value"], "deeper": deeper}
         if result and result.warmth_left_percent is not None and result.level is not None:
@@ -81,10 +81,10 @@ def of(visit: Visit, plans: Mapping[str, planning.Plan], *, at: dt.datetime) -> 
     last = residue.last_toned(visit)
     if last is None or last.line_id != visit.line_id:
         return None
-    told = histories.record_of(last)
+    record = histories.record_of(last)
     shelf = {shade.name: shade for shade in shades_in_stock(line=visit.line)}
-    parts = [_again(visit, told, plan, shelf) for plan in plans.values()]
-    found = [one for one in parts if one is not None]
+    parts = [_again(visit, record, plan, shelf) for plan in plans.values()]
+    found = [part for part in parts if part is not None]
     differs = differences(
         selectors.readings_in_force(last),
         selectors.readings_in_force(visit),
@@ -130,8 +130,8 @@ def differences(
 
 
 def _pairs(old: ZoneReading, new: ZoneReading) -> list[tuple[str, str, str]]:
-    def both(name: str, label: str, say: Any) -> tuple[str, str, str]:
-        return label, say(getattr(old, name)), say(getattr(new, name))
+    def both(name: str, label: str, show: Any) -> tuple[str, str, str]:
+        return label, show(getattr(old, name)), show(getattr(new, name))
 
     return [
         both("white_percent", _("white"), lambda value: f"{whole(value)} %"),
@@ -144,13 +144,13 @@ def _pairs(old: ZoneReading, new: ZoneReading) -> list[tuple[str, str, str]]:
 
 def _again(
     visit: Visit,
-    told: histories.VisitRecord,
+    record: histories.VisitRecord,
     plan: planning.Plan,
     shelf: Mapping[str, Any],
 ) -> Again | None:
     """Return last time's mix for a part of the hair; that of its outermost zone."""
     zone = zones.split(plan.key)[-1]
-    group = next((g for g in told.groups if zone in zones.split(g.zones) and g.bowl), None)
+    group = next((g for g in record.groups if zone in zones.split(g.zones) and g.bowl), None)
     if group is None or group.bowl is None or group.formula is None:
         return None
     parts: Parts = tuple(

@@ -127,10 +127,10 @@ def chosen_places(
 
     `mixes` names those that repeat a mix of an earlier visit, shade by shade.
     """
-    given = mixes or {}
+    repeated = mixes or {}
     rows = {
         key: chosen_place(
-            plan, readings, visit, aim=aims[key], wording=wording, parts=given.get(key)
+            plan, readings, visit, aim=aims[key], wording=wording, parts=repeated.get(key)
         )
         for key, plan in plans.items()
     }
@@ -262,8 +262,8 @@ def shared(
 
 def versions(visit: Visit) -> dict[str, str]:
     """Return what a prediction made now stands on."""
-    told = suggestion.versions(visit.line)
-    return {"engine": told["engine_version"], "data": told["data_version"]}
+    current = suggestion.versions(visit.line)
+    return {"engine": current["engine_version"], "data": current["data_version"]}
 
 
 def _predict(

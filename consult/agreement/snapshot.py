@@ -25,7 +25,7 @@ def of_choice(visit: Visit, choice: Choice, *, signed: dict[str, Any]) -> dict[s
     """Return all that the client was shown and agreed to, with who signed and how."""
     answers = safety_answers_in_force(client=visit.client)
     with languages.speaking(choice.language):
-        told = wordings.frozen(choice.wording)
+        wording = wordings.frozen(choice.wording)
     return {
         "format": signing.FORMAT,
         "salon": {"id": visit.salon_id, "name": visit.salon.name},
@@ -33,7 +33,7 @@ def of_choice(visit: Visit, choice: Choice, *, signed: dict[str, Any]) -> dict[s
         "client": {"id": visit.client_id, "name": visit.client.name},
         "line": {"id": visit.line_id, "name": visit.line.name},
         "choice": choice.number,
-        **told,
+        **wording,
         "answers": [
             {"question": key, "answer": row.answer, "at": signing.moment(row.answered_at)}
             for key, row in sorted(answers.items())

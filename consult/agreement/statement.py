@@ -64,7 +64,7 @@ def values_of(*, key: str, lifted_level: float, predicted: Mapping[str, Any]) ->
 
 def built_in(values: Mapping[str, str]) -> str:
     """Say what will come out of it, and that it cannot be both cooler and lighter."""
-    said = [
+    sentences = [
         _("%(zones)s: lifted to level %(level)s.")
         % {"zones": values["zones"], "level": values["lifted"]},
         values["warmth_words"],
@@ -79,7 +79,7 @@ def built_in(values: Mapping[str, str]) -> str:
         _("Damp, at the basin, it reads about %(damp)s levels deeper still.")
         % {"damp": values["damp"]},
     ]
-    return " ".join(said)
+    return " ".join(sentences)
 
 
 def level_after(lifted_level: float, predicted: Mapping[str, Any]) -> float:

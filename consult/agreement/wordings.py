@@ -62,9 +62,11 @@ def in_force(salon: Salon, language: str | None = None) -> StatementWording | No
 
 def known_language(code: str | None) -> str:
     """Return the product's own language nearest to a code; English where there is none."""
-    codes = [one for one, _name in settings.LANGUAGES]
+    codes = [language for language, _name in settings.LANGUAGES]
     base = (code or "").partition("-")[0]
-    near = [one for one in codes if one == code or one.partition("-")[0] == base]
+    near = [
+        language for language in codes if language == code or language.partition("-")[0] == base
+    ]
     return near[0] if near else settings.LANGUAGE_CODE
 
 

@@ -52,8 +52,8 @@ class Covered(Running):
     @property
     def label(self) -> str:
         """Initials, number and zones."""
-        words = self.bowl.visit.client.name.split()
-        initials = "".join(word[0].upper() + "." for word in (words[:1] + words[1:][-1:]))
+        names = self.bowl.visit.client.name.split()
+        initials = "".join(name[0].upper() + "." for name in (names[:1] + names[1:][-1:]))
         return f"\u2068{initials}\u2069 {super().label}"
 
 
@@ -81,10 +81,10 @@ MOST_ON_A_COVER = 4
 def on_a_cover(*, salon: Salon) -> list[Covered]:
     """Return what is on anyone's hair in the salon, the first to end first."""
     found = [
-        Covered(one.bowl, one.started_at, one.marks)
-        for one in running(salon=salon, stylist=None)
+        Covered(bowl_running.bowl, bowl_running.started_at, bowl_running.marks)
+        for bowl_running in running(salon=salon, stylist=None)
     ]
-    return sorted(found, key=lambda one: one.ends_at)[:MOST_ON_A_COVER]
+    return sorted(found, key=lambda bowl_running: bowl_running.ends_at)[:MOST_ON_A_COVER]
 
 
 def of_visit(bowls: Iterable[BowlMixed]) -> list[Running]:
@@ -94,7 +94,7 @@ def of_visit(bowls: Iterable[BowlMixed]) -> list[Running]:
         marks = {mark.kind: mark.marked_at for mark in bowl.marks.all()}
         if MarkKind.START in marks and MarkKind.END not in marks:
             found.append(Running(bowl, marks[MarkKind.START], marks_of(bowl)))
-    return sorted(found, key=lambda one: one.ends_at)
+    return sorted(found, key=lambda bowl_running: bowl_running.ends_at)
 
 
 def marks_of(bowl: BowlMixed) -> list[Mark]:
@@ -103,7 +103,7 @@ def marks_of(bowl: BowlMixed) -> list[Mark]:
     noted = {check.mark_minutes for check in checks}
     done = {check.zones for check in checks if check.seen in {Seen.ON, Seen.RINSED}}
     length = bowl.formula.processing_minutes
-    looks = [
+    checks_due = [
         Mark(minutes, _("Look at a strand, wiped dry"), minutes in noted)
         for minutes in bowl.formula.line.check_minutes
         if minutes < length
@@ -118,7 +118,7 @@ def marks_of(bowl: BowlMixed) -> list[Mark]:
         for key, minutes in bowl.formula.zone_minutes.items()
         if minutes < length
     ]
-    return sorted([*looks, *late], key=lambda mark: (mark.minutes, mark.zones))
+    return sorted([*checks_due, *late], key=lambda mark: (mark.minutes, mark.zones))
 
 
 def order_of_application(key: str, last: Mapping[str, int]) -> str:
@@ -134,8 +134,8 @@ def order_of_application(key: str, last: Mapping[str, int]) -> str:
         % {"zones": zones.words(part), "minutes": minutes}
         for part, minutes in sorted(last.items(), key=lambda pair: -pair[1])
     ]
-    words = {"first": zones.title(first), "rest": "; ".join(parts)}
-    return _("%(first)s first; %(rest)s.") % words
+    values = {"first": zones.title(first), "rest": "; ".join(parts)}
+    return _("%(first)s first; %(rest)s.") % values
 
 
 # A rinse is long before time where more than a tenth of it and two minutes were left

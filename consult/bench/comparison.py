@@ -56,7 +56,7 @@ class Side:
     developer_percent: Decimal | None
     zone_minutes: Mapping[str, int]
     weights: BowlWeights
-    given: list[Landing] = field(default_factory=list)
+    outcomes: list[Landing] = field(default_factory=list)
     cost: Decimal = Decimal(0)
     bowls_in_stock: int = 0
 
@@ -68,7 +68,7 @@ class Side:
     @property
     def strays(self) -> bool:
         """Whether some place would not get what was signed for it."""
-        return any(one.strays for one in self.given)
+        return any(outcome.strays for outcome in self.outcomes)
 
 
 @dataclass(frozen=True)
@@ -112,7 +112,7 @@ def side(
     readings = selectors.readings_in_force(visit)
     weights = weigh(visit, parts, bowl_grams, names, developer_percent=developer_percent)
     members = set(zones.split(key))
-    given = []
+    outcomes = []
     for place in places:
         if not set(zones.split(place.zones)) <= members:
             continue
@@ -121,7 +121,7 @@ def side(
             visit, readings, place.zones, parts=parts, minutes=time, at=at
         )
         strayed = strays(signed=place.predicted, mix=predicted)
-        given.append(Landing(place, predicted, time, strayed))
+        outcomes.append(Landing(place, predicted, time, strayed))
     by_name = dict(weights.grams)
     grams = {pk: by_name[names[pk]] for pk in parts}
     return Side(
@@ -134,7 +134,7 @@ def side(
         developer_percent=developer_percent,
         zone_minutes=early,
         weights=weights,
-        given=given,
+        outcomes=outcomes,
         cost=sum((known[pk].price_per_gram * g for pk, g in grams.items()), Decimal(0)),
         bowls_in_stock=min(
             int(max(known[pk].grams, 0) // g)  # type: ignore[attr-defined]
@@ -154,7 +154,7 @@ def sides(
 ) -> list[Side]:
     """Return the mixes of an address, each named by where it comes from."""
     places = places_of(visit)
-    offer = next((one for one in offers if one.key == key), None)
+    offer = next((offer_here for offer_here in offers if offer_here.key == key), None)
     found = []
     for text in texts:
         decided = None
@@ -180,25 +180,32 @@ def sides(
 
 def named(text: str, offer: Offer | None) -> str:
     """Return where a mix comes from, in words."""
-    code = next((code for code, own in (offer.comparable if offer else []) if own == text), "")
+    code = next(
+        (
+            code
+            for code, parts_text in (offer.comparable if offer else [])
+            if parts_text == text
+        ),
+        "",
+    )
     return label_of(code)
 
 
 def label_of(code: str) -> str:
     """Return the words of a source: "again", "decided", "s1" and so on; else one's own."""
-    words = {"again": _("The last visit's"), "decided": _("The decided one")}
-    if code in words:
-        return words[code]
+    labels = {"again": _("The last visit's"), "decided": _("The decided one")}
+    if code in labels:
+        return labels[code]
     if code.startswith("s") and code[1:].isdecimal() and len(code) < 4:
         return _("Suggestion %(rank)s") % {"rank": code[1:]}
     return _("Your own mix")
 
 
-def rivals(own: Side, others: Sequence[str], shades: Sequence[Shade]) -> list[Rival]:
+def rivals(mine: Side, others: Sequence[str], shades: Sequence[Shade]) -> list[Rival]:
     """Return the mixes that a form offers to compare with, "code=12:2,15:1" each."""
     found = []
     for other in others[:8]:
         code, _sign, text = other.partition("=")
-        if parts_from_text(text, shades) and text != own.as_text:
+        if parts_from_text(text, shades) and text != mine.as_text:
             found.append(Rival(label_of(code), text))
     return found

@@ -53,8 +53,8 @@ def next_acts(facts: VisitFacts, *, at: dt.datetime) -> list[NextAct]:
     return [*due, *waiting, *mixing, *(act for act in rinsing if act not in due)]
 
 
-def _named(words: str, key: str, several: bool) -> str:
-    return f"{words}: {zones.words(key)}" if several else words
+def _named(label: str, key: str, several: bool) -> str:
+    return f"{label}: {zones.words(key)}" if several else label
 
 
 def _rinsed(bowl: int, key: str, several: bool) -> NextAct:

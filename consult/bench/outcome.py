@@ -25,8 +25,8 @@ def predicted_on(visit: Visit, group: TonedGroup, *, at: dt.datetime) -> dict[st
             minutes=minutes_on(bowl.minutes_on(zone), bowl.formula.processing_minutes),
         )
     except (KeyError, planning.NothingToMix):
-        told = group.formula.predicted.get(group.zones)
-        return dict(told or (group.place.predicted if group.place else {}))
+        predicted = group.formula.predicted.get(group.zones)
+        return dict(predicted or (group.place.predicted if group.place else {}))
 
 
 def minutes_on(taken: int | None, planned: int) -> int:

@@ -71,7 +71,7 @@ class Offer:
         if self.formula and self.formula.zones == self.key:
             parts = {line.shade_id: line.parts for line in self.formula.lines.all()}
             found.append(("decided", as_text(parts)))
-        found += [(f"s{n}", one.as_text) for n, one in enumerate(self.recipes, start=1)]
+        found += [(f"s{n}", recipe.as_text) for n, recipe in enumerate(self.recipes, start=1)]
         return list({text: (code, text) for code, text in reversed(found)}.values())[::-1]
 
 
@@ -97,9 +97,9 @@ def weigh(
         scale_step=scale_step,
     )
     developer = mixing.developer_grams(weights.total, ratio=ratio, scale_step=scale_step)
-    own = visit.line.developer_percent
+    usual = visit.line.developer_percent
     strength = mixing.check_developer(
-        own if developer_percent is None else developer_percent, ratio=ratio
+        usual if developer_percent is None else developer_percent, ratio=ratio
     )
     return BowlWeights(
         weights.grams, developer, weights.total + developer, weights.error_percent, strength
@@ -129,14 +129,14 @@ def offers(visit: Visit, shades: Sequence[Shade], *, at: dt.datetime) -> list[Of
         return []
     readings = selectors.readings_in_force(visit)
     facts = selectors.facts_in_force(visit)
-    standing = selectors.formulas_in_force(visit, signed)
+    current = selectors.formulas_in_force(visit, signed)
     last = next(
         iter(histories.last_visits(visit.client, before=visit.opened_at, count=1)), None
     )
     found = []
     for place in choice.places.all():
         members = set(zones.split(place.zones))
-        formula = next((f for f in standing if members <= set(zones.split(f.zones))), None)
+        formula = next((f for f in current if members <= set(zones.split(f.zones))), None)
         bowl, from_last = starting_values.bowl_grams(visit, place.zones, facts)
         maker = _Maker(visit, place, bowl, {shade.pk: shade.name for shade in shades}, at)
         ranked, again = _without_duplicate(maker.ranked(readings), maker.again(readings, last))
@@ -160,10 +160,12 @@ def _without_duplicate(
     """Return them with a suggestion that is the last visit's mix told there only."""
     if again is None:
         return ranked, None
-    same = next((one for one in ranked if one.parts == again.parts), None)
+    same = next((recipe for recipe in ranked if recipe.parts == again.parts), None)
     if same is None:
         return ranked, again
-    return [one for one in ranked if one is not same], replace(again, reasons=same.reasons)
+    return [recipe for recipe in ranked if recipe is not same], replace(
+        again, reasons=same.reasons
+    )
 
 
 @dataclass(frozen=True)

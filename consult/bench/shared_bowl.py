@@ -24,7 +24,7 @@ from formulas.suggestion import CommonBowl, mix_in_words
 
 
 @dataclass(frozen=True)
-class Given:
+class SharedOutcome:
     """What the common bowl gives one place.
 
     `minutes` is set where the place has it for the last minutes only; `own_deeper` is how much
@@ -61,7 +61,7 @@ class SharedBowl:
     weights: BowlWeights
     bowl_grams: Decimal
     is_grown: bool
-    given: Sequence[Given]
+    outcomes: Sequence[SharedOutcome]
     is_good: bool
     sentences: Sequence[str]
 
@@ -73,12 +73,14 @@ class SharedBowl:
     @property
     def strays(self) -> bool:
         """Whether some place would not get what was signed for it."""
-        return any(one.strays for one in self.given)
+        return any(outcome.strays for outcome in self.outcomes)
 
     @property
     def early(self) -> dict[str, int]:
         """The places that are put on last, with their minutes."""
-        return {one.place.zones: one.minutes for one in self.given if one.minutes}
+        return {
+            outcome.place.zones: outcome.minutes for outcome in self.outcomes if outcome.minutes
+        }
 
 
 def neighbours(places: Sequence[ChosenPlace]) -> list[list[ChosenPlace]]:
@@ -122,7 +124,9 @@ def shared_bowls(
                 weights=weights,
                 bowl_grams=grown,
                 is_grown=grown > bowl,
-                given=_given(visit, members, readings, parts=parts, common=common, at=at),
+                outcomes=_shared_outcomes(
+                    visit, members, readings, parts=parts, common=common, at=at
+                ),
                 is_good=common.is_good,
                 sentences=common.sentences,
             )
@@ -130,7 +134,7 @@ def shared_bowls(
     return found
 
 
-def _given(
+def _shared_outcomes(
     visit: Visit,
     members: Sequence[ChosenPlace],
     readings: planning.Readings,
@@ -138,19 +142,19 @@ def _given(
     parts: Parts,
     common: CommonBowl,
     at: dt.datetime,
-) -> list[Given]:
+) -> list[SharedOutcome]:
     time = visit.line.processing_minutes
     early = {key: share.minutes for key, share in common.shares.items()}
     if all(early.values()):  # then the whole bowl is simply shorter
         early[max(early, key=lambda key: early[key] or 0)] = None
-    given = []
+    outcomes = []
     for place in members:
         minutes = early[place.zones]
         predicted = planning.predict(
             visit, readings, place.zones, parts=parts, minutes=minutes or time, at=at
         )
-        given.append(
-            Given(
+        outcomes.append(
+            SharedOutcome(
                 place=place,
                 predicted=predicted,
                 minutes=minutes,
@@ -158,4 +162,4 @@ def _given(
                 strays=strays(signed=place.predicted, mix=predicted),
             )
         )
-    return given
+    return outcomes

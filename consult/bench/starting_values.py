@@ -101,7 +101,7 @@ def next_visit(visit: Visit, *, at: dt.datetime) -> NextVisit:
         .values_list("opened_at", flat=True)[:5]
     )
     gaps = [(a - b).days / 7 for a, b in pairwise([visit.opened_at, *opened])]
-    own = len(gaps) >= 2
+    from_visits = len(gaps) >= 2
     facts = selectors.facts_in_force(visit)
     washed = facts.washes_since_toner if facts else None
     pace = washed / gaps[0] if washed and gaps and gaps[0] >= 1 else 0.0
@@ -110,9 +110,14 @@ def next_visit(visit: Visit, *, at: dt.datetime) -> NextVisit:
     porous = [float(row.porosity) for row in selectors.readings_in_force(visit).values()]
     washes = washes_to_fade(line=visit.line, porosity=max(porous, default=0.0))
     faded_weeks = _bounded(washes / pace)
-    weeks = _bounded(median(gaps)) if own else faded_weeks
+    weeks = _bounded(median(gaps)) if from_visits else faded_weeks
     return NextVisit(
-        today + dt.timedelta(weeks=weeks), weeks, own, faded_weeks, round(pace, 1), knows_pace
+        today + dt.timedelta(weeks=weeks),
+        weeks,
+        from_visits,
+        faded_weeks,
+        round(pace, 1),
+        knows_pace,
     )
 
 
@@ -134,7 +139,7 @@ def free_slots(visit: Visit, *, near: dt.date, at: dt.datetime) -> list[Slot]:
         most=MOST_LOOKED_AT,
     )
     offered: list[Slot] = []
-    for slot in sorted(free, key=lambda one: abs(one.starts_at - wanted)):
+    for slot in sorted(free, key=lambda candidate: abs(candidate.starts_at - wanted)):
         if all(abs(slot.starts_at - other.starts_at) >= APART for other in offered):
             offered.append(slot)
-    return sorted(offered[:MOST_OFFERED], key=lambda one: one.starts_at)
+    return sorted(offered[:MOST_OFFERED], key=lambda candidate: candidate.starts_at)

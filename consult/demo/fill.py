@@ -19,9 +19,9 @@ from salon.models import Salon
 def fill(*, now: dt.datetime, seed: int = 7) -> Salon:
     """Create the demo salon as of `now`, through the services that the screens call."""
     built = house.build(now=now.replace(microsecond=0), seed=seed)
-    visit_stories.tell(built)
-    patch_stories.tell(built)
+    visit_stories.build(built)
+    patch_stories.build(built)
     preparation_stories.reword(built)
-    today_stories.tell(built)
-    photo_stories.tell(built)
+    today_stories.build(built)
+    photo_stories.build(built)
     return built.salon

@@ -38,7 +38,7 @@ def place_and_read(
     return test
 
 
-def tell(built: House) -> None:
+def build(built: House) -> None:
     """Tell every patch-test story of the cast."""
     now = built.now
     for guest in OTHERS:

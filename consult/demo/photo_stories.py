@@ -21,26 +21,26 @@ _AGREED = (("Maeve O’Sullivan-Hartigan", 2), ("Ελένη Παπαδοπούλ
 _WITHDREW = "Ngozi Adeyemi"
 
 
-def tell(built: House) -> None:
+def build(built: House) -> None:
     """Take photos of a few visits; one client has changed her mind since."""
     for name, count in (*_AGREED, (_WITHDREW, 1)):
         client = built.clients[name]
         visits = list(Visit.objects.closed().of_person(client)[:count])
         if not visits:
             continue
-        _agree(built, name, visits[-1], given=True)
+        _agree(built, name, visits[-1], is_given=True)
         for visit in visits:
             _photograph(visit)
     if any(built.clients[_WITHDREW].photos.all()):
-        _agree(built, _WITHDREW, None, given=False)
+        _agree(built, _WITHDREW, None, is_given=False)
 
 
-def _agree(built: House, name: str, visit: Visit | None, *, given: bool) -> None:
+def _agree(built: House, name: str, visit: Visit | None, *, is_given: bool) -> None:
     desk.record_consent(
         client=built.clients[name],
         kind=ConsentKind.PHOTOS,
         wording=str(CONSENT_WORDS[ConsentKind.PHOTOS]),
-        is_given=given,
+        is_given=is_given,
         by=visit.stylist if visit else built.desk,
         at=visit.opened_at if visit else built.now,
     )

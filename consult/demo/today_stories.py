@@ -38,7 +38,7 @@ _COMING = (
 )
 
 
-def tell(built: House) -> None:
+def build(built: House) -> None:
     """Book today and the days to come; check the first regular in for the stylist."""
     today = built.now.astimezone(built.salon.zone).date()
     booked: dict[str, Appointment] = {}
@@ -59,24 +59,24 @@ def tell(built: House) -> None:
             build_visit(built, Planned(starts_at, guest, stylist, 0), booked[name], upto=upto)
 
 
-def _check_in(built: House, one: Appointment) -> None:
+def _check_in(built: House, appointment: Appointment) -> None:
     """Check someone in, with a fresh test where the regular one would not hold."""
     moment = built.now
     try:
-        desk.check_in(appointment=one, by=built.desk, at=moment)
+        desk.check_in(appointment=appointment, by=built.desk, at=moment)
     except desk.CheckInRefused:
-        if one.line is None:
+        if appointment.line is None:
             raise
         placed = built.now - dt.timedelta(days=4)
-        place_and_read(built, one.client, one.line, placed)
-        desk.check_in(appointment=one, by=built.desk, at=moment)
+        place_and_read(built, appointment.client, appointment.line, placed)
+        desk.check_in(appointment=appointment, by=built.desk, at=moment)
 
 
 def _book(
     built: House, *, day: dt.date, clock: tuple[int, int], column: int, name: str, service: str
 ) -> Appointment:
     guest = next(g for g in (*REGULARS, *OTHERS) if g.name == name)
-    far = day - built.now.astimezone(built.salon.zone).date() > dt.timedelta(days=7)
+    is_far = day - built.now.astimezone(built.salon.zone).date() > dt.timedelta(days=7)
     offered = built.services[service]
     return desk.book_appointment(
         client=built.clients[name],
@@ -84,7 +84,7 @@ def _book(
         line=built.lines[guest.line] if offered.is_colour else None,
         stylist=built.stylists[column],
         starts_at=built.at(day, *clock),
-        is_proposed=far,  # held at the last visit, to be confirmed
+        is_proposed=is_far,  # held at the last visit, to be confirmed
         by=built.desk,
         at=built.now - dt.timedelta(days=8),
     )

@@ -39,9 +39,9 @@ class Planned:
     number: int
 
 
-def tell(built: House) -> None:
+def build(built: House) -> None:
     """Tell every regular's visits in the order in which they happened."""
-    for planned in sorted(_plan(built), key=lambda one: (one.starts_at, one.guest.name)):
+    for planned in sorted(_plan(built), key=lambda story: (story.starts_at, story.guest.name)):
         client = built.clients[planned.guest.name]
         _keep_tested(built, planned, client)
         booked = _book(built, planned, client)
@@ -77,7 +77,7 @@ def _keep_tested(built: House, planned: Planned, client: Client) -> None:
 
 def _book(built: House, planned: Planned, client: Client) -> Appointment | None:
     """Book it with the stylist, or with the next who is free; None where all are taken."""
-    others = [one for one in built.stylists if one != planned.stylist]
+    others = [stylist for stylist in built.stylists if stylist != planned.stylist]
     for stylist in (planned.stylist, *others):
         for shift in (0, 2, 4):
             try:

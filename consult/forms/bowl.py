@@ -190,9 +190,9 @@ class BowlForm(forms.Form):
         return self._is_in("developer", self.developer)
 
     def _is_in(self, key: str, grams: Decimal) -> bool:
-        asked = self.cleaned_data[f"asked-{key}"]
+        planned = self.cleaned_data[f"asked-{key}"]
         return bool(
-            self.cleaned_data[f"in_bowl-{key}"] or (asked is not None and grams != asked)
+            self.cleaned_data[f"in_bowl-{key}"] or (planned is not None and grams != planned)
         )
 
     @property

@@ -32,7 +32,9 @@ class Strands(forms.RadioSelect):
 
     def get_context(self, name: str, value: Any, attrs: dict | None) -> dict[str, Any]:
         context = super().get_context(name, value, attrs)
-        options = [one for _g, group, _i in context["widget"]["optgroups"] for one in group]
+        options = [
+            option for _g, group, _i in context["widget"]["optgroups"] for option in group
+        ]
         context["widget"]["strands"] = list(zip(options, self.colours, strict=True))
         return context
 
@@ -49,12 +51,12 @@ class Undertone(Strands):
         self.colours = strands["levels"].get(level, strands["levels"]["6.0"])
         steps = [f"{step:g}" for step in strands["undertones"]]
         try:
-            given = float(plain_number(str(value)))
+            undertone = float(plain_number(str(value)))
         except ValueError:
-            given = float("nan")
-        if -1 <= given <= 1:
-            near = min(range(len(steps)), key=lambda i: abs(float(steps[i]) - given))
-            steps[near] = f"{given:g}"
+            undertone = float("nan")
+        if -1 <= undertone <= 1:
+            near = min(range(len(steps)), key=lambda i: abs(float(steps[i]) - undertone))
+            steps[near] = f"{undertone:g}"
         self.choices = list(zip(steps, UNDERTONE_WORDS, strict=True))
 
     def format_value(self, value: Any) -> Any:

@@ -113,9 +113,9 @@ class FormulaForm(forms.Form):
         """Return the groups of a common bowl that it stays on for fewer minutes."""
         served = set(split(cleaned.get("zones", "")))
         inside = [key for key in self.groups if set(split(key)) < served]
-        told = {key: cleaned.get(rinse_name(key)) for key in inside}
+        minutes = {key: cleaned.get(rinse_name(key)) for key in inside}
         time = cleaned.get("minutes")
-        return {key: m for key, m in told.items() if m and time and m < time}
+        return {key: m for key, m in minutes.items() if m and time and m < time}
 
     def rinses(self) -> list[forms.BoundField]:
         """Return the fields of the groups that a common bowl may reach last."""
@@ -150,7 +150,7 @@ def parts_from_text(text: str, shades: Iterable[Shade]) -> dict[int, Decimal]:
     known = {shade.pk for shade in shades}
     parts = {}
     for pair in text.split(",")[:MOST_SHADES]:
-        told = _PAIR.fullmatch(pair)
-        if told and int(told[1]) in known and 0 < Decimal(told[2]) <= MOST_PARTS:
-            parts[int(told[1])] = Decimal(told[2])
+        match = _PAIR.fullmatch(pair)
+        if match and int(match[1]) in known and 0 < Decimal(match[2]) <= MOST_PARTS:
+            parts[int(match[1])] = Decimal(match[2])
     return parts

@@ -157,7 +157,7 @@ class FactsForm(forms.Form):
     )
     washes_answer = forms.ChoiceField(
         label=_("Washes, without a number"),
-        choices=[one for one in Washes.choices if one[0] != Washes.COUNTED],
+        choices=[choice for choice in Washes.choices if choice[0] != Washes.COUNTED],
         required=False,
         widget=Segments(),
         help_text=_("“No toner is left” also where the lengths were lightened again."),
@@ -171,15 +171,15 @@ class FactsForm(forms.Form):
     )
     scalp = forms.CharField(label=_("Note on the scalp"), required=False, max_length=200)
 
-    def __init__(self, *args: Any, asks_for_washes: bool = True, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, has_washes: bool = True, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.asks_for_washes = asks_for_washes
-        if not asks_for_washes:
+        self.has_washes = has_washes
+        if not has_washes:
             del self.fields["washes_since_toner"], self.fields["washes_answer"]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        if not self.asks_for_washes or "washes_since_toner" in self.errors:
+        if not self.has_washes or "washes_since_toner" in self.errors:
             return cleaned
         counted, answer = cleaned.get("washes_since_toner"), cleaned.get("washes_answer")
         if counted is None and not answer:
@@ -204,7 +204,7 @@ class HairForm:
         facts: HairFacts | None,
         strands: Mapping[str, Any],
         carried: "Carried | None" = None,
-        asks_for_washes: bool = True,
+        has_washes: bool = True,
         reached: Mapping[str, Decimal] | None = None,
     ) -> None:
         """Start from today's `readings`; where there are none, from what is `carried` over."""
@@ -224,7 +224,7 @@ class HairForm:
             level = plain_number(str(form["lifted_level"].value() or ""))
             form.fields["undertone"].widget.show(strands, level, form["undertone"].value())
         self.facts = FactsForm(
-            data, asks_for_washes=asks_for_washes, initial=_facts_initial(facts, self.carried)
+            data, has_washes=has_washes, initial=_facts_initial(facts, self.carried)
         )
         self._refusals: list[str] = []
 
@@ -257,12 +257,12 @@ class HairForm:
         readings: dict[str, dict[str, Any]] = {}
         above: dict[str, Any] = {}
         for form in self.zones:
-            told = {name: form.cleaned_data.get(name) for name in READING_FIELDS}
+            values = {name: form.cleaned_data.get(name) for name in READING_FIELDS}
             if form.is_same:
-                told = {**above, "is_toned": told["is_toned"], "note": told["note"]}
+                values = {**above, "is_toned": values["is_toned"], "note": values["note"]}
             kept = form.carried is not None and not form.is_touched
-            told["carried_from"] = form.carried if kept else None
-            readings[form.zone] = above = told
+            values["carried_from"] = form.carried if kept else None
+            readings[form.zone] = above = values
         return {"readings": readings, "facts": self.facts.cleaned_data}
 
 

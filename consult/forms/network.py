@@ -27,7 +27,9 @@ NEVER_KEPT = frozenset(
 
 def _can_be_kept(text: str) -> bool:
     """Whether a database keeps it: no NUL, no half of a sign (JSON can spell both)."""
-    return not any(one == "\x00" or "\ud800" <= one <= "\udfff" for one in text)
+    return not any(
+        character == "\x00" or "\ud800" <= character <= "\udfff" for character in text
+    )
 
 
 class PairsField(forms.CharField):
@@ -38,12 +40,12 @@ class PairsField(forms.CharField):
 
     def clean(self, value: Any) -> list[tuple[str, str]]:
         try:
-            told = json.loads(super().clean(value))
+            pairs = json.loads(super().clean(value))
         except (ValueError, RecursionError):
             raise forms.ValidationError(_("This draft cannot be read.")) from None
-        if not isinstance(told, list) or len(told) > MOST_FIELDS:
+        if not isinstance(pairs, list) or len(pairs) > MOST_FIELDS:
             raise forms.ValidationError(_("This draft cannot be read."))
-        for pair in told:
+        for pair in pairs:
             if not (
                 isinstance(pair, list)
                 and len(pair) == 2
@@ -51,7 +53,7 @@ class PairsField(forms.CharField):
                 and 0 < len(pair[0]) <= LONGEST_NAME
             ):
                 raise forms.ValidationError(_("This draft cannot be read."))
-        return [(name, text) for name, text in told if name not in NEVER_KEPT]
+        return [(name, text) for name, text in pairs if name not in NEVER_KEPT]
 
 
 class DraftForm(forms.Form):

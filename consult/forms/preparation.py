@@ -41,7 +41,7 @@ class PreTestForm(forms.Form):
     def __init__(self, data: Any = None, *, kind: str) -> None:
         super().__init__(data, initial={"kind": kind}, auto_id=f"id_{kind}_%s")
         result = self.fields["result"]
-        result.choices = [(one.value, one.label) for one in RESULTS[kind]]  # type: ignore[attr-defined]
+        result.choices = [(row.value, row.label) for row in RESULTS[kind]]  # type: ignore[attr-defined]
         if kind == PreTestKind.INCOMPATIBILITY:
             del self.fields["zone"]
 
@@ -110,30 +110,30 @@ class StepForm(forms.Form):
         self, data: Any = None, *, at: dt.datetime, step: VisitStep | None = None
     ) -> None:
         self._at = at
-        super().__init__(data, initial=_told(step, at) if step else {})
+        super().__init__(data, initial=_step_initial(step, at) if step else {})
 
     def clean(self) -> dict[str, Any]:
-        told = super().clean() or {}
-        started = told.pop("started", None)
-        if "zones" in told:
-            told["zones"] = zones.join(told["zones"])
-        if not told.get("uses_heat"):
-            told["heat_note"] = ""
-        told["started_at"] = (
+        cleaned = super().clean() or {}
+        started = cleaned.pop("started", None)
+        if "zones" in cleaned:
+            cleaned["zones"] = zones.join(cleaned["zones"])
+        if not cleaned.get("uses_heat"):
+            cleaned["heat_note"] = ""
+        cleaned["started_at"] = (
             dt.datetime.combine(self._at.date(), started, tzinfo=self._at.tzinfo)
             if started
             else None
         )
-        if told["started_at"] and told["started_at"] > self._at:
+        if cleaned["started_at"] and cleaned["started_at"] > self._at:
             self.add_error("started", _("This start lies in the future."))
-        if bool(told.get("developer_percent")) != bool(told.get("developer_ratio")):
+        if bool(cleaned.get("developer_percent")) != bool(cleaned.get("developer_ratio")):
             self.add_error(
                 "developer_ratio", _("Give the developer's strength and its ratio, or neither.")
             )
-        return told
+        return cleaned
 
 
-def _told(step: VisitStep, at: dt.datetime) -> dict[str, Any]:
+def _step_initial(step: VisitStep, at: dt.datetime) -> dict[str, Any]:
     """Return a step as its form shows it."""
     names: Iterable[str] = (
         "kind", "product", "developer_percent", "minutes", "uses_heat", "heat_note",

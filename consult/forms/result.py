@@ -98,7 +98,7 @@ class ResultForm(forms.Form):
 def _steps(label: Any, strands: Sequence[ComparedStrand]) -> forms.ChoiceField:
     return forms.ChoiceField(
         label=label,
-        choices=[(f"{one.step:g}", one.label) for one in strands],
+        choices=[(f"{strand.step:g}", strand.label) for strand in strands],
         required=False,
-        widget=Strands([one.hex for one in strands]),
+        widget=Strands([strand.hex for strand in strands]),
     )

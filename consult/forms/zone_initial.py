@@ -24,11 +24,11 @@ def zone_initial(
     lifted: dict[str, Any] = {"lifted_level": reached[zone]} if zone in reached else {}
     if row is None:
         return dict(lifted)
-    told = {name: getattr(row, name) for name in READING_FIELDS}
-    told["porosity"] = f"{row.porosity.normalize():f}"
+    initial = {name: getattr(row, name) for name in READING_FIELDS}
+    initial["porosity"] = f"{row.porosity.normalize():f}"
     above = readings.get(over)
     skipped = {"is_toned", "note"} | ({"lifted_level"} if zone in reached else set())
-    told["same"] = (
+    initial["same"] = (
         above is not None
         and as_over
         and all(
@@ -37,4 +37,4 @@ def zone_initial(
             if name not in skipped
         )
     )
-    return told | lifted
+    return initial | lifted

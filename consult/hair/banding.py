@@ -21,10 +21,10 @@ def advice(readings: Iterable[ZoneReading]) -> str:
     found = banded_zones(rows)
     if not found:
         return ""
-    said = _(
+    advice_text = _(
         "Banding in %(zones)s: put the mix on the darker, warmer bands first and on the "
         "lighter ones last; look at both at every check."
     ) % {"zones": zones.words(zones.join(found))}
     if any(row.banding == Banding.MARKED and row.zone in found for row in rows):
-        said += " " + _("Marked bands may need a mix of their own.")
-    return said
+        advice_text += " " + _("Marked bands may need a mix of their own.")
+    return advice_text

@@ -153,25 +153,25 @@ def test_requests(visit: Visit, *, at: dt.datetime) -> list[TestRequest]:
 
 def is_incompatibility_due(visit: Visit, *, at: dt.datetime) -> bool:
     """Return whether the test that metal salts demand has not been done in this visit."""
-    if any(one.kind == PreTestKind.INCOMPATIBILITY for one in selectors.pre_tests_of(visit)):
+    if any(test.kind == PreTestKind.INCOMPATIBILITY for test in selectors.pre_tests_of(visit)):
         return False
-    asked = TestRequest(PreTestKind.INCOMPATIBILITY)
+    request = TestRequest(PreTestKind.INCOMPATIBILITY)
     works = {entry.work for entry in hair_history(client=visit.client, at=at)}
-    _add_incompatibility_reasons(asked, safety_answers_in_force(client=visit.client), works)
-    return asked.is_required
+    _add_incompatibility_reasons(request, safety_answers_in_force(client=visit.client), works)
+    return request.is_required
 
 
 def _add_incompatibility_reasons(
-    asked: TestRequest, answers: Any, works: Iterable[str]
+    request: TestRequest, answers: Any, works: Iterable[str]
 ) -> None:
-    told = set(works)
+    works_done = set(works)
     if _answered_yes(answers, "metallic"):
-        asked.reasons.append(_("The client names henna, metallic dye or a colour restorer."))
-    if told & _METALLIC:
-        asked.reasons.append(_("Henna or metallic salts are in the hair history."))
-    asked.is_required = bool(asked.reasons)
-    if told & _PERHAPS_METALLIC:
-        asked.reasons.append(_("Box colour is in the hair history; some hold metal salts."))
+        request.reasons.append(_("The client names henna, metallic dye or a colour restorer."))
+    if works_done & _METALLIC:
+        request.reasons.append(_("Henna or metallic salts are in the hair history."))
+    request.is_required = bool(request.reasons)
+    if works_done & _PERHAPS_METALLIC:
+        request.reasons.append(_("Box colour is in the hair history; some hold metal salts."))
 
 
 def _answered_yes(answers: Any, question: str) -> bool:

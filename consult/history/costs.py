@@ -57,33 +57,33 @@ def period(*, salon: Salon, days: int, at: dt.datetime) -> Period:
     """Return what the visits closed in the last days cost, and how they came out."""
     since = at - dt.timedelta(days=days)
     rows = Visit.objects.for_salon(salon).closed().filter(closed_at__gte=since)
-    told = histories.records_of(rows.order_by("-closed_at")[:MOST_VISITS])
+    records = histories.records_of(rows.order_by("-closed_at")[:MOST_VISITS])
     return Period(
         days,
-        _totals(told, lambda visit: visit.line.name),
-        _totals(told, lambda visit: visit.stylist.display_name),
+        _totals(records, lambda visit: visit.line.name),
+        _totals(records, lambda visit: visit.stylist.display_name),
     )
 
 
-def _totals(told: Iterable[VisitRecord], name_of: Callable[[Visit], str]) -> list[Total]:
+def _totals(records: Iterable[VisitRecord], name_of: Callable[[Visit], str]) -> list[Total]:
     grouped: dict[str, list[VisitRecord]] = defaultdict(list)
-    for one in told:
-        grouped[name_of(one.visit)].append(one)
+    for record in records:
+        grouped[name_of(record.visit)].append(record)
     return [_total(name, members) for name, members in sorted(grouped.items())]
 
 
 def _total(name: str, members: Sequence[VisitRecord]) -> Total:
     poured = [
         (line.poured_grams, line.shade.price_per_gram)
-        for one in members
-        for bowl in one.visit.bowls.all()
+        for record in members
+        for bowl in record.visit.bowls.all()
         for line in bowl.lines.all()
     ]
-    seen = [g for one in members for g in one.groups if g.is_comparable]
+    seen = [g for record in members for g in record.groups if g.is_comparable]
     return Total(
         name=name,
         visits=len(members),
-        redone=sum(bool(one.visit.corrections.all()) for one in members),
+        redone=sum(bool(record.visit.corrections.all()) for record in members),
         cost=sum((grams * price for grams, price in poured), Decimal(0)),
         grams=sum((grams for grams, _price in poured), Decimal(0)),
         level_drift=_mean(g.level_drift for g in seen),

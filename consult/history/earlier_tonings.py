@@ -40,8 +40,8 @@ def for_next_mix(visit: Visit, *, at: dt.datetime) -> dict[str, Earlier]:
         return found
     # How often it was washed was not noted: what is left is not guessed.
     return {
-        zone: Earlier(None, one.take, one.take_doubt, one.sentences)
-        for zone, one in found.items()
+        zone: Earlier(None, earlier.take, earlier.take_doubt, earlier.sentences)
+        for zone, earlier in found.items()
     }
 
 

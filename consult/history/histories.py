@@ -57,15 +57,18 @@ def todays_seats(
 ) -> list[Seat]:
     """Return the day's colour and other appointments of one stylist, or of everyone."""
     booked = [
-        one
-        for one in day_appointments(salon=salon, day=day)
-        if stylist is None or one.stylist_id == stylist.pk
+        appointment
+        for appointment in day_appointments(salon=salon, day=day)
+        if stylist is None or appointment.stylist_id == stylist.pk
     ]
     states = states_of(booked, at=at)
     visits: dict[int, Visit] = {}
     for visit in Visit.objects.filter(appointment__in=booked).with_latest().order_by("pk"):
         visits[visit.appointment_id] = visit
-    return [Seat(one, states.get(one.pk), visits.get(one.pk)) for one in booked]
+    return [
+        Seat(appointment, states.get(appointment.pk), visits.get(appointment.pk))
+        for appointment in booked
+    ]
 
 
 def unfinished(*, salon: Salon, before: dt.datetime) -> QuerySet[Visit]:
@@ -109,18 +112,18 @@ def client_histories(people: Sequence[int]) -> list[ClientHistory]:
     clients = Client.objects.in_bulk(people)
     visits = Visit.objects.closed().filter(person.named_by("client", people))
     by_person: dict[int, list[VisitRecord]] = defaultdict(list)
-    for one in records_of(visits):
-        by_person[person.root_id(one.visit.client)].append(one)
+    for record in records_of(visits):
+        by_person[person.root_id(record.visit.client)].append(record)
     return [_history(clients[own_id], by_person[own_id]) for own_id in people]
 
 
 def _history(client: Client, visits: list[VisitRecord]) -> ClientHistory:
-    seen = [g for one in visits for g in one.groups if g.is_comparable]
+    seen = [g for record in visits for g in record.groups if g.is_comparable]
     return ClientHistory(
         client=client,
         count=len(visits),
         last_at=visits[0].visit.opened_at,
-        redone=sum(one.visit.corrects_id is not None for one in visits),
+        redone=sum(record.visit.corrects_id is not None for record in visits),
         level_drift=_mean(g.level_drift for g in seen),
         warmth_drift=_mean(g.warmth_drift for g in seen),
         within=sum(g.within_range for g in seen),

@@ -60,7 +60,9 @@ def findings(proposal: Proposal) -> Findings:
 
 
 def _readers(habits: Iterable[ReaderHabit]) -> list[Reader]:
-    known = {int(one.reader): one for one in habits}
+    known = {int(reader.reader): reader for reader in habits}
     names = {staff.pk: staff.display_name for staff in Staff.objects.filter(pk__in=known)}
-    rows = [Reader(names[pk], one.habit, one.is_significant) for pk, one in known.items()]
+    rows = [
+        Reader(names[pk], reader.habit, reader.is_significant) for pk, reader in known.items()
+    ]
     return sorted(rows, key=lambda row: row.name)

@@ -27,30 +27,30 @@ def results_of(line: ProductLine) -> list[Result]:
         Prefetch("zone_readings", ZoneReading.objects.order_by("pk")),
         Prefetch("hair_facts", HairFacts.objects.order_by("pk")),
     )
-    visits = sorted(histories.records_of(rows), key=lambda one: one.visit.opened_at)
+    visits = sorted(histories.records_of(rows), key=lambda record: record.visit.opened_at)
     found: list[Result] = []
     before: dict[int, list[VisitRecord]] = defaultdict(list)
-    for one in visits:
-        person = root_id(one.visit.client)
+    for visit_record in visits:
+        person = root_id(visit_record.visit.client)
         earlier = before[person][-1] if before[person] else None
-        found += _results(one, earlier)
-        before[person].append(one)
+        found += _results(visit_record, earlier)
+        before[person].append(visit_record)
     return found
 
 
-def _results(one: VisitRecord, earlier: VisitRecord | None) -> list[Result]:
+def _results(record: VisitRecord, earlier: VisitRecord | None) -> list[Result]:
     """Return what a visit teaches: one mix on the hair, seen, and no reaction to it."""
     found: list[Result] = []
-    if one.reaction:
+    if record.reaction:
         return found
-    for group in one.groups:
+    for group in record.groups:
         seen = group.result
         if seen is None or not group.is_comparable:
             continue
         if seen.level is None or seen.warmth_left_percent is None:
             continue
         zone = zones.split(group.zones)[-1]
-        row = _reading(one, group, zone)
+        row = _reading(record, group, zone)
         if row is None:
             continue
         found.append(
@@ -60,14 +60,14 @@ def _results(one: VisitRecord, earlier: VisitRecord | None) -> list[Result]:
                     undertone=float(row.undertone),
                     white_percent=float(row.white_percent),
                     porosity=float(row.porosity),
-                    residual=_residual(one, group, zone, earlier),
+                    residual=_residual(record, group, zone, earlier),
                     natural_level=float(row.natural_level),
                 ),
                 parts=poured(group),
                 minutes=minutes_of(group),
                 level=float(seen.level),
                 warmth_left_percent=float(seen.warmth_left_percent),
-                client=str(root_id(one.visit.client)),
+                client=str(root_id(record.visit.client)),
                 reader=str(seen.seen_by_id),
                 zone_reader=str(row.recorded_by_id),
             )
@@ -75,15 +75,15 @@ def _results(one: VisitRecord, earlier: VisitRecord | None) -> list[Result]:
     return found
 
 
-def _reading(one: VisitRecord, group: GroupRecord, zone: str) -> ZoneReading | None:
+def _reading(record: VisitRecord, group: GroupRecord, zone: str) -> ZoneReading | None:
     """Return a zone as it was read for the choice that its bowl was mixed under."""
     until = group.place.choice.recorded_at
-    rows = [row for row in one.visit.zone_readings.all() if row.zone == zone]
+    rows = [row for row in record.visit.zone_readings.all() if row.zone == zone]
     return next((row for row in reversed(rows) if row.recorded_at <= until), None)
 
 
 def _residual(
-    one: VisitRecord,
+    record: VisitRecord,
     group: GroupRecord,
     zone: str,
     earlier: VisitRecord | None,
@@ -92,7 +92,9 @@ def _residual(
     if earlier is None or group.formula is None or zone not in KEEPS_TONER:
         return None
     known = [
-        row for row in one.visit.hair_facts.all() if row.recorded_at <= group.formula.decided_at
+        row
+        for row in record.visit.hair_facts.all()
+        if row.recorded_at <= group.formula.decided_at
     ]
     washes = known[-1].washes_counted if known else None
     return None if washes is None else _left(earlier, zone, float(washes))

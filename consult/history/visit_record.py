@@ -200,8 +200,8 @@ def of_visit(visit: Visit) -> VisitRecord:
 def of_records(records: Records) -> VisitRecord:
     """Return a visit as its records tell it, without asking the database."""
     bowls = [state_of(bowl) for bowl in records.bowls]
-    looks = [row for row in records.results if row.is_looked_at]
-    toned = toned_groups(bowls, records.choices, looks)
+    seen = [row for row in records.results if row.is_looked_at]
+    toned = toned_groups(bowls, records.choices, seen)
     decided = selectors.latest_of(sorted(records.formulas, key=lambda row: -row.pk))
     touched = selectors.zones_covered(group.zones for group in toned)
     groups = [

@@ -28,17 +28,17 @@ SLIP = Paper("cards/patch_slip.html", "a6")
 
 def visit_card(visit: Visit) -> dict[str, Any]:
     """Return what the visit card shows."""
-    told = histories.record_of(visit)
+    record = histories.record_of(visit)
     readings = list(selectors.readings_in_force(visit).values())
     return {
         "visit": visit,
         "salon": visit.salon,
         "banding": banding.advice(readings),
-        "record": told,
+        "record": record,
         "readings": readings,
         "facts": selectors.facts_in_force(visit),
         "tests": selectors.pre_tests_of(visit),
-        "signed": told.signed,
+        "signed": record.signed,
         "override": getattr(visit.appointment, "patch_override", None),
     }
 
@@ -68,14 +68,14 @@ def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
     box, path = strokes.svg_path(signed.strokes) if signed.strokes else ("", "")
     for place in frozen["places"]:
         place["words"] = str(Place(place["place"]).label)
-    asked = {question.key: str(question.text) for question in QUESTIONS}
+    questions = {question.key: str(question.text) for question in QUESTIONS}
     answered = dict(Answer.choices)
     return {
         "signed": signed,
         "frozen": frozen,
         "answers": [
             {
-                "question": asked.get(row["question"], row["question"]),
+                "question": questions.get(row["question"], row["question"]),
                 "answer": answered.get(row["answer"], row["answer"]),
             }
             for row in frozen["answers"]

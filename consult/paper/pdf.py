@@ -119,10 +119,10 @@ def _styles() -> tuple[str, ...]:
             f'src:url("data:font/woff2;base64,{data}") format("woff2")}}'
         )
     styles = [_path(name).read_text() for name in STYLES]
-    for name, own in families.items():
+    for name, fonts in families.items():
         # Latin first: the others only fill in what it lacks.
         stack = ", ".join(
-            f'"{one}"' for one in sorted(own, key=lambda f: not f.endswith(" latin"))
+            f'"{font}"' for font in sorted(fonts, key=lambda f: not f.endswith(" latin"))
         )
         styles = [text.replace(f'"{name}"', stack) for text in styles]
     return ("".join(rules), *styles)

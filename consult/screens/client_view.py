@@ -79,9 +79,9 @@ class ClientViewMiddleware:
         match = request.resolver_match
         if shown is None or match is None:
             return None
-        own = match.namespace != "consult" or kwargs.get("pk") == shown
+        is_allowed = match.namespace != "consult" or kwargs.get("pk") == shown
         keeps_place = match.view_name == "consult:draft" and request.POST.get("step") == PLACE
-        if own and (match.view_name in OPEN_PAGES or keeps_place):
+        if is_allowed and (match.view_name in OPEN_PAGES or keeps_place):
             return None
         address = reverse("consult:client_choice", args=[shown])
         if request.headers.get("HX-Request"):

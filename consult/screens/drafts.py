@@ -73,9 +73,9 @@ def is_own(visit: Visit, version: int, *, by: Staff) -> bool:
 
 
 def _change_text(event: VisitEvent, by: Staff) -> str:
-    who = _("You") if event.recorded_by_id == by.pk else event.recorded_by.display_name
+    name = _("You") if event.recorded_by_id == by.pk else event.recorded_by.display_name
     return _("%(who)s, %(when)s: %(what)s") % {
-        "who": f"\u2068{who}\u2069",
+        "who": f"\u2068{name}\u2069",
         "when": formats.time_format(timezone.localtime(event.recorded_at), "TIME_FORMAT"),
         "what": event.words,
     }
@@ -89,23 +89,23 @@ def others_on(visit: Visit, *, seat: str, by: Staff, at: dt.datetime) -> list[st
         .select_related("staff")
         .order_by("since", "pk")
     )
-    return list(dict.fromkeys(_presence_text(one, by) for one in here))
+    return list(dict.fromkeys(_presence_text(presence, by) for presence in here))
 
 
-def _presence_text(one: Presence, by: Staff) -> str:
-    told = {
-        "who": f"\u2068{one.staff.display_name}\u2069",
-        "step": step_label(one.step),
-        "when": formats.time_format(timezone.localtime(one.since), "TIME_FORMAT"),
+def _presence_text(presence: Presence, by: Staff) -> str:
+    values = {
+        "who": f"\u2068{presence.staff.display_name}\u2069",
+        "step": step_label(presence.step),
+        "when": formats.time_format(timezone.localtime(presence.since), "TIME_FORMAT"),
     }
-    if one.staff_id == by.pk:
-        return _("You have this visit open on another screen, at “%(step)s”.") % told
-    return _("%(who)s is on this visit, at “%(step)s”, since %(when)s.") % told
+    if presence.staff_id == by.pk:
+        return _("You have this visit open on another screen, at “%(step)s”.") % values
+    return _("%(who)s is on this visit, at “%(step)s”, since %(when)s.") % values
 
 
 def step_label(step: str) -> str:
     """Return a step's name on the path; the overview for a page that is no step."""
-    return str(LABELS[Step(step)] if step in {one.value for one in Step} else _("Overview"))
+    return str(LABELS[Step(step)] if step in {known.value for known in Step} else _("Overview"))
 
 
 def clock(moment: dt.datetime, now: dt.datetime) -> str:
@@ -125,5 +125,5 @@ def local_secret(request: HttpRequest) -> str:
     seed = request.session.get(SEED)
     if seed is None:
         seed = request.session[SEED] = secrets.token_hex(32)
-    told = f"local drafts:{request.user.pk}:{seed}".encode()
-    return hmac.new(settings.SECRET_KEY.encode(), told, hashlib.sha256).hexdigest()
+    message = f"local drafts:{request.user.pk}:{seed}".encode()
+    return hmac.new(settings.SECRET_KEY.encode(), message, hashlib.sha256).hexdigest()

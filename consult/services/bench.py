@@ -184,8 +184,10 @@ def note_check(
     served = set(zones.split(bowl.formula.zones))
     if zones_key and not set(zones.split(zones_key)) < served:
         raise MarkRefused(_("This bowl serves other parts of the hair."))
-    gone = selectors.zones_covered(c.zones for c in bowl.checks.all() if c.seen == Seen.RINSED)
-    if seen == Seen.RINSED and gone & set(zones.split(zones_key)):
+    rinsed = selectors.zones_covered(
+        c.zones for c in bowl.checks.all() if c.seen == Seen.RINSED
+    )
+    if seen == Seen.RINSED and rinsed & set(zones.split(zones_key)):
         raise MarkRefused(_("This part is rinsed already."))
     on = selectors.zones_covered(c.zones for c in bowl.checks.all() if c.seen == Seen.ON)
     if seen == Seen.ON and on & set(zones.split(zones_key)):
@@ -212,13 +214,13 @@ def note_check(
     return check
 
 
-def _mark_due(bowl: BowlMixed, gone: dt.timedelta) -> int | None:
+def _mark_due(bowl: BowlMixed, elapsed: dt.timedelta) -> int | None:
     """Return the line's mark that a look now is for, or None between the marks."""
     noted = {check.mark_minutes for check in bowl.checks.all()}
     due = [
         mark
         for mark in bowl.formula.line.check_minutes
-        if mark not in noted and dt.timedelta(minutes=mark) - _SOON <= gone
+        if mark not in noted and dt.timedelta(minutes=mark) - _SOON <= elapsed
     ]
     return max(due, default=None)
 

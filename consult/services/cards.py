@@ -175,19 +175,19 @@ def _in_hand(mail: CardMail) -> QuerySet[CardMail]:
 def _message(mail: CardMail, content: bytes) -> EmailMessage:
     """Return the message: nothing of health, and nothing of the hair, stands in its body."""
     visit = mail.visit
-    told = {
+    values = {
         "name": visit.client.called,
         "salon": visit.salon.name,
         "phone": visit.salon.phone,
         "when": date_format(visit.opened_at.astimezone(visit.salon.zone), "DATE_FORMAT"),
     }
     message = EmailMessage(
-        subject=_("Your card from %(salon)s") % told,
+        subject=_("Your card from %(salon)s") % values,
         body=_(
             "Dear %(name)s,\n\nthe card of your visit on %(when)s is attached.\n"
             "For questions please call %(phone)s.\n\n%(salon)s"
         )
-        % told,
+        % values,
         to=[mail.address],
         headers={"Message-ID": f"<card.{mail.pk}@cards.invalid>"},
     )

@@ -40,12 +40,12 @@ def answer_safety(
     """Record the answers of today; one that forbids colour shuts the way to a further bowl."""
     policies.check_can_work_on(by=by, visit=visit)
     skippable = {q.key for q in QUESTIONS if q.may_be_skipped}
-    given = {
+    complete = {
         q.key: answers.get(q.key) or (Answer.SKIPPED if q.may_be_skipped else "")
         for q in QUESTIONS
     }
-    if not all(given.values()) or any(
-        answer == Answer.SKIPPED and key not in skippable for key, answer in given.items()
+    if not all(complete.values()) or any(
+        answer == Answer.SKIPPED and key not in skippable for key, answer in complete.items()
     ):
         raise AnswersMissing(_("Answer every question; only the last may be left open."))
     advance(
@@ -55,7 +55,7 @@ def answer_safety(
         at=at,
         expected_version=expected_version,
     )
-    desk.answer_safety_questions(client=visit.client, answers=given, by=by, at=at)
+    desk.answer_safety_questions(client=visit.client, answers=complete, by=by, at=at)
     return visit
 
 
@@ -92,14 +92,14 @@ def read_hair(
         row.full_clean()
         if zone not in before or _reads_otherwise(before[zone], row):
             new.append(row)
-    told = HairFacts(
+    hair_facts = HairFacts(
         visit=visit, recorded_at=at, recorded_by=by, **_with_washes(visit, facts or {}, at)
     )
-    told.full_clean()
+    hair_facts.full_clean()
     advance(visit, kind="hair read", by=by, at=at, expected_version=expected_version)
     for row in new:
         row.save()
-    told.save()
+    hair_facts.save()
     return new
 
 
@@ -115,12 +115,12 @@ def _check_was_looked_at(visit: Visit, fields: Mapping[str, Any]) -> None:
 
 def _with_washes(visit: Visit, facts: Mapping[str, Any], at: dt.datetime) -> dict[str, Any]:
     """Return the facts with how the washes are known; those not asked are assumed, as such."""
-    told = dict(facts)
-    if told.get("washes_since_toner") is not None:
-        told["washes_answer"] = Washes.COUNTED
-    elif told.get("washes_answer") == Washes.NOT_ASKED:
-        told["washes_assumed"] = residue.washes_assumed(visit, at=at)
-    return told
+    values = dict(facts)
+    if values.get("washes_since_toner") is not None:
+        values["washes_answer"] = Washes.COUNTED
+    elif values.get("washes_answer") == Washes.NOT_ASKED:
+        values["washes_assumed"] = residue.washes_assumed(visit, at=at)
+    return values
 
 
 LOOKED_AT = ("natural_level", "lifted_level", "undertone", "white_percent", "porosity")

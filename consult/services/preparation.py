@@ -62,7 +62,7 @@ def record_step(
     at: dt.datetime,
     replaces: VisitStep | None = None,
     expected_version: int | None = None,
-    **told: object,
+    **fields: object,
 ) -> VisitStep:
     """Record a step, or put an earlier one right by a row that replaces it.
 
@@ -70,7 +70,7 @@ def record_step(
     heat_note, level_reached, started_at, note.
     """
     policies.check_can_work_on(by=by, visit=visit)
-    row = VisitStep(visit=visit, replaces=replaces, recorded_at=at, recorded_by=by, **told)
+    row = VisitStep(visit=visit, replaces=replaces, recorded_at=at, recorded_by=by, **fields)
     row.product = row.product.strip()
     row.strength_percent = _strength(row.developer_percent, row.developer_ratio)
     row.ended_at = _ended_at(row, at)

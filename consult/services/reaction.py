@@ -151,12 +151,12 @@ def _raise(
     instead_of: ClientAlert | None = None,
 ) -> ClientAlert:
     """Put up the alert that blocks the line; the one without words makes room for it."""
-    told = {
+    values = {
         "line": visit.line.name,
         "when": formats.date_format(timezone.localtime(at), "SHORT_DATE_FORMAT"),
         "seen": seen,
     }
-    text = _("Reacted to %(line)s on %(when)s: %(seen)s") % told
+    text = _("Reacted to %(line)s on %(when)s: %(seen)s") % values
     alert = desk.raise_alert(
         client=visit.client,
         kind=AlertKind.REACTION,

@@ -42,7 +42,7 @@ def see_results(
     by: Staff,
     at: dt.datetime,
     expected_version: int | None = None,
-    **said: object,
+    **shared: object,
 ) -> list[ResultSeen]:
     """Record in one go what several groups of zones show; None where nobody looked.
 
@@ -56,8 +56,8 @@ def see_results(
     for key, look in looks.items():
         predicted = outcome.predicted_on(visit, toned[key], at=at)
         seen = _measured(predicted, look) if look else {"is_looked_at": False}
-        told = {**said, **seen} if look else {"note": said.get("note", ""), **seen}
-        rows.append(_row(visit, key, by=by, at=at, predicted=predicted, **told))
+        fields = {**shared, **seen} if look else {"note": shared.get("note", ""), **seen}
+        rows.append(_row(visit, key, by=by, at=at, predicted=predicted, **fields))
     return _saved(visit, rows, by=by, at=at, expected_version=expected_version)
 
 
@@ -105,14 +105,14 @@ def _measured(predicted: Mapping[str, Any], look: Look) -> dict[str, object]:
 def _row(visit: Visit, key: str, *, by: Staff, at: dt.datetime, **seen: object) -> ResultSeen:
     row = ResultSeen(visit=visit, zones=key, seen_at=at, seen_by=by, **seen)
     if row.is_looked_at and row.level is not None and row.warmth_left_percent is not None:
-        told = dict(row.predicted or {})
-        told["seen_hex"] = strands.seen_hex(
+        predicted = dict(row.predicted or {})
+        predicted["seen_hex"] = strands.seen_hex(
             ground_of(visit.line).chart,
-            told,
-            deeper=told["level"]["value"] - float(row.level),
-            warmer=row.warmth_left_percent - told["warmth_left_percent"]["value"],
+            predicted,
+            deeper=predicted["level"]["value"] - float(row.level),
+            warmer=row.warmth_left_percent - predicted["warmth_left_percent"]["value"],
         )
-        row.predicted = told
+        row.predicted = predicted
     row.full_clean()
     return row
 

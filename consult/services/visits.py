@@ -56,9 +56,9 @@ def open_visit(
         corrects=corrects,
     )
     policies.check_can_see(by=by, visit=visit)
-    standing = Visit.objects.open().filter(appointment=appointment).first()
-    if standing:
-        return standing
+    existing = Visit.objects.open().filter(appointment=appointment).first()
+    if existing:
+        return existing
     _check_may_open(visit)
     try:
         with transaction.atomic():

@@ -77,8 +77,8 @@ def hundredth(value: Any) -> str:
 @register.filter
 def signed(value: Any) -> str:
     """Return a number with one decimal and its sign."""
-    said = statement.one_decimal(float(value))
-    return f"+{said}" if float(value) > 0.049 else said
+    text = statement.one_decimal(float(value))
+    return f"+{text}" if float(value) > 0.049 else text
 
 
 @register.filter
@@ -90,8 +90,8 @@ def whole(value: Any) -> str:
 @register.filter
 def signed_whole(value: Any) -> str:
     """Return a whole number with its sign."""
-    said = statement.whole(float(value))
-    return f"+{said}" if round(float(value)) > 0 else said
+    text = statement.whole(float(value))
+    return f"+{text}" if round(float(value)) > 0 else text
 
 
 @register.filter
@@ -110,12 +110,12 @@ def mix_words(formula: Any) -> str:
 def poured_words(bowl: BowlMixed) -> str:
     """Say a bowl as it was poured: "8 natural 20.1 g, developer 30.0 g (1.9 %)"."""
     poured = [(line.shade.name, grams(line.poured_grams)) for line in bowl.lines.all()]
-    said = [f"{name} {weight}\u00a0g" for name, weight in poured]
+    parts = [f"{name} {weight}\u00a0g" for name, weight in poured]
     developer = _("developer %(grams)s g, %(percent)s %% in the mixture") % {
         "grams": grams(bowl.developer_grams),
         "percent": plain(bowl.strength_percent),
     }
-    return ", ".join([*said, developer])
+    return ", ".join([*parts, developer])
 
 
 @register.filter
@@ -139,8 +139,8 @@ def unlocalized(value: Any) -> str:
 @register.filter
 def plain(value: Any) -> str:
     """Return a decimal without trailing zeros, in the reader's own digits."""
-    said = f"{value.normalize():f}"
-    return number_format(said, len(said.partition(".")[2]))
+    text = f"{value.normalize():f}"
+    return number_format(text, len(text.partition(".")[2]))
 
 
 @register.filter

@@ -13,5 +13,9 @@ register = template.Library()
 @register.inclusion_tag("consult/_last_tone.html", takes_context=True)
 def last_tone(context: dict[str, Any], client: Client) -> dict[str, Any]:
     """Draw what was last mixed for a client, in words; nothing where there was no tone."""
-    told = histories.records_of(histories.tones_of(client)[:1])
-    return {"last": told[0] if told else None, "request": context["request"], "client": client}
+    records = histories.records_of(histories.tones_of(client)[:1])
+    return {
+        "last": records[0] if records else None,
+        "request": context["request"],
+        "client": client,
+    }

@@ -68,15 +68,22 @@ def choosing(
     )
     if tried.saved:
         return Shown(tried)
-    standing = facts_for(request, visit).choice
+    current = facts_for(request, visit).choice
     groups = [
-        _group(plan, readings, form, standing, _asked(request, plan.key, kept or {}), last=last)
+        _group(
+            plan,
+            readings,
+            form,
+            current,
+            _requested_aim(request, plan.key, kept or {}),
+            last=last,
+        )
         for plan in plans.values()
     ]
     context = {
         "form": form,
         "groups": groups,
-        "signed": selectors.sign_off_of(standing),
+        "signed": selectors.sign_off_of(current),
         "last_time": last,
     }
     return Shown(tried, context)
@@ -91,12 +98,12 @@ def _same_again(last: last_time.LastTime | None) -> list[services.Pick]:
     if last is None or not last.is_complete:
         raise services.ChoiceIncomplete(_("Last time's mix does not fit today's zones."))
     return [
-        services.Pick(one.zones, one.predicted["warmth_left_percent"]["value"], one.parts)
-        for one in last.parts
+        services.Pick(part.zones, part.predicted["warmth_left_percent"]["value"], part.parts)
+        for part in last.parts
     ]
 
 
-def _asked(request: SalonRequest, key: str, kept: Mapping[str, str]) -> str:
+def _requested_aim(request: SalonRequest, key: str, kept: Mapping[str, str]) -> str:
     return request.GET.get("aim") or kept.get(planning.field_name(key), "")
 
 
@@ -104,20 +111,20 @@ def _group(
     plan: planning.Plan,
     readings: planning.Readings,
     form: ChoiceForm,
-    standing: Choice | None,
-    asked: str,
+    current: Choice | None,
+    requested: str,
     *,
     last: last_time.LastTime | None,
 ) -> dict[str, Any]:
     """Return a group with its curve, its client's place and last time's marked."""
     name = planning.field_name(plan.key)
     aim = None
-    if standing:
+    if current:
         aim = next(
-            (p.warmth_aim_percent for p in standing.places.all() if p.zones == plan.key), None
+            (p.warmth_aim_percent for p in current.places.all() if p.zones == plan.key), None
         )
-    if asked.lstrip("-").isdecimal() and asked.isascii() and len(asked) < 5:
-        aim = float(asked)
+    if requested.lstrip("-").isdecimal() and requested.isascii() and len(requested) < 5:
+        aim = float(requested)
     if form.is_bound and form.is_valid():
         aim = form.aims[plan.key]
     if aim is None:
@@ -138,21 +145,21 @@ def _group(
 @at_step(Step.SIGN)
 def sign(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show what the choice means; take the signature."""
-    standing = facts_for(request, visit).choice
-    if standing is None:
+    current = facts_for(request, visit).choice
+    if current is None:
         return lead(request, "consult:choice", visit.pk)
-    shown = signing(request, visit, standing, at=timezone.now())
+    shown = signing(request, visit, current, at=timezone.now())
     if shown.tried.saved:
         return go_on(request, visit)
     return page(request, visit, "sign", shown.context, shown.tried)
 
 
-def signing(request: SalonRequest, visit: Visit, standing: Choice, *, at: dt.datetime) -> Shown:
+def signing(request: SalonRequest, visit: Visit, current: Choice, *, at: dt.datetime) -> Shown:
     """Take a posted signature, or return what is to be signed."""
     minor = services.needs_guardian(visit, at)
     initial = {
         "signed_name": "" if minor else visit.client.name,
-        "choice": standing.pk,
+        "choice": current.pk,
         "method": "drawn",
     }
     form = SignForm(request.POST or None, initial=initial, is_minor=minor)
@@ -176,13 +183,13 @@ def signing(request: SalonRequest, visit: Visit, standing: Choice, *, at: dt.dat
     )
     if tried.saved:
         return Shown(tried)
-    with languages.speaking(standing.language):
-        understood = wordings.understandings(standing.wording)
+    with languages.speaking(current.language):
+        understood = wordings.understandings(current.wording)
     context = {
         "form": form,
-        "choice": standing,
-        "signed": selectors.sign_off_of(standing),
-        "earlier": [s for s in selectors.sign_offs(visit) if s.choice_id != standing.pk],
+        "choice": current,
+        "signed": selectors.sign_off_of(current),
+        "earlier": [s for s in selectors.sign_offs(visit) if s.choice_id != current.pk],
         "understandings": understood,
         "is_minor": minor,
     }

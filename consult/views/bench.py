@@ -103,7 +103,7 @@ def _posted_formula(request: SalonRequest, formulas: Sequence[Formula]) -> Formu
 
 
 def _sheet(
-    one: Formula,
+    formula: Formula,
     *,
     posted: BowlForm | None,
     batches: dict[int, str],
@@ -112,19 +112,19 @@ def _sheet(
     stock: Mapping[int, Decimal],
 ) -> dict[str, Any]:
     """Return the weighing sheet of a formula, with what was typed where it was refused."""
-    is_posted = posted is not None and posted.mix.pk == one.pk
-    is_mixed = any(bowl.formula_id == one.pk for bowl in bowls)
-    missing = [] if is_mixed else shortages(one, stock)
-    form = posted if is_posted and posted else BowlForm(mix=one, batches=batches)
+    is_posted = posted is not None and posted.mix.pk == formula.pk
+    is_mixed = any(bowl.formula_id == formula.pk for bowl in bowls)
+    missing = [] if is_mixed else shortages(formula, stock)
+    form = posted if is_posted and posted else BowlForm(mix=formula, batches=batches)
     return {
-        "formula": one,
+        "formula": formula,
         "form": form,
         "mixture": weighing.planned_mixture(form) if not is_posted else None,
-        "mixed": sum(bowl.formula_id == one.pk for bowl in bowls),
+        "mixed": sum(bowl.formula_id == formula.pk for bowl in bowls),
         "is_posted": is_posted,
         "shortages": missing,
-        "left_parts": parts_without(one, missing) if missing else "",
-        "is_next": one.pk in {act.formula for act in acts[:IN_THE_BAR]},
+        "left_parts": parts_without(formula, missing) if missing else "",
+        "is_next": formula.pk in {act.formula for act in acts[:IN_THE_BAR]},
     }
 
 
@@ -206,23 +206,23 @@ def end(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
 @at_step(Step.BENCH)
 def check(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     """Record what a look at a processing bowl showed; answer the bowl, redrawn."""
-    one = access.bowl_or_404(visit, bowl)
-    one.visit = visit
+    mixed = access.bowl_or_404(visit, bowl)
+    mixed.visit = visit
     form = CheckForm(request.POST)
     if not form.is_valid():
         messages.error(request, _("Say what is seen."))
         return lead(request, "consult:bench", visit.pk)
     try:
-        services.note_check(bowl=one, by=request.user, at=timezone.now(), **form.cleaned_data)
+        services.note_check(bowl=mixed, by=request.user, at=timezone.now(), **form.cleaned_data)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return lead(request, "consult:bench", visit.pk)
     if not request.htmx:
         return lead(request, "consult:bench", visit.pk)
-    fresh = next(b for b in selectors.bowls_of(visit) if b.pk == one.pk)
+    fresh = next(b for b in selectors.bowls_of(visit) if b.pk == mixed.pk)
     now = timezone.now()
     timed = _timed(fresh, next_acts(facts_for(request, visit), at=now))
-    context = {"visit": visit, "one": timed, "now": now}
+    context = {"visit": visit, "timed": timed, "now": now}
     return render(request, "consult/_bowl.html", context)
 
 
@@ -241,15 +241,15 @@ def undo_end(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
 @at_step(Step.BENCH)
 def why_early(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     """Record why a bowl was rinsed long before its time."""
-    one = access.bowl_or_404(visit, bowl)
-    one.visit = visit
+    mixed = access.bowl_or_404(visit, bowl)
+    mixed.visit = visit
     form = RinseReasonForm(request.POST)
     if not form.is_valid():
         messages.error(request, _("Say why it was rinsed early."))
         return lead(request, "consult:bench", visit.pk)
     try:
         services.give_rinse_reason(
-            bowl=one, by=request.user, at=timezone.now(), **form.cleaned_data
+            bowl=mixed, by=request.user, at=timezone.now(), **form.cleaned_data
         )
     except Refused as refusal:
         messages.error(request, str(refusal))
@@ -265,13 +265,13 @@ def last_moment_of(bowl: BowlMixed) -> dt.datetime:
 def _mark(
     request: SalonRequest, visit: Visit, bowl: int, write: Callable[..., object]
 ) -> HttpResponse:
-    one = access.bowl_or_404(visit, bowl)
-    one.visit = visit
+    mixed = access.bowl_or_404(visit, bowl)
+    mixed.visit = visit
     try:
         write(
-            bowl=one,
+            bowl=mixed,
             by=request.user,
-            at=pressed_at(request, not_before=last_moment_of(one)),
+            at=pressed_at(request, not_before=last_moment_of(mixed)),
             expected_version=posted_version(request),
         )
     except services.StaleVisit as stale:
@@ -281,8 +281,8 @@ def _mark(
     except Refused as refusal:
         messages.error(request, str(refusal))
         return lead(request, "consult:bench", visit.pk)
-    end = one.marks.filter(kind=MarkKind.END).first()
-    if end and is_long_before(one.formula, _minutes_left(one, end.marked_at)):
+    end = mixed.marks.filter(kind=MarkKind.END).first()
+    if end and is_long_before(mixed.formula, _minutes_left(mixed, end.marked_at)):
         return lead(request, "consult:bench", visit.pk)  # where it asks why
     return go_on(request, visit)
 

@@ -55,12 +55,12 @@ def choice(request: SalonRequest, pk: int) -> HttpResponse:
 def sign(request: SalonRequest, pk: int) -> HttpResponse:
     """Let the client read what the place means, and sign."""
     visit = access.visit_or_404(request, pk)
-    standing = selectors.choice_in_force(visit)
-    if standing is None or not _may_show(request, visit, Step.SIGN):
+    choice = selectors.choice_in_force(visit)
+    if choice is None or not _may_show(request, visit, Step.SIGN):
         return _away(request, visit)
-    if selectors.sign_off_of(standing):
+    if selectors.sign_off_of(choice):
         return redirect("consult:client_done", pk)
-    shown = signing(request, visit, standing, at=timezone.now())
+    shown = signing(request, visit, choice, at=timezone.now())
     if shown.tried.saved:
         return redirect("consult:client_done", pk)
     return _draw(request, visit, "consult/client_sign.html", shown)

@@ -27,8 +27,8 @@ from salon.submissions import once
 @require_GET
 def visit(request: SalonRequest, pk: int) -> HttpResponse:
     """Show what is known before anything is asked; of an ended visit, its record."""
-    one = access.visit_or_404(request, pk)
-    return page(request, one, "visit", overview(request, one))
+    opened = access.visit_or_404(request, pk)
+    return page(request, opened, "visit", overview(request, opened))
 
 
 def overview(request: SalonRequest, visit: Visit) -> dict[str, Any]:
@@ -51,10 +51,14 @@ def overview(request: SalonRequest, visit: Visit) -> dict[str, Any]:
 
 def preparation(visit: Visit) -> dict[str, Any]:
     """Return the tests that are called for or done, and the steps before the toner."""
-    asked = pretests.test_requests(visit, at=timezone.now())
+    requests = pretests.test_requests(visit, at=timezone.now())
     return {
-        "test_requests": [one for one in asked if one.reasons or one.done],
-        "tests_done": any(one.done for one in asked),
+        "test_requests": [
+            test_request
+            for test_request in requests
+            if test_request.reasons or test_request.done
+        ],
+        "tests_done": any(test_request.done for test_request in requests),
         "steps_done": selectors.steps_in_force(visit),
     }
 
@@ -105,7 +109,7 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
         facts=facts.hair,
         strands=strands,
         carried=_carried(visit),
-        asks_for_washes=residue.leaves_toner(visit),
+        has_washes=residue.leaves_toner(visit),
         reached=selectors.levels_reached(visit),
     )
     tried = attempt(

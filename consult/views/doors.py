@@ -128,8 +128,8 @@ def attempt(
 
 def forget_draft(request: SalonRequest, visit: Visit) -> None:
     """Drop what the form that is now saved had kept; its script names the step and part."""
-    told = {name: request.POST.get(f"draft_{name}") for name in ("step", "part")}
-    form = DropForm(told)
+    draft = {name: request.POST.get(f"draft_{name}") for name in ("step", "part")}
+    form = DropForm(draft)
     if form.is_valid():
         services.drop_draft(visit=visit, by=request.user, **form.cleaned_data)
 

@@ -52,11 +52,11 @@ def try_demo(request: SalonRequest) -> HttpResponse:
 
     It has public passwords and so never stands where a real salon can be reached.
     """
-    stands = settings.LOCAL and selectors.is_taken(username=cast.OWNER.username)
-    if request.POST.get("fill") and settings.LOCAL and not stands:
+    exists = settings.LOCAL and selectors.is_taken(username=cast.OWNER.username)
+    if request.POST.get("fill") and settings.LOCAL and not exists:
         fill(now=timezone.now())
         return redirect("consult:try_demo")
-    people = [(cast.OWNER, _("owner")), *((m, "") for m in cast.TEAM)] if stands else []
-    context = {"is_local": settings.LOCAL, "stands": stands, "people": people,
+    people = [(cast.OWNER, _("owner")), *((m, "") for m in cast.TEAM)] if exists else []
+    context = {"is_local": settings.LOCAL, "stands": exists, "people": people,
                "password": cast.PASSWORD, "demo": cast.SALON["name"]}  # fmt: skip
     return render(request, "consult/try_demo.html", context)

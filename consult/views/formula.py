@@ -109,8 +109,10 @@ def _decide(
     shared: list[SharedBowl],
     version: int,
 ) -> None:
-    offer = next((one for one in offers if one.key == data["zones"]), None)
-    common = next((one for one in shared if one.key == data["zones"]), None)
+    offer = next((offer_row for offer_row in offers if offer_row.key == data["zones"]), None)
+    common = next(
+        (shared_bowl for shared_bowl in shared if shared_bowl.key == data["zones"]), None
+    )
     posted = request.POST.get("source", "")
     source: str = Source.OWN
     reasons: list[str] = []
@@ -143,15 +145,15 @@ def _editor(
 ) -> FormulaForm | None:
     """Return the form of the group that is being changed or written, if any."""
     key = request.GET.get("zones", "")
-    bowls = {one.key: one.bowl_grams for one in offers}
-    bowls |= {one.key: one.bowl_grams for one in shared}
+    bowls = {bowl.key: bowl.bowl_grams for bowl in offers}
+    bowls |= {shared_bowl.key: shared_bowl.bowl_grams for shared_bowl in shared}
     if key not in bowls:
         return None
-    common = next((one for one in shared if one.key == key), None)
+    common = next((offer for offer in shared if offer.key == key), None)
     return FormulaForm(
         line=visit.line,
         shades=shades,
-        groups=[one.key for one in offers],
+        groups=[offer_row.key for offer_row in offers],
         parts=parts_from_text(request.GET.get("parts", ""), shades),
         initial={
             "zones": key,
@@ -165,7 +167,7 @@ def _editor(
 def _others(form: FormulaForm, offers: list[recipes.Offer]) -> list[str]:
     """Return the mixes that one's own can be compared with, as the form carries them."""
     key = form["zones"].value()
-    offer = next((one for one in offers if one.key == key), None)
+    offer = next((offer_row for offer_row in offers if offer_row.key == key), None)
     return [f"{code}={text}" for code, text in offer.comparable] if offer else []
 
 
@@ -186,22 +188,22 @@ def _prediction_context(
     visit: Visit, form: FormulaForm, shades: list[Shade], others: Sequence[str] = ()
 ) -> dict[str, Any]:
     """Return the prediction of a form's mix, or why there is none."""
-    told = _told(form)
-    if isinstance(told, str):
-        return {"refusal": told}
+    mix = _mix_in_form(form)
+    if isinstance(mix, str):
+        return {"refusal": mix}
     try:
         side = comparison.side(
             visit,
-            told.pop("zones"),
-            told.pop("parts"),
+            mix.pop("zones"),
+            mix.pop("parts"),
             places=comparison.places_of(visit),
             shades=shades,
             at=timezone.now(),
-            **told,
+            **mix,
         )
     except (planning.NothingToMix, mixing.MixingRefused) as refusal:
         return {"refusal": str(refusal)}
-    if not side.given:
+    if not side.outcomes:
         return {"refusal": _("Give at least one shade a part.")}
     return {
         "side": side,
@@ -213,7 +215,7 @@ def _prediction_context(
 _MIX = ("zones", "parts", "bowl_grams", "minutes", "zone_minutes", "developer_percent")
 
 
-def _told(form: FormulaForm) -> dict[str, Any] | str:
+def _mix_in_form(form: FormulaForm) -> dict[str, Any] | str:
     """Return the mix in a form, or the first thing that is wrong with it."""
     if form.is_bound:
         if form.is_valid():
@@ -249,7 +251,7 @@ def compare(request: SalonRequest, visit: Visit) -> HttpResponse:
     except (planning.NothingToMix, mixing.MixingRefused) as refusal:
         messages.error(request, str(refusal))
         return lead(request, "consult:formula", visit.pk)
-    if not all(side.given for side in sides):
+    if not all(side.outcomes for side in sides):
         messages.info(request, _("This part of the hair is not signed for."))
         return lead(request, "consult:formula", visit.pk)
     context = {

@@ -21,23 +21,23 @@ def draft(request: SalonRequest, pk: int) -> HttpResponse:
     form = DraftForm(request.POST)
     if not form.is_valid():
         return JsonResponse({"refused": form.errors}, status=422)
-    now, told = timezone.now(), form.cleaned_data
+    now, data = timezone.now(), form.cleaned_data
     try:
         services.keep_draft(
             visit=visit,
-            step=told["step"],
-            part=told["part"],
-            fields=told["fields_"],
-            base_version=told["version"],
+            step=data["step"],
+            part=data["part"],
+            fields=data["fields_"],
+            base_version=data["version"],
             by=request.user,
             at=now,
         )
     except VisitEnded as refusal:
         return JsonResponse({"ended": str(refusal)}, status=409)
     answer: dict[str, Any] = {"at": drafts.clock(now, now), "version": visit.version}
-    if told["version"] == visit.version or client_view.visit_shown(request):
+    if data["version"] == visit.version or client_view.visit_shown(request):
         return JsonResponse(answer)  # a client is not told who did what
-    answer["changes"] = drafts.changes_since_version(visit, told["version"], by=request.user)
+    answer["changes"] = drafts.changes_since_version(visit, data["version"], by=request.user)
     return JsonResponse(answer, status=409)
 
 
@@ -61,20 +61,20 @@ def here(request: SalonRequest, pk: int) -> HttpResponse:
     form = HereForm(request.POST)
     if not form.is_valid():
         return JsonResponse({"refused": form.errors}, status=422)
-    now, told = timezone.now(), form.cleaned_data
+    now, data = timezone.now(), form.cleaned_data
     services.note_presence(
-        visit=visit, seat=told["seat"], step=told["step"], by=request.user, at=now
+        visit=visit, seat=data["seat"], step=data["step"], by=request.user, at=now
     )
     answer: dict[str, Any] = {
         "now": now.isoformat(),
         "version": visit.version,
-        "changes": drafts.changes_since_version(visit, told["version"], by=request.user),
-        "own": drafts.is_own(visit, told["version"], by=request.user),
-        "others": drafts.others_on(visit, seat=told["seat"], by=request.user, at=now),
+        "changes": drafts.changes_since_version(visit, data["version"], by=request.user),
+        "own": drafts.is_own(visit, data["version"], by=request.user),
+        "others": drafts.others_on(visit, seat=data["seat"], by=request.user, at=now),
     }
-    if told["first"]:
+    if data["first"]:
         answer["drafts"] = drafts.draft_offers(
-            visit, step=told["step"], by=request.user, at=now
+            visit, step=data["step"], by=request.user, at=now
         )
-        answer["arrived"] = drafts.was_sent(told["sent"], by=request.user)
+        answer["arrived"] = drafts.was_sent(data["sent"], by=request.user)
     return JsonResponse(answer)

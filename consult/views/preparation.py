@@ -42,15 +42,18 @@ def pre_tests(request: SalonRequest, visit: Visit) -> HttpResponse:
     if tried.saved:
         messages.success(request, _("The test is on record."))
         return lead(request, "consult:pre_tests", visit.pk)
-    asked = [
+    tests = [
         {
-            "test": one,
-            "form": posted if posted and kind == one.kind else PreTestForm(kind=one.kind),
-            "is_open": one.is_due or (posted is not None and kind == one.kind),
+            "test": test_request,
+            "form": posted
+            if posted and kind == test_request.kind
+            else PreTestForm(kind=test_request.kind),
+            "is_open": test_request.is_due
+            or (posted is not None and kind == test_request.kind),
         }
-        for one in pretests.test_requests(visit, at=now)
+        for test_request in pretests.test_requests(visit, at=now)
     ]
-    return page(request, visit, "pre_tests", {"asked": asked}, tried)
+    return page(request, visit, "pre_tests", {"asked": tests}, tried)
 
 
 @allow(BENCH)
@@ -99,11 +102,11 @@ def _step_page(request: SalonRequest, visit: Visit, step: VisitStep | None) -> H
 @at_step(Step.SAFETY)
 def take_back_step(request: SalonRequest, visit: Visit, step: int) -> HttpResponse:
     """Take back a step that never happened."""
-    one = access.step_or_404(visit, step)
-    one.visit = visit
+    recorded = access.step_or_404(visit, step)
+    recorded.visit = visit
     try:
         services.take_back_step(
-            step=one,
+            step=recorded,
             by=request.user,
             at=timezone.now(),
             expected_version=posted_version(request),

@@ -30,7 +30,7 @@ def react(request: SalonRequest, pk: int) -> HttpResponse:
     """End every clock of the visit, block the line, and say what to do."""
     visit = access.visit_or_404(request, pk)
     running = [bowl.started_at for bowl in facts_for(request, visit).running]
-    earliest = max((one for one in running if one), default=visit.opened_at)
+    earliest = max((moment for moment in running if moment), default=visit.opened_at)
     try:
         services.report_reaction(
             visit=visit, by=request.user, at=pressed_at(request, not_before=earliest)

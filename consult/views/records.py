@@ -27,10 +27,10 @@ def tones(request: SalonRequest, pk: int) -> HttpResponse:
     """Show every toning visit of a client: formula, choice, predicted, seen."""
     client = client_or_404(request, pk)
     rows = Paginator(past.tones_of(client), PAGE).get_page(request.GET.get("page"))
-    told = past.records_of(rows.object_list)
-    context = {"client": client, "page": rows, "records": told}
+    records = past.records_of(rows.object_list)
+    context = {"client": client, "page": rows, "records": records}
     if rows.number == 1:
-        context["outlook"] = earlier_tonings.outlook(told, at=timezone.now())
+        context["outlook"] = earlier_tonings.outlook(records, at=timezone.now())
     return render(request, "consult/tones.html", context)
 
 
@@ -41,8 +41,8 @@ def histories(request: SalonRequest) -> HttpResponse:
     rows = Paginator(past.toned_people(salon=request.salon), PAGE)
     shown = rows.get_page(request.GET.get("page"))
     people = [row["person"] for row in shown.object_list]
-    asked = request.GET.get("days", "")
-    days = int(asked) if asked in {str(n) for n in costs.PERIODS} else costs.PERIODS[1]
+    chosen = request.GET.get("days", "")
+    days = int(chosen) if chosen in {str(n) for n in costs.PERIODS} else costs.PERIODS[1]
     context = {
         "page": shown,
         "histories": past.client_histories(people),

@@ -54,7 +54,9 @@ def result(request: SalonRequest, visit: Visit) -> HttpResponse:
         messages.success(request, _("Result saved."))
         is_done = facts_for(request, visit).is_open(Step.CARD)
         return lead(request, "consult:card" if is_done else "consult:result", visit.pk)
-    groups = [one for one in of_records(facts_for(request, visit).records).groups if one.result]
+    groups = [
+        group for group in of_records(facts_for(request, visit).records).groups if group.result
+    ]
     return page(request, visit, "result", {"form": form, "groups": groups}, tried)
 
 
@@ -80,7 +82,9 @@ def card(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show the whole visit before it closes, with the next one proposed."""
     now = timezone.now()
     proposed = starting_values.next_visit(visit, at=now)
-    slots = starting_values.free_slots(visit, near=_day_asked(request, proposed.date), at=now)
+    slots = starting_values.free_slots(
+        visit, near=_day_requested(request, proposed.date), at=now
+    )
     form = CloseForm(
         request.POST or None, slots=slots, initial={"next_visit_date": proposed.date}
     )
@@ -103,14 +107,14 @@ def card(request: SalonRequest, visit: Visit) -> HttpResponse:
     return page(request, visit, "card", context, tried)
 
 
-def _day_asked(request: SalonRequest, proposed: dt.date) -> dt.date:
+def _day_requested(request: SalonRequest, proposed: dt.date) -> dt.date:
     """Return the day whose neighbourhood is offered: the one typed, else the proposed one."""
     try:
         typed = forms.DateField().clean(request.POST.get("next_visit_date", ""))
     except forms.ValidationError:
         return proposed
-    far = proposed + dt.timedelta(days=366)
-    return min(max(typed, timezone.localdate()), far)
+    latest = proposed + dt.timedelta(days=366)
+    return min(max(typed, timezone.localdate()), latest)
 
 
 @allow(BENCH)
@@ -120,7 +124,7 @@ def slots(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Answer the free times near the day that was typed: a fragment of the closing form."""
     now = timezone.now()
     proposed = starting_values.next_visit(visit, at=now).date
-    near = _day_asked(request, proposed)
+    near = _day_requested(request, proposed)
     form = CloseForm(slots=starting_values.free_slots(visit, near=near, at=now))
     return render(request, "consult/_slots.html", {"form": form})
 

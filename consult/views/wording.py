@@ -28,25 +28,25 @@ def wording(request: SalonRequest) -> HttpResponse:
     )
     history = list(selectors.wordings_of(salon=request.salon, language=language))
     latest = history[0] if history else None
-    standing = (
+    current = (
         {"statement": latest.statement, "understandings": latest.understandings}
         if latest and "built-in" not in request.GET
         else wordings.built_in_texts(language)
     )
-    initial = {"number": latest.number if latest else 0, **standing}
+    initial = {"number": latest.number if latest else 0, **current}
     form = WordingForm(request.POST or None, initial=initial)
     status, stale = 200, False
     if request.method == "POST" and not form.is_valid():
         status = 422
     elif request.method == "POST" and request.POST.get("act") != "preview":
-        told = dict(form.cleaned_data)
+        data = dict(form.cleaned_data)
         try:
             services.revise_wording(
                 language=language,
                 by=request.user,
                 at=timezone.now(),
-                expected_number=told.pop("number"),
-                **told,
+                expected_number=data.pop("number"),
+                **data,
             )
             messages.success(request, _("These words are in force from the next choice on."))
             return redirect(f"{reverse('consult:wording')}?language={language}")
@@ -63,17 +63,17 @@ def wording(request: SalonRequest) -> HttpResponse:
         "history": history,
         "latest": latest,
         "is_stale": stale,
-        "preview": _preview(form, language, standing),
+        "preview": _preview(form, language, current),
     }
     return render(request, "consult/wording.html", context, status=status)
 
 
-def _preview(form: WordingForm, language: str, standing: dict[str, str]) -> dict[str, Any]:
+def _preview(form: WordingForm, language: str, current: dict[str, str]) -> dict[str, Any]:
     """Return the words with example numbers: as typed where that can be, else in force."""
-    told = form.cleaned_data if form.is_bound and form.is_valid() else standing
+    texts = form.cleaned_data if form.is_bound and form.is_valid() else current
     with translation.override(language):
         values = wordings.example_values()
         return {
-            "statement": wordings.filled(told["statement"], values),
-            "understandings": wordings.lines(told["understandings"]),
+            "statement": wordings.filled(texts["statement"], values),
+            "understandings": wordings.lines(texts["understandings"]),
         }

@@ -131,8 +131,8 @@ def toned_groups(
             continue
         places = signed[on[-1].formula.sign_off_id]
         place = next(p for p in places if zone in zones.split(p.zones))
-        looks = [row for row in results if zone in zones.split(row.zones)]
-        result = looks[-1] if looks else None
+        seen = [row for row in results if zone in zones.split(row.zones)]
+        result = seen[-1] if seen else None
         key = (
             tuple(bowl.bowl.pk for bowl in on),
             place.pk,

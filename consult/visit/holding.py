@@ -58,7 +58,7 @@ def of(records: Records) -> Held:
         Step.SAFETY: _has_answers(records),
         Step.HAIR: bool(readings),
         Step.CHOICE: choice is not None,
-        Step.SIGN: any(selectors.sign_off_of(one) for one in records.choices),
+        Step.SIGN: any(selectors.sign_off_of(choice_row) for choice_row in records.choices),
         Step.FORMULA: bool(records.formulas),
     }
     return Held(

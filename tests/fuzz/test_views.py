@@ -38,7 +38,7 @@ def _names(where: str) -> list[str]:
     for app in ("salon", "formulas", "clients", "consult"):
         for path in (ROOT / app).rglob("*.py"):
             text = path.read_text()
-            found |= set(re.findall(rf"(?:{where}|given)(?:\.get\(|\[)\"(\w+)\"", text))
+            found |= set(re.findall(rf"(?:{where}|values)(?:\.get\(|\[)\"(\w+)\"", text))
     return sorted(found)
 
 

@@ -228,10 +228,10 @@ def fill() -> House:
     """Tell the demo's stories of today, and add what they leave out."""
     now = timezone.now().replace(microsecond=0)
     built = demo_house.build(now=now, seed=7)
-    patch_stories.tell(built)
+    patch_stories.build(built)
     for place, upto in enumerate(("sign", "closed", "closed")):
         _visit(built, place, upto)
-    today_stories.tell(built)
+    today_stories.build(built)
     desk.add_hair_history(
         client=built.clients[cast.REGULARS[0].name], work="henna", origin="told",
         happened_date=now.date() - dt.timedelta(days=200), by=built.desk, at=now,

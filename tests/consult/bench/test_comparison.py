@@ -39,7 +39,7 @@ def test_two_suggestions_stand_side_by_side(signed: Story, tablet: Browser) -> N
     grams = sum(weight for _name, weight in one.weights.grams)
     assert one.cost == pytest.approx(grams * Decimal("7.20") / 60)
     assert one.bowls_in_stock == min(300 // weight for _name, weight in one.weights.grams)
-    assert abs(one.given[0].warmth_off) <= abs(other.given[0].warmth_off) + 10
+    assert abs(one.outcomes[0].warmth_off) <= abs(other.outcomes[0].warmth_off) + 10
     for words in ("Damp", "Off the signed place", "Such bowls on the shelf"):
         assert page.text.count(words) >= 2
 

@@ -45,9 +45,9 @@ def test_a_common_bowl_says_what_each_place_gives_up(porous: Story) -> None:
     (bowl,) = _shared(porous)
 
     assert bowl.key == ALL
-    assert [given.place.zones for given in bowl.given] == ["roots,mid_lengths", "ends"]
+    assert [given.place.zones for given in bowl.outcomes] == ["roots,mid_lengths", "ends"]
     assert bowl.sentences
-    for given in bowl.given:
+    for given in bowl.outcomes:
         alone = planning.predict(
             porous.visit,
             selectors.readings_in_force(porous.visit),
