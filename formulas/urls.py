@@ -9,6 +9,7 @@ urlpatterns = [
     path("lines/starter/", starter.starter_line, name="starter_line"),
     path("lines/<int:pk>/", lines.line, name="line"),
     path("lines/<int:pk>/edit/", lines.edit, name="edit_line"),
+    path("lines/<int:pk>/invented/", lines.answer_invented, name="answer_invented"),
     path("lines/<int:pk>/composition/", lines.composition, name="composition"),
     path("lines/<int:pk>/shades/new/", shades.new, name="new_shade"),
     path("shades/<int:pk>/edit/", shades.edit, name="edit_shade"),

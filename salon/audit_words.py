@@ -70,6 +70,7 @@ KINDS = (
     gettext_noop("line added"),
     gettext_noop("line changed"),
     gettext_noop("line composition changed"),
+    gettext_noop("invented line answered"),
     gettext_noop("member added"),
     gettext_noop("member changed"),
     gettext_noop("merge undone"),

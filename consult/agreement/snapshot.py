@@ -31,7 +31,11 @@ def of_choice(visit: Visit, choice: Choice, *, signed: dict[str, Any]) -> dict[s
         "salon": {"id": visit.salon_id, "name": visit.salon.name},
         "visit": visit.pk,
         "client": {"id": visit.client_id, "name": visit.client.name},
-        "line": {"id": visit.line_id, "name": visit.line.name},
+        "line": {
+            "id": visit.line_id,
+            "name": visit.line.name,
+            "invented": visit.line.is_starting_point,
+        },
         "choice": choice.number,
         **wording,
         "answers": [

@@ -5,8 +5,8 @@ and the signature that each was mixed under. What was decided and never mixed is
 and never compared with a result.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.db.models import Prefetch
@@ -30,6 +30,35 @@ from consult.visit.records import Records
 
 
 @dataclass(frozen=True)
+class OnTheHair:
+    """A bowl on a group of zones, with its minutes there.
+
+    `served` names every group that it was on with the minutes there. It is named in full at
+    the first of them only: named again, it would be mixed again.
+    """
+
+    state: BowlState
+    minutes: int | None
+    served: Sequence[tuple[str, int | None]]
+    is_in_full: bool
+
+    @property
+    def is_shared(self) -> bool:
+        """Whether one bowl served several groups."""
+        return len(self.served) > 1
+
+    @property
+    def zones(self) -> str:
+        """Every zone that it served, as a group's key."""
+        return zones.join(zones.split(",".join(key for key, _minutes in self.served)))
+
+    @property
+    def first_zones(self) -> str:
+        """The group at which it is named in full."""
+        return self.served[0][0]
+
+
+@dataclass(frozen=True)
 class GroupRecord:
     """Zones that the same bowls touched, or that none did: what was signed, mixed and seen.
 
@@ -42,6 +71,8 @@ class GroupRecord:
     formula: Formula | None
     bowls: Sequence[BowlState]
     result: ResultSeen | None
+    # The groups that each bowl was on, by the bowl's key, in the order of the head.
+    served: Mapping[int, Sequence[str]] = field(default_factory=dict)
 
     @property
     def bowl(self) -> BowlMixed | None:
@@ -118,9 +149,20 @@ class GroupRecord:
         return self.bowls[-1].minutes_on(self.zones) if self.bowls else None
 
     @property
-    def mixed(self) -> list[tuple[BowlState, int | None]]:
+    def mixed(self) -> list[OnTheHair]:
         """Each bowl with how long it was on these zones."""
-        return [(state, state.minutes_on(self.zones)) for state in self.bowls]
+        return [
+            OnTheHair(
+                state,
+                state.minutes_on(self.zones),
+                [(key, state.minutes_on(key)) for key in self._served(state)],
+                is_in_full=self._served(state)[0] == self.zones,
+            )
+            for state in self.bowls
+        ]
+
+    def _served(self, state: BowlState) -> Sequence[str]:
+        return self.served.get(state.bowl.pk, (self.zones,))
 
 
 @dataclass(frozen=True)
@@ -216,14 +258,24 @@ def of_records(records: Records) -> VisitRecord:
     ] + _untouched(records.choices, decided, touched)
     order = list(zones.Zone.values)
     used = {state.formula.pk for state in bowls if state.was_on}
+    groups.sort(key=lambda group: order.index(zones.split(group.zones)[0]))
     return VisitRecord(
         records.visit,
-        sorted(groups, key=lambda group: order.index(zones.split(group.zones)[0])),
+        _once_each(groups),
         steps=records.steps,
         unmixed=[row for row in decided if row.pk not in used],
         unused=[state for state in bowls if not state.was_on],
         reaction=records.reaction,
     )
+
+
+def _once_each(groups: Sequence[GroupRecord]) -> list[GroupRecord]:
+    """Return the groups, each knowing which others its bowls were on."""
+    served: dict[int, list[str]] = {}
+    for group in groups:
+        for state in group.bowls:
+            served.setdefault(state.bowl.pk, []).append(group.zones)
+    return [replace(group, served=served) for group in groups]
 
 
 def _untouched(

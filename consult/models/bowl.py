@@ -1,3 +1,5 @@
+from decimal import Decimal
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -88,6 +90,17 @@ class BowlMixed(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"{self.visit_id} bowl {self.number}"
+
+    @property
+    def poured_ratio(self) -> Decimal | None:
+        """Developer per part of colour as it was poured, to hundredths; None without lines."""
+        colour = sum((line.poured_grams for line in self.lines.all()), Decimal(0))
+        return round(self.developer_grams / colour, 2) if colour else None
+
+    @property
+    def total_grams(self) -> Decimal:
+        """What was in the bowl, colour and developer."""
+        return sum((line.poured_grams for line in self.lines.all()), self.developer_grams)
 
     def minutes_on(self, zones: str) -> int | None:
         """Return how long it was on some zones: put on later or rinsed sooner than others."""

@@ -39,8 +39,14 @@ def visit_card(visit: Visit) -> dict[str, Any]:
         "facts": selectors.facts_in_force(visit),
         "tests": selectors.pre_tests_of(visit),
         "signed": record.signed,
+        "is_invented": visit.line.is_starting_point or any(map(_was_invented, record.signed)),
         "override": getattr(visit.appointment, "patch_override", None),
     }
+
+
+def _was_invented(signed: SignOff) -> bool:
+    """Return whether the line's shades were invented when it was signed for."""
+    return bool(json.loads(signed.snapshot).get("line", {}).get("invented"))
 
 
 def bench_card(visit: Visit, *, address: str) -> dict[str, Any]:
@@ -58,6 +64,7 @@ def patch_slip(test: PatchTest) -> dict[str, Any]:
     return {
         "test": test,
         "salon": test.client.salon,
+        "is_invented": test.line.is_starting_point,
         "readable_at": policy_in_force(salon=test.client.salon).readable_at(test.applied_at),
     }
 
@@ -73,6 +80,8 @@ def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
     return {
         "signed": signed,
         "frozen": frozen,
+        # Early sign-offs do not say it.
+        "is_invented": frozen["line"].get("invented", signed.visit.line.is_starting_point),
         "answers": [
             {
                 "question": questions.get(row["question"], row["question"]),

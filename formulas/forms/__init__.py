@@ -1,7 +1,13 @@
 """Text in, Python values out; nothing is saved here."""
 
 from formulas.forms.chart import ChartEntryForm
-from formulas.forms.lines import CompositionForm, LineForm, NewLineForm, StarterForm
+from formulas.forms.lines import (
+    CompositionForm,
+    InventedForm,
+    LineForm,
+    NewLineForm,
+    StarterForm,
+)
 from formulas.forms.mixing import MixingRulesForm
 from formulas.forms.practice import PracticeForm
 from formulas.forms.shades import ShadeForm
@@ -13,6 +19,7 @@ __all__ = [
     "CompositionForm",
     "CountForm",
     "DiscardForm",
+    "InventedForm",
     "LineForm",
     "MixingRulesForm",
     "NewLineForm",

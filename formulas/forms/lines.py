@@ -6,7 +6,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from formulas import selectors
-from formulas.models import LineKind, ProductLine
+from formulas.models import InventedAnswer, LineKind, ProductLine
 from salon.models import Salon
 from salon.numbers import Number
 from salon.widgets import Segments, Stepper
@@ -90,6 +90,12 @@ class CompositionForm(forms.Form):
         label=gettext_lazy("I have read this. The maker changed the composition."),
         error_messages={"required": gettext_lazy("Tick this to confirm.")},
     )
+
+
+class InventedForm(forms.Form):
+    """What the owner says of a line whose shades are invented; each answer is a button."""
+
+    answer = forms.ChoiceField(choices=InventedAnswer.choices)
 
 
 class StarterForm(NewLineForm):

@@ -1,7 +1,7 @@
 """The formulary's records."""
 
 from formulas.models.chart import ChartEntry, EntryKind, Standing
-from formulas.models.line import LineKind, ProductLine
+from formulas.models.line import InventedAnswer, LineKind, ProductLine
 from formulas.models.mixing_rules import MixingRules, ScaleStep
 from formulas.models.practice_rules import PracticeRules
 from formulas.models.shade import Shade
@@ -11,6 +11,7 @@ from formulas.models.strengths import StrengthRevision
 __all__ = [
     "ChartEntry",
     "EntryKind",
+    "InventedAnswer",
     "LineKind",
     "MixingRules",
     "MovementReason",

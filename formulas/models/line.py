@@ -19,6 +19,13 @@ class LineKind(models.TextChoices):
     ALKALINE = "alkaline", _("alkaline demi-permanent")
 
 
+class InventedAnswer(models.TextChoices):
+    """What an owner answered when asked about a line whose shades are invented."""
+
+    KNOWN = "known", _("We know: these are the demo's values")
+    OWN = "own", _("It is our own line now")
+
+
 class ProductLine(models.Model):
     """A line of toning shades with its developer, as the salon stocks it."""
 
@@ -52,6 +59,11 @@ class ProductLine(models.Model):
         default=False,
         help_text=_("Untick it when the shades and strengths are those of the real product."),
     )
+    # An owner is asked once about an invented line; empty until answered.
+    invented_answer = models.CharField(
+        max_length=5, choices=InventedAnswer.choices, default="", blank=True, editable=False
+    )
+    invented_answered_at = models.DateTimeField(null=True, blank=True, editable=False)
     is_active = models.BooleanField(_("in use"), default=True)
     composition_changed_at = models.DateTimeField(
         _("composition changed at"),
@@ -81,10 +93,19 @@ class ProductLine(models.Model):
             models.CheckConstraint(
                 condition=Q(kind__in=LineKind.values), name="line_kind_known"
             ),
+            models.CheckConstraint(
+                condition=Q(invented_answer__in=["", *InventedAnswer.values]),
+                name="line_invented_answer_known",
+            ),
         ]
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def asks_if_invented(self) -> bool:
+        """Whether an owner is still to be asked if its invented values are known or gone."""
+        return self.is_starting_point and not self.invented_answer
 
     def clean(self) -> None:
         """Refuse check marks that do not rise, or do not lie before the time is up."""

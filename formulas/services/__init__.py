@@ -5,6 +5,7 @@ from formulas.services.demo import load_demo_line
 from formulas.services.lines import (
     StaleLine,
     add_line,
+    answer_invented,
     change_composition,
     change_line,
 )
@@ -35,6 +36,7 @@ __all__ = [
     "add_line",
     "add_shade",
     "add_starter_line",
+    "answer_invented",
     "change_composition",
     "change_line",
     "change_shade",

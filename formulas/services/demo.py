@@ -16,7 +16,7 @@ from salon.models import Staff
 def load_demo_line(
     *, name: str, by: Staff, at: dt.datetime, tube_price: Decimal = Decimal("7.20")
 ) -> ProductLine:
-    """Add one of the engine's invented lines with all its shades, without stock."""
+    """Add one of the engine's invented lines, marked as such, with its shades, no stock."""
     policies.check_can_change_lines(by=by)
     source = demo_lines()[name]
     line = add_line(
@@ -24,6 +24,7 @@ def load_demo_line(
         at=at,
         name=source.name,
         kind=source.kind,
+        is_starting_point=True,
         developer_ratio=Decimal(str(source.developer_ratio)),
         developer_percent=Decimal(str(source.developer_percent)),
         processing_minutes=int(source.processing_minutes),

@@ -8,7 +8,7 @@ from django.db.models import F
 from django.utils.translation import gettext as _
 
 from formulas import policies
-from formulas.models import ProductLine
+from formulas.models import InventedAnswer, ProductLine
 from salon import audit
 from salon.models import Staff
 
@@ -41,8 +41,14 @@ def change_line(
     """Change a line; where its composition changed, earlier patch tests stop counting."""
     policies.check_can_change_lines(by=by, line=line)
     take_version(line, expected_version)
+    was_invented = line.is_starting_point
     for name, value in fields.items():
         setattr(line, name, value)
+    if line.is_starting_point != was_invented:
+        # Ticked by hand, the owner knows and need not be asked.
+        known, own = InventedAnswer.KNOWN, InventedAnswer.OWN
+        line.invented_answer = known if line.is_starting_point else own
+        line.invented_answered_at = at
     if composition_changed:
         line.composition_changed_at = at
     line.full_clean()
@@ -54,6 +60,24 @@ def change_line(
         at=at,
         fields=sorted(fields),
         composition=composition_changed,
+    )
+    return line
+
+
+@transaction.atomic
+def answer_invented(
+    *, line: ProductLine, answer: InventedAnswer, by: Staff, at: dt.datetime
+) -> ProductLine:
+    """Record what an owner says of a line's invented values; one's own loses the mark."""
+    policies.check_can_change_lines(by=by, line=line)
+    take_version(line, None)
+    line.invented_answer = answer
+    line.invented_answered_at = at
+    line.is_starting_point = answer != InventedAnswer.OWN
+    line.full_clean()
+    line.save()
+    audit.record_event(
+        "invented line answered", target=line, by=by, at=at, answer=InventedAnswer(answer).value
     )
     return line
 

@@ -8,10 +8,10 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from formulas import access, mixing, selectors, services
-from formulas.forms import CompositionForm, LineForm, NewLineForm
+from formulas.forms import CompositionForm, InventedForm, LineForm, NewLineForm
 from formulas.screen_colours import shade_colours
 from formulas.shelf_summary import Held, glances
 from formulas.views.stale import reread
@@ -136,3 +136,24 @@ def composition(request: SalonRequest, pk: int) -> HttpResponse:
     status = 422 if form.errors and status == 200 else status
     context = {"form": form, "line": shown}
     return render(request, "formulas/composition.html", context, status=status)
+
+
+@allow(OWNER)
+@require_POST
+def answer_invented(request: SalonRequest, pk: int) -> HttpResponse:
+    """Record what the owner says of an invented line."""
+    shown = access.line_or_404(request, pk)
+    form = InventedForm(request.POST)
+    if form.is_valid():
+        line = services.answer_invented(
+            line=shown, by=request.user, at=timezone.now(), **form.cleaned_data
+        )
+        words = (
+            _("Noted. Every choice and paper with %(name)s says that its shades are invented.")
+            if line.is_starting_point
+            else _("%(name)s is marked as your own line.")
+        )
+        messages.success(request, words % {"name": line.name})
+    else:
+        messages.error(request, _("Choose one of the two answers."))
+    return redirect("formulas:line", pk)

@@ -38,7 +38,7 @@ def test_an_owner_is_led_to_the_first_appointment(
     page.get_by_role("button", name="Put in force").click()
     _next(page, "line")
     page.get_by_role("button", name="Make this line").click()
-    expect(page.get_by_text("A starting point, not a product")).to_be_visible()
+    expect(page.get_by_text("Its shades and strengths are invented.")).to_be_visible()
     _next(page, "service")
     page.locator("#id_name").fill("Tone and finish")
     page.get_by_label("needs a valid patch test").check()

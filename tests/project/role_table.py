@@ -140,6 +140,7 @@ TABLE = {
     "formulas:line": BENCH,
     "formulas:edit_line": OWNER,
     "formulas:composition": OWNER,
+    "formulas:answer_invented": OWNER,
     "formulas:new_shade": OWNER,
     "formulas:edit_shade": OWNER,
     "formulas:stock": BENCH,

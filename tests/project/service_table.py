@@ -235,6 +235,7 @@ _FORMULAS = {
     "add_line": _own(OWNER, name="Tidepool"),
     "add_shade": Row(OWNER, lambda w: {"line": w.line, "name": "8 natural"}),
     "add_starter_line": _own(OWNER, name="First", tubes=0, tube_grams=Decimal(60)),
+    "answer_invented": Row(OWNER, lambda w: {"line": w.line, "answer": "known"}),
     "change_composition": Row(OWNER, lambda w: {"line": w.line}),
     "change_line": Row(OWNER, lambda w: {"line": w.line, "name": "Tidepool"}),
     "change_shade": Row(OWNER, lambda w: {"shade": w.shade, "name": "8 violet"}),

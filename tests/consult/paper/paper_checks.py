@@ -31,6 +31,18 @@ def boxes(content: bytes) -> list[tuple[float, float, float, float]]:
     return [tuple(float(edge) for edge in box) for box in found]  # type: ignore[misc]
 
 
+def words_of(sheet: pdf.Sheet) -> str:
+    """Return the words of a sheet, each run of blanks as one, a broken word as one."""
+    told = subprocess.run(
+        ["pdftotext", "-raw", "-", "-"],  # noqa: S607
+        input=sheet.content,
+        capture_output=True,
+        check=True,
+    ).stdout.decode()
+    told = re.sub(r"-\n", "-", re.sub("[\u2066-\u2069]", "", told))
+    return re.sub(r"\s+", " ", told)
+
+
 def _text(content: bytes, *options: str) -> str:
     """Return a PDF's text by poppler, without blanks and direction marks."""
     told = subprocess.run(

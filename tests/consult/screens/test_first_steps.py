@@ -71,7 +71,7 @@ def test_the_starter_line_is_in_plain_words_and_says_that_it_is_no_product(
     assert {s.name for s in line.shades.all()} == set(STARTER_SHADES)
     assert all(re.fullmatch(r"(\d+ )?[a-z -]+", s) for s in STARTER_SHADES)
     assert {s.grams for s in shelf(salon=salon)} == {120}
-    assert "A starting point, not a product" in laptop.get(f"/lines/{line.pk}/").text
+    assert "Is Our line your own line?" in laptop.get(f"/lines/{line.pk}/").text
 
 
 def test_a_starter_line_without_tubes_makes_no_stock(salon, owner, now) -> None:
