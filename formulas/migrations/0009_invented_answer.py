@@ -12,7 +12,7 @@ def mark_the_demo_lines(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("formulas", "0007_mixing_rules"),
+        ("formulas", "0008_practice_rules"),
         ("salon", "0006_may_import_lists"),
     ]
 
