@@ -35,7 +35,7 @@ class CommonBowl:
 
 # Below such a miss a separate rinse is not worth the trouble: half of what the engine
 # counts as one step of warmth.
-_WORTH_A_RINSE_PERCENT = 5.0
+_RINSE_EARLY_FROM_PERCENT = 5.0
 
 
 @dataclass(frozen=True)
@@ -64,11 +64,11 @@ def common_bowl(
     ValueError
         If the stock fills no bowl of this line; the message says what is missing.
     """
-    asked = tuple(wishes.items())
+    in_order = tuple(wishes.items())
     colour_grams = bowl_grams / (1.0 + ground.in_use().developer_ratio)
     stock = engine_inputs.usable_stock(ground.stock, bowl_colour_grams=colour_grams)
     shelf = tuple(sorted(stock.items()))
-    found = _found(ground, practice, asked, bowl_grams, shelf)
+    found = _found(ground, practice, in_order, bowl_grams, shelf)
     shares = {
         key: Share(
             warmth_left_percent=share.reading.warmth_left_percent,
@@ -76,14 +76,14 @@ def common_bowl(
             own_deeper=share.deeper_levels,
             minutes=(
                 round(share.shorter.minutes)
-                if share.shorter and share.miss_percent >= _WORTH_A_RINSE_PERCENT
+                if share.shorter and share.miss_percent >= _RINSE_EARLY_FROM_PERCENT
                 else None
             ),
         )
         for key, share in found.shares.items()
     }
-    said = tuple(engine_sentences.say(sentence) for sentence in found.sentences)
-    return CommonBowl(found.parts, found.one_bowl, shares, said)
+    sentences = tuple(engine_sentences.translated(sentence) for sentence in found.sentences)
+    return CommonBowl(found.parts, found.one_bowl, shares, sentences)
 
 
 @lru_cache(maxsize=24)

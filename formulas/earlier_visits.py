@@ -40,7 +40,7 @@ class Earlier:
     @property
     def words(self) -> list[str]:
         """The sentences in the reader's language."""
-        return [engine_sentences.say(sentence) for sentence in self.sentences]
+        return [engine_sentences.translated(sentence) for sentence in self.sentences]
 
 
 def earlier(
@@ -53,7 +53,9 @@ def earlier(
     names = set(ground.whole.names) if ground.whole else set()
     found = {}
     for zone, row in tonings.items():
-        known = tuple(one for one in row if {name for name, _part in one.parts} <= names)
+        known = tuple(
+            toning for toning in row if {name for name, _part in toning.parts} <= names
+        )
         if known:
             found[zone] = _earlier(ground, known)
     return found
@@ -63,7 +65,9 @@ def earlier(
 def _earlier(ground: Ground, tonings: tuple[PastToning, ...]) -> Earlier:
     if ground.whole is None:
         return Earlier()
-    found = engine.repeat([_visit(one) for one in tonings], ground.whole, chart=ground.chart)
+    found = engine.repeat(
+        [_visit(toning) for toning in tonings], ground.whole, chart=ground.chart
+    )
     has_results = found.results > 0
     return Earlier(
         _left(tonings),

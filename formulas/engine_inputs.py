@@ -198,11 +198,11 @@ def _chart(entries: tuple[tuple[float, str, str, float, float, float], ...]) -> 
     default = engine.Chart.default()
     if not entries:
         return default
-    own = []
-    for level, kind, stands, *colour in entries:
-        standing = MEASURED if stands == Standing.MEASURED else ASSUMED
-        own.append((level, kind, colour, standing))
-    return default.with_entries(own)
+    own_entries = []
+    for level, kind, source, *colour in entries:
+        standing = MEASURED if source == Standing.MEASURED else ASSUMED
+        own_entries.append((level, kind, colour, standing))
+    return default.with_entries(own_entries)
 
 
 def _chart_version(entries: list[ChartEntry]) -> str:

@@ -16,8 +16,8 @@ def mix_in_words(parts: Sequence[tuple[str, float]]) -> str:
     """Return "2 parts 8 natural, 1 part 8 violet-blue"."""
     words = []
     for name, part in parts:
-        said = _("%(count)s part %(shade)s") if part == 1 else _("%(count)s parts %(shade)s")
-        words.append(said % {"count": number_format(f"{float(part):g}"), "shade": name})
+        text = _("%(count)s part %(shade)s") if part == 1 else _("%(count)s parts %(shade)s")
+        words.append(text % {"count": number_format(f"{float(part):g}"), "shade": name})
     return ", ".join(words)
 
 
@@ -31,9 +31,9 @@ def limit_points(curve: engine.LimitCurve) -> list[list[float]]:
     ]
 
 
-def shown_data(one: engine.Shown) -> dict[str, Any]:
+def shown_data(shown: engine.Shown) -> dict[str, Any]:
     """Return an offered mix with its ranges, as the plot and the strands take it."""
-    warmth, deeper = one.warmth_left_percent, one.levels_deeper_looks
+    warmth, deeper = shown.warmth_left_percent, shown.levels_deeper_looks
     return {
         "warmth_left_percent": round(warmth.value, 2),
         "warmth_low": round(warmth.low, 2),
@@ -41,14 +41,14 @@ def shown_data(one: engine.Shown) -> dict[str, Any]:
         "levels_deeper_looks": round(deeper.value, 3),
         "deeper_low": round(deeper.low, 2),
         "deeper_high": round(deeper.high, 2),
-        "levels_deeper_measured": round(one.levels_deeper_measured.value, 3),
-        "hex": one.dry_hex,
-        "damp_hex": one.damp_hex,
-        "label": mix_in_words(list(one.parts.items())),
-        "parts": [list(part) for part in one.parts.items()],
-        "cast": round(one.cast, 2),
-        "why": engine_sentences.say(one.why),
-        "practice_costs_levels": round(one.practice_costs_levels, 3),
+        "levels_deeper_measured": round(shown.levels_deeper_measured.value, 3),
+        "hex": shown.dry_hex,
+        "damp_hex": shown.damp_hex,
+        "label": mix_in_words(list(shown.parts.items())),
+        "parts": [list(part) for part in shown.parts.items()],
+        "cast": round(shown.cast, 2),
+        "why": engine_sentences.translated(shown.why),
+        "practice_costs_levels": round(shown.practice_costs_levels, 3),
     }
 
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from formulas.engine import Sentence
 
 
-def say(sentence: Sentence) -> str:
+def translated(sentence: Sentence) -> str:
     """Return a sentence of the engine for the screen."""
     return in_words(sentence.code, sentence.values, fallback=sentence.text)
 
@@ -92,7 +92,7 @@ def _number(name: str, value: float | str) -> str:
 
 def _zone(zone: str) -> str:
     words = {"roots": _("roots"), "mid_lengths": _("mid-lengths"), "ends": _("ends")}
-    named = [words.get(one, one) for one in zone.split(",")]
+    named = [words.get(part, part) for part in zone.split(",")]
     if len(named) == 2:
         return _("%(first)s and %(second)s") % {"first": named[0], "second": named[1]}
     return ", ".join(named)

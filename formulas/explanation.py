@@ -1,4 +1,4 @@
-"""The engine's workings for a hand-set base and mix, as plain data to be drawn."""
+"""The engine's explanation for a hand-set base and mix, as plain data to be drawn."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -15,7 +15,7 @@ from formulas.models import ProductLine
 from formulas.shelf_search import ShelfTooEmpty
 
 
-def work_out(
+def explain(
     *, line: ProductLine, zone: ZoneInput, parts: Mapping[str, float], minutes: float
 ) -> dict[str, Any]:
     """Return spectra, colours, the limit with the frontier, and the explanation of a mix.
@@ -26,16 +26,16 @@ def work_out(
         If a shade is not in the line or a number is out of range.
     """
     ground = engine_inputs.ground_of(line)
-    told = suggestion.predict_mix(line=line, zone=zone, parts=parts, minutes=minutes)
+    prediction = suggestion.predict_mix(line=line, zone=zone, parts=parts, minutes=minutes)
     read = ground.zone(zone)
     bed = engine.prepare(read, ground.in_use(), minutes=minutes, chart=ground.chart)
     fractions = bed.fractions(parts)
     after = bed.mixture_ks(fractions)
-    damp = after * float(wetting_ratio(told["dry_lab"][0]))
+    damp = after * float(wetting_ratio(prediction["dry_lab"][0]))
     limit = engine.limit(read, chart=ground.chart)
-    warmth = told["warmth_left_percent"]["value"]
+    warmth = prediction["warmth_left_percent"]["value"]
     return {
-        "prediction": told,
+        "prediction": prediction,
         "wavelengths_nm": [float(nm) for nm in WAVELENGTHS_NM],
         "reflectance": {
             "start": _values(to_reflectance(bed.base_ks)),

@@ -23,10 +23,10 @@ def in_words(error: ValueError) -> str:
 
 def from_text(text: str) -> str:
     """Return the words of an engine's sentence, or nothing where none fits."""
-    for pattern, say in _SAID:
+    for pattern, wording in _PATTERNS:
         found = pattern.fullmatch(text)
         if found:
-            return say(found.groupdict())
+            return wording(found.groupdict())
     return ""
 
 
@@ -94,7 +94,7 @@ def _not_warmer(found: Found) -> str:
     ) % {"level": _number(found["level"])}
 
 
-def _said(words: Callable[[], str]) -> Callable[[Found], str]:
+def _worded(words: Callable[[], str]) -> Callable[[Found], str]:
     return lambda _found: words()
 
 
@@ -109,9 +109,9 @@ def _needs_level(found: Found) -> str:
 
 
 _ANY = r"[\s\S]*"
-_SAID: list[tuple[re.Pattern[str], Callable[[Found], str]]] = [
-    (re.compile(pattern), say)
-    for pattern, say in (
+_PATTERNS: list[tuple[re.Pattern[str], Callable[[Found], str]]] = [
+    (re.compile(pattern), wording)
+    for pattern, wording in (
         (
             rf"\w+ \[L\*a\*b\*\]: level (?P<level>\S+) is not lighter than level "
             rf"(?P<below>\S+) \(L\* (?P<own>\S+) against (?P<other>\S+)\);{_ANY}",
@@ -123,19 +123,19 @@ _SAID: list[tuple[re.Pattern[str], Callable[[Found], str]]] = [
         ),
         (
             rf"lab \[L\*a\*b\*\] needs an L\* between 0 and 100{_ANY}",
-            _said(lambda: _("The lightness L* must lie between 0 and 100.")),
+            _worded(lambda: _("The lightness L* must lie between 0 and 100.")),
         ),
         (
             rf"lab \[L\*a\*b\*\] \[.*\]: no smooth reflectance{_ANY}",
-            _said(lambda: _("No surface shows this colour. Check L*, a* and b*.")),
+            _worded(lambda: _("No surface shows this colour. Check L*, a* and b*.")),
         ),
         (
             rf"[\s\S]*\[L\*a\*b\*\]{_ANY}",
-            _said(lambda: _("A colour needs three ordinary numbers: L*, a* and b*.")),
+            _worded(lambda: _("A colour needs three ordinary numbers: L*, a* and b*.")),
         ),
         (
             rf"grams_in_stock \[g\]{_ANY}",
-            _said(
+            _worded(
                 lambda: _(
                     "What stands on the shelf fills no such bowl. Receive stock, take a "
                     "smaller bowl or another line."
@@ -144,7 +144,7 @@ _SAID: list[tuple[re.Pattern[str], Callable[[Found], str]]] = [
         ),
         (
             rf"shades of {_ANY}: only clear to mix with{_ANY}",
-            _said(
+            _worded(
                 lambda: _(
                     "Only clear is on the shelf: a toner needs at least one shade with pigment."
                 )
@@ -152,21 +152,21 @@ _SAID: list[tuple[re.Pattern[str], Callable[[Found], str]]] = [
         ),
         (
             rf"(shades: this line has no shade in use|shades of {_ANY}: a line needs{_ANY})",
-            _said(lambda: _("This line has no shade in use.")),
+            _worded(lambda: _("This line has no shade in use.")),
         ),
         (
             rf"parts \[parts\] must name at least one shade{_ANY}",
-            _said(lambda: _("Give at least one shade a part.")),
+            _worded(lambda: _("Give at least one shade a part.")),
         ),
         (rf"parts: {_ANY}?no shade ['\"](?P<name>.*?)['\"]{_ANY}", _no_shade),
         (rf"level of (?P<name>.*) \[level\]: a shade with tone pigments{_ANY}", _needs_level),
         (
             rf"name of a (shade|line) must not be empty{_ANY}",
-            _said(lambda: _("Give it a name.")),
+            _worded(lambda: _("Give it a name.")),
         ),
         (
             rf"wavelengths_nm \[nm\]{_ANY}",
-            _said(
+            _worded(
                 lambda: _(
                     "The wavelengths must rise from 400 to 700 nm in steps of 20 nm at most."
                 )
@@ -174,7 +174,7 @@ _SAID: list[tuple[re.Pattern[str], Callable[[Found], str]]] = [
         ),
         (
             rf"(reflectance{_ANY}|{_ANY} \[unitless\] (holds|must lie|must be num){_ANY})",
-            _said(
+            _worded(
                 lambda: _("A reflectance is a number from 0 to 1 for each wavelength measured.")
             ),
         ),

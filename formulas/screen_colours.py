@@ -80,12 +80,12 @@ def chart_cells(*, salon: Salon) -> list[tuple[ChartCell, ChartCell]]:
     """Return (natural hair, exposed warmth) for each level, darkest first: one query."""
     entries = selectors.chart_entries(salon_id=salon.pk)
     chart = engine_inputs.chart_from(entries)
-    own = {(entry.level, entry.kind): entry for entry in entries}
+    own_entries = {(entry.level, entry.kind): entry for entry in entries}
     tables = {EntryKind.NATURAL: chart.natural_lab, EntryKind.WARMTH: chart.warmth_lab}
 
     def cell(at: int, kind: EntryKind) -> ChartCell:
         level = Decimal(str(LEVELS[at]))
-        entry = own.get((level, kind))
+        entry = own_entries.get((level, kind))
         lab = tables[kind][at]
         return ChartCell(
             level=level,

@@ -54,17 +54,17 @@ class Glance:
     @property
     def held(self) -> list[Held]:
         """Every shade of it."""
-        return [one for _level, row in self.levels for one in row]
+        return [shade_held for _level, row in self.levels for shade_held in row]
 
     @property
     def out(self) -> int:
         """How many shades are used up."""
-        return sum(one.state == "out" for one in self.held)
+        return sum(shade_held.state == "out" for shade_held in self.held)
 
     @property
     def low(self) -> int:
         """How many shades run low."""
-        return sum(one.state == "low" for one in self.held)
+        return sum(shade_held.state == "low" for shade_held in self.held)
 
 
 def glances(lines: Iterable[ProductLine], shades: Iterable[Shade]) -> list[Glance]:

@@ -144,16 +144,16 @@ def propose(*, line: ProductLine, results: Sequence[Result]) -> Proposal:
     """Return refined strengths and ranges of a line; results of unknown shades are left out."""
     ground = engine_inputs.ground_of(line)
     names = set(ground.whole.names) if ground.whole else set()
-    known = [one for one in results if {name for name, _part in one.parts} <= names]
+    known = [result for result in results if {name for name, _part in result.parts} <= names]
     if ground.whole is None or not known:
         return Proposal(0, ())
     seen = [_observed(ground, result) for result in known]
-    own = replace(
+    neutral_line = replace(
         ground.whole,
         shades=tuple(replace(shade, strength=1.0) for shade in ground.whole.shades),
     )
     learned = engine.learn(
-        own,
+        neutral_line,
         seen,
         chart=ground.chart,
         in_use={shade.name: shade.strength for shade in ground.whole.shades},

@@ -151,13 +151,13 @@ def suggest(
                 "damp_hex": damp_hex(start, every.bed.base_ks),
             },
             "limit": limit_points(every.curve),
-            "mixes": [shown_data(one) for one in shown],
+            "mixes": [shown_data(mix) for mix in shown],
             "places": [
-                {"key": one.key, "warmth_left_percent": round(one.warmth_left_percent.value, 2)}
-                for one in shown
-                if one.key
+                {"key": mix.key, "warmth_left_percent": round(mix.warmth_left_percent.value, 2)}
+                for mix in shown
+                if mix.key
             ],
-            "offered": [one.as_data() for one in shown if one.key],
+            "offered": [mix.as_data() for mix in shown if mix.key],
             "keeps_to_practice": offer.keeps_to_practice,
         }
     )
@@ -185,17 +185,19 @@ def rank_for(
     )
     offered = offer.short_list(warmth_aim, k=k)
     shown = engine.shown(offer, offered, doubts=ground.doubts_of(zone))
-    ranked = engine.ranked_mixes(offer.within, [one.mix for one in offered], warmth_aim)
+    ranked = engine.ranked_mixes(offer.within, [mix.mix for mix in offered], warmth_aim)
     return [
         {
-            **shown_data(told),
-            "grams": [[name, round(grams, 2)] for name, grams in one.grams],
-            "gap_levels": round(one.gap_levels, 2),
-            "cost": None if one.cost is None else round(one.cost, 2),
-            "bowls_in_stock": round(min(ground.stock[name] / g for name, g in one.grams), 1),
-            "reasons": [engine_sentences.say(reason) for reason in (told.why, *one.reasons)],
+            **shown_data(mix),
+            "grams": [[name, round(grams, 2)] for name, grams in rank.grams],
+            "gap_levels": round(rank.gap_levels, 2),
+            "cost": None if rank.cost is None else round(rank.cost, 2),
+            "bowls_in_stock": round(min(ground.stock[name] / g for name, g in rank.grams), 1),
+            "reasons": [
+                engine_sentences.translated(reason) for reason in (mix.why, *rank.reasons)
+            ],
         }
-        for told, one in zip(shown, ranked, strict=True)
+        for mix, rank in zip(shown, ranked, strict=True)
     ]
 
 
@@ -258,7 +260,9 @@ def predict_mix(
         **{name: range_data(getattr(prediction, name)) for name in _RANGED},
         "cast": round(prediction.cast, 2),
         "terms": [asdict(term) for term in prediction.terms],
-        "sentences": [engine_sentences.say(sentence) for sentence in prediction.sentences],
+        "sentences": [
+            engine_sentences.translated(sentence) for sentence in prediction.sentences
+        ],
     }
 
 
@@ -269,5 +273,5 @@ def washes_since(*, last: dt.datetime, now: dt.datetime, washes_per_week: float 
 
 def washes_to_fade(*, line: ProductLine, porosity: float = 0.0, left: float = 0.25) -> float:
     """Return after how many washes only a share of a line's toner is left on such hair."""
-    one = engine.kept(1.0, kind=str(line.kind), porosity=porosity)
-    return math.log(left) / math.log(one)
+    kept = engine.kept(1.0, kind=str(line.kind), porosity=porosity)
+    return math.log(left) / math.log(kept)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from formulas.views import chart, lines, mixing, practice, shades, starter, stock, workings
+from formulas.views import chart, explanation, lines, mixing, practice, shades, starter, stock
 
 app_name = "formulas"
 urlpatterns = [
@@ -22,5 +22,5 @@ urlpatterns = [
     path("chart/", chart.chart, name="chart"),
     path("chart/replace/", chart.replace, name="replace_chart_entry"),
     path("chart/restore/", chart.restore, name="restore_chart_entry"),
-    path("workings/", workings.workings, name="workings"),
+    path("explanation/", explanation.explanation, name="explanation"),
 ]

@@ -23,7 +23,7 @@ def _places() -> list[tuple[str, str, tuple[Role, ...]]]:
         (_("Patch tests"), "clients:patch_worklist", _ALL),
         (_("Histories"), "consult:histories", (Role.OWNER,)),
         (_("Lines"), "formulas:lines", _BENCH),
-        (_("Workings"), "formulas:workings", _BENCH),
+        (_("Workings"), "formulas:explanation", _BENCH),
         (_("Salon"), "salon:house", (Role.OWNER,)),
     ]
 

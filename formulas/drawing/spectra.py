@@ -39,18 +39,18 @@ def reflectance_svg(wavelengths: Sequence[float], curves: Mapping[str, Sequence[
 
 def deposit_svg(wavelengths: Sequence[float], deposits: Sequence[Mapping[str, Any]]) -> str:
     """Return how strongly each shade of the mix absorbs (K/S), by wavelength."""
-    highest = max((max(one["ks"]) for one in deposits), default=0.0)
+    highest = max((max(deposit["ks"]) for deposit in deposits), default=0.0)
     step = _step(highest)
     top = max(step, math.ceil(highest / step) * step)
     frame = Frame(400, 700, 0, top)
     places = 0 if step >= 1 else 1 if step >= 0.1 else 2
     key = [
-        (one["shade"], DASHES[n % len(DASHES)], 2.5 + (n == 0))
-        for n, one in enumerate(deposits)
+        (deposit["shade"], DASHES[n % len(DASHES)], 2.5 + (n == 0))
+        for n, deposit in enumerate(deposits)
     ]
     drawn = "".join(
-        frame.line(list(zip(wavelengths, one["ks"], strict=True)), dash=dash, width=width)
-        for one, (_words, dash, width) in zip(deposits, key, strict=True)
+        frame.line(list(zip(wavelengths, deposit["ks"], strict=True)), dash=dash, width=width)
+        for deposit, (_words, dash, width) in zip(deposits, key, strict=True)
     )
     return frame.svg(
         frame.y_axis(ticks(0, top, step, places=places))

@@ -1,6 +1,7 @@
 """Text in, Python values out; nothing is saved here."""
 
 from formulas.forms.chart import ChartEntryForm
+from formulas.forms.explanation import ExplanationForm
 from formulas.forms.lines import (
     CompositionForm,
     InventedForm,
@@ -12,13 +13,13 @@ from formulas.forms.mixing import MixingRulesForm
 from formulas.forms.practice import PracticeForm
 from formulas.forms.shades import ShadeForm
 from formulas.forms.stock import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
-from formulas.forms.workings import WorkingsForm
 
 __all__ = [
     "ChartEntryForm",
     "CompositionForm",
     "CountForm",
     "DiscardForm",
+    "ExplanationForm",
     "InventedForm",
     "LineForm",
     "MixingRulesForm",
@@ -28,5 +29,4 @@ __all__ = [
     "ReceiveShadeForm",
     "ShadeForm",
     "StarterForm",
-    "WorkingsForm",
 ]

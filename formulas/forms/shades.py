@@ -171,7 +171,7 @@ class ShadeForm(forms.Form):
 
 def initial_of(shade: Shade) -> dict[str, Any]:
     """Return what the form shows of a shade: the words that its pigments mean, if any do."""
-    told: dict[str, Any] = {
+    initial: dict[str, Any] = {
         "name": shade.name,
         "level": shade.level,
         "tube_grams": shade.tube_grams,
@@ -180,5 +180,5 @@ def initial_of(shade: Shade) -> dict[str, Any]:
         "way": MEASURED if shade.reflectance else CLEAR if shade.level is None else WORDS,
     }
     found = words_of(shade.tones)
-    told |= {"tone": found[0], "body": found[1]} if found else {"tone": "own"}
-    return told
+    initial |= {"tone": found[0], "body": found[1]} if found else {"tone": "own"}
+    return initial

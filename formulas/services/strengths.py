@@ -29,7 +29,9 @@ def accept_strengths(
     policies.check_can_change_lines(by=by, line=line)
     if not proposal.is_offered:
         raise StrengthsRefused(_("These strengths would not predict better than those in use."))
-    wanted = {one.pk: one.proposed for one in proposal.shades if proposal.is_better}
+    wanted = {
+        proposed.pk: proposed.proposed for proposed in proposal.shades if proposal.is_better
+    }
     if not all(LEAST <= value <= MOST for value in wanted.values()):
         raise StrengthsRefused(
             _("A shade would become less than a fifth or more than five times as strong.")
@@ -75,7 +77,7 @@ def _set(
     *,
     by: Staff,
     at: dt.datetime,
-    **told: object,
+    **fields: object,
 ) -> StrengthRevision:
     take_version(line, line.data_version)
     shades = list(Shade.objects.select_for_update().filter(line=line, pk__in=wanted))
@@ -97,5 +99,5 @@ def _set(
         data_version=line.data_version,
         accepted_at=at,
         accepted_by=by,
-        **told,
+        **fields,
     )

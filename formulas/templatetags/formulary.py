@@ -15,29 +15,29 @@ register = template.Library()
 
 
 @register.simple_tag
-def reflectance_plot(workings: Mapping[str, Any]) -> SafeString:
+def reflectance_plot(explanation: Mapping[str, Any]) -> SafeString:
     """Draw what the hair sends back before and after."""
-    svg = spectra.reflectance_svg(workings["wavelengths_nm"], workings["reflectance"])
+    svg = spectra.reflectance_svg(explanation["wavelengths_nm"], explanation["reflectance"])
     return mark_safe(svg)  # noqa: S308 - numbers and escaped words
 
 
 @register.simple_tag
-def deposit_plot(workings: Mapping[str, Any]) -> SafeString:
+def deposit_plot(explanation: Mapping[str, Any]) -> SafeString:
     """Draw what each shade of the mix absorbs."""
-    svg = spectra.deposit_svg(workings["wavelengths_nm"], workings["deposit"])
+    svg = spectra.deposit_svg(explanation["wavelengths_nm"], explanation["deposit"])
     return mark_safe(svg)  # noqa: S308 - numbers and escaped words
 
 
 @register.simple_tag
-def place_plot(workings: Mapping[str, Any]) -> SafeString:
+def place_plot(explanation: Mapping[str, Any]) -> SafeString:
     """Draw the mix between the shelf's best and the limit."""
-    told = workings["prediction"]
+    prediction = explanation["prediction"]
     svg = place.place_svg(
-        limit=workings["limit"],
-        mixes=workings["mixes"],
-        warmth=told["warmth_left_percent"],
-        deeper=told["levels_deeper_looks"],
-        hex_colour=told["dry_hex"],
+        limit=explanation["limit"],
+        mixes=explanation["mixes"],
+        warmth=prediction["warmth_left_percent"],
+        deeper=prediction["levels_deeper_looks"],
+        hex_colour=prediction["dry_hex"],
     )
     return mark_safe(svg)  # noqa: S308 - numbers and escaped words
 

@@ -58,8 +58,8 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
             return redirect("formulas:line", shade.line_id)
         except services.StaleLine as refusal:
             form.add_error(None, str(refusal))
-            standing = access.shade_or_404(request, pk)
-            differences = reread(form, ShadeForm(line=standing.line, shade=standing))
+            current = access.shade_or_404(request, pk)
+            differences = reread(form, ShadeForm(line=current.line, shade=current))
             status = 409
         except (services.ShadeRefused, ValidationError) as refusal:
             _add(form, refusal)

@@ -10,17 +10,17 @@ from django.utils.translation import gettext as _
 from salon.numbers import plain_number
 
 
-def reread(form: forms.BaseForm, standing: forms.BaseForm) -> list[dict[str, str]]:
+def reread(form: forms.BaseForm, current: forms.BaseForm) -> list[dict[str, str]]:
     """Return where the refused `form` differs from what stands now, field by field.
 
     `standing` is the same form, unbound, of the record as it stands. The refused form then
     posts the version that stands, so that saving again is a decision made with open eyes.
     """
-    form.data = {**form.data.dict(), "version": standing["version"].value()}  # type: ignore[attr-defined]
+    form.data = {**form.data.dict(), "version": current["version"].value()}  # type: ignore[attr-defined]
     return [
         {"label": str(field.label), "yours": yours, "theirs": theirs}
         for field in form.visible_fields()
-        if (yours := _shown(field)) != (theirs := _shown(standing[field.name]))
+        if (yours := _shown(field)) != (theirs := _shown(current[field.name]))
     ]
 
 

@@ -32,7 +32,7 @@ def shelf(request: SalonRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             services.receive_stock(by=request.user, at=timezone.now(), **form.cleaned_data)
-            _said(request, form.cleaned_data["shade"])
+            _confirm(request, form.cleaned_data["shade"])
             return redirect("formulas:stock")
         except (services.StockRefused, ValidationError) as refusal:
             _add(form, refusal)
@@ -41,7 +41,7 @@ def shelf(request: SalonRequest) -> HttpResponse:
     context = {
         "form": form,
         "held": held,
-        "wanting": [one for one in held if one.state != "stocked"],
+        "wanting": [shade_held for shade_held in held if shade_held.state != "stocked"],
         "page": moved.get_page(request.GET.get("page")),
     }
     return render(request, "formulas/stock.html", context, status=422 if form.errors else 200)
@@ -59,7 +59,7 @@ def shade(request: SalonRequest, pk: int) -> HttpResponse:
             services.receive_stock(
                 shade=shown, by=request.user, at=timezone.now(), **form.cleaned_data
             )
-            _said(request, shown)
+            _confirm(request, shown)
             return redirect("formulas:shade_stock", pk)
         except (services.StockRefused, ValidationError) as refusal:
             _add(form, refusal)
@@ -78,7 +78,7 @@ def count(request: SalonRequest, pk: int) -> HttpResponse:
             services.count_stock(
                 shade=shown, by=request.user, at=timezone.now(), **form.cleaned_data
             )
-            _said(request, shown)
+            _confirm(request, shown)
             return redirect("formulas:shade_stock", pk)
         except (services.StockRefused, ValidationError) as refusal:
             _add(form, refusal)
@@ -97,7 +97,7 @@ def discard(request: SalonRequest, pk: int) -> HttpResponse:
             services.discard_stock(
                 shade=shown, by=request.user, at=timezone.now(), **form.cleaned_data
             )
-            _said(request, shown)
+            _confirm(request, shown)
             return redirect("formulas:shade_stock", pk)
         except (services.StockRefused, ValidationError) as refusal:
             _add(form, refusal)
@@ -119,7 +119,7 @@ def _shade_page(request: SalonRequest, shown: Shade, **bound: forms.Form) -> Htt
     return render(request, "formulas/shade.html", context, status=422 if failed else 200)
 
 
-def _said(request: SalonRequest, shade: Shade) -> None:
+def _confirm(request: SalonRequest, shade: Shade) -> None:
     messages.success(request, _("The shelf of %(name)s is up to date.") % {"name": shade.name})
 
 

@@ -29,7 +29,7 @@ def test_pages_open_for_a_stylist_without_the_owners_doors(
 
 
 def test_an_empty_salon_is_told_where_to_begin(as_owner: Browser) -> None:
-    for path in ("/lines/", "/stock/", "/chart/", "/workings/"):
+    for path in ("/lines/", "/stock/", "/chart/", "/explanation/"):
         assert as_owner.get(path).status_code == 200, path
 
     assert "/lines/new/" in as_owner.get("/lines/").text

@@ -40,12 +40,12 @@ from consult.hair.strands import ComparedStrand, undertone_strands
 from consult.zones import GROUPS
 from formulas.engine_inputs import ground_of
 from formulas.forms import (
+    ExplanationForm,
     LineForm,
     NewLineForm,
     ReceiveShadeForm,
     ShadeForm,
     StarterForm,
-    WorkingsForm,
 )
 from formulas.models import ProductLine, Shade
 from tests.factories.consult import Story
@@ -96,7 +96,7 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
     },
     ShadeForm: lambda story: {"line": story.visit.line},
     ReceiveShadeForm: lambda story: {"shades": Shade.objects.filter(line=story.visit.line)},
-    WorkingsForm: lambda story: {
+    ExplanationForm: lambda story: {
         "shade_names": list(story.visit.line.shades.values_list("name", flat=True))
     },
     HairHistoryForm: lambda story: {"today": NOW.date()},

@@ -150,7 +150,7 @@ TABLE = {
     "formulas:chart": BENCH,
     "formulas:replace_chart_entry": OWNER,
     "formulas:restore_chart_entry": OWNER,
-    "formulas:workings": BENCH,
+    "formulas:explanation": BENCH,
     "consult:today": BENCH,
     "consult:open": BENCH,
     "consult:visit": BENCH,

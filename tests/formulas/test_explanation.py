@@ -1,4 +1,4 @@
-"""The workings agree with the engine's own answers, and the drawings show them."""
+"""The explanation agrees with the engine's own answers, and the drawings show them."""
 
 import re
 
@@ -19,7 +19,7 @@ PARTS = {"8 natural": 2.0, "8 strong violet-blue": 1.0}
 
 @pytest.fixture
 def worked(line: ProductLine) -> dict:
-    return explanation.work_out(line=line, zone=ZONE, parts=PARTS, minutes=20)
+    return explanation.explain(line=line, zone=ZONE, parts=PARTS, minutes=20)
 
 
 def test_spectra_show_the_predicted_colours(worked: dict) -> None:

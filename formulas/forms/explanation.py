@@ -24,7 +24,7 @@ def _scale(label: Any, low: str, high: str, step: str, **more: Any) -> forms.Dec
     )
 
 
-class WorkingsForm(forms.Form):
+class ExplanationForm(forms.Form):
     """A base and a mix, set by hand."""
 
     lifted_level = _scale(gettext_lazy("Lifted level"), "1", "10", "0.5")

@@ -1,4 +1,4 @@
-"""The page of the engine's workings."""
+"""The page of the engine's explanation."""
 
 import pytest
 from django.test import Client as Browser
@@ -14,25 +14,25 @@ MIX = {
 }  # fmt: skip
 
 
-def test_workings_start_from_a_mix_and_show_everything(
+def test_explanation_start_from_a_mix_and_show_everything(
     as_stylist: Browser, line: ProductLine
 ) -> None:
-    page = as_stylist.get("/workings/", {"line": line.pk})
+    page = as_stylist.get("/explanation/", {"line": line.pk})
 
     assert page.status_code == 200
     for words in ("Warmth left", "What moved it how far", "No mix can be here", "K/S"):
         assert words in page.text
 
 
-def test_workings_answer_a_change_with_the_fragment_alone(
+def test_explanation_answer_a_change_with_the_fragment_alone(
     as_stylist: Browser, line: ProductLine
 ) -> None:
     page = as_stylist.get(
-        "/workings/", {"line": line.pk, **MIX}, headers={"HX-Request": "true"}
+        "/explanation/", {"line": line.pk, **MIX}, headers={"HX-Request": "true"}
     )
 
     assert page.status_code == 200
-    assert page.text.strip().startswith('<div id="workings"')
+    assert page.text.strip().startswith('<div id="explanation"')
     assert "2 parts 8 natural, 1 part 8 strong violet-blue" in page.text
     assert "HX-Request" in page.headers["Vary"]
 
@@ -41,7 +41,7 @@ def test_an_empty_shelf_still_predicts_by_hand(as_stylist: Browser, salon: Salon
     line = LineFactory(salon=salon)
     ShadeFactory(line=line, name="8 violet-blue", tones={"violet": 0.3, "blue": 0.3})
 
-    page = as_stylist.get("/workings/", {"line": line.pk})
+    page = as_stylist.get("/explanation/", {"line": line.pk})
 
     assert page.status_code == 200
     assert "Receive stock" in page.text
@@ -56,11 +56,11 @@ def test_an_empty_shelf_still_predicts_by_hand(as_stylist: Browser, salon: Salon
         {"parts_1": "1e300"},
     ],
 )  # fmt: skip
-def test_workings_refuse_what_makes_no_sense(
+def test_explanation_refuse_what_makes_no_sense(
     as_stylist: Browser, line: ProductLine, bad: dict[str, str]
 ) -> None:
     page = as_stylist.get(
-        "/workings/", {"line": line.pk, **MIX, **bad}, headers={"HX-Request": "true"}
+        "/explanation/", {"line": line.pk, **MIX, **bad}, headers={"HX-Request": "true"}
     )
 
     assert page.status_code == 422
@@ -68,9 +68,9 @@ def test_workings_refuse_what_makes_no_sense(
 
 
 @pytest.mark.parametrize("line_id", ["0", "999999", "x", "-1", "9" * 40, ""])
-def test_workings_of_a_line_that_is_not_there(
+def test_explanation_of_a_line_that_is_not_there(
     as_stylist: Browser, line: ProductLine, line_id: str
 ) -> None:
     expected = 404 if line_id else 200
 
-    assert as_stylist.get("/workings/", {"line": line_id}).status_code == expected
+    assert as_stylist.get("/explanation/", {"line": line_id}).status_code == expected
