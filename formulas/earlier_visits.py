@@ -38,7 +38,7 @@ class Earlier:
     sentences: tuple[engine.Sentence, ...] = ()
 
     @property
-    def words(self) -> list[str]:
+    def texts(self) -> list[str]:
         """The sentences in the reader's language."""
         return [engine_sentences.translated(sentence) for sentence in self.sentences]
 

@@ -206,7 +206,7 @@ class AppointmentEvent(AppendOnlyModel):
         return f"{self.appointment_id} {self.status}"
 
     @property
-    def words(self) -> str:
+    def label(self) -> str:
         """What was done, in the reader's language."""
         if self.kind in {"", EventKind.ENDED}:
             return self.get_status_display()

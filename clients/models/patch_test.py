@@ -77,7 +77,7 @@ class PatchTest(AppendOnlyModel):
         return self.recorded_at - self.applied_at > FREE_ENTRY
 
     @property
-    def late_words(self) -> str:
+    def late_note(self) -> str:
         """When it was placed and when entered, where it was entered later; else nothing."""
         if not self.is_entered_late:
             return ""

@@ -78,7 +78,7 @@ class Photo(AppendOnlyModel):
         return f"{self.appointment_id} {self.moment} {self.taken_at:%Y-%m-%d}"
 
     @property
-    def words(self) -> str:
+    def label(self) -> str:
         """What it shows and when, for those who cannot see it."""
         when = date_format(timezone.localtime(self.taken_at), "MONTH_DAY_FORMAT")
         return f"{self.get_moment_display()}, {self.get_part_display()}, {when}"

@@ -29,7 +29,7 @@ class CallLine:
 
     occasion: Occasion
     why: str
-    words: str
+    script: str
     appointment: Appointment | None
     calls: list[ClientCall] = field(default_factory=list)
 
@@ -79,7 +79,9 @@ def call_list(*, salon: Salon, at: dt.datetime) -> list[CallLine]:
         calls[call.key].append(call)
     booked = _appointments(salon, [occasion for occasion, _why_ in due])
     lines = [
-        CallLine(occasion, why, words(occasion), booked.get(occasion.key), calls[occasion.key])
+        CallLine(
+            occasion, why, phone_script(occasion), booked.get(occasion.key), calls[occasion.key]
+        )
         for occasion, why in due
     ]
     return sorted(lines, key=lambda line: (line.is_done, line.occasion.at))
@@ -109,7 +111,7 @@ def _why(occasion: Occasion, failed: set[str]) -> str:
     return "" if occasion.client.email else _("no e-mail address")
 
 
-def words(occasion: Occasion) -> str:
+def phone_script(occasion: Occasion) -> str:
     """Return what to say on the phone."""
     sentence = {
         ReminderKind.APPOINTMENT: _(

@@ -19,7 +19,7 @@ class ConsentLine:
 
     kind: str
     label: str
-    words: str
+    wording: str
     last: Consent | None
 
     @property

@@ -15,7 +15,7 @@ from salon.models import Salon
 class PhotoConsent:
     """The client's last word on photos, and the words that are asked."""
 
-    words: str
+    wording: str
     last: Consent | None
 
     @property

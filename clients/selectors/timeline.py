@@ -80,7 +80,7 @@ def _tests(ids: list[int]) -> Iterator[Entry]:
     for test in tests.prefetch_related("readings__read_by"):
         detail = f"{test.line}, {test.get_site_display()}"
         if test.is_entered_late:
-            detail = f"{detail}. {test.late_words} {test.late_reason}"
+            detail = f"{detail}. {test.late_note} {test.late_reason}"
         yield Entry(test.applied_at, _("patch test placed"), detail, str(test.applied_by))
         for row in test.readings.all():
             title = _("patch test read: %(outcome)s") % {"outcome": row.get_outcome_display()}
@@ -170,8 +170,8 @@ def _merges(ids: list[int]) -> Iterator[Entry]:
 def _photos(ids: list[int]) -> Iterator[Entry]:
     rows = Photo.objects.filter(client__in=ids)
     for row in rows.select_related("taken_by", "removal__removed_by"):
-        yield Entry(row.taken_at, _("photo taken"), row.words, str(row.taken_by))
+        yield Entry(row.taken_at, _("photo taken"), row.label, str(row.taken_by))
         if hasattr(row, "removal"):
             removal = row.removal
-            detail = f"{row.words}. {removal.get_reason_display()}"
+            detail = f"{row.label}. {removal.get_reason_display()}"
             yield Entry(removal.removed_at, _("photo deleted"), detail, str(removal.removed_by))

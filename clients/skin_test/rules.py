@@ -109,7 +109,7 @@ class PatchState:
     @property
     def detail(self) -> str:
         """What else should be seen, beside the reason."""
-        sentences = [self.test.late_words] if self.test else []
+        sentences = [self.test.late_note] if self.test else []
         if self.unread:
             sentences.append(_("A newer test has not been read yet: look at its site too."))
         return " ".join(sentence for sentence in sentences if sentence)

@@ -55,7 +55,7 @@ def away(request: SalonRequest, pk: int) -> HttpResponse:
     names = {"name": f"\u2068{time_off.stylist}\u2069", "day": date_format(day, _("l j F"))}
     context = {
         "title": _("%(name)s is away") % names,
-        "words": _(
+        "script": _(
             "“%(name)s is not in on %(day)s. May we give you another stylist or another time?”"
         )
         % names,
@@ -82,7 +82,7 @@ def closed(request: SalonRequest, pk: int) -> HttpResponse:
     names = {"day": date_format(closed_day.date, _("l j F"))}
     context = {
         "title": _("Closed on %(day)s") % names,
-        "words": _("“We are closed on %(day)s. May we give you another time?”") % names,
+        "script": _("“We are closed on %(day)s. May we give you another time?”") % names,
         "day": closed_day.date,
         "back": f"closed-{pk}",
     }
@@ -104,7 +104,8 @@ def leaving(request: SalonRequest, pk: int) -> HttpResponse:
     names = {"name": f"\u2068{stylist}\u2069"}
     context = {
         "title": _("Booked with %(name)s") % names,
-        "words": _("“%(name)s no longer works here. May we give you another stylist?”") % names,
+        "script": _("“%(name)s no longer works here. May we give you another stylist?”")
+        % names,
         "day": selectors.today(salon=request.salon, at=now),
         "back": f"leaving-{pk}",
     }

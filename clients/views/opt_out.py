@@ -28,7 +28,7 @@ def stop_reminders(request: HttpRequest, token: str) -> HttpResponse:
         services.stop_reminders(client=client, at=timezone.now())
     context = {
         "client_salon": client.salon,
-        "words": consent_texts.consent_wording(client, ConsentKind.REMINDERS),
+        "wording": consent_texts.consent_wording(client, ConsentKind.REMINDERS),
         "is_done": is_done,
     }
     with languages.speaking(client.speaks(client.salon)) as language:

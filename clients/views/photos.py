@@ -144,7 +144,7 @@ def agree(request: SalonRequest, pk: int, moment: str) -> HttpResponse:
         services.record_consent(
             client=appointment.client,
             kind=ConsentKind.PHOTOS,
-            wording=consent.words,
+            wording=consent.wording,
             is_given=is_given,
             by=request.user,
             at=timezone.now(),

@@ -28,14 +28,14 @@ class Again:
 
     zones: str
     group: histories.GroupRecord
-    words: str
+    mix: str
     parts: Parts
     missing: Sequence[str]
-    nearest_words: str
+    nearest_mix: str
     predicted: Mapping[str, Any]
 
     @property
-    def off_words(self) -> str:
+    def difference(self) -> str:
         """How what came out differs from what was promised, or an empty string."""
         result = self.group.result
         if result is None or result.warmth_left_percent is None:

@@ -18,7 +18,7 @@ class Mark:
     """A moment of the processing time at which the timer calls."""
 
     minutes: int
-    words: str
+    label: str
     is_noted: bool
     zones: str = ""
 

@@ -49,7 +49,7 @@ class Side:
 
     key: str
     parts: Parts
-    words: str
+    mix: str
     label: str
     minutes: int
     bowl_grams: Decimal
@@ -127,7 +127,7 @@ def side(
     return Side(
         key=key,
         parts=parts,
-        words=mix_in_words([(names[pk], float(part)) for pk, part in parts.items()]),
+        mix=mix_in_words([(names[pk], float(part)) for pk, part in parts.items()]),
         label=label,
         minutes=minutes,
         bowl_grams=bowl_grams,

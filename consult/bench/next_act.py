@@ -19,7 +19,7 @@ class NextAct:
 
     kind: str
     form: str
-    words: str
+    label: str
     bowl: int | None = None
     formula: int | None = None
 

@@ -25,7 +25,7 @@ class Recipe:
     """A mix that can be taken with one press."""
 
     parts: Parts
-    words: str
+    mix: str
     predicted: Mapping[str, Any]
     weights: "BowlWeights"
     reasons: Sequence[str]
@@ -232,7 +232,7 @@ class _Maker:
             return None
         return Recipe(
             parts=parts,
-            words=mix_in_words([(self.names[pk], float(p)) for pk, p in parts.items()]),
+            mix=mix_in_words([(self.names[pk], float(p)) for pk, p in parts.items()]),
             predicted=predicted,
             weights=weights,
             reasons=reasons,

@@ -57,7 +57,7 @@ class SharedBowl:
 
     key: str
     parts: Parts
-    words: str
+    mix: str
     weights: BowlWeights
     bowl_grams: Decimal
     is_grown: bool
@@ -120,7 +120,7 @@ def shared_bowls(
             SharedBowl(
                 key=key,
                 parts=parts,
-                words=mix_in_words([(names[pk], float(p)) for pk, p in parts.items()]),
+                mix=mix_in_words([(names[pk], float(p)) for pk, p in parts.items()]),
                 weights=weights,
                 bowl_grams=grown,
                 is_grown=grown > bowl,

@@ -60,6 +60,6 @@ class Reaction(AppendOnlyModel):
         return f"{self.visit_id} {self.kind}"
 
     @property
-    def sign_words(self) -> list[str]:
+    def sign_labels(self) -> list[str]:
         """The signs, in words."""
         return [str(Sign(code).label) for code in self.signs.split(",") if code]

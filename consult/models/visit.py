@@ -124,7 +124,7 @@ class Visit(models.Model):
         return self.status in ENDED
 
     @property
-    def latest_words(self) -> str:
+    def latest_label(self) -> str:
         """What happened last, in words; asks for `with_latest`."""
         if self.has_ended:
             return str(self.get_status_display())
@@ -155,7 +155,7 @@ class VisitEvent(AppendOnlyModel):
         return f"{self.visit_id}.{self.version} {self.kind}"
 
     @property
-    def words(self) -> str:
+    def label(self) -> str:
         """What happened, for the screen."""
         return str(EVENT_WORDS.get(self.kind, self.kind))
 

@@ -74,7 +74,7 @@ def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
     frozen = json.loads(signed.snapshot)
     box, path = strokes.svg_path(signed.strokes) if signed.strokes else ("", "")
     for place in frozen["places"]:
-        place["words"] = str(Place(place["place"]).label)
+        place["label"] = str(Place(place["place"]).label)
     questions = {question.key: str(question.text) for question in QUESTIONS}
     answered = dict(Answer.choices)
     return {

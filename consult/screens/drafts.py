@@ -77,7 +77,7 @@ def _change_text(event: VisitEvent, by: Staff) -> str:
     return _("%(who)s, %(when)s: %(what)s") % {
         "who": f"\u2068{name}\u2069",
         "when": formats.time_format(timezone.localtime(event.recorded_at), "TIME_FORMAT"),
-        "what": event.words,
+        "what": event.label,
     }
 
 

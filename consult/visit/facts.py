@@ -116,7 +116,7 @@ class VisitFacts:
         return self.steps[Step.HAIR].has_lapsed
 
     @property
-    def due_words(self) -> str:
+    def due_label(self) -> str:
         """What is due, in words; how it ended once it has."""
         return str(DUE[self.due] if self.due else self.visit.get_status_display())
 

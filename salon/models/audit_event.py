@@ -32,7 +32,7 @@ class AuditEvent(AppendOnlyModel):
         return f"{self.kind} {self.target_type} {self.target_id}"
 
     @property
-    def words(self) -> str:
+    def label(self) -> str:
         """What was done, in the reader's language."""
         return audit_words.words_of(self.kind)
 

@@ -39,7 +39,7 @@ def test_a_longer_service_claims_its_time_and_says_what_changed(
     assert booked.ends_at == at_clock(12)
     assert SlotClaim.objects.filter(stylist=stylist).count() == 12
     event = booked.events.order_by("pk").last()
-    assert event.words == "changed"
+    assert event.label == "changed"
     assert [row[0] for row in event.changes] == ["service", "length"]
     assert event.changes[0][2] == "Cut and dry"
 
@@ -106,7 +106,7 @@ def test_a_moved_booking_keeps_its_own_length_and_is_called_moved(
 
     assert booked.ends_at == at_clock(15, 45)
     event = booked.events.order_by("pk").last()
-    assert event.words == "moved"
+    assert event.label == "moved"
     assert event.changes == [
         ["stylist", str(stylist), str(second_stylist)],
         ["time", at_clock(11).isoformat(), at_clock(15).isoformat()],
@@ -167,7 +167,7 @@ def test_a_cancellation_is_undone_while_the_time_is_free(booked, receptionist, n
 
     assert booked.status == Status.BOOKED
     assert booked.claims.count() == 6
-    assert [event.words for event in booked.events.all()] == [
+    assert [event.label for event in booked.events.all()] == [
         "booked",
         "cancelled",
         "booked again",

@@ -58,8 +58,8 @@ def test_who_must_come_in_for_a_test_is_called_whatever_else_they_get(salon, lin
     line_of_list = selectors.call_list(salon=salon, at=at_clock(10))[0]
 
     assert line_of_list.client == client
-    assert "short skin test" in line_of_list.words
-    assert "Friday 13 March, 15:00" in line_of_list.words
+    assert "short skin test" in line_of_list.script
+    assert "Friday 13 March, 15:00" in line_of_list.script
 
 
 def test_by_phone_never_reads_no_address(salon, booked) -> None:

@@ -54,7 +54,7 @@ def test_a_test_placed_in_the_last_quarter_of_an_hour_is_entered_freely(place) -
     test = place(dt.timedelta(minutes=15))
 
     assert not test.is_entered_late
-    assert test.late_words == ""
+    assert test.late_note == ""
 
 
 def test_an_earlier_one_needs_a_reason_and_a_second_person(
@@ -68,7 +68,7 @@ def test_an_earlier_one_needs_a_reason_and_a_second_person(
 
     test = place(49 * HOUR, late_reason="forgotten", witness=stylist)
 
-    assert "Entered later" in test.late_words
+    assert "Entered later" in test.late_note
     event = AuditEvent.objects.get(kind="patch test placed")
     assert event.detail["placed_at"] == test.applied_at.isoformat()
     assert (event.at, event.detail["witness"]) == (test.recorded_at, stylist.pk)

@@ -37,7 +37,7 @@ def test_it_says_how_far_the_result_was_from_the_promise(again: Story) -> None:
 
     assert found.is_complete
     assert [one.zones for one in found.parts] == [ALL]
-    assert "12 points warmer than promised" in {one.off_words for one in found.parts}
+    assert "12 points warmer than promised" in {one.difference for one in found.parts}
     assert found.differences == []
 
 
@@ -57,7 +57,7 @@ def test_a_shade_out_of_use_is_named_with_the_nearest_mix(again: Story) -> None:
 
     assert list(found.missing) == [gone]
     assert gone not in {name for name, _part in found.parts}
-    assert found.nearest_words
+    assert found.nearest_mix
 
 
 def test_one_press_takes_last_times_mix_to_the_signature(again: Story, tablet: Browser) -> None:

@@ -108,7 +108,7 @@ def test_what_this_hair_took_goes_into_the_next_prediction(
     assert any(
         "more than usual" in words
         for one in outlook(past, at=again.at).values()
-        for words in one.words
+        for words in one.texts
     )
 
 
