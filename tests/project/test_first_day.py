@@ -23,7 +23,7 @@ EMPTY = {
     "clients:day": ("Nobody takes clients yet", "Give someone of the team a column"),
     "clients:duplicates": ("No entry looks like another", "can be undone"),
     "clients:find": ("No clients yet", "Register a client"),
-    "clients:hours": ("Nobody is away.", "Keep time free"),
+    "clients:hours": ("Nobody is away.", "Add time off"),
     "clients:imports": ("None yet.", "Bring a list in"),
     "clients:offer": ("Nothing can be booked yet", "Add the first service"),
     "clients:patch_worklist": ("Nobody is waiting for a reading.", "Must come in for a test"),
