@@ -26,7 +26,7 @@ def new(request: SalonRequest) -> HttpResponse:
         request.POST if request.method == "POST" else None,
         salon=request.salon,
         today=selectors.today(salon=request.salon, at=now),
-        initial={"name": request.GET.get("name", request.GET.get("q", ""))[:300]},
+        initial={"name": request.GET.get("name", "")[:300]},
     )
     left = typed(request)
     fill(form, left)

@@ -10,6 +10,7 @@
   "use strict";
   const STEP = 5;
   const HOUR = 60 / STEP; // in rows
+  const EDGE = 24; // px
   let held = null; // {block, column, minutes, marker, byKey}
 
   function minutesOf(clock) {
@@ -65,8 +66,19 @@
     marker.className = `diary__target ${place(first, rows)}`;
     marker.textContent = `${clockOf(minutes)} ${column.dataset.name}`;
     if (marker.parentElement !== column) column.append(marker);
+    if (!held.byKey) return;
     marker.scrollIntoView({ block: "nearest", inline: "nearest" });
-    if (held.byKey) say(marker.textContent);
+    say(marker.textContent);
+  }
+
+  // Scrolling to the marker would move the day under the pointer and with it the time: it
+  // scrolls only where the pointer is at the edge of the day.
+  function scrollAtEdge(column, y) {
+    const diary = column.closest(".diary");
+    const box = diary.getBoundingClientRect();
+    const names = diary.querySelector(".diary__who").offsetHeight;
+    if (y > Math.min(box.bottom, innerHeight) - EDGE) diary.scrollTop += EDGE / 2;
+    else if (y < Math.max(box.top, 0) + names + EDGE) diary.scrollTop -= EDGE / 2;
   }
 
   function send() {
@@ -139,6 +151,7 @@
       return event.clientX >= box.left && event.clientX < box.right;
     });
     if (over) held.column = over;
+    scrollAtEdge(held.column, event.clientY);
     const top = event.clientY - press.offset - held.column.getBoundingClientRect().top;
     const rows = Math.round(top / rowHeight(held.column) / 3) * 3;
     to(minutesOf(held.column.dataset.opensAt) + rows * STEP);

@@ -39,6 +39,16 @@
     }
   });
 
+  // A link and no button of the form: Enter in the box would press it instead of opening the first.
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[data-typed-name]");
+    const typed = document.getElementById("find")?.value.trim();
+    if (!link || !typed) return;
+    const address = new URL(link.href);
+    address.searchParams.set("name", typed);
+    link.href = address;
+  });
+
   // Letters typed before htmx was ready (a slow network) still count.
   window.addEventListener("load", () => {
     for (const box of document.querySelectorAll("[data-find] input[type='search']")) {

@@ -231,7 +231,7 @@ def test_a_drag_onto_a_booking_is_refused_and_nothing_moves(shop: Shop, seat) ->
     _book(shop, _client(shop, "Ann Lee"), 15, service=shop.cut)
     page = _at_the_desk(seat).page
     block = page.locator(f"[data-move='/appointments/{one.pk}/move/']")
-    block.scroll_into_view_if_needed()
+    block.evaluate("element => element.scrollIntoView({ block: 'center' })")
     box = block.bounding_box()
 
     page.mouse.move(box["x"] + 20, box["y"] + 20)
@@ -254,7 +254,7 @@ def test_a_drag_to_a_free_time_moves_and_escape_does_not(shop: Shop, seat) -> No
     for key in ("m", "ArrowDown", "Escape"):
         page.keyboard.press(key)
     expect(page.locator(".diary__target")).to_have_count(0)
-    block.scroll_into_view_if_needed()
+    block.evaluate("element => element.scrollIntoView({ block: 'center' })")
     box = block.bounding_box()
     page.mouse.move(box["x"] + 20, box["y"] + 20)
     page.mouse.down()
