@@ -24,8 +24,9 @@ from tests.factories.consult import Story, opened
 from tests.factories.salon import SalonFactory, StaffFactory
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
-# A busy machine is slow, not wrong: only a test that fails ever waits this long.
-expect.set_options(timeout=30_000)
+# A busy machine is slow, not wrong: only a test that fails ever waits this long (seconds).
+PATIENCE = float(os.environ.get("PATIENCE", "30"))
+expect.set_options(timeout=PATIENCE * 1000)
 
 PASSWORD = "three kettles and a lamp"
 DESK = {"width": 1440, "height": 900}
@@ -156,7 +157,7 @@ def at_step(seat: Callable[..., Page], story: Story) -> Callable[..., Page]:
     return at
 
 
-def until(page: Page, expression: str, *, seconds: float = 30) -> Any:
+def until(page: Page, expression: str, *, seconds: float = PATIENCE) -> Any:
     """Ask the page until it answers something true, and return that.
 
     Playwright's own wait_for_function() evaluates again inside the page, which the content
