@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 from consult.models import HairFacts
 from salon.models import Staff
 from salon.tablet import services
-from tests.browser.conftest import PASSWORD, TABLET, unexpected
+from tests.browser.conftest import PASSWORD, TABLET, fill_the_rest, unexpected
 from tests.factories.consult import Story
 
 PIN = "418527"
@@ -44,13 +44,14 @@ def test_a_form_that_meets_the_lock_is_sent_once_after_it(
     tablet.goto(f"/visits/{story.visit.pk}/hair/")
     tablet.get_by_label("Natural level").first.fill("5.5")
     tablet.get_by_label("Lifted level").first.fill("7.5")
-    tablet.get_by_label("Scalp").fill(WORDS)
+    fill_the_rest(tablet)
+    tablet.get_by_label("Note on the scalp").fill(WORDS)
     clock.shift(dt.timedelta(minutes=6))
 
     tablet.get_by_role("button", name="Save the reading").tap()
 
     expect(tablet.get_by_role("heading", name="Locked")).to_be_visible()
-    expect(tablet.get_by_label("Scalp")).to_be_hidden()
+    expect(tablet.get_by_label("Note on the scalp")).to_be_hidden()
     assert not HairFacts.objects.exists()
     _tap(tablet, PIN)
     expect(tablet).to_have_url(re.compile("/choice/$"))
