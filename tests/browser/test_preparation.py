@@ -16,7 +16,8 @@ def test_a_step_and_a_test_on_the_hair_are_recorded_by_touch(
 ) -> None:
     story.answer(metallic="yes")
     page = at_step("hair", viewport=UPRIGHT)
-    expect(page.get_by_text("Do this first")).to_be_visible()
+    first = page.locator(".tests-due", has_text="Do this first")
+    expect(first.first).to_be_visible()
     page.get_by_role("link", name="Record a lightening or other step").click()
     page.get_by_label("Product", exact=True).fill("Blue powder")
     page.get_by_label("Developer", exact=False).first.fill("6")
