@@ -87,7 +87,7 @@ def shop(transactional_db: None, clock) -> Shop:
             salon=salon, name="Tone", application_minutes=30, processing_minutes=20,
             finish_minutes=25, is_colour=True,
         ),
-        cut=Service.objects.create(salon=salon, name="Cut", application_minutes=45),
+        cut=Service.objects.create(salon=salon, name="Cut", application_minutes=45, is_colour=False),
     )  # fmt: skip
 
 
@@ -227,8 +227,8 @@ def test_an_appointment_moves_by_keyboard_and_back_by_undo(shop: Shop, seat) -> 
 
 
 def test_a_drag_onto_a_booking_is_refused_and_nothing_moves(shop: Shop, seat) -> None:
-    one = _book(shop, _client(shop, "Ngozi Adichie-Okonkwo"), 13, service=shop.cut)
-    _book(shop, _client(shop, "Ann Lee"), 15, service=shop.cut)
+    one = _book(shop, _client(shop, "Ngozi Adichie-Okonkwo"), 13, service=shop.cut, line=None)
+    _book(shop, _client(shop, "Ann Lee"), 15, service=shop.cut, line=None)
     page = _at_the_desk(seat).page
     block = page.locator(f"[data-move='/appointments/{one.pk}/move/']")
     block.evaluate("element => element.scrollIntoView({ block: 'center' })")
@@ -246,7 +246,7 @@ def test_a_drag_onto_a_booking_is_refused_and_nothing_moves(shop: Shop, seat) ->
 
 
 def test_a_drag_to_a_free_time_moves_and_escape_does_not(shop: Shop, seat) -> None:
-    one = _book(shop, _client(shop, "Ngozi Adichie-Okonkwo"), 12, service=shop.cut)
+    one = _book(shop, _client(shop, "Ngozi Adichie-Okonkwo"), 12, service=shop.cut, line=None)
     page = _at_the_desk(seat).page
     block = page.locator(f"[data-move='/appointments/{one.pk}/move/']")
 
