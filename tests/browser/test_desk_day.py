@@ -92,7 +92,9 @@ def test_from_find_to_booked(shop: Shop, seat) -> None:
 
 
 def test_a_service_is_changed(shop: Shop, seat) -> None:
-    Service.objects.create(salon=shop.salon, name="Fringe", application_minutes=15)
+    Service.objects.create(
+        salon=shop.salon, name="Fringe", application_minutes=15, is_colour=False
+    )
     one = _book(shop, _client(shop, "Ann Lee"), 15, service=shop.cut, line=None)
     hand = _at_the_desk(seat)
     hand.requests.clear()
@@ -121,7 +123,7 @@ def test_a_sick_day_with_six_bookings(shop: Shop, seat) -> None:
     hand = _at_the_desk(seat)
     hand.requests.clear()
 
-    hand.click(hand.page.get_by_label("More about Tomasz"))
+    hand.click(hand.page.get_by_label("More about \u2068Tomasz"))
     _shot(hand.page, "day-menu-1440")
     hand.click(hand.page.get_by_role("button", name="Away today").first)
     expect(hand.page.locator("#displaced")).to_contain_text("6 clients to settle")
@@ -130,7 +132,7 @@ def test_a_sick_day_with_six_bookings(shop: Shop, seat) -> None:
     for n, one in enumerate(booked):
         row = hand.page.locator(f"#displaced-{one.pk}")
         if n < 4:
-            hand.click(row.get_by_role("button", name="Move to Oluchi"))
+            hand.click(row.get_by_role("button", name="Move to \u2068Oluchi"))
         else:
             hand.click(row.get_by_role("button", name="Cancel"))
         left = f"{5 - n} client" if n < 5 else "Everyone is settled"
