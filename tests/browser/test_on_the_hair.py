@@ -57,6 +57,7 @@ def test_it_reacts_is_one_press_away_and_leads_to_the_closed_visit(
     page.get_by_role("button", name="Save what was seen").click()
     page.wait_for_url("**/card/", timeout=30_000)
     page.get_by_role("button", name="Close the visit").click()
+    expect(page.get_by_role("button", name="Close the visit")).to_have_count(0)
     expect(page.get_by_text("stopped: it reacted").first).to_be_visible()
     assert Visit.objects.get().status == "closed"
     assert unexpected(page.faults) == []
@@ -68,6 +69,8 @@ def test_a_reading_corrected_while_two_bowls_run_leaves_the_bench_open(
 ) -> None:
     page: Page = at_step("hair", viewport=viewport)
     page.locator("[data-zone=roots]").get_by_label("Lifted level").fill("8")
+    for label in ("short", "thin"):  # the story read zones only
+        page.get_by_label(label, exact=True).check()
     page.get_by_role("button", name="Save the reading").click()
 
     page.wait_for_url("**/bench/", timeout=30_000)
