@@ -7,7 +7,7 @@ from django.contrib.sessions.models import Session
 from playwright.sync_api import Page, expect
 
 from consult.models import Draft, HairFacts
-from tests.browser.conftest import PASSWORD, until
+from tests.browser.conftest import PASSWORD, fill_the_rest, until
 from tests.factories.consult import Story
 
 WORDS = "sore behind the left ear"
@@ -42,6 +42,9 @@ def test_what_is_typed_signed_out_is_saved_under_ones_own_name_and_no_other(
         page.evaluate("document.body.dispatchEvent(new Event('photo-consent'))")
     assert unasked.value.status == 401
     note.fill(WORDS)
+    page.get_by_label("Natural level").first.fill("5.5")
+    page.get_by_label("Lifted level").first.fill("7.5")
+    fill_the_rest(page)
     expect(strip.get_by_text("You are signed out.")).to_be_visible()
     page.clock.fast_forward(70_000)  # long enough for the lock to ask whether it may stay open
     with page.expect_response("**/awake/"):
@@ -61,7 +64,7 @@ def test_what_is_typed_signed_out_is_saved_under_ones_own_name_and_no_other(
     assert not HairFacts.objects.exists()
     assert not Draft.objects.exists()
 
-    beside.locator("details.menu > summary").last.click()
+    beside.locator(".topbar details.menu > summary").last.click()
     beside.get_by_role("button", name="Sign out").click()
     _sign_in(beside, "tomasz")
     expect(page).to_have_url(re.compile("/choice/$"))  # it tries by itself

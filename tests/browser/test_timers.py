@@ -66,7 +66,7 @@ def test_a_mark_calls_once_and_is_noted_with_one_tap(running: Story, seat) -> No
     sound.tap()
     expect(sound).to_contain_text("Sound is on")
     assert 0 < _left(tablet) - 600 < 15
-    due = tablet.locator("[data-mark='10'] [data-due]")
+    due = tablet.locator(".timer [data-mark='10'] [data-due]")
     expect(due).to_be_hidden()
     before = tablet.evaluate("window.notes")
     expect(due).to_be_visible()
@@ -78,7 +78,7 @@ def test_a_mark_calls_once_and_is_noted_with_one_tap(running: Story, seat) -> No
     expect(due).to_be_visible()
     assert tablet.evaluate("[window.notes, window.buzzes]") == [0, 0]
     tablet.get_by_role("button", name="Nearly there").tap()
-    expect(tablet.locator("[data-mark='10']")).to_contain_text("done")
+    expect(tablet.locator(".timer [data-mark='10']")).to_contain_text("done")
     expect(tablet.locator("[data-left]")).not_to_have_text("20:00")
     check = ProcessingCheck.objects.get()
     assert (check.mark_minutes, check.seen) == (10, "nearly")

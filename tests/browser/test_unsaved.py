@@ -6,7 +6,7 @@ from collections.abc import Callable
 from playwright.sync_api import Page, Route, expect
 
 from consult.models import Draft, HairFacts, VisitEvent
-from tests.browser.conftest import DESK, PASSWORD
+from tests.browser.conftest import DESK, PASSWORD, fill_the_rest
 from tests.factories.consult import Story
 
 WORDS = "sore behind the left ear"
@@ -50,7 +50,7 @@ def test_a_reload_without_network_loses_no_word_and_leaves_none_readable(
     page = at_step("hair")
     page.wait_for_load_state()
     page.context.set_offline(True)
-    page.get_by_label("Lifted level").first.fill("7.5")
+    _read_all(page)
     page.get_by_label("Note on the scalp").fill(WORDS)
     _until(page, lambda: _locks(page))
     page.wait_for_timeout(400)
@@ -71,6 +71,12 @@ def test_a_reload_without_network_loses_no_word_and_leaves_none_readable(
     page.get_by_role("button", name="Save the reading").click()
     expect(page).to_have_url(re.compile("/choice/$"))
     assert [facts.scalp for facts in HairFacts.objects.all()] == [WORDS]
+
+
+def _read_all(page: Page) -> None:
+    page.get_by_label("Natural level").first.fill("5.5")
+    page.get_by_label("Lifted level").first.fill("7.5")
+    fill_the_rest(page)
 
 
 def _reload_into_nothing(page: Page) -> None:
@@ -115,7 +121,7 @@ def test_signing_out_takes_what_was_kept_on_the_tablet(
     _until(page, lambda: _locks(page))
     secret = page.evaluate("document.documentElement.outerHTML.includes('data-secret=')")
 
-    page.locator("details.menu > summary").last.click()
+    page.locator(".topbar details.menu > summary").last.click()
     page.get_by_role("button", name="Sign out").click()
     page.get_by_label("User name").wait_for()
 
@@ -166,6 +172,7 @@ def test_an_answer_that_was_lost_does_not_save_twice(
         route.abort()
 
     page.route("**/hair/", lose)
+    _read_all(page)
     page.get_by_label("Note on the scalp").fill(WORDS)
     page.get_by_role("button", name="Save the reading").click()
 
@@ -184,9 +191,11 @@ def test_two_people_see_each_other_and_overwrite_nothing(
     expect(
         laptop.get_by_text(re.compile("Tomasz\\W* is on this visit, at “Hair”"))
     ).to_be_visible()
+    _read_all(laptop)
     laptop.get_by_label("Note on the scalp").fill("calm")
     laptop.get_by_role("button", name="Save the reading").click()
     expect(laptop).to_have_url(re.compile("/choice/$"))
+    _read_all(tablet)
     tablet.get_by_label("Note on the scalp").fill(WORDS)
 
     expect(tablet.get_by_text("This visit was changed meanwhile.")).to_be_visible()
