@@ -31,15 +31,15 @@
       return best;
     }
 
-    function press() {
+    function press(mix) {
       for (const button of section.querySelectorAll("[data-to]")) {
         const place = data.places.find((p) => p.key === button.dataset.to);
-        button.setAttribute("aria-pressed", String(Math.round(place.warmth) === Number(slider.value)));
+        button.setAttribute("aria-pressed", String(nearest(place.warmth) === mix));
       }
     }
 
     function draw(mix) {
-      press();
+      press(mix);
       if (mix === shown) return;
       shown = mix;
       mark.setAttribute("visibility", "visible");

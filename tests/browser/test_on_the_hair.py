@@ -83,5 +83,5 @@ def test_a_reading_corrected_while_two_bowls_run_leaves_the_bench_open(
     expect(rinsed).to_have_count(0)  # rinsed early: the bench asks why, and lets it be undone
     page.get_by_role("link", name="To the result").click()
     page.wait_for_url(re.compile("/result/$"), timeout=30_000)
-    expect(page.locator(".mixed li")).to_have_count(2)
+    expect(page.locator(".result")).to_have_count(2)
     assert unexpected(page.faults) == []
