@@ -87,7 +87,9 @@ def shop(transactional_db: None, clock) -> Shop:
             salon=salon, name="Tone", application_minutes=30, processing_minutes=20,
             finish_minutes=25, is_colour=True,
         ),
-        cut=Service.objects.create(salon=salon, name="Cut", application_minutes=45, is_colour=False),
+        cut=Service.objects.create(
+            salon=salon, name="Cut", application_minutes=45, is_colour=False
+        ),
     )  # fmt: skip
 
 
