@@ -24,12 +24,12 @@ EMPTY = {
     "clients:duplicates": ("No entry looks like another", "can be undone"),
     "clients:find": ("No clients yet", "Register a client"),
     "clients:hours": ("Nobody is away.", "Add time off"),
-    "clients:imports": ("None yet.", "Bring a list in"),
+    "clients:imports": ("Lists appear here", "Import a list"),
     "clients:offer": ("Nothing can be booked yet", "Add the first service"),
     "clients:patch_worklist": ("Nobody is waiting for a reading.", "Must come in for a test"),
     "clients:calls": ("Nobody to phone today", "come up here"),
     "clients:values_to_correct": ("Nothing to correct",),
-    "clients:reminders": ("Nothing waits.", "What they say"),
+    "clients:reminders": ("Nothing to send.", "Until tomorrow evening"),
     "clients:waiting": ("Nobody waits", "Put a client on the list"),
     "clients:week": ("Nobody is booked in this week.", "Book someone"),
     "clients:withdrawn_photos": ("Nothing to delete", "has its client's consent"),
@@ -37,7 +37,7 @@ EMPTY = {
     "consult:today": ("No one is booked today", "Bookings appear here"),
     "formulas:lines": ("No line yet", "Add the toner line"),
     "formulas:stock": ("No shade is in use yet.", "To the lines"),
-    "formulas:workings": ("No line in use", "Lines"),
+    "formulas:explanation": ("No line in use", "Lines"),
     "salon:devices": ("No device is enrolled", "Open this page on a shared tablet"),
     "salon:own_pin": ("You have no PIN yet.", "New PIN"),
 }
@@ -48,7 +48,7 @@ NEVER_EMPTY = {
     "consult:wording", "formulas:chart", "formulas:mixing_rules", "formulas:new_line",
     "formulas:replace_chart_entry",
     "formulas:starter_line", "salon:add_member", "salon:house", "salon:looks", "salon:policy",
-    "salon:record_of_changes", "salon:words",
+    "salon:record_of_changes", "salon:glossary",
 }  # fmt: skip
 # They lead elsewhere when there is nothing to show, or only on an enrolled device.
 LEAD_ON = {
