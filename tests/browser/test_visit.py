@@ -194,7 +194,7 @@ def _review(laptop: Page) -> None:
     expect(laptop).to_have_url(re.compile("/histories/$"))
     laptop.get_by_role("link", name=NAME).click()
     row = laptop.locator(".tone").first
-    expect(row).to_contain_text("Own place")
+    expect(row).to_contain_text("Balanced")
     expect(row).to_contain_text("Even from root to tip.")
 
 
