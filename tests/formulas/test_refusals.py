@@ -18,7 +18,8 @@ NEVER_ON_A_SCREEN = (
     "undertone 'ruby'",
     "low and high", "ks [", "ceiling needs", "observed:", "visits needs", "wishes needs",
     "results must be", "levels [", "level [level] must be 1..10 in half steps", "parts of ",
-    "offers must be of one line and one stock", "shades of porosity: every name", "porosity must be one of",
+    "offers must be of one line and one stock",
+    "shades of porosity: every name", "porosity must be one of",
 )  # fmt: skip
 
 
