@@ -82,6 +82,10 @@ def install(connection: BaseDatabaseWrapper) -> None:
     wanted = due(connection)
     is_postgresql = connection.vendor == "postgresql"
     with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
+        if is_postgresql:
+            # A table with checks still to come at the end of the transaction is not altered.
+            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+            cursor.execute("SET CONSTRAINTS ALL DEFERRED")
         if is_postgresql and _functions(connection) != [_BODY]:
             cursor.execute(_CREATE_FUNCTION)
         found = _installed(connection)

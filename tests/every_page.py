@@ -10,7 +10,9 @@ from typing import Any, NamedTuple
 
 from django.apps import apps
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
+from consult.visit.loading import facts_of
 from tests.project.role_table import OPEN, TABLE
 
 
@@ -57,10 +59,12 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
     r"^hair-history/": ("clients.HairHistoryEntry", {}),
     r"^waiting/": ("clients.WaitingEntry", {}),
     r"^hours/away/": ("clients.Absence", {}),
+    r"^day/.*/away/": ("salon.Staff", {"has_column": True}),
     r"^hours/closed/": ("clients.ClosedDay", {}),
     r"^reminders/": ("clients.Reminder", {}),
     r"^lines/": ("formulas.ProductLine", {}),
     r"^(shades|stock)/": ("formulas.Shade", {}),
+    r"^team/.*/booked/": ("salon.Staff", {"has_column": True}),
     r"^salon/team/": ("salon.Staff", {}),
     r"^salon/devices/": ("salon.Device", {}),
     r"^services/": ("clients.Service", {"is_colour": True}),
@@ -75,8 +79,13 @@ FIXED = {"kind": "appointment", "day": "2026-11-26", "token": "x", "moment": "be
 
 def _visit(name: str) -> Any:
     visits = apps.get_model("consult.Visit").objects.order_by("-opened_at")
-    due = _VISIT_AT.get(name.split(":")[1], "closed")
-    return visits.filter(status=due).first() or visits.filter(status="choice").first()
+    waits_at = _VISIT_AT.get(name.split(":")[1], "closed")
+    if waits_at == "closed":
+        return visits.filter(status="closed").first()
+    opened = list(visits.filter(status="open"))
+    at = timezone.now()
+    due = (visit for visit in opened if facts_of(visit, at=at).due == waits_at)
+    return next(due, opened[0] if opened else None)
 
 
 def _subject(name: str, pattern: str) -> Any:

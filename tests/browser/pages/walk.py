@@ -45,6 +45,8 @@ from tests.project.test_roles import ROUTES
 
 MOMENT = dt.datetime(2026, 11, 25, 10, 20, tzinfo=dt.UTC)
 NOT_PAGES = {
+    "clients:booking_day",  # drawn inside the form of a booking
+    "clients:booking_tests",
     "consult:prediction",  # drawn inside a page
     "consult:rescale",
     "salon:switch",  # on an enrolled device only
