@@ -46,8 +46,9 @@ NEVER_EMPTY = {
     "clients:add_chair", "clients:add_service", "clients:desk_policy", "clients:new",
     "clients:own_feed", "clients:set_week", "consult:first_steps", "consult:try_demo",
     "consult:wording", "formulas:chart", "formulas:mixing_rules", "formulas:new_line",
+    "formulas:practice",
     "formulas:replace_chart_entry",
-    "formulas:starter_line", "salon:add_member", "salon:house", "salon:looks", "salon:policy",
+    "formulas:starter_line", "salon:add_member", "salon:house", "salon:component_gallery", "salon:policy",
     "salon:record_of_changes", "salon:glossary",
 }  # fmt: skip
 # They lead elsewhere when there is nothing to show, or only on an enrolled device.
