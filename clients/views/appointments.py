@@ -53,6 +53,7 @@ def appointment_context(request: SalonRequest, appointment: Appointment) -> dict
         ],
         "move_form": MoveForm(
             salon=request.salon,
+            auto_id="id_move_%s",
             initial={
                 "stylist": appointment.stylist_id,
                 "day": local.date(),
@@ -98,7 +99,7 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
     appointment = access.appointment_or_404(request, pk)
     before = timezone.localtime(appointment.starts_at, request.salon.zone)
     was = {"stylist": appointment.stylist_id, "day": before.date(), "time": before.time()}
-    form = MoveForm(request.POST, salon=request.salon)
+    form = MoveForm(request.POST, salon=request.salon, auto_id="id_move_%s")
     back, status = back_to(request), 422
     if form.is_valid():
         try:
