@@ -84,7 +84,7 @@ def groups_of(readings: Mapping[str, ZoneReading], facts: HairFacts | None = Non
     Where toner from the last visit is left on the lengths, the roots stand apart.
     """
     keeps_toner = facts is not None and facts.washes_counted is not None
-    alike: dict[tuple, list[str]] = {}
+    alike: dict[tuple[object, ...], list[str]] = {}
     for zone in zones.Zone.values:
         row = readings.get(zone)
         if row is None or not row.is_toned:
@@ -126,7 +126,7 @@ def sign_offs(visit: Visit) -> QuerySet[SignOff]:
     return SignOff.objects.filter(visit=visit).select_related("witness", "choice")
 
 
-def _with_lines() -> Prefetch:
+def _with_lines() -> "Prefetch[str, QuerySet[FormulaLine], str]":
     return Prefetch("lines", FormulaLine.objects.select_related("shade"))
 
 

@@ -3,10 +3,12 @@
 Two guards: this module refuses in Python, `salon.triggers` refuses in the database.
 """
 
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TypeVar
 
 from django.db import models
 from django.utils.translation import gettext as _
+
+M = TypeVar("M", bound=models.Model)
 
 
 class AppendOnlyError(Exception):
@@ -17,7 +19,7 @@ def _refuse(action: str) -> NoReturn:
     raise AppendOnlyError(_("%(what)s: these records are append-only.") % {"what": action})
 
 
-class AppendOnlyQuerySet(models.QuerySet):
+class AppendOnlyQuerySet(models.QuerySet[M]):
     """A queryset that reads and adds, and refuses everything else."""
 
     def update(self, **kwargs: Any) -> NoReturn:

@@ -30,7 +30,7 @@ class NewMemberForm(MemberForm):
         fields = ["display_name", "username", "role", "has_column", "may_import_lists"]
 
     def clean_password(self) -> str:
-        password = self.cleaned_data["password"]
+        password: str = self.cleaned_data["password"]
         password_validation.validate_password(password, self.instance)
         return password
 

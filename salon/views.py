@@ -186,7 +186,9 @@ def _form_page(
     return render(request, "salon/member.html", context, status=status)
 
 
-def locked_out(request: HttpRequest, credentials: dict, *args: object) -> HttpResponse:
+def locked_out(
+    request: HttpRequest, credentials: dict[str, Any], *args: object
+) -> HttpResponse:
     """Answer a sign-in that failed too often."""
     return render(request, "salon/locked_out.html", status=429)
 

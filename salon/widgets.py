@@ -67,7 +67,9 @@ class Stepper(DecimalInput):
         super().__init__({"class": "stepper__value", "role": "spinbutton", **(attrs or {})})
         self.unit = unit
 
-    def get_context(self, name: str, value: Any, attrs: dict | None) -> dict[str, Any]:
+    def get_context(
+        self, name: str, value: Any, attrs: dict[str, Any] | None
+    ) -> dict[str, Any]:
         context = super().get_context(name, value, attrs)
         attributes = context["widget"]["attrs"]
         for limit in ("min", "max", "step"):

@@ -23,7 +23,7 @@ class DraftForm(forms.Form):
     def clean_fields_json(self) -> list[list[str]]:
         """Return the pairs, or refuse what is none."""
         try:
-            pairs = json.loads(self.cleaned_data["fields_json"])
+            pairs: list[list[str]] = json.loads(self.cleaned_data["fields_json"])
         except (ValueError, RecursionError):
             raise forms.ValidationError("", code="pairs") from None
         is_pairs = isinstance(pairs, list) and len(pairs) <= _MOST

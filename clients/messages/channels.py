@@ -59,4 +59,5 @@ class EmailChannel:
 def channel() -> Channel:
     """Return the channel that the settings name, e-mail where they name none."""
     named = getattr(settings, "REMINDER_CHANNEL", "clients.messages.channels.EmailChannel")
-    return import_string(named)()
+    channel: Channel = import_string(named)()
+    return channel

@@ -36,7 +36,7 @@ def calendar(*, stylist: Staff, appointments: Iterable[Appointment], at: dt.date
         event.add("sequence", appointment.version - 1)
         event.add("class", "PRIVATE")
         feed.add_component(event)
-    return feed.to_ical()
+    return bytes(feed.to_ical())
 
 
 def for_client(*, appointment: Appointment, at: dt.datetime) -> bytes:
@@ -55,4 +55,4 @@ def for_client(*, appointment: Appointment, at: dt.datetime) -> bytes:
     event.add("status", _STATUS.get(Status(appointment.status), "CONFIRMED"))
     event.add("sequence", appointment.version - 1)
     book.add_component(event)
-    return book.to_ical()
+    return bytes(book.to_ical())

@@ -90,7 +90,7 @@ def spreadsheet_separator() -> str:
 
 
 def report(
-    header: Sequence[str], refused: Iterable[Sequence], *, separator: str
+    header: Sequence[str], refused: Iterable[Sequence[str]], *, separator: str
 ) -> Iterator[bytes]:
     """Yield the refused rows as the file has them, with the reason in a last column.
 

@@ -81,7 +81,7 @@ def _twins(clients: QuerySet[Client], fields: tuple[str, ...]) -> list[tuple[Cli
     match = Q(pk__in=[])
     for group in groups:
         match |= Q(**{field: group[field] for field in fields})
-    by_value: dict[tuple, list[Client]] = {}
+    by_value: dict[tuple[object, ...], list[Client]] = {}
     for client in clients.filter(match).order_by("pk"):
         by_value.setdefault(tuple(getattr(client, f) for f in fields), []).append(client)
     return [

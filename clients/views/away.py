@@ -1,6 +1,7 @@
 """A stylist is away, has left, or a day is closed: who is booked, and what became of each."""
 
 import datetime as dt
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -131,6 +132,6 @@ def call(request: SalonRequest, pk: int) -> HttpResponse:
     return redirect(back_to(request) or reverse("clients:appointment", args=[pk]))
 
 
-def _page(request: SalonRequest, rows: list, context: dict[str, object]) -> HttpResponse:
+def _page(request: SalonRequest, rows: list[Any], context: dict[str, object]) -> HttpResponse:
     found = {"rows": rows, "open": selectors.count_open(rows)}
     return render(request, "clients/displaced.html", {**context, **found})

@@ -1,6 +1,7 @@
 """Booking: for whom, what, with whom and when; once or again every few weeks."""
 
 import datetime as dt
+from typing import Any
 from urllib.parse import urlencode
 
 from django.contrib import messages
@@ -79,7 +80,7 @@ def _next(request: SalonRequest, booked: Appointment) -> str:
     return f"{reverse('clients:book')}?{urlencode(values)}"
 
 
-def _book(request: SalonRequest, client: Client, chosen: dict) -> Appointment:
+def _book(request: SalonRequest, client: Client, chosen: dict[str, Any]) -> Appointment:
     """Book once, with the visits of its test, or as a series; return the first appointment."""
     with_test = chosen.pop("with_test")
     place = slot_of(request, chosen.pop("place_at"))

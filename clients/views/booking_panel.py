@@ -16,6 +16,7 @@ from clients.people import person
 from clients.views.days import day_or_none
 from formulas.models import ProductLine
 from salon.access import DESK, SalonRequest, allow
+from salon.models import Staff
 from salon.numbers import row_number
 from salon.selectors import columns
 
@@ -88,7 +89,7 @@ def booking_tests(request: SalonRequest) -> HttpResponse:
     return render(request, "clients/_booking_tests.html", context)
 
 
-def slot_of(request: SalonRequest, text: str) -> tuple | None:
+def slot_of(request: SalonRequest, text: str) -> tuple[dt.datetime, Staff] | None:
     """Return the start and stylist that an option names ("2026-12-01T09:00Z 7"), or None."""
     when, _space, stylist_pk = text.partition(" ")
     try:

@@ -1,6 +1,6 @@
 """Client lists in and out: CSV and vCard."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from django.contrib import messages
@@ -156,7 +156,7 @@ def _act(
 
 @allow_importers
 @require_GET
-def report(request: SalonRequest, pk: int) -> HttpResponse:
+def report(request: SalonRequest, pk: int) -> StreamingHttpResponse:
     """Give the refused rows with their reasons, as CSV."""
     found = access.import_or_404(request, pk)
     rows = csv_file.report(found.header, found.refused, separator=found.separator)
@@ -175,7 +175,7 @@ def export(request: SalonRequest, kind: str) -> HttpResponseBase:
     return _download(rows, "clients.csv", "text/csv; charset=utf-8")
 
 
-def _download(pieces: Any, name: str, kind: str) -> Any:
+def _download(pieces: Iterable[bytes], name: str, kind: str) -> StreamingHttpResponse:
     response = StreamingHttpResponse(pieces, content_type=kind)
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response

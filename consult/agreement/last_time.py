@@ -13,8 +13,8 @@ from consult.agreement.statement import one_decimal, whole
 from consult.hair import residue
 from consult.history import histories
 from consult.models import HairFacts, Visit, ZoneReading
+from formulas.engine_results import mix_in_words
 from formulas.selectors import shades_in_stock
-from formulas.suggestion import mix_in_words
 
 Parts = tuple[tuple[str, float], ...]
 

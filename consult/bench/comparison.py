@@ -14,8 +14,8 @@ from consult.agreement.deviation import strays
 from consult.bench.recipes import BowlWeights, Offer, Parts, as_text, weigh
 from consult.forms import parts_from_text
 from consult.models import ChosenPlace, Visit
+from formulas.engine_results import mix_in_words
 from formulas.models import Shade
-from formulas.suggestion import mix_in_words
 
 USUAL_GRAMS = Decimal(60)
 

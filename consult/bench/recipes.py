@@ -14,8 +14,8 @@ from consult.history import histories
 from consult.history.visit_record import GroupRecord, VisitRecord
 from consult.models import ChosenPlace, Formula, Source, Visit
 from formulas import mixing
+from formulas.engine_results import mix_in_words
 from formulas.models import Shade
-from formulas.suggestion import mix_in_words
 
 Parts = dict[int, Decimal]
 

@@ -20,7 +20,8 @@ from consult.bench.recipes import (
 )
 from consult.models import ChosenPlace, HairFacts, Visit
 from formulas import mixing
-from formulas.suggestion import CommonBowl, mix_in_words
+from formulas.engine_results import mix_in_words
+from formulas.suggestion import CommonBowl
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,9 @@ class Strands(forms.RadioSelect):
         super().__init__(attrs)
         self.colours = list(colours)
 
-    def get_context(self, name: str, value: Any, attrs: dict | None) -> dict[str, Any]:
+    def get_context(
+        self, name: str, value: Any, attrs: dict[str, Any] | None
+    ) -> dict[str, Any]:
         context = super().get_context(name, value, attrs)
         options = [
             option for _g, group, _i in context["widget"]["optgroups"] for option in group

@@ -4,6 +4,7 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import Max, QuerySet
 
@@ -96,7 +97,7 @@ class ClientHistory:
     seen: int
 
 
-def toned_people(*, salon: Salon) -> QuerySet:
+def toned_people(*, salon: Salon) -> QuerySet[Visit, dict[str, Any]]:
     """Return the ids of people with closed visits as `person`, the latest first."""
     return (
         Visit.objects.for_salon(salon)

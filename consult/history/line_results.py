@@ -23,9 +23,11 @@ def results_of(line: ProductLine) -> list[Result]:
     """Return the latest results of a line: as read, as poured, as seen; fixed queries."""
     latest = Visit.objects.closed().filter(line=line).order_by("-closed_at")[:MOST_VISITS]
     pks = list(latest.values_list("pk", flat=True))
-    rows = Visit.objects.filter(pk__in=pks).prefetch_related(
-        Prefetch("zone_readings", ZoneReading.objects.order_by("pk")),
-        Prefetch("hair_facts", HairFacts.objects.order_by("pk")),
+    readings = Prefetch("zone_readings", ZoneReading.objects.order_by("pk"))
+    rows = (
+        Visit.objects.filter(pk__in=pks)
+        .prefetch_related(readings)
+        .prefetch_related(Prefetch("hair_facts", HairFacts.objects.order_by("pk")))
     )
     visits = sorted(histories.records_of(rows), key=lambda record: record.visit.opened_at)
     found: list[Result] = []

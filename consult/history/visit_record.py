@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, QuerySet
 
 from consult import selectors, zones
 from consult.models import (
@@ -194,7 +194,7 @@ class VisitRecord:
         return [rows[pk] for pk in sorted(rows)]
 
 
-def _lines() -> Prefetch:
+def _lines() -> "Prefetch[str, QuerySet[FormulaLine], str]":
     return Prefetch("lines", FormulaLine.objects.select_related("shade"))
 
 

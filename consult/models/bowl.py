@@ -148,8 +148,10 @@ class MarkKind(models.TextChoices):
 class MarksInForce(models.Manager.from_queryset(AppendOnlyQuerySet)):  # type: ignore[misc]
     """The marks that count: not those of a rinse that was undone."""
 
-    def get_queryset(self) -> AppendOnlyQuerySet:
-        found: AppendOnlyQuerySet = super().get_queryset().filter(undone__isnull=True)
+    def get_queryset(self) -> "AppendOnlyQuerySet[ProcessingMark]":
+        found: AppendOnlyQuerySet[ProcessingMark] = (
+            super().get_queryset().filter(undone__isnull=True)
+        )
         return found
 
 

@@ -98,7 +98,7 @@ def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
 def _wording(frozen: dict[str, Any]) -> str:
     """Return which wording was signed: its number and, where it is known, its language."""
     language = frozen.get("wording_language")
-    return frozen["wording_version"] + (f" ({language})" if language else "")
+    return str(frozen["wording_version"]) + (f" ({language})" if language else "")
 
 
 def qr_svg(address: str) -> SafeString:

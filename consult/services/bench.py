@@ -126,9 +126,10 @@ def start_processing(
         expected_version=expected_version,
         bowl=bowl.number,
     )
-    return ProcessingMark.objects.create(
+    mark: ProcessingMark = ProcessingMark.objects.create(
         bowl=bowl, kind=MarkKind.START, marked_at=at, started_at=at, marked_by=by
     )
+    return mark
 
 
 @transaction.atomic
@@ -152,7 +153,7 @@ def end_processing(
         expected_version=expected_version,
         bowl=bowl.number,
     )
-    return ProcessingMark.objects.create(
+    mark: ProcessingMark = ProcessingMark.objects.create(
         bowl=bowl,
         kind=MarkKind.END,
         number=RinseUndone.objects.filter(mark__bowl=bowl).count() + 1,
@@ -160,6 +161,7 @@ def end_processing(
         started_at=start.marked_at,
         marked_by=by,
     )
+    return mark
 
 
 @transaction.atomic

@@ -134,7 +134,7 @@ def decide_formula(
 
 def _weighed(
     visit: Visit, parts: Mapping[int, Decimal | int], bowl_grams: Decimal, strength: Decimal
-) -> mixing.Weights:
+) -> mixing.Weights[int]:
     """Return the grams of each shade (by id) in a bowl of this weight with its developer."""
     ratio = visit.line.developer_ratio
     try:

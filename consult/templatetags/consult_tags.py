@@ -12,7 +12,7 @@ from consult.agreement import statement
 from consult.bench import check_times
 from consult.bench.recipes import as_text
 from consult.models import BowlMixed
-from formulas.suggestion import mix_in_words
+from formulas.engine_results import mix_in_words
 from salon.access import BENCH
 from salon.templatetags.components import isolated
 

@@ -30,7 +30,7 @@ VisitView = Callable[..., HttpResponseBase]
 
 def facts_for(request: HttpRequest, visit: Visit) -> VisitFacts:
     """Return the facts of a visit, read once per request and version."""
-    known = request.__dict__.setdefault("visit_facts", {})
+    known: dict[object, VisitFacts] = request.__dict__.setdefault("visit_facts", {})
     key = (visit.pk, visit.version, visit.status)
     if key not in known:
         known[key] = facts_of(visit, at=timezone.now())

@@ -110,7 +110,7 @@ def card(request: SalonRequest, visit: Visit) -> HttpResponse:
 def _day_requested(request: SalonRequest, proposed: dt.date) -> dt.date:
     """Return the day whose neighbourhood is offered: the one typed, else the proposed one."""
     try:
-        typed = forms.DateField().clean(request.POST.get("next_visit_date", ""))
+        typed: dt.date = forms.DateField().clean(request.POST.get("next_visit_date", ""))
     except forms.ValidationError:
         return proposed
     latest = proposed + dt.timedelta(days=366)

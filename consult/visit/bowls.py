@@ -123,8 +123,8 @@ def toned_groups(
         (bowl for bowl in bowls if bowl.started_at),
         key=lambda bowl: (bowl.started_at, bowl.bowl.number),
     )
-    grouped: dict[tuple, list[str]] = {}
-    found: dict[tuple, TonedGroup] = {}
+    grouped: dict[tuple[object, ...], list[str]] = {}
+    found: dict[tuple[object, ...], TonedGroup] = {}
     for zone in zones.Zone.values:
         on = tuple(bowl for bowl in applied if zone in bowl.zones)
         if not on:

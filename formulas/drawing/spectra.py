@@ -66,7 +66,7 @@ def _step(highest: float) -> float:
     if highest <= 0:
         return 0.1
     power = 10 ** math.floor(math.log10(highest))
-    return next(power * m for m in (0.2, 0.5, 1.0, 2.0) if highest / (power * m) <= 6)
+    return float(next(power * m for m in (0.2, 0.5, 1.0, 2.0) if highest / (power * m) <= 6))
 
 
 def _colours_of_light(frame: Frame) -> str:

@@ -24,7 +24,8 @@ from formulas.engine.toner.lines import Line, demo_lines
 from formulas.engine.toner.shades import Shade
 from formulas.engine.toner.uptake import kept
 from formulas.engine.toner.zone import Residual, Zone, undertone_from_word
-from formulas.engine.visits.learning import Habit, Learned, Miss, learn
+from formulas.engine.visits.findings import Habit, Miss
+from formulas.engine.visits.learning import Learned, learn
 from formulas.engine.visits.observing import Observed
 from formulas.engine.visits.repeat import Repeat, repeat
 from formulas.engine.visits.visits import Visit, left_over

@@ -36,7 +36,7 @@ class PinField(forms.CharField):
             super().validate(value)
 
     def clean(self, value: Any) -> str:
-        text = super().clean(value)
+        text: str = super().clean(value)
         if not text:
             return text
         if len(text) != pins.LENGTH or not text.isdecimal():
@@ -107,7 +107,7 @@ class OwnPinForm(forms.Form):
     password = PasswordField()
 
     def clean_pin(self) -> str:
-        pin = self.cleaned_data["pin"]
+        pin: str = self.cleaned_data["pin"]
         reason = pins.weakness(pin)
         if reason:
             raise forms.ValidationError(

@@ -207,7 +207,7 @@ def _interpolate(log_ks: Array, level: float) -> Array:
     place = (level - LEVELS[0]) / 0.5
     low = int(np.clip(np.floor(place), 0, len(LEVELS) - 2))
     share = place - low
-    return np.exp((1.0 - share) * log_ks[low] + share * log_ks[low + 1])
+    return np.asarray(np.exp((1.0 - share) * log_ks[low] + share * log_ks[low + 1]))
 
 
 @lru_cache(maxsize=1)

@@ -46,7 +46,7 @@ def weights() -> Array:
 @cache
 def white() -> Array:
     """Return XYZ of the perfect white on the grid, shape (3,), Y = 100."""
-    return weights().sum(axis=0)
+    return np.asarray(weights().sum(axis=0))
 
 
 def resample(wavelengths_nm: ArrayLike, reflectance: ArrayLike) -> Array:
@@ -102,7 +102,7 @@ def resample(wavelengths_nm: ArrayLike, reflectance: ArrayLike) -> Array:
     from scipy.interpolate import PchipInterpolator
 
     curve = PchipInterpolator(nm, checked_reflectance(values, name="reflectance"))
-    return np.clip(np.asarray(curve(WAVELENGTHS_NM)), 0.0, 1.0)
+    return np.asarray(np.clip(curve(WAVELENGTHS_NM), 0.0, 1.0))
 
 
 def checked_reflectance(values: Any, *, name: str) -> Array:

@@ -61,7 +61,7 @@ class Floor:
     def bins(self, warmth: Single) -> Rows:
         """Return the bin of each warmth (n,)."""
         place = (warmth - self._low) * self._per_percent
-        return np.clip(place, 0, len(self._best) - 1).astype(np.int64)
+        return np.asarray(np.clip(place, 0, len(self._best) - 1), dtype=np.int64)
 
     def rise(self, bins: Rows, lightness: Single) -> None:
         """Raise the floor to the mixes with these bins and L** (n,)."""

@@ -92,7 +92,7 @@ class Bed:
             values[self.names.index(name)] = checks.number(
                 part, name=f"parts of {name}", unit="parts", low=1e-6, high=1e6
             )
-        return values / values.sum()
+        return np.asarray(values / values.sum())
 
     def mixture_ks(self, fractions: Array) -> Array:
         """Return K/S (..., 31) after toning with weight fractions (..., n)."""
