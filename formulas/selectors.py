@@ -9,7 +9,7 @@ from django.db.models.functions import Coalesce
 from formulas.models import ChartEntry, ProductLine, Shade, StockMovement
 from salon.models import Salon
 
-_GRAMS: DecimalField[Any, Any] = DecimalField(max_digits=9, decimal_places=1)
+_GRAMS: "DecimalField[Any, Any]" = DecimalField(max_digits=9, decimal_places=1)
 
 
 def lines(*, salon: Salon) -> QuerySet[ProductLine]:
