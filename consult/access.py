@@ -1,6 +1,6 @@
 """Lookups of the bench, always inside the request's salon."""
 
-from consult.models import BowlMixed, CardMail, Formula, SignOff, Visit, VisitStep
+from consult.models import Anchor, BowlMixed, CardMail, Formula, SignOff, Visit, VisitStep
 from salon.access import SalonRequest, one_or_404
 
 
@@ -34,3 +34,8 @@ def sign_off_or_404(visit: Visit, pk: int) -> SignOff:
 def step_or_404(visit: Visit, pk: int) -> VisitStep:
     """Return a step of a visit."""
     return one_or_404(VisitStep.objects.filter(visit=visit), pk=pk)
+
+
+def anchor_or_404(request: SalonRequest, pk: int) -> Anchor:
+    """Return an anchor of the request's salon."""
+    return one_or_404(Anchor.objects.filter(salon=request.salon), pk=pk)

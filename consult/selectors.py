@@ -8,6 +8,7 @@ from django.db.models import Prefetch, QuerySet
 from clients.models import Appointment
 from consult import zones
 from consult.models import (
+    Anchor,
     BowlLine,
     BowlMixed,
     Choice,
@@ -25,7 +26,8 @@ from consult.models import (
     VisitStep,
     ZoneReading,
 )
-from salon.models import Salon
+from salon.models import Role, Salon
+from salon.selectors import team
 
 
 def closed_visit_of(appointment: Appointment) -> Visit | None:
@@ -212,3 +214,14 @@ def wordings_of(*, salon: Salon, language: str) -> QuerySet[StatementWording]:
     """Return the salon's own words of a language, latest first."""
     rows = StatementWording.objects.filter(salon=salon, language=language)
     return rows.select_related("recorded_by")
+
+
+def anchors_of(*, salon: Salon) -> QuerySet[Anchor]:
+    """Return a salon's anchors, latest first."""
+    return Anchor.objects.filter(salon=salon).select_related("made_by")
+
+
+def owner_addresses(*, salon: Salon) -> list[str]:
+    """Return the e-mail addresses that a salon's anchors are sent to."""
+    owners = team(salon=salon).filter(role=Role.OWNER, is_active=True).exclude(email="")
+    return list(owners.values_list("email", flat=True))

@@ -106,6 +106,7 @@ KINDS = (
     gettext_noop("shade added"),
     gettext_noop("shade changed"),
     gettext_noop("sign-off linked"),
+    gettext_noop("sign-offs anchored"),
     gettext_noop("step corrected"),
     gettext_noop("step recorded"),
     gettext_noop("step taken back"),

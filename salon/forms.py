@@ -13,7 +13,14 @@ class MemberForm(forms.ModelForm):
 
     class Meta:
         model = Staff
-        fields = ["display_name", "role", "has_column", "may_import_lists", "is_active"]
+        fields = [
+            "display_name",
+            "role",
+            "email",
+            "has_column",
+            "may_import_lists",
+            "is_active",
+        ]
 
 
 class NewMemberForm(MemberForm):
@@ -27,7 +34,14 @@ class NewMemberForm(MemberForm):
     )
 
     class Meta(MemberForm.Meta):
-        fields = ["display_name", "username", "role", "has_column", "may_import_lists"]
+        fields = [
+            "display_name",
+            "username",
+            "role",
+            "email",
+            "has_column",
+            "may_import_lists",
+        ]
 
     def clean_password(self) -> str:
         password: str = self.cleaned_data["password"]

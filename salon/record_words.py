@@ -55,6 +55,7 @@ RECORDS = {
     "consult.statementwording": gettext_noop("what clients sign"),
     "consult.choice": gettext_noop("choice"),
     "consult.chosenplace": gettext_noop("chosen place"),
+    "consult.anchor": gettext_noop("anchor of the sign-offs"),
     "consult.signoff": gettext_noop("sign-off"),
     "consult.formula": gettext_noop("formula"),
     "consult.formulaline": gettext_noop("line of a formula"),

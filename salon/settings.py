@@ -34,6 +34,10 @@ SIGNING_KEY_FILE = env("SIGNING_KEY_FILE", default="") or (
     str(VAR_DIR / "signing-key") if LOCAL else ""
 )
 FORMER_SIGNING_KEYS = env.list("FORMER_SIGNING_KEYS", default=[])
+# Where the newest sign-off is noted outside of the database; see consult.agreement.anchors.
+ANCHOR_DIR = env("ANCHOR_DIR", default="")
+TIMESTAMP_URL = env("TIMESTAMP_URL", default="")
+TIMESTAMP_CERTIFICATES = env("TIMESTAMP_CERTIFICATES", default="")
 ALLOWED_HOSTS = env.list(
     "ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"] if LOCAL else []
 )

@@ -49,6 +49,7 @@ _VISIT_AT = {
 
 # Which record a route is about, by how its address begins: model and filter.
 SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
+    r"^evidence/anchors/": ("consult.Anchor", {}),
     r"^clients/imports/": ("clients.ClientImport", {}),
     r"^clients/merge/": ("clients.ClientMerge", {}),
     r"^clients/": ("clients.Client", {"visits__status": "closed", "known_as": "Maeve"}),

@@ -1,5 +1,6 @@
 """The records of consultation and bench."""
 
+from consult.models.anchor import Anchor
 from consult.models.bowl import (
     BowlLine,
     BowlMixed,
@@ -45,6 +46,7 @@ __all__ = [
     "HALF_LEVELS",
     "IN_DOUBT_AFTER",
     "RESULTS",
+    "Anchor",
     "Banding",
     "BowlLine",
     "BowlMixed",

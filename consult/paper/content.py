@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from clients.models import Answer, PatchTest
 from clients.skin_test.safety import QUESTIONS
 from consult import selectors
-from consult.agreement import strokes
+from consult.agreement import anchors, evidence, strokes
 from consult.hair import banding
 from consult.history import histories
 from consult.models import Place, SignOff, Visit
@@ -70,8 +70,9 @@ def patch_slip(test: PatchTest) -> dict[str, Any]:
 
 
 def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
-    """Return what was signed, read from the frozen snapshot and from nothing else."""
+    """Return what was signed, read from the frozen snapshot, and where it is in the chain."""
     frozen = json.loads(signed.snapshot)
+    newest = evidence.newest(signed.salon) or signed
     box, path = strokes.svg_path(signed.strokes) if signed.strokes else ("", "")
     for place in frozen["places"]:
         place["label"] = str(Place(place["place"]).label)
@@ -92,6 +93,9 @@ def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
         "wording": _wording(frozen),
         "stroke_box": box,
         "stroke_path": path,
+        "fingerprint": anchors.fingerprint(signed.digest),
+        "newest": newest,
+        "newest_fingerprint": anchors.fingerprint(newest.digest),
     }
 
 

@@ -32,6 +32,7 @@ from consult.services.consultation import (
     answer_safety,
     read_hair,
 )
+from consult.services.evidence import anchor_sign_offs
 from consult.services.formula import (
     FormulaRefused,
     GateShut,
@@ -92,6 +93,7 @@ __all__ = [
     "WordingRefused",
     "WordingStale",
     "agreed_to_mail",
+    "anchor_sign_offs",
     "answer_safety",
     "choose",
     "close_visit",

@@ -8,7 +8,7 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from consult import zones
-from consult.agreement import statement
+from consult.agreement import anchors, statement
 from consult.bench import check_times
 from consult.bench.recipes import as_text
 from consult.models import BowlMixed
@@ -42,6 +42,7 @@ def visit_clocks(facts: Any, page_key: str) -> dict[str, Any]:
 
 
 register.filter(isolated)
+register.filter("fingerprint", anchors.fingerprint)
 
 
 @register.filter

@@ -41,6 +41,11 @@ class Staff(AbstractBaseUser):
         error_messages={"unique": _("Someone already signs in with this name.")},
     )
     display_name = models.CharField(_("name"), max_length=80)
+    email = models.EmailField(
+        _("e-mail"),
+        blank=True,
+        help_text=_("Of an owner: anchors of the sign-offs are sent there."),
+    )
     role = models.CharField(_("role"), max_length=20, choices=Role.choices)
     has_column = models.BooleanField(_("takes clients"), default=False)
     column_order = models.PositiveSmallIntegerField(_("place in the diary"), default=0)

@@ -28,7 +28,7 @@ from clients.models import (
     WaitingEntry,
 )
 from clients.people import csv_file
-from consult.models import BowlMixed, SignOff, Visit, VisitStep
+from consult.models import Anchor, BowlMixed, SignOff, Visit, VisitStep
 from formulas.models import ProductLine, Shade
 from salon.models import Role, Salon, Staff
 from tests.factories.clients import ClientFactory, ServiceFactory
@@ -57,6 +57,7 @@ ROWS: dict[str, type[models.Model]] = {
     "shades": Shade,
     "stock": Shade,
     "visits": Visit,
+    "anchors": Anchor,
 }
 PARTS: dict[str, Any] = {"bowl": BowlMixed, "signed": SignOff, "step": VisitStep}
 WORDS = {"day": "2026-03-11", "moment": "before", "kind": "appointment", "token": "x"}

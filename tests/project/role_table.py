@@ -198,6 +198,8 @@ TABLE = {
     "consult:histories": OWNER,
     "consult:learning": OWNER,
     "consult:wording": OWNER,
+    "consult:evidence": OWNER,
+    "consult:anchor_file": OWNER,
 }
 
 __all__ = ["BENCH", "OPEN", "TABLE"]

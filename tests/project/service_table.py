@@ -195,6 +195,7 @@ def _bowl(**more: Any) -> Row:
 
 
 _CONSULT = {
+    "anchor_sign_offs": Row(OWNER, lambda w: {"salon": w.salon}),
     "answer_safety": _visit(answers={}),
     "choose": _visit(picks=[]),
     "close_visit": _visit(),

@@ -33,6 +33,7 @@ EMPTY = {
     "clients:waiting": ("Nobody waits", "Put a client on the list"),
     "clients:week": ("Nobody is booked in this week.", "Book someone"),
     "clients:withdrawn_photos": ("Nothing to delete", "has its client's consent"),
+    "consult:evidence": ("Nothing is signed yet", "first client has signed"),
     "consult:histories": ("No visit is closed yet", "First steps"),
     "consult:today": ("No one is booked today", "Bookings appear here"),
     "formulas:lines": ("No line yet", "Add the toner line"),

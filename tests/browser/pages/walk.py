@@ -38,7 +38,7 @@ from consult.demo import cast, patch_stories, today_stories
 from consult.demo import house as demo_house
 from consult.demo.house import House
 from consult.demo.visit_stories import Planned, build_visit
-from consult.models import SignOff, Visit
+from consult.models import Anchor, SignOff, Visit
 from consult.visit.loading import facts_of
 from consult.visit.path import Step
 from salon.models import Role, Staff
@@ -176,6 +176,7 @@ class Walk:
         place = path[1 : path.index("999999999")].rstrip("/")
         salon = self.built.salon
         ids = {
+            "evidence/anchors": lambda: Anchor.objects.values_list("pk", flat=True),
             "visits": lambda: Visit.objects.order_by("opened_at", "pk").values_list(
                 "pk", flat=True
             ),

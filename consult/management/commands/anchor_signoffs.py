@@ -1,0 +1,45 @@
+"""`manage.py anchor_signoffs`: note each salon's newest sign-off outside of the database."""
+
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from consult import services
+from consult.agreement import anchors, evidence
+from salon.models import Salon
+
+
+class Command(BaseCommand):
+    """Exit status 1 where an anchor did not arrive at a place that is set, or at none."""
+
+    help = "Anchor the sign-offs of every salon: folder, owners' mail, time stamp."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument(
+            "--closed-days",
+            action="store_true",
+            help="only where a day is over whose sign-offs are not anchored yet (for a timer)",
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        failed = []
+        for salon in Salon.objects.order_by("pk"):
+            now = timezone.now()
+            if options["closed_days"] and not evidence.is_due(salon, at=now):
+                continue
+            anchor = services.anchor_sign_offs(salon=salon, by=None, at=now)
+            if anchor is None:
+                self.stdout.write(f"{salon}: nothing is signed yet.")
+                continue
+            mark = anchors.fingerprint(anchor.digest)
+            self.stdout.write(f"{salon}: sign-off {anchor.position}, {mark}")
+            failed += [f"{salon}: {place}: {why}" for place, why in anchor.faults.items()]
+            if not anchor.is_outside:
+                failed.append(
+                    f"{salon}: the anchor is nowhere outside. Set ANCHOR_DIR or TIMESTAMP_URL,"
+                    " or give an owner an e-mail address."
+                )
+        if failed:
+            raise CommandError("\n".join(failed))
