@@ -90,9 +90,10 @@ def _ask(request: bytes) -> bytes:
     )
     try:
         with urllib.request.urlopen(asked, timeout=TIMEOUT) as answer:  # noqa: S310
-            return answer.read(LARGEST)
+            content: bytes = answer.read(LARGEST)
     except URLError as error:
         raise StampRefused(f"The time-stamp authority cannot be reached: {error}") from error
+    return content
 
 
 def _check(response: "TimeStampResponse", text: bytes, builder: "VerifierBuilder") -> None:

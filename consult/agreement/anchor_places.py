@@ -9,6 +9,7 @@ from django.core.mail import EmailMessage
 from django.utils.translation import gettext as _
 
 from consult.agreement import anchors
+from consult.models import Anchor
 from salon import languages
 from salon.models import Staff
 
@@ -18,22 +19,23 @@ def folder_of(salon_id: int) -> Path | None:
     return Path(settings.ANCHOR_DIR) / f"salon-{salon_id}" if settings.ANCHOR_DIR else None
 
 
-def name_of(position: int, at: dt.datetime) -> str:
+def name_of(anchor: Anchor) -> str:
     """Return the name of an anchor's file: in the order of their numbers and times."""
-    return f"sign-offs-{position:06d}-{at.astimezone(dt.UTC):%Y%m%dT%H%M%SZ}.txt"
+    made_at = anchor.made_at.astimezone(dt.UTC)
+    return f"sign-offs-{anchor.position:06d}-{made_at:%Y%m%dT%H%M%SZ}.txt"
 
 
-def write(salon_id: int, name: str, text: str, stamp: bytes) -> Path | None:
+def write(anchor: Anchor) -> Path | None:
     """Write an anchor, and its time stamp beside it, into the folder; never over another."""
-    folder = folder_of(salon_id)
+    folder = folder_of(anchor.salon_id)
     if folder is None:
         return None
     folder.mkdir(parents=True, exist_ok=True)
-    file = folder / name
+    file = folder / name_of(anchor)
     with file.open("x", encoding="utf-8") as out:
-        out.write(text)
-    if stamp:
-        stamp_beside(file).write_bytes(stamp)
+        out.write(anchor.text)
+    if anchor.stamp:
+        stamp_beside(file).write_bytes(anchor.stamp_file)
     return file
 
 
@@ -47,16 +49,15 @@ def files_in(place: Path) -> list[Path]:
     return sorted(place.rglob("sign-offs-*.txt")) if place.is_dir() else [place]
 
 
-def mail(
-    owners: Sequence[Staff], *, name: str, text: str, stamp: bytes, position: int, digest: str
-) -> int:
+def mail(owners: Sequence[Staff], anchor: Anchor) -> int:
     """Send an anchor to each of the owners; return how many mails left."""
+    name = name_of(anchor)
     for owner in owners:
         with languages.speaking(owner.language or owner.salon.language):
             values = {
                 "salon": owner.salon.name,
-                "position": position,
-                "fingerprint": anchors.fingerprint(digest),
+                "position": anchor.position,
+                "fingerprint": anchors.fingerprint(anchor.digest),
             }
             message = EmailMessage(
                 subject=_("Sign-offs of %(salon)s: number %(position)d") % values,
@@ -69,8 +70,9 @@ def mail(
                 % values,
                 to=[owner.email],
             )
-        message.attach(name, text.encode(), "text/plain")
-        if stamp:
-            message.attach(str(stamp_beside(Path(name))), stamp, "application/timestamp-reply")
+        message.attach(name, anchor.text.encode(), "text/plain")
+        if anchor.stamp:
+            beside = str(stamp_beside(Path(name)))
+            message.attach(beside, anchor.stamp_file, "application/timestamp-reply")
         message.send()
     return len(owners)

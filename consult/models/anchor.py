@@ -1,3 +1,5 @@
+import base64
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -38,6 +40,11 @@ class Anchor(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"{self.position} {self.digest[:16]}"
+
+    @property
+    def stamp_file(self) -> bytes:
+        """The authority's answer as it came."""
+        return base64.b64decode(self.stamp)
 
     @property
     def is_outside(self) -> bool:

@@ -26,64 +26,46 @@ def anchor_sign_offs(*, salon: Salon, by: Staff | None, at: dt.datetime) -> Anch
     links = list(chain.filter(number__gt=last.position if last else 0)) or list(chain)[-1:]
     if not links:
         return None
-    head = links[-1]
-    text = anchors.text_of(salon, links, at=at, signer=signing_keys.signer())
-    name = anchor_places.name_of(head.number, at)
-    faults: dict[str, str] = {}
-    stamp, stamped_at = _stamped(text, faults)
-    file = _written(salon, name, text, stamp, faults)
-    mails = _mailed(salon, name, text, stamp, head, faults)
+    row = Anchor(
+        salon=salon,
+        position=links[-1].number,
+        digest=links[-1].digest,
+        text=anchors.text_of(salon, links, at=at, signer=signing_keys.signer()),
+        made_at=at,
+        made_by=by,
+    )
+    _let_stamp(row)
+    _write(row)
+    _mail(row)
     with transaction.atomic():
-        row = Anchor.objects.create(
-            salon=salon,
-            position=head.number,
-            digest=head.digest,
-            text=text,
-            file=file,
-            mails=mails,
-            stamp=base64.b64encode(stamp).decode(),
-            stamped_at=stamped_at,
-            faults=faults,
-            made_at=at,
-            made_by=by,
-        )
-        audit.record_event("sign-offs anchored", target=row, by=by, at=at, number=head.number)
+        row.save()
+        audit.record_event("sign-offs anchored", target=row, by=by, at=at, number=row.position)
     return row
 
 
-def _stamped(text: str, faults: dict[str, str]) -> tuple[bytes, dt.datetime | None]:
+def _let_stamp(row: Anchor) -> None:
     if not timestamps.is_set():
-        return b"", None
+        return
     try:
-        stamp = timestamps.stamp(text.encode())
-        return stamp, timestamps.stamped_at(stamp, text.encode())
+        stamp = timestamps.stamp(row.text.encode())
+        row.stamped_at = timestamps.stamped_at(stamp, row.text.encode())
+        row.stamp = base64.b64encode(stamp).decode()
     except OSError as error:
-        faults["stamp"] = str(error)
-        return b"", None
+        row.faults["stamp"] = str(error)
 
 
-def _written(salon: Salon, name: str, text: str, stamp: bytes, faults: dict[str, str]) -> str:
+def _write(row: Anchor) -> None:
     try:
-        file = anchor_places.write(salon.pk, name, text, stamp)
+        file = anchor_places.write(row)
     except OSError as error:
-        faults["file"] = str(error)
-        return ""
-    return f"{file.parent.name}/{file.name}" if file else ""
+        row.faults["file"] = str(error)
+    else:
+        row.file = f"{file.parent.name}/{file.name}" if file else ""
 
 
-def _mailed(
-    salon: Salon, name: str, text: str, stamp: bytes, head: SignOff, faults: dict[str, str]
-) -> int:
-    owners = team(salon=salon).filter(role=Role.OWNER, is_active=True).exclude(email="")
+def _mail(row: Anchor) -> None:
+    owners = team(salon=row.salon).filter(role=Role.OWNER, is_active=True).exclude(email="")
     try:
-        return anchor_places.mail(
-            list(owners.select_related("salon")),
-            name=name,
-            text=text,
-            stamp=stamp,
-            position=head.number,
-            digest=head.digest,
-        )
+        row.mails = anchor_places.mail(list(owners.select_related("salon")), row)
     except OSError as error:  # SMTPException is one
-        faults["mail"] = f"{type(error).__name__}: {error}"
-        return 0
+        row.faults["mail"] = f"{type(error).__name__}: {error}"

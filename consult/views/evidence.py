@@ -1,6 +1,5 @@
 """The owner's page on what proves that sign-offs are as they were signed."""
 
-import base64
 from pathlib import Path
 
 from django.contrib import messages
@@ -54,11 +53,11 @@ def evidence_page(request: SalonRequest) -> HttpResponse:
 def anchor_file(request: SalonRequest, pk: int) -> HttpResponse:
     """Give an anchor as a file to keep elsewhere, or the time stamp that belongs to it."""
     anchor = access.anchor_or_404(request, pk)
-    name = anchor_places.name_of(anchor.position, anchor.made_at)
+    name = anchor_places.name_of(anchor)
     content, kind = anchor.text.encode(), "text/plain; charset=utf-8"
     if anchor.stamp and "stamp" in request.GET:
         name = str(anchor_places.stamp_beside(Path(name)))
-        content, kind = base64.b64decode(anchor.stamp), "application/timestamp-reply"
+        content, kind = anchor.stamp_file, "application/timestamp-reply"
     response = HttpResponse(content, content_type=kind)
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response

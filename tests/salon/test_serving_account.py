@@ -1,3 +1,4 @@
+# ruff: noqa: S608  the tables' own names
 """The account that serves: it does all that the product does, and cannot touch the guards."""
 
 import os
@@ -9,7 +10,7 @@ from django.db import ProgrammingError, connection, transaction
 
 from consult.models import SignOff
 from salon import health, serving_account, triggers
-from salon.models import Salon
+from salon.models import Staff
 from tests.factories.consult import opened
 
 SQLITE = connection.vendor == "sqlite"
@@ -55,10 +56,10 @@ def serving(db: None, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
 @pytest.mark.postgres
 @pytest.mark.skipif(SQLITE, reason="SQLite has no accounts")
 def test_the_serving_account_serves_and_cannot_alter_or_empty(
-    serving: str, salon: Salon, stylist, now, settings, subtests
+    serving: str, stylist: Staff, now, settings, subtests
 ) -> None:
     settings.APPEND_ONLY_TRIGGERS = True
-    opened(salon, stylist=stylist, at=now).to_end()
+    opened(stylist.salon, stylist=stylist, at=now).to_end()
 
     assert not serving_account.may_alter(connection)
     assert not [fault for fault in health.readiness_faults() if "disk" not in fault]
@@ -68,7 +69,7 @@ def test_the_serving_account_serves_and_cannot_alter_or_empty(
         for statement in REFUSED:
             with (
                 subtests.test(statement),
-                pytest.raises(ProgrammingError, match="permission denied|must be owner"),
+                pytest.raises(ProgrammingError, match=r"permission denied|must be owner"),
                 transaction.atomic(),
             ):
                 cursor.execute(statement)

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+from io import StringIO
 from pathlib import Path
 
 import pytest
@@ -39,7 +40,7 @@ def _owner(owner: Staff) -> Staff:
 
 
 def test_an_anchor_goes_everywhere_and_verifies(
-    signed: Story, owner: Staff, settings, tmp_path: Path, client_for, capsys
+    signed: Story, owner: Staff, settings, tmp_path: Path, client_for
 ) -> None:
     """A local authority of RFC 3161 stamps it, and `openssl ts -verify` agrees."""
     authority = tmp_path / "authority"
@@ -72,8 +73,9 @@ def test_an_anchor_goes_everywhere_and_verifies(
     )
     assert "Verification: OK" in printed
 
-    call_command("verify_signoffs", anchor=[tmp_path / "elsewhere"])
-    said = capsys.readouterr().out
+    out = StringIO()
+    call_command("verify_signoffs", anchor=[tmp_path / "elsewhere"], stdout=out)
+    said = out.getvalue()
     assert "as anchored up to 2" in said
     assert "time stamp holds" in said
     page = browser.get(reverse("consult:evidence"), {"check": "1"}).text
