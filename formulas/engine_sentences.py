@@ -74,6 +74,10 @@ def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = ""
         "last_bowl": _("The stock fills one such bowl only."),
         "why_forgiving": _("It forgives: a small slip at the bench hardly shows."),
         "why_nearest": _("No other mix within practice comes as near."),
+        "why_even": _("It brings this part to the colour of the whole."),
+        "why_nearest_to_whole": _(
+            "No other mix within practice brings this part nearer to the colour of the whole."
+        ),
         "why_most_forgiving": _("Of the mixes that look the same it is the most forgiving."),
     }
     return words[code] % {**number, "share": share} if code in words else fallback

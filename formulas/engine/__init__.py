@@ -12,6 +12,7 @@ from formulas.engine.prediction.explain import Sentence, Term
 from formulas.engine.prediction.numbers import Setting
 from formulas.engine.prediction.prediction import Prediction, predict
 from formulas.engine.prediction.ranged import Ranged
+from formulas.engine.search.head import Head, HeadPlace, HeadZone, head_of
 from formulas.engine.search.offer import Offer, offer, offer_of
 from formulas.engine.search.picking import Offered
 from formulas.engine.search.placing import Places, places
@@ -42,6 +43,9 @@ __all__ = [
     "Chart",
     "Doubts",
     "Habit",
+    "Head",
+    "HeadPlace",
+    "HeadZone",
     "Judge",
     "Learned",
     "LimitCurve",
@@ -67,6 +71,7 @@ __all__ = [
     "Wish",
     "Zone",
     "demo_lines",
+    "head_of",
     "kept",
     "learn",
     "left_over",

@@ -15,6 +15,8 @@ from formulas.engine.hair.chart import Chart
 from formulas.engine.light.grid import BANDS, WAVELENGTHS_NM, Single, weights, white
 from formulas.engine.light.library import colour_science
 from formulas.engine.limit.limit import limit
+from formulas.engine.search.head import head_of
+from formulas.engine.search.offer import offer
 from formulas.engine.search.quality import AIMS, Quality, quality
 from formulas.engine.search.ranking import rank
 from formulas.engine.search.search import SearchResult, search
@@ -179,6 +181,23 @@ def four_shades() -> None:
         row(str(parts), f"{result.evaluated:,}", kept, f"{wall:.0f}", f"{used:.0f}")
 
 
+def whole_heads() -> None:
+    """Print what one head of several zones takes once each zone was searched."""
+    heading("One head of several zones, 60 shades, within practice")
+    row("zones", "mixes", "wall ms", "processor ms", "of a search")
+    line = line_of(60)
+    for levels in ((7.5, 8.5), (7.5, 8.5, 9.0), (7.0, 7.5, 8.0, 8.5, 9.0), (6.0, 9.5)):
+        offers = {f"{level:g}": offer(Zone(level), line) for level in levels}
+        mixes = sum(len(found.within.pool.rows) for found in offers.values())
+        works: list[Callable[[], object]] = [
+            partial(head_of, offers),
+            partial(search, ZONE, line),
+        ]
+        (wall, used), (_wall, alone) = in_turn(works, 5)
+        names = ", ".join(offers)
+        row(names, f"{mixes:,}", f"{wall:.0f}", f"{used:.0f}", f"{used / alone:.1f} x")
+
+
 def how_close() -> None:
     """Print how close the best mix comes to the limit, per base."""
     for name, line in demo_lines().items():
@@ -208,6 +227,7 @@ def main() -> None:
     the_search()
     growth()
     four_shades()
+    whole_heads()
     how_close()
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"\nPeak memory of the whole run, libraries and comparisons among it: {peak:.0f} MB")

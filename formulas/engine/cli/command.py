@@ -3,15 +3,14 @@
 import argparse
 import json
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from formulas.engine import checks
-from formulas.engine.cli import answers, calibrate, simulate
+from formulas.engine.cli import answers, calibrate, heads, simulate
+from formulas.engine.cli.words import head_zones, porosity_of, undertone_at
 from formulas.engine.toner.lines import Line, demo_lines
-from formulas.engine.toner.zone import UNDERTONE_WORDS, Residual, Zone, undertone_from_word
-
-POROSITY_WORDS: Mapping[str, float] = {"low": -1.0, "normal": 0.0, "high": 1.0}
+from formulas.engine.toner.zone import UNDERTONE_WORDS, Residual, Zone
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -69,7 +68,18 @@ def _parser() -> argparse.ArgumentParser:
     simulation.add_argument("--seed", type=int, default=1)
     simulation.add_argument("--json", action="store_true")
 
-    suggest = _command(commands, "suggest", _suggest, "the mixes that a colourist would mix")
+    suggest = _command(
+        commands, "suggest", _suggest, "the mixes that a colourist would mix", level=False
+    )
+    suggest.add_argument(
+        "--zone",
+        nargs="+",
+        action="append",
+        default=[],
+        metavar=("NAME", "KEY=VALUE"),
+        help="a zone of the head, such as: roots level=7.5 natural=5 undertone=golden white=20 "
+        "porosity=high deeper=0.5; or the same as a JSON object with its name; repeatable",
+    )
     suggest.add_argument(
         "--wanted-level", type=float, help="as dark as a natural of this level, 1 to 10"
     )
@@ -83,12 +93,17 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _command(
-    commands: Any, name: str, answer: Callable[[argparse.Namespace], Any], text: str
+    commands: Any,
+    name: str,
+    answer: Callable[[argparse.Namespace], Any],
+    text: str,
+    *,
+    level: bool = True,
 ) -> argparse.ArgumentParser:
     """Add a command with the options that say what hair it is about."""
     parser: argparse.ArgumentParser = commands.add_parser(name, help=text, description=text)
     parser.set_defaults(answer=answer)
-    parser.add_argument("--level", type=float, required=True, help="lifted level, 1 to 10")
+    parser.add_argument("--level", type=float, required=level, help="lifted level, 1 to 10")
     parser.add_argument(
         "--undertone",
         default="0",
@@ -153,6 +168,18 @@ def _simulate(given: argparse.Namespace) -> answers.Answer:
 
 def _suggest(given: argparse.Namespace) -> answers.Answer:
     line = _line(given)
+    if given.zone:
+        zones, deeper = head_zones(given.zone)
+        return heads.suggested(
+            zones,
+            line,
+            deeper=deeper,
+            minutes=given.minutes,
+            wanted_level=given.wanted_level,
+            bowl_grams=given.bowl,
+        )
+    if given.level is None:
+        raise ValueError("give --level, or one --zone or more")
     return answers.suggested(
         _zone(given, line),
         line,
@@ -184,28 +211,11 @@ def _zone(given: argparse.Namespace, line: Line) -> Zone:
         residual = Residual(line=line, parts=parts, washes=given.washes)
     return Zone(
         lifted_level=level,
-        undertone=_number_or(
-            given.undertone, lambda word: undertone_from_word(word, level=level)
-        ),
+        undertone=undertone_at(given.undertone, level=level),
         white_percent=given.white,
-        porosity=_number_or(given.porosity, _porosity),
+        porosity=porosity_of(given.porosity),
         residual=residual,
     )
-
-
-def _porosity(word: str) -> float:
-    if word not in POROSITY_WORDS:
-        raise ValueError(
-            f"porosity {word!r}: use -1 to 1, or one of {', '.join(POROSITY_WORDS)}"
-        )
-    return POROSITY_WORDS[word]
-
-
-def _number_or(text: str, from_word: Callable[[str], float]) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        return from_word(text.strip().lower())
 
 
 def _parts(pairs: Sequence[Sequence[str]], line: Line) -> dict[str, float]:
