@@ -31,7 +31,7 @@ def can_take_photos(*records: OfSalon | None, by: Staff) -> bool:
 def check_can_take_photos(*records: OfSalon | None, by: Staff) -> None:
     """Refuse someone who does not work with the hair of the records' salon."""
     if not can_take_photos(*records, by=by):
-        raise PermissionDenied(_("Photos are taken by stylists and owners."))
+        raise PermissionDenied(_("Only stylists and owners can take photos."))
 
 
 def can_have_calendar(*, by: Staff) -> bool:
@@ -42,7 +42,7 @@ def can_have_calendar(*, by: Staff) -> bool:
 def check_can_have_calendar(*, by: Staff) -> None:
     """Refuse someone who takes no clients."""
     if not can_have_calendar(by=by):
-        raise PermissionDenied(_("Calendars are for stylists and owners."))
+        raise PermissionDenied(_("Only stylists and owners have a calendar."))
 
 
 def can_import_lists(*records: OfSalon | None, by: Staff) -> bool:
@@ -53,4 +53,6 @@ def can_import_lists(*records: OfSalon | None, by: Staff) -> bool:
 def check_can_import_lists(*records: OfSalon | None, by: Staff) -> None:
     """Refuse whom no owner of the records' salon has allowed to import lists."""
     if not can_import_lists(*records, by=by):
-        raise PermissionDenied(_("Only an owner, or a receptionist they allow, may do this."))
+        raise PermissionDenied(
+            _("Only an owner can do this, or a receptionist the owner allows to.")
+        )

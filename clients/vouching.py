@@ -18,10 +18,10 @@ def check_vouched(*, by: Staff, witness: Staff | None, reason: str | None = None
     not be empty.
     """
     if reason is not None and not reason.strip():
-        raise NeedsSecondPerson(_("Say why."))
+        raise NeedsSecondPerson(_("Give a reason."))
     if not (is_owner(by=by) or is_second(witness, by=by)):
         raise NeedsSecondPerson(
-            _("One person alone cannot do this: choose a colleague who enters their PIN.")
+            _("You cannot do this alone. Choose a colleague, who enters their PIN.")
         )
 
 

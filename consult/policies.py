@@ -33,11 +33,11 @@ def check_can_print(record: OfSalon, *, by: Staff) -> None:
 def check_can_see(*, by: Staff, visit: Visit) -> None:
     """Refuse someone who may not even look at a visit's steps."""
     if not can_work_on(by=by, visit=visit):
-        raise PermissionDenied(_("Only the bench works on a visit."))
+        raise PermissionDenied(_("Only people at the bench can work on a visit."))
 
 
 def check_can_work_on(*, by: Staff, visit: Visit) -> None:
     """Refuse someone who may not work on a visit, and anyone once it has ended."""
     check_can_see(by=by, visit=visit)
     if visit.has_ended:
-        raise VisitEnded(_("This visit has ended; its record is kept as it is."))
+        raise VisitEnded(_("This visit has ended. Its record can no longer be changed."))

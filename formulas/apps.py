@@ -4,4 +4,4 @@ from django.utils.translation import gettext_lazy as _
 
 class FormulasConfig(AppConfig):
     name = "formulas"
-    verbose_name = _("Formulary")
+    verbose_name = _("Product lines")

@@ -19,66 +19,71 @@ def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = ""
     number = {k: _number(k, v) for k, v in values.items()}
     share = _share(float(values["share"])) if "share" in values else ""
     words = {
-        "clear_only": _("Clear alone adds shine and takes out no warmth."),
-        "no_opposite": _("This mix does not oppose the warmth, however much is laid on."),
-        "enough": _("It carries the pigment that this warmth needs."),
+        "clear_only": _("Clear on its own adds shine but takes out no warmth."),
+        "no_opposite": _("This mix does not oppose the warmth, however much goes on."),
+        "enough": _("It has the pigment this warmth needs."),
         "lighter_than_lifted": _(
-            "Lighter than the lifted level: it carries %(share)s of the pigment needed."
+            "Lighter than the lifted level: it has %(share)s of the pigment needed."
         ),
-        "partly": _("It carries %(share)s of the pigment needed to take the warmth out."),
+        "partly": _("It has %(share)s of the pigment needed to take the warmth out."),
         "little_warmth": _(
             "This hair shows little warmth to begin with: it starts below 100 %%."
         ),
         "ash": _("It goes past neutral: the result will look ash."),
-        "green_cast": _("It leans towards green."),
+        "green_cast": _("It will lean towards green."),
         "red_cast": _("It leans towards red-violet."),
         "green_lean": _("It leans slightly towards green."),
         "red_lean": _("It leans slightly towards red-violet."),
-        "build_up": _("Toner from the last visit is still there; this one builds up on it."),
-        "short_time": _("Rinsed before the line's %(minutes)s minutes it takes less."),
+        "build_up": _("Toner from the last visit is still there; the new one adds to it."),
+        "short_time": _(
+            "Rinsed before the line's %(minutes)s minutes are up, hair takes less."
+        ),
         "porous": _("Porous hair takes toner faster and deeper, and loses it sooner."),
-        "resistant": _("Hair of low porosity takes less in the same time."),
-        "white": _("%(percent)s %% white: white fibres show the tone clearest."),
-        "long_time": _("Past the line's %(minutes)s minutes hardly more is taken up."),
-        "damp": _("Damp it reads about %(levels)s levels deeper than dry."),
+        "resistant": _("Hair with low porosity takes less in the same time."),
+        "white": _("%(percent)s %% white: white hair shows the tone most clearly."),
+        "long_time": _("After the line's %(minutes)s minutes hardly any more is taken up."),
+        "damp": _("Damp, it looks about %(levels)s levels deeper than dry."),
         "neutral_alone": _(
-            "A neutral alone deepens more than it cools; a tone opposite takes warmth out."
+            "A neutral on its own deepens more than it cools; the opposite tone "
+            "takes warmth out."
         ),
         "adds_warmth": _("It adds warmth."),
-        "no_deposit": _("Nothing is taken up yet."),
+        "no_deposit": _("Nothing has been taken up yet."),
         "repeat": _("The same mix gives the same look again."),
-        "correct": _("The same mix would not give that look now: correct it."),
+        "correct": _("The same mix would not give the same look now: adjust it."),
         "repeat_builds_up": _(
-            "Repeated each time it builds up: in %(visits)s more visits it would look "
-            "%(levels)s levels deeper than this time."
+            "If you repeat it, it builds up: after %(visits)s more visits it would "
+            "look %(levels)s levels deeper than this time."
         ),
         "takes_more": _("This hair took about %(percent)s %% more than usual."),
         "takes_less": _("This hair took about %(percent)s %% less than usual."),
         "one_bowl": _("One bowl serves all zones."),
-        "separate_bowls": _("One bowl would cost the %(zone)s too much: mix separate bowls."),
+        "separate_bowls": _("One bowl would not suit the %(zone)s: mix separate bowls."),
         "shorter_there": _(
-            "The %(zone)s take more: put it on there for the last %(minutes)s minutes."
+            "The %(zone)s take more: apply there only for the last %(minutes)s minutes."
         ),
         "shorter_or_thinner_there": _(
             "The %(zone)s take more: put it on there for the last %(minutes)s minutes, or "
             "thin the mix with %(clear_parts)s parts of clear to one."
         ),
-        "on_aim": _("It meets the chosen warmth."),
+        "on_aim": _("It gives the chosen warmth."),
         "off_aim": _("It misses the chosen warmth by %(percent)s %%."),
         "near_limit": _("Hardly any mix could be lighter at this warmth."),
-        "above_limit": _("%(levels)s levels deeper than the lightest that physics allows."),
-        "one_shade": _("One shade only."),
+        "above_limit": _("%(levels)s levels deeper than the lightest result that is possible."),
+        "one_shade": _("Only one shade."),
         "several_shades": _("%(shades)s shades in one bowl."),
-        "bowls_in_stock": _("The stock fills %(bowls)s such bowls."),
+        "bowls_in_stock": _("There is enough in stock for %(bowls)s such bowls."),
         "cost": _("One bowl costs %(cost)s."),
-        "last_bowl": _("The stock fills one such bowl only."),
-        "why_forgiving": _("It forgives: a small slip at the bench hardly shows."),
-        "why_nearest": _("No other mix within practice comes as near."),
+        "last_bowl": _("There is enough in stock for only one such bowl."),
+        "why_forgiving": _("Forgiving: a small slip at the bench hardly shows."),
+        "why_nearest": _("No other mix that follows your practice comes as close."),
         "why_even": _("It brings this part to the colour of the whole."),
         "why_nearest_to_whole": _(
-            "No other mix within practice brings this part nearer to the colour of the whole."
+            "No other mix that follows your practice brings this part closer to the whole."
         ),
-        "why_most_forgiving": _("Of the mixes that look the same it is the most forgiving."),
+        "why_most_forgiving": _(
+            "Of the mixes that look the same, this one is the most forgiving."
+        ),
     }
     return words[code] % {**number, "share": share} if code in words else fallback
 

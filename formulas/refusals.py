@@ -18,7 +18,7 @@ def in_words(error: ValueError) -> str:
     """Return a refusal for the screen; one that is worded already stays as it is."""
     if type(error) is not ValueError:  # a refusal of the product's own
         return str(error)
-    return from_text(str(error)) or _("These numbers cannot be worked with. Check them.")
+    return from_text(str(error)) or _("These numbers cannot be used. Check them.")
 
 
 def from_text(text: str) -> str:
@@ -65,7 +65,7 @@ def _number(text: str) -> str:
 
 
 def _range(found: Found) -> str:
-    return _("%(name)s must lie between %(low)s and %(high)s.") % {
+    return _("%(name)s must be between %(low)s and %(high)s.") % {
         "name": named(found["name"]),
         "low": _number(found["low"]),
         "high": _number(found["high"]),
@@ -81,7 +81,7 @@ def _not_lighter(found: Found) -> str:
     return (
         _(
             "Level %(level)s is not lighter than level %(below)s (L* %(own)s against "
-            "%(other)s); hair must get lighter as the level rises."
+            "%(other)s). Hair must get lighter as the level rises."
         )
         % values
     )
@@ -89,8 +89,8 @@ def _not_lighter(found: Found) -> str:
 
 def _not_warmer(found: Found) -> str:
     return _(
-        "Level %(level)s is no warmer than natural hair of the same depth; what lightening "
-        "exposes must lie on its warm side."
+        "Level %(level)s is no warmer than natural hair of the same depth. "
+        "Exposed warmth must be on its warm side."
     ) % {"level": _number(found["level"])}
 
 
@@ -99,11 +99,11 @@ def _worded(words: Callable[[], str]) -> Callable[[Found], str]:
 
 
 def _no_shade(found: Found) -> str:
-    return _("This line has no shade %(name)s.") % {"name": found["name"]}
+    return _("This line has no shade called %(name)s.") % {"name": found["name"]}
 
 
 def _needs_level(found: Found) -> str:
-    return _("%(name)s has tone pigments: give it a level from 1 to 10.") % {
+    return _("%(name)s has tone pigments. Give it a level from 1 to 10.") % {
         "name": found["name"]
     }
 
@@ -123,21 +123,21 @@ _PATTERNS: list[tuple[re.Pattern[str], Callable[[Found], str]]] = [
         ),
         (
             rf"lab \[L\*a\*b\*\] needs an L\* between 0 and 100{_ANY}",
-            _worded(lambda: _("The lightness L* must lie between 0 and 100.")),
+            _worded(lambda: _("L* (lightness) must be between 0 and 100.")),
         ),
         (
             rf"lab \[L\*a\*b\*\] \[.*\]: no smooth reflectance{_ANY}",
-            _worded(lambda: _("No surface shows this colour. Check L*, a* and b*.")),
+            _worded(lambda: _("No surface can have this colour. Check L*, a* and b*.")),
         ),
         (
             rf"[\s\S]*\[L\*a\*b\*\]{_ANY}",
-            _worded(lambda: _("A colour needs three ordinary numbers: L*, a* and b*.")),
+            _worded(lambda: _("A colour needs three plain numbers: L*, a* and b*.")),
         ),
         (
             rf"grams_in_stock \[g\]{_ANY}",
             _worded(
                 lambda: _(
-                    "What stands on the shelf fills no such bowl. Receive stock, take a "
+                    "There is not enough in stock for this bowl. Receive stock, or choose a "
                     "smaller bowl or another line."
                 )
             ),
@@ -146,7 +146,7 @@ _PATTERNS: list[tuple[re.Pattern[str], Callable[[Found], str]]] = [
             rf"shades of {_ANY}: only clear to mix with{_ANY}",
             _worded(
                 lambda: _(
-                    "Only clear is on the shelf: a toner needs at least one shade with pigment."
+                    "Only clear is in stock. A toner needs at least one shade with pigment."
                 )
             ),
         ),
@@ -156,13 +156,13 @@ _PATTERNS: list[tuple[re.Pattern[str], Callable[[Found], str]]] = [
         ),
         (
             rf"parts \[parts\] must name at least one shade{_ANY}",
-            _worded(lambda: _("Give at least one shade a part.")),
+            _worded(lambda: _("Enter parts for at least one shade.")),
         ),
         (rf"parts: {_ANY}?no shade ['\"](?P<name>.*?)['\"]{_ANY}", _no_shade),
         (rf"level of (?P<name>.*) \[level\]: a shade with tone pigments{_ANY}", _needs_level),
         (
             rf"name of a (shade|line) must not be empty{_ANY}",
-            _worded(lambda: _("Give it a name.")),
+            _worded(lambda: _("Enter a name.")),
         ),
         (
             rf"wavelengths_nm \[nm\]{_ANY}",
@@ -174,9 +174,7 @@ _PATTERNS: list[tuple[re.Pattern[str], Callable[[Found], str]]] = [
         ),
         (
             rf"(reflectance{_ANY}|{_ANY} \[unitless\] (holds|must lie|must be num){_ANY})",
-            _worded(
-                lambda: _("A reflectance is a number from 0 to 1 for each wavelength measured.")
-            ),
+            _worded(lambda: _("Reflectance must be a number from 0 to 1 for each wavelength.")),
         ),
         (
             r"(?P<name>[\s\S]+?) \[[^\]]*\] must be (whole, )?within (?P<low>-?[\d.e+]+?)"

@@ -57,8 +57,9 @@ def offer_shelf(
     stock = engine_inputs.usable_stock(ground.stock, bowl_colour_grams=colour_grams)
     smallest = colour_grams / _MOST_PARTS
     empty = _(
-        "No mix of %(line)s fits on the shelf: the smallest part of a bowl of %(bowl)s g is "
-        "%(part)s g. Receive stock, take a smaller bowl or another line."
+        "There is not enough of %(line)s in stock: the smallest part of a bowl "
+        "of %(bowl)s g is %(part)s g. Receive stock, or choose a smaller bowl or "
+        "another line."
     ) % {
         "line": line.name,
         "bowl": number_format(bowl_grams, 0),

@@ -31,7 +31,7 @@ class Held:
     @property
     def state_label(self) -> str:
         """The state in a word; nothing where all is well."""
-        return {"out": _("none left"), "low": _("runs low")}.get(self.state, "")
+        return {"out": _("none left"), "low": _("running low")}.get(self.state, "")
 
     @property
     def tubes(self) -> Decimal:

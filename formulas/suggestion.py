@@ -70,10 +70,10 @@ class Suggestion:
     def cost_words(self, mix: Mapping[str, Any]) -> str:
         """Return what keeping to the salon's practice costs at a mix, in a sentence."""
         if not self.data["keeps_to_practice"]:
-            return _("No mix of this shelf keeps to your practice, so all mixes are offered.")
+            return _("No mix from this stock follows your practice, so all mixes are offered.")
         costs = mix["practice_costs_levels"]
         if costs < UNSEEN_LEVELS:
-            return _("Keeping to your practice costs nothing that an eye would see.")
+            return _("Following your practice makes no visible difference here.")
         return _("Outside your practice a mix could look %(levels)s levels lighter.") % {
             "levels": number_format(round(costs, 1), 1)
         }
@@ -98,7 +98,7 @@ def place_label(key: str) -> str:
         "bright": _("Bright, some gold"),
         "between": _("Balanced"),
         "cool": _("Coolest, deepest"),
-        "own": _("Own place"),
+        "own": _("Chosen by the client"),
     }[key]
 
 

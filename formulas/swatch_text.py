@@ -35,7 +35,7 @@ def read_swatch(text: str) -> list[float]:
             raise SwatchRefused(
                 _(
                     "Paste L*, a* and b*; or 31 values from 400 to 700 nm; or one wavelength "
-                    "with its value on each line. These are %(count)s numbers."
+                    "and its value on each line. You pasted %(count)s numbers."
                 )
                 % {"count": len(numbers)}
             )
@@ -63,7 +63,7 @@ def _numbers(text: str) -> list[float]:
                     _("“%(word)s” is not a number.") % {"word": part[:20]}
                 ) from None
             if not np.isfinite(numbers[-1]) or len(numbers) > _MOST_NUMBERS:
-                raise SwatchRefused(_("These are too many numbers, or no ordinary ones."))
+                raise SwatchRefused(_("Too many numbers, or not plain ones."))
     return numbers
 
 

@@ -46,7 +46,7 @@ def allow(
                 return to_sign_in(request)
             user = request.user
             if user.role not in roles and not (also and also(user)):
-                raise PermissionDenied(_("Your role does not open this page."))
+                raise PermissionDenied(_("Your role cannot open this page."))
             response = view(request, *args, **kwargs)
             # Health data must not stay in a shared computer's cache or back button.
             response.headers.setdefault("Cache-Control", "no-store")
@@ -72,7 +72,7 @@ def one_or_404(queryset: models.QuerySet[M], **lookup: Any) -> M:
     try:
         return queryset.get(**lookup)
     except (ObjectDoesNotExist, ValueError, OverflowError):
-        raise Http404(_("This page does not exist, or belongs to another salon.")) from None
+        raise Http404(_("This page does not exist, or it belongs to another salon.")) from None
 
 
 def staff_or_404(request: SalonRequest, pk: int) -> Staff:

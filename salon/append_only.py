@@ -16,7 +16,9 @@ class AppendOnlyError(Exception):
 
 
 def _refuse(action: str) -> NoReturn:
-    raise AppendOnlyError(_("%(what)s: these records are append-only.") % {"what": action})
+    raise AppendOnlyError(
+        _("%(what)s: these records cannot be changed or deleted.") % {"what": action}
+    )
 
 
 class AppendOnlyQuerySet(models.QuerySet[M]):

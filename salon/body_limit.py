@@ -43,7 +43,7 @@ class BodyLimitMiddleware:
             most = getattr(view, "most_octets", most)
         if _length(request) <= most + MB:  # the form around the files
             return None
-        reason = _("What was sent is larger than the %(n)d MB that this page takes.") % {
+        reason = _("This is larger than the %(n)d MB that this page accepts.") % {
             "n": most // MB
         }
         response = render(request, "salon/too_large.html", {"reason": reason}, status=413)

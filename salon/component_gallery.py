@@ -23,7 +23,7 @@ NOW_HEX, NOW_DAMP = "#c98a45", "#8f5a2a"
 class SampleForm(forms.Form):
     """One field of each kind."""
 
-    name = forms.CharField(label=_("Name"), help_text=_("As it stands on a letter."))
+    name = forms.CharField(label=_("Name"), help_text=_("As on a letter."))
     note = forms.CharField(label=_("Note"), required=False, widget=forms.Textarea({"rows": 3}))
     day = forms.DateField(label=_("Day"), widget=DateInput())
     time = forms.TimeField(label=_("Time"), widget=TimeInput())
@@ -36,7 +36,7 @@ class SampleForm(forms.Form):
         min_value=1,
         max_value=10,
         widget=Stepper({"step": "0.5"}),
-        help_text=_("In half levels, 1 darkest."),
+        help_text=_("In half levels; 1 is darkest."),
     )
     grams = Number(label=_("Bowl"), min_value=0, widget=Stepper(unit="g"))
     porosity = forms.ChoiceField(
@@ -48,7 +48,7 @@ class SampleForm(forms.Form):
         label=_("Undertone"),
         choices=[
             ("orange", _("More orange")),
-            ("chart", _("As the chart")),
+            ("chart", _("Average")),
             ("golden", _("More golden")),
         ],
         widget=RadioCards(
@@ -117,7 +117,7 @@ def sample_page(*, at: datetime) -> dict[str, Any]:
     ]
     words = {
         "done": _("done"),
-        "here": _("in the chair"),
+        "here": _("in progress"),
         "stopped": _("no valid patch test"),
         "off": _("cancelled"),
         "": _("booked"),

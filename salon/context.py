@@ -21,9 +21,9 @@ def _places() -> list[tuple[str, str, tuple[Role, ...]]]:
         (_("Diary"), "clients:day", _ALL),
         (_("Clients"), "clients:find", _ALL),
         (_("Patch tests"), "clients:patch_worklist", _ALL),
-        (_("Histories"), "consult:histories", (Role.OWNER,)),
+        (_("Results"), "consult:histories", (Role.OWNER,)),
         (_("Lines"), "formulas:lines", _BENCH),
-        (_("Workings"), "formulas:explanation", _BENCH),
+        (_("How it is calculated"), "formulas:explanation", _BENCH),
         (_("Salon"), "salon:house", (Role.OWNER,)),
     ]
 

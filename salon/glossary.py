@@ -16,8 +16,8 @@ class Term:
 
 TERMS = (
     Term("level", _("level"), _(
-        "How light hair is, from 1 (black) to 10 (palest blond). Half a level is about what "
-        "an eye can tell.")),
+        "How light hair is, from 1 (black) to 10 (palest blond). An eye can tell "
+        "about half a level.")),
     Term("lifted", _("lifted level"), _(
         "The level that lightened hair has reached before any toner goes on.")),
     Term("undertone", _("undertone"), _(
@@ -29,31 +29,32 @@ TERMS = (
     Term("depth", _("depth"), _(
         "How dark hair looks. Taking warmth out always makes it look deeper.")),
     Term("toner", _("toner"), _(
-        "A demi-permanent colour that lays the opposite tone over the warmth. It lightens "
-        "nothing.")),
+        "A demi-permanent colour that adds the opposite tone to the warmth. It "
+        "does not lighten.")),
     Term("developer", _("developer"), _(
-        "The peroxide that a toner is mixed with; its strength and ratio stand in the "
-        "manufacturer's instructions.")),
+        "The peroxide that a toner is mixed with. Its strength and ratio are in "
+        "the manufacturer's instructions.")),
     Term("parts", _("parts"), _(
-        "The proportions of a mix: two parts of one shade to one of another keep the same "
-        "colour in any bowl.")),
+        "The proportions of a mix: two parts of one shade to one of another give "
+        "the same colour in any bowl.")),
     Term("strand-test", _("strand test"), _(
-        "The mix tried on one hidden strand first. It decides where screens and predictions "
-        "are in doubt.")),
+        "The mix, tried on one hidden strand first. It decides when screens and "
+        "predictions are in doubt.")),
     Term("patch-test", _("patch test"), _(
-        "A little of the product on the skin, read after the time that the salon's policy "
-        "gives, to find an allergy before colour does. A reaction is for a doctor or "
-        "pharmacist.")),
+        "A little of the product on the skin, read after the time set in the "
+        "salon's rules, to find an allergy before colour does. Send a reaction "
+        "to a doctor or pharmacist.")),
     Term("regrowth", _("regrowth"), _(
         "The hair that has grown since the last colour, at the roots.")),
     Term("porosity", _("porosity"), _(
-        "How readily hair takes colour in. Porous hair takes more, and loses it sooner.")),
+        "How easily hair takes up colour. Porous hair takes more and loses it "
+        "sooner.")),
     Term("line", _("the line no mix can cross"), _(
-        "For each warmth, the lightest look that any colour at all could give this hair. "
-        "What lies beyond it cannot be mixed, whatever the product.")),
+        "For each warmth, the lightest look that any colour could give this "
+        "hair. Nothing beyond it can be mixed, whatever the product.")),
     Term("frontier", _("frontier"), _(
-        "The best that the shades on the shelf can do: no other mix of them is both cooler "
-        "and lighter.")),
+        "The best that the shades in stock can do: no other mix of them is both "
+        "cooler and lighter.")),
 )  # fmt: skip
 
 BY_KEY = {term.key: term for term in TERMS}

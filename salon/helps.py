@@ -18,27 +18,30 @@ HELPS = {
     step_help.key: step_help
     for step_help in (
         Help("visit", _("Your first consultation"), (
-            _("A visit goes along the path above: safety, hair, choice, sign-off, formula, "
-              "bench, result, card. Each step opens when the one before is saved."),
-            _("You can leave at any moment, on any tablet: what is saved stays, and “Go on” "
-              "leads to the step that is due."),
-            _("You may go back. What was signed before stays on record; a changed choice asks "
-              "for a new signature."),
+            _("A visit follows the steps above: safety, hair, choice, sign-off, "
+              "formula, bench, result, card. Each step opens when the one before is "
+              "saved."),
+            _("You can leave at any time, on any tablet: what is saved stays, and "
+              "“Continue” takes you to the next step."),
+            _("You can go back. What was signed before stays on record; a changed "
+              "choice asks for a new signature."),
         )),
         Help("hair", _("Reading the hair"), (
             _("Read what you see now, dry, zone by zone: first the natural level, then the "
               "level that lightening has reached."),
-            _("Compare the undertone with the drawn strands and slide towards the "
-              "one that looks alike. In doubt leave it in the middle."),
-            _("Where mid-lengths and ends are like the roots, tick so: one serves them."),
+            _("Compare the undertone with the strands on screen and slide to the one "
+              "that looks the same. If in doubt, leave it in the middle."),
+            _("If mid-lengths or ends are like the roots, tick that: one reading is "
+              "enough."),
         )),
         Help("choice", _("Your first curve"), (
-            _("To the right is cooler, downwards is deeper. Cooler always costs depth: that is "
-              "physics, not the product."),
-            _("Nothing can be mixed beyond the line. The strip of hair follows the mixes from "
-              "your shelf that no other mix beats."),
-            _("Drag the place, use the arrow keys, or press one of the three names. "
-              "Strands show hair now, dry and damp. Then turn the tablet to the client."),
+            _("To the right is cooler, down is deeper. Cooler always costs depth: that "
+              "is physics, not the product."),
+            _("Nothing can be mixed beyond the line. The strip of hair shows the best "
+              "mixes from your stock."),
+            _("Drag the point, use the arrow keys, or press one of the three names. "
+              "The strands show the hair now, dry and damp. Then turn the tablet to "
+              "the client."),
         )),
     )
 }  # fmt: skip

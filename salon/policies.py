@@ -37,4 +37,4 @@ def is_owner(*records: OfSalon | None, by: Staff) -> bool:
 def require_owner(*records: OfSalon | None, by: Staff) -> None:
     """Refuse anyone but an owner of the records' salon."""
     if not is_owner(*records, by=by):
-        raise PermissionDenied(_("Only an owner may change this."))
+        raise PermissionDenied(_("Only an owner can change this."))

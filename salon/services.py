@@ -114,4 +114,4 @@ def _save_member(*, password: str, **fields: Any) -> Staff:
 
 def _check_offered(language: str) -> None:
     if languages.first_known(language) != language:
-        raise ValidationError(_("This language is not on offer."))
+        raise ValidationError(_("This language is not available."))

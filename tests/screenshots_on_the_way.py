@@ -20,13 +20,13 @@ def photograph_on_the_way(page: Page, shoot: Shoot, *, at_choice: int, at_bench:
 
 def _in_the_clients_hands(page: Page, shoot: Shoot, visit: int) -> None:
     page.goto(f"/visits/{visit}/choice/")
-    page.get_by_role("button", name="Hand to the client").click()
+    page.get_by_role("button", name="Hand over the tablet").click()
     page.wait_for_url("**/client/choice/")
     shoot(page, "consult-client_choice")
-    page.get_by_role("button", name="This is my place").click()
+    page.get_by_role("button", name="This is how I want it").click()
     page.wait_for_url("**/client/sign/")
     shoot(page, "consult-client_sign")
-    page.get_by_label("name typed").click()
+    page.get_by_label("typed name").click()
     page.get_by_label("I have read this").check()
     page.get_by_role("button", name="Sign", exact=True).click()
     page.wait_for_url("**/client/done/")
@@ -47,14 +47,14 @@ def _formula(page: Page, shoot: Shoot, visit: int) -> None:
     page.wait_for_url("**/compare/?*")
     shoot(page, "consult-compare")
     page.goto(f"/visits/{visit}/formula/")
-    page.get_by_role("button", name="Take this one").first.click()
+    page.get_by_role("button", name="Use this one").first.click()
     page.wait_for_url("**/bench/")
     shoot(page, "consult-bench-weighing")
 
 
 def _result(page: Page, shoot: Shoot, visit: int) -> None:
     page.goto(f"/visits/{visit}/bench/")
-    _press_each(page, "On the hair: start the time")
+    _press_each(page, "On the hair: start the clock")
     shoot(page, "consult-bench-timers")
     _press_each(page, "Rinsed")
     page.goto(f"/visits/{visit}/result/")

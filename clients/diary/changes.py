@@ -30,9 +30,9 @@ def _sentence(field: str, before: str, after: str) -> str:
     worded = {
         "note": lambda: _("Note changed"),
         "together": lambda: _("Two services, one visit"),
-        "time": lambda: _("from %(when)s") % {"when": _clock(before)},
+        "time": lambda: _("%(when)s before") % {"when": _clock(before)},
         "length": lambda: (
-            _("Length: %(before)s min to %(after)s min") % {"before": before, "after": after}
+            _("Length: %(after)s min, was %(before)s min") % {"before": before, "after": after}
         ),
         "deposit": lambda: _("Deposit: %(after)s") % {"after": _paid(after)},
     }.get(field)
@@ -40,7 +40,7 @@ def _sentence(field: str, before: str, after: str) -> str:
         return worded()
     if field not in _LABELS:
         return ""
-    return _("%(field)s: %(before)s to %(after)s") % {
+    return _("%(field)s: %(after)s, was %(before)s") % {
         "field": _LABELS[field],
         "before": f"\u2068{before or '–'}\u2069",
         "after": f"\u2068{after or '–'}\u2069",

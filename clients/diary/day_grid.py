@@ -57,7 +57,7 @@ class Block:
         if self.state is None:
             return ""
         if self.state.code is Code.WAITING and self.state.comes_too_late:
-            return _("Test too late")
+            return _("Test too late for colour")
         return self.state.label
 
     @property

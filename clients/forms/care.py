@@ -30,12 +30,12 @@ class HairHistoryForm(forms.Form):
 
     work = forms.ChoiceField(label=gettext_lazy("What"), choices=HairWork.choices)
     origin = forms.ChoiceField(
-        label=gettext_lazy("Who says so"),
+        label=gettext_lazy("Source"),
         choices=Origin.choices,
         widget=Segments(),
         initial=Origin.REPORTED,
     )
-    happened_date = forms.DateField(label=gettext_lazy("When, about"), widget=DateInput())
+    happened_date = forms.DateField(label=gettext_lazy("When, roughly"), widget=DateInput())
     note = forms.CharField(
         label=gettext_lazy("Note"),
         max_length=200,
@@ -50,7 +50,7 @@ class HairHistoryForm(forms.Form):
     def clean_happened_date(self) -> dt.date:
         happened: dt.date = self.cleaned_data["happened_date"]
         if happened > self.today:
-            raise forms.ValidationError(_("This lies in the future."))
+            raise forms.ValidationError(_("This is in the future. Check the date."))
         if happened.year < self.today.year - 60:
             raise forms.ValidationError(_("Check the year."))
         return happened

@@ -47,7 +47,9 @@ class WhenForm(forms.Form):
         day, time = cleaned.get("day"), cleaned.get("time")
         if day and time:
             if is_skipped(day, time, self.salon.zone):
-                self.add_error("time", _("The clocks skip this time on that day."))
+                self.add_error(
+                    "time", _("The clocks go forward that night: this time does not exist.")
+                )
             cleaned["starts_at"] = instant(day, time, self.salon.zone)
         return cleaned
 
@@ -62,8 +64,8 @@ class WhatForm(forms.Form):
         label=gettext_lazy("Product line"),
         queryset=ProductLine.objects.none(),
         required=False,
-        empty_label=gettext_lazy("none, no colour"),
-        help_text=gettext_lazy("For colour: the patch test is for one line."),
+        empty_label=gettext_lazy("none (no colour)"),
+        help_text=gettext_lazy("For colour only. A patch test counts for one line."),
     )
     chair = forms.ModelChoiceField(
         label=gettext_lazy("Chair"),
@@ -83,7 +85,7 @@ class WhatForm(forms.Form):
         min_value=0,
         max_digits=8,
         decimal_places=2,
-        help_text=gettext_lazy("Printed on the card. Payments are taken at your till."),
+        help_text=gettext_lazy("Printed on the card. Clients pay at your till."),
     )
     has_deposit = forms.BooleanField(label=gettext_lazy("Deposit paid"), required=False)
     deposit_amount = Number(
@@ -124,7 +126,7 @@ class WhatForm(forms.Form):
         """Hold colour and its line together; an amount says that a deposit was paid."""
         service, line = cleaned.get("service"), cleaned.get("line")
         if service and service.is_colour and not line and "line" not in self.errors:
-            self.add_error("line", _("Choose the line: the patch test is for one line."))
+            self.add_error("line", _("Choose the line. A patch test counts for one line."))
         if cleaned.get("deposit_amount") is not None:
             cleaned["has_deposit"] = True
         return cleaned
@@ -192,7 +194,7 @@ class ChangeForm(WhatForm):
         required=False,
         min_value=5,
         max_value=720,
-        help_text=gettext_lazy("Leave empty for the usual length of the service."),
+        help_text=gettext_lazy("Leave empty for the service's usual length."),
     )
     version = forms.IntegerField(widget=forms.HiddenInput, required=False)
 
@@ -244,7 +246,7 @@ class CancelForm(forms.Form):
         label=gettext_lazy("Reason"),
         max_length=200,
         required=False,
-        help_text=gettext_lazy("Can be left empty for a no-show."),
+        help_text=gettext_lazy("Can stay empty for a no-show."),
     )
 
     def clean(self) -> dict[str, Any]:
@@ -258,18 +260,16 @@ class CancelForm(forms.Form):
 class UndoForm(forms.Form):
     """Why a check-in is taken back."""
 
-    reason = forms.CharField(
-        label=gettext_lazy("Why is the check-in taken back?"), max_length=200
-    )
+    reason = forms.CharField(label=gettext_lazy("Why undo the check-in?"), max_length=200)
 
 
 class OverrideForm(forms.Form):
     """The owner's reason, in writing; it is printed on the card."""
 
     reason = forms.CharField(
-        label=gettext_lazy("Reason, in writing"),
+        label=gettext_lazy("Reason for the override"),
         min_length=20,
         max_length=400,
         widget=forms.Textarea({"rows": 3}),
-        help_text=gettext_lazy("It stands on the record and on the card with your name."),
+        help_text=gettext_lazy("Kept on record and printed on the card, with your name."),
     )

@@ -24,7 +24,7 @@ class AbsenceForm(forms.Form):
         label=gettext_lazy("From"),
         widget=TimeInput(),
         required=False,
-        help_text=gettext_lazy("Leave both times empty for whole days."),
+        help_text=gettext_lazy("Leave both times empty for a whole day off."),
     )
     end = forms.TimeField(label=gettext_lazy("To"), widget=TimeInput(), required=False)
     weeks = forms.IntegerField(
@@ -41,7 +41,7 @@ class AbsenceForm(forms.Form):
     def clean_first(self) -> dt.date:
         first: dt.date = self.cleaned_data["first"]
         if first < self.today:
-            raise forms.ValidationError(_("This has passed."))
+            raise forms.ValidationError(_("This date has passed."))
         if first.year > 2100:
             raise forms.ValidationError(_("Check the year."))
         return first
@@ -64,7 +64,7 @@ class HoursForm(forms.ModelForm):
         cleaned = super().clean() or {}
         opens, closes = cleaned.get("opens_at"), cleaned.get("closes_at")
         if opens and closes and opens >= closes:
-            self.add_error("closes_at", _("This must be later than the opening."))
+            self.add_error("closes_at", _("Closing must be later than opening."))
         return cleaned
 
 

@@ -19,7 +19,7 @@ class ImportFileForm(forms.Form):
 
     file = forms.FileField(
         label=gettext_lazy("File"),
-        help_text=gettext_lazy("CSV or vCard, 25 MB and 60,000 rows at most."),
+        help_text=gettext_lazy("CSV or vCard, up to 25 MB and 60,000 rows."),
         widget=forms.ClearableFileInput({"accept": ".csv,.txt,.tsv,.vcf,text/csv,text/vcard"}),
     )
 
@@ -28,18 +28,18 @@ class MappingForm(forms.Form):
     """How a loaded file is read: its letters, its dates, and what each column means."""
 
     encoding = forms.ChoiceField(
-        label=gettext_lazy("Letters"),
+        label=gettext_lazy("Character set"),
         choices=charset.CHOICES,
         required=False,
-        help_text=gettext_lazy("Choose others if accents or umlauts look wrong."),
+        help_text=gettext_lazy("Choose another one if accents or umlauts look wrong."),
     )
     date_order = forms.ChoiceField(
-        label=gettext_lazy("In dates with slashes"),
+        label=gettext_lazy("Dates with slashes"),
         required=False,
         choices=[
-            ("", gettext_lazy("as the whole column shows")),
-            (import_dates.DAY_FIRST, gettext_lazy("the day comes first (31/12/1990)")),
-            (import_dates.MONTH_FIRST, gettext_lazy("the month comes first (12/31/1990)")),
+            ("", gettext_lazy("work it out from the column")),
+            (import_dates.DAY_FIRST, gettext_lazy("day first (31/12/1990)")),
+            (import_dates.MONTH_FIRST, gettext_lazy("month first (12/31/1990)")),
         ],
     )
 
@@ -55,7 +55,7 @@ class MappingForm(forms.Form):
         for number, title in enumerate(header):
             self.fields[f"column-{number}"] = forms.ChoiceField(
                 label=title or _("Column %(n)d") % {"n": number + 1},
-                choices=[("", _("leave out")), *FIELDS.items()],
+                choices=[("", _("do not import")), *FIELDS.items()],
                 required=False,
                 initial=mapping.get(str(number), ""),
                 help_text=samples[number] if samples else "",
@@ -65,9 +65,9 @@ class MappingForm(forms.Form):
         cleaned = super().clean() or {}
         chosen = list(self.mapping().values())
         if "name" not in chosen:
-            raise forms.ValidationError(_("Choose the column that holds the name."))
+            raise forms.ValidationError(_("Choose the column with the name."))
         if len(chosen) != len(set(chosen)):
-            raise forms.ValidationError(_("Two columns cannot mean the same."))
+            raise forms.ValidationError(_("Two columns cannot have the same meaning."))
         return cleaned
 
     def mapping(self) -> dict[str, str]:
@@ -136,7 +136,7 @@ class ValuesForm(forms.Form):
             return self._date(text)
         most = _LONGEST.get(field, len(text))
         if len(text) > most:
-            long = _("Too long: %(most)d letters at most.") % {"most": most}
+            long = _("Too long: %(most)d characters at most.") % {"most": most}
             raise forms.ValidationError(long)
         return text
 

@@ -18,7 +18,7 @@ def _fresh_name(form: forms.ModelForm, salon: Salon) -> str:
     name: str = form.cleaned_data["name"].strip()
     same = type(form.instance)._default_manager.filter(salon=salon, name=name)
     if same.exclude(pk=form.instance.pk).exists():
-        raise forms.ValidationError(_("This name is used already."))
+        raise forms.ValidationError(_("This name is already in use."))
     return name
 
 
@@ -43,16 +43,16 @@ class NewServiceForm(forms.ModelForm):
         }
         help_texts = {
             "processing_minutes": gettext_lazy(
-                "While colour develops the stylist is free for someone else."
+                "The stylist is free for someone else while colour develops."
             ),
             "is_colour": gettext_lazy(
-                "Tick it for everything that puts colour on hair: nobody is checked in "
-                "without a valid test."
+                "Tick this for every service that puts colour on hair. Nobody is checked "
+                "in for it without a valid patch test."
             ),
             "no_test_reason": gettext_lazy(
-                "Only for a service with processing time that puts no colour on hair."
+                "Only for a service that has processing time but puts no colour on hair."
             ),
-            "is_patch_test": gettext_lazy("A short visit at which a test is placed or read."),
+            "is_patch_test": gettext_lazy("A short visit to place or read a patch test."),
         }
 
     def __init__(self, *args: Any, salon: Salon, **kwargs: Any) -> None:
@@ -66,17 +66,20 @@ class NewServiceForm(forms.ModelForm):
         cleaned = super().clean() or {}
         for name in ("application_minutes", "processing_minutes", "finish_minutes"):
             if (cleaned.get(name) or 0) % SLOT_MINUTES:
-                self.add_error(name, _("Give it in steps of five minutes."))
+                self.add_error(name, _("Use steps of five minutes."))
         if cleaned.get("application_minutes") == 0:
-            self.add_error("application_minutes", _("This takes five minutes at least."))
+            self.add_error("application_minutes", _("At least five minutes."))
         silent = not (cleaned.get("is_colour") or cleaned.get("is_patch_test"))
         if silent and cleaned.get("processing_minutes") and not cleaned.get("no_test_reason"):
             self.add_error(
                 "no_test_reason",
-                _("It has processing time, as colour has: say why no patch test is needed."),
+                _(
+                    "This service has processing time, as colour does. Say why it needs no "
+                    "patch test."
+                ),
             )
         if cleaned.get("is_colour") and cleaned.get("is_patch_test"):
-            self.add_error("is_patch_test", _("A visit for a test puts no colour on hair."))
+            self.add_error("is_patch_test", _("A patch-test visit puts no colour on hair."))
         return cleaned
 
 
@@ -146,9 +149,9 @@ class WeekForm(forms.Form):
         for day in Weekday.values:
             opens, closes = cleaned.get(f"from-{day}"), cleaned.get(f"to-{day}")
             if opens and closes and opens >= closes:
-                self.add_error(f"to-{day}", _("This must be later than the opening."))
+                self.add_error(f"to-{day}", _("Closing must be later than opening."))
         if not any(cleaned.get(f"open-{day}") for day in Weekday.values):
-            self.add_error(None, _("Open on one day at least."))
+            self.add_error(None, _("Open on at least one day."))
         return cleaned
 
     def hours(self) -> list[tuple[int, bool, dt.time, dt.time]]:

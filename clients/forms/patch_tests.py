@@ -26,12 +26,12 @@ class PlaceForm(WitnessForm):
         label=gettext_lazy("Site"), choices=Site.choices, initial=Site.BEHIND_LEFT_EAR
     )
     site_number = forms.IntegerField(
-        label=gettext_lazy("Number of the site"),
+        label=gettext_lazy("Site number"),
         min_value=1,
         max_value=9,
         initial=1,
         required=False,
-        help_text=gettext_lazy("Where several products are tested at once."),
+        help_text=gettext_lazy("If several products are tested at once."),
     )
     batch = forms.CharField(
         label=gettext_lazy("Batch"),
@@ -42,7 +42,9 @@ class PlaceForm(WitnessForm):
         label=gettext_lazy("Placed at"), widget=DateTimeInput(), required=False
     )
     late_reason = forms.CharField(
-        label=gettext_lazy("Why was it not entered at once?"), max_length=200, required=False
+        label=gettext_lazy("Why was it not entered straight away?"),
+        max_length=200,
+        required=False,
     )
 
     def __init__(
@@ -64,7 +66,7 @@ class PlaceForm(WitnessForm):
         """Keep the batch with single spaces; spaces alone are none."""
         batch = " ".join(self.cleaned_data["batch"].split())
         if not batch:
-            raise forms.ValidationError(_("Read the batch off the tube or box."))
+            raise forms.ValidationError(_("Enter the batch from the tube or box."))
         return batch
 
     def clean_site_number(self) -> int:
@@ -76,7 +78,9 @@ class PlaceForm(WitnessForm):
         if moment > self.at:
             if moment - self.at < dt.timedelta(minutes=1):
                 return self.at
-            raise forms.ValidationError(_("This lies in the future. Place the test first."))
+            raise forms.ValidationError(
+                _("This is in the future. Place the test first, then record it.")
+            )
         return moment
 
     def record(self) -> dict[str, Any]:
@@ -95,9 +99,10 @@ class ReadingForm(forms.Form):
             more={
                 ReadingOutcome.NO_REACTION: gettext_lazy("Skin as before, nothing felt."),
                 ReadingOutcome.REACTION: gettext_lazy(
-                    "Any redness, itching, swelling, blister or burning, also earlier or later."
+                    "Any redness, itching, swelling, blisters or burning, even if it came "
+                    "and went."
                 ),
-                ReadingOutcome.NOT_RETURNED: gettext_lazy("The test cannot be counted."),
+                ReadingOutcome.NOT_RETURNED: gettext_lazy("The test does not count."),
             }
         ),
     )
@@ -105,11 +110,11 @@ class ReadingForm(forms.Form):
         label=gettext_lazy("Signs"),
         max_length=200,
         required=False,
-        help_text=gettext_lazy("What, how large, since when."),
+        help_text=gettext_lazy("What, how big, and since when."),
     )
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         if cleaned.get("outcome") == ReadingOutcome.REACTION and not cleaned.get("signs"):
-            self.add_error("signs", _("Describe what was seen."))
+            self.add_error("signs", _("Describe what you see."))
         return cleaned

@@ -21,10 +21,11 @@ class MergeForm(WitnessForm):
     """Which values stay where two entries differ, and whether it is one body."""
 
     is_same_body = forms.BooleanField(
-        label=gettext_lazy("We have checked: both entries are the same person"),
+        label=gettext_lazy("We have checked: both entries are the same person."),
         required=False,
         help_text=gettext_lazy(
-            "Without it, patch tests of the second entry do not count; reactions do at once."
+            "Until you confirm this, patch tests of the second entry do not count. "
+            "Reactions count at once."
         ),
     )
 

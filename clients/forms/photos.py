@@ -23,7 +23,7 @@ class PhotoForm(forms.Form):
         widget=forms.FileInput({"accept": "image/*"}),
     )
     part = forms.ChoiceField(
-        label=gettext_lazy("It shows"),
+        label=gettext_lazy("What it shows"),
         choices=Part.choices,
         initial=Part.WHOLE,
         required=False,
@@ -62,4 +62,4 @@ class RemovalForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["reason"].error_messages["required"] = _("Say why.")
+        self.fields["reason"].error_messages["required"] = _("Give a reason.")

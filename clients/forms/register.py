@@ -33,10 +33,10 @@ class ClientForm(forms.ModelForm):
     )
 
     birth_reason = forms.CharField(
-        label=gettext_lazy("Why does the birth date change?"),
+        label=gettext_lazy("Why change the birth date?"),
         max_length=200,
         required=False,
-        help_text=gettext_lazy("Where it makes a young client older, only the owner may."),
+        help_text=gettext_lazy("Only the owner can make a young client older."),
     )
 
     class Meta:
@@ -62,15 +62,15 @@ class ClientForm(forms.ModelForm):
             "note": forms.TextInput({"dir": "auto", "autocomplete": "off"}),
         }
         help_texts = {
-            "name": gettext_lazy("In full, in the client's own order and script."),
-            "birth_date": gettext_lazy("Colour is refused without it: age is checked."),
-            "language": gettext_lazy("Of cards, slips, reminders and what is signed."),
-            "retone_weeks": gettext_lazy("For the reminder of the next tone."),
+            "name": gettext_lazy("The full name, the way the client writes it."),
+            "birth_date": gettext_lazy("Needed for colour: there is a minimum age."),
+            "language": gettext_lazy("For cards, slips, reminders and what the client signs."),
+            "retone_weeks": gettext_lazy("For the reminder that the next toner is due."),
         }
         error_messages = {
             "phone": {
                 "invalid": gettext_lazy(
-                    "This is no phone number. Write it with its area code, or start with +."
+                    "This is not a valid phone number. Include the area code, or start with +."
                 )
             }
         }
@@ -82,7 +82,7 @@ class ClientForm(forms.ModelForm):
         fields["preferred_stylist"].queryset = columns(salon=salon)
         # The browser would cut a longer name without a word: the form says it instead.
         fields["name"].widget.attrs.pop("maxlength", None)
-        fields["language"].choices = [("", _("as the salon")), *languages.choices()]
+        fields["language"].choices = [("", _("same as the salon")), *languages.choices()]
         fields["phone"].error_messages["invalid"] = self.Meta.error_messages["phone"]["invalid"]
         if self.instance.pk:
             fields["version"].initial = self.instance.version
@@ -93,7 +93,7 @@ class ClientForm(forms.ModelForm):
         """Refuse a date that nobody alive can have."""
         born: dt.date | None = self.cleaned_data["birth_date"]
         if born and born > self.today:
-            raise forms.ValidationError(_("This lies in the future."))
+            raise forms.ValidationError(_("This is in the future. Check the date."))
         if born and born.year < self.today.year - OLDEST_YEARS:
             raise forms.ValidationError(_("This is more than 120 years ago. Check the year."))
         return born
@@ -125,7 +125,7 @@ class AlertForm(forms.Form):
         choices=[c for c in AlertKind.choices if c[0] != AlertKind.REACTION],
     )
     text = forms.CharField(
-        label=gettext_lazy("What to know"),
+        label=gettext_lazy("Details"),
         max_length=200,
         widget=forms.TextInput({"dir": "auto", "autocomplete": "off"}),
     )
@@ -135,7 +135,7 @@ class LiftForm(forms.Form):
     """Why an alert no longer holds."""
 
     text = forms.CharField(
-        label=gettext_lazy("Why it no longer holds"),
+        label=gettext_lazy("Why remove this alert?"),
         max_length=200,
         widget=forms.TextInput({"autocomplete": "off"}),
     )

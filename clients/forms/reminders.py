@@ -20,8 +20,8 @@ class TemplateForm(forms.ModelForm):
         }
         help_texts = {
             "body": gettext_lazy(
-                "May name {name}, {salon}, {phone}, {when}, {service}, {stylist} and {until}. "
-                "Say nothing of health: others may read it."
+                "You can use {name}, {salon}, {phone}, {when}, {service}, {stylist} and "
+                "{until}. Do not mention health: others may read it."
             ),
         }
 
@@ -42,7 +42,7 @@ class TemplateForm(forms.ModelForm):
         unknown = unknown_fields(text)
         if unknown:
             raise forms.ValidationError(
-                _("Unknown: %(names)s. Known are: %(known)s.")
+                _("Unknown: %(names)s. You can use: %(known)s.")
                 % {"names": ", ".join(unknown), "known": ", ".join(FIELDS)}
             )
         return text
@@ -52,13 +52,13 @@ class DeskPolicyForm(forms.Form):
     """How the front desk works."""
 
     desk_sees_medical_notes = forms.BooleanField(
-        label=gettext_lazy("Receptionists see medical notes"), required=False
+        label=gettext_lazy("Receptionists can see medical notes"), required=False
     )
     history_years = forms.IntegerField(
-        label=gettext_lazy("Years of hair history shown"), min_value=1, max_value=20
+        label=gettext_lazy("Years of hair history to show"), min_value=1, max_value=20
     )
     quiet_from = forms.TimeField(
-        label=gettext_lazy("No messages from"), widget=forms.TimeInput({"type": "time"})
+        label=gettext_lazy("No messages after"), widget=forms.TimeInput({"type": "time"})
     )
     quiet_until = forms.TimeField(
         label=gettext_lazy("until"), widget=forms.TimeInput({"type": "time"})

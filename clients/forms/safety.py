@@ -28,11 +28,11 @@ def question_field(question: Question) -> forms.ChoiceField:
     """Return a question as both the desk and the consultation ask it; nothing is preset."""
     choices = [(Answer.NO, _("No")), (Answer.YES, _("Yes"))]
     if question.may_be_skipped:
-        choices.append((Answer.SKIPPED, _("Not said")))
+        choices.append((Answer.SKIPPED, _("Not answered")))
     return forms.ChoiceField(
         label=str(question.text),
         choices=choices,
         widget=Segments(),
         required=not question.may_be_skipped,
-        error_messages={"required": _("Ask this before colour.")},
+        error_messages={"required": _("Ask this question before colour.")},
     )

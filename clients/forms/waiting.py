@@ -23,7 +23,7 @@ class WaitingForm(forms.Form):
         label=gettext_lazy("Product line"),
         queryset=ProductLine.objects.none(),
         required=False,
-        empty_label=gettext_lazy("none, no colour"),
+        empty_label=gettext_lazy("none (no colour)"),
     )
     stylist = forms.ModelChoiceField(
         label=gettext_lazy("Only with"),
@@ -54,10 +54,10 @@ class WaitingForm(forms.Form):
         cleaned = super().clean() or {}
         first, last = cleaned.get("from_date"), cleaned.get("until_date")
         if first and last and last < first:
-            self.add_error("until_date", _("This lies before the first day."))
+            self.add_error("until_date", _("This is before the first day."))
         elif last and last < self.today:
-            self.add_error("until_date", _("This has passed."))
+            self.add_error("until_date", _("This date has passed."))
         service = cleaned.get("service")
         if service and service.is_colour and not cleaned.get("line"):
-            self.add_error("line", _("Choose the line: the patch test is for one line."))
+            self.add_error("line", _("Choose the line. A patch test counts for one line."))
         return cleaned

@@ -36,9 +36,7 @@ class EmailChannel:
 
     def written(self, *, client: Client, body: str) -> str:
         with languages.speaking(client.speaks(client.salon)):
-            notice = _("No more reminders: %(address)s") % {
-                "address": opt_out.address_of(client)
-            }
+            notice = _("Stop reminders: %(address)s") % {"address": opt_out.address_of(client)}
         return f"{body}\n\n{notice}\n"
 
     def send(self, *, client: Client, subject: str, body: str, key: str) -> None:

@@ -27,34 +27,41 @@ BUILT_IN: dict[str, Words] = {
     ReminderKind.APPOINTMENT: Words(
         _("Your appointment on {when}"),
         _(
-            "Dear {name},\n\nwe expect you on {when} for {service} with {stylist}.\n"
-            "If you cannot come, please call {phone}.\n\n{salon}"
+            "Dear {name},\n\n"
+            "we look forward to seeing you on {when} for {service} with {stylist}.\n"
+            "If you cannot make it, please call {phone}.\n\n"
+            "{salon}"
         ),
         48,
     ),
     ReminderKind.PATCH_DUE: Words(
-        _("Please come in before your appointment"),
+        _("Please come in for a skin test before your appointment"),
         _(
-            "Dear {name},\n\nbefore your appointment on {when} we need to see you for a short "
-            "skin test, by {until} at the latest. It takes ten minutes; please call {phone}."
-            "\n\n{salon}"
+            "Dear {name},\n\n"
+            "before your appointment on {when} we need to do a short skin test, by "
+            "{until} at the latest. It takes ten minutes. Please call {phone}.\n\n"
+            "{salon}"
         ),
         72,
     ),
     ReminderKind.READING_DUE: Words(
-        _("Please let us look at your skin test"),
+        _("Please come in so that we can check your skin test"),
         _(
-            "Dear {name},\n\nyour skin test can be read from {when}. Please come in for a "
-            "minute. If you notice anything on your skin, wash it off, call {phone} and see a "
-            "doctor or pharmacist.\n\n{salon}"
+            "Dear {name},\n\n"
+            "your skin test is ready to check from {when}. Please come in for a "
+            "minute. If you notice anything on your skin, wash it off, call {phone} "
+            "and see a doctor or pharmacist.\n\n"
+            "{salon}"
         ),
         0,
     ),
     ReminderKind.RETONE_DUE: Words(
-        _("Time for your next tone?"),
+        _("Time for your next toner?"),
         _(
-            "Dear {name},\n\nby your own rhythm your next tone is due around {when}.\n"
-            "We would be glad to see you: {phone}.\n\n{salon}"
+            "Dear {name},\n\n"
+            "your next toner is due around {when}.\n"
+            "We would love to see you: {phone}.\n\n"
+            "{salon}"
         ),
         168,
     ),

@@ -23,7 +23,7 @@ class ClientAlert(AppendOnlyModel):
 
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="alerts")
     kind = models.CharField(_("kind"), max_length=10, choices=AlertKind.choices)
-    text = models.CharField(_("what to know"), max_length=200)
+    text = models.CharField(_("details"), max_length=200)
     # Of a reaction while colour was on: the line that is blocked for this client from then on.
     line = models.ForeignKey(
         ProductLine, on_delete=models.PROTECT, null=True, blank=True, related_name="+"

@@ -17,7 +17,7 @@ class Status(models.TextChoices):
 
     BOOKED = "booked", _("booked")
     CHECKED_IN = "checked_in", _("checked in")
-    IN_SERVICE = "in_service", _("in service")
+    IN_SERVICE = "in_service", _("in progress")
     DONE = "done", _("done")
     NO_SHOW = "no_show", _("no-show")
     CANCELLED = "cancelled", _("cancelled")
@@ -62,7 +62,7 @@ class Appointment(models.Model):
     status = models.CharField(max_length=12, choices=Status.choices, default=Status.BOOKED)
     note = models.CharField(_("note"), max_length=300, blank=True)
     cancel_reason = models.CharField(_("reason"), max_length=200, blank=True)
-    is_walk_in = models.BooleanField(_("walked in"), default=False)
+    is_walk_in = models.BooleanField(_("walk-in"), default=False)
     # Held at the bench for the client, until the desk has agreed it with them.
     is_proposed = models.BooleanField(_("to be confirmed"), default=False)
     series = models.UUIDField(null=True, editable=False)  # repeat bookings made together

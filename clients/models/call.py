@@ -22,7 +22,7 @@ class CallOutcome(models.TextChoices):
 
     REACHED = "reached", _("called")
     NO_ANSWER = "no_answer", _("no answer")
-    MESSAGE = "message", _("message left")
+    MESSAGE = "message", _("left a message")
 
 
 class ClientCall(AppendOnlyModel):

@@ -73,7 +73,7 @@ class Client(models.Model):
         _("language"), max_length=10, blank=True, choices=languages.choices
     )
     retone_weeks = models.PositiveSmallIntegerField(
-        _("weeks between tones"),
+        _("weeks between toners"),
         null=True,
         blank=True,
         validators=[MinValueValidator(1), MaxValueValidator(52)],

@@ -8,10 +8,10 @@ from salon.models import Salon
 class ImportStatus(models.TextChoices):
     """Where an import stands."""
 
-    LOADED = "loaded", _("not yet taken in")
-    TAKING = "taking", _("being taken in")
-    UNDOING = "undoing", _("being undone")
-    DONE = "done", _("taken in")
+    LOADED = "loaded", _("not imported yet")
+    TAKING = "taking", _("importing")
+    UNDOING = "undoing", _("undoing")
+    DONE = "done", _("imported")
     UNDONE = "undone", _("undone")
 
 

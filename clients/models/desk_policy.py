@@ -17,13 +17,15 @@ class DeskPolicy(models.Model):
         _("receptionists see medical notes"), default=False
     )
     history_years = models.PositiveSmallIntegerField(_("years of hair history"), default=2)
-    quiet_from = models.TimeField(_("no messages from"), default=dt.time(20, 0))
+    quiet_from = models.TimeField(_("no messages after"), default=dt.time(20, 0))
     quiet_until = models.TimeField(_("until"), default=dt.time(8, 0))
 
     def clean(self) -> None:
         """Refuse quiet hours that never end."""
         if self.quiet_from == self.quiet_until:
-            never = _("Choose another time: with the same one no message would ever leave.")
+            never = _(
+                "Choose a different time. With the same one no message would ever be sent."
+            )
             raise ValidationError({"quiet_until": never})
 
     def __str__(self) -> str:

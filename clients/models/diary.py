@@ -42,11 +42,11 @@ class Service(models.Model):
     finish_minutes = models.PositiveSmallIntegerField(
         _("finish, minutes"), default=0, validators=[MaxValueValidator(240)]
     )
-    is_colour = models.BooleanField(_("needs a valid patch test"), default=True)
+    is_colour = models.BooleanField(_("needs a patch test"), default=True)
     no_test_reason = models.CharField(
         _("why no patch test is needed"), max_length=200, blank=True
     )
-    is_patch_test = models.BooleanField(_("a visit for a patch test"), default=False)
+    is_patch_test = models.BooleanField(_("patch-test visit"), default=False)
     is_active = models.BooleanField(_("offered"), default=True)
 
     class Meta:

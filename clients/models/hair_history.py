@@ -24,8 +24,8 @@ class HairWork(models.TextChoices):
 class Origin(models.TextChoices):
     """Who says so."""
 
-    REPORTED = "told", _("told by the client")
-    OBSERVED = "observed", _("observed on the hair")
+    REPORTED = "told", _("reported by the client")
+    OBSERVED = "observed", _("seen on the hair")
 
 
 class HairHistoryEntry(AppendOnlyModel):
@@ -33,8 +33,8 @@ class HairHistoryEntry(AppendOnlyModel):
 
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="hair_history")
     work = models.CharField(_("what"), max_length=14, choices=HairWork.choices)
-    origin = models.CharField(_("who says so"), max_length=8, choices=Origin.choices)
-    happened_date = models.DateField(_("when, about"))
+    origin = models.CharField(_("source"), max_length=8, choices=Origin.choices)
+    happened_date = models.DateField(_("when, roughly"))
     note = models.CharField(_("note"), max_length=200, blank=True)
     withdraws = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="withdrawn_by"

@@ -35,7 +35,7 @@ class PatchTest(AppendOnlyModel):
         verbose_name=_("product line"),
     )
     site = models.CharField(_("site"), max_length=20, choices=Site.choices)
-    site_number = models.PositiveSmallIntegerField(_("number of the site"), default=1)
+    site_number = models.PositiveSmallIntegerField(_("site number"), default=1)
     batch = models.CharField(_("batch"), max_length=40)
     applied_at = models.DateTimeField(_("placed at"))
     applied_by = models.ForeignKey(

@@ -35,7 +35,7 @@ class RemovalReason(models.TextChoices):
     BLURRED = "blurred", _("blurred or badly lit")
     MISTAKE = "mistake", _("taken by mistake")
     WRONG_PERSON = "wrong_person", _("shows someone else")
-    REQUESTED = "asked", _("the client asked")
+    REQUESTED = "asked", _("at the client's request")
     WITHDRAWN = "withdrawn", _("consent withdrawn")
 
 

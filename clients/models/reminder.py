@@ -13,13 +13,13 @@ class ReminderKind(models.TextChoices):
     APPOINTMENT = "appointment", _("appointment")
     PATCH_DUE = "patch_due", _("patch test to be placed")
     READING_DUE = "reading_due", _("patch test to be read")
-    RETONE_DUE = "retone_due", _("time for the next tone")
+    RETONE_DUE = "retone_due", _("next toner due")
 
 
 class ReminderStatus(models.TextChoices):
     """Where a reminder stands; SENDING means that a sender has taken it."""
 
-    QUEUED = "queued", _("queued")
+    QUEUED = "queued", _("waiting to be sent")
     SENDING = "sending", _("being sent")
     SENT = "sent", _("sent")
     FAILED = "failed", _("failed")
@@ -31,7 +31,7 @@ class ReminderTemplate(models.Model):
 
     salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="+")
     kind = models.CharField(max_length=12, choices=ReminderKind.choices)
-    is_on = models.BooleanField(_("send these"), default=True)
+    is_on = models.BooleanField(_("send these messages"), default=True)
     hours_before = models.PositiveSmallIntegerField(_("hours before"), default=48)
     subject = models.CharField(_("subject"), max_length=120)
     body = models.TextField(_("text"), max_length=2000)

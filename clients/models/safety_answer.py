@@ -12,7 +12,7 @@ class Answer(models.TextChoices):
 
     YES = "yes", _("yes")
     NO = "no", _("no")
-    SKIPPED = "skipped", _("not said")
+    SKIPPED = "skipped", _("not answered")
 
 
 class SafetyAnswer(AppendOnlyModel):

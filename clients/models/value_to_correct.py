@@ -11,9 +11,9 @@ class ValueProblem(models.TextChoices):
     """Why a value of a list was not taken as it is written."""
 
     NOT_VALID = "not_valid", _("cannot be read")
-    HOLDS_MORE = "holds_more", _("holds more than one value: the first was taken")
-    TOO_LONG = "too_long", _("too long: the beginning was taken")
-    WHICH_CENTURY = "which_century", _("the year has two digits and may mean two centuries")
+    HOLDS_MORE = "holds_more", _("has more than one value: the first one was used")
+    TOO_LONG = "too_long", _("too long: cut off after the beginning")
+    WHICH_CENTURY = "which_century", _("the year has only two digits")
 
 
 class ValueField(models.TextChoices):

@@ -15,7 +15,7 @@ class Waiting(models.TextChoices):
 
     OPEN = "open", _("waiting")
     BOOKED = "booked", _("booked")
-    WITHDRAWN = "withdrawn", _("withdrawn")
+    WITHDRAWN = "withdrawn", _("removed")
 
 
 class WaitingEntry(models.Model):

@@ -11,20 +11,22 @@ from salon import languages
 
 CONSENT_WORDS = {
     ConsentKind.HEALTH_RECORD: gettext_lazy(
-        "I agree that the salon keeps my patch tests, allergies and answers to its safety "
-        "questions, so that colour is used safely. I may withdraw this at any time."
+        "I agree that the salon keeps my patch tests, allergies and answers to "
+        "its safety questions, so that colour is used safely. I can withdraw "
+        "this at any time."
     ),
     ConsentKind.PHOTOS: gettext_lazy(
-        "I agree that the salon takes photos of my hair and keeps them with my record. I may "
-        "withdraw this at any time."
+        "I agree that the salon takes photos of my hair and keeps them with my "
+        "record. I can withdraw this at any time."
     ),
     ConsentKind.REMINDERS: gettext_lazy(
-        "I agree that the salon reminds me of appointments and tests. I may withdraw this at "
-        "any time."
+        "I agree that the salon reminds me of appointments and tests. I can "
+        "withdraw this at any time."
     ),
     ConsentKind.CARD_MAIL: gettext_lazy(
-        "I agree that the salon sends the card of my visit to my e-mail address. E-mail can be "
-        "read by others on its way. I may withdraw this at any time."
+        "I agree that the salon sends the card of my visit to my e-mail address. "
+        "Others may be able to read e-mail on its way. I can withdraw this at "
+        "any time."
     ),
 }
 

@@ -141,7 +141,7 @@ def _decoded(content: bytes, encoding: str) -> str:
     try:
         return charset.decode(content, encoding)
     except (UnicodeDecodeError, LookupError) as error:
-        raise Unreadable(_("The letters of this file cannot be read.")) from error
+        raise Unreadable(_("The characters of this file cannot be read.")) from error
 
 
 def _rows(text: str) -> tuple[list[str], list[list[str]], str]:
@@ -151,13 +151,13 @@ def _rows(text: str) -> tuple[list[str], list[list[str]], str]:
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
         table = [row for row in reader if any(cell.strip() for cell in row)]
     except csv.Error as error:
-        raise Unreadable(_("This is no list with separators.")) from error
+        raise Unreadable(_("This is not a list with separators.")) from error
     if not table:
         raise Unreadable(_("The file is empty."))
     # A row with more cells than the header keeps them: their column can be looked at.
     width = max(*map(_last_filled, table), 1)
     if width > MOST_COLUMNS:
-        raise Unreadable(_("This is no list with separators."))
+        raise Unreadable(_("This is not a list with separators."))
     padded = [(row + [""] * width)[:width] for row in table]
     return [cell.strip()[:60] for cell in padded[0]], padded[1:], separator
 

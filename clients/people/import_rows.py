@@ -55,7 +55,9 @@ def person_of(
     Only a name is needed: any other value that cannot be read is set aside.
     """
     if broken:
-        raise RowRefused(_("Some letters of this row cannot be read. Choose other letters."))
+        raise RowRefused(
+            _("Some characters in this row cannot be read. Choose another character set.")
+        )
     row = dict.fromkeys(FIELDS, "")
     for number, name in mapping.items():
         if name in row and int(number) < len(cells):
@@ -185,7 +187,7 @@ class Known:
             fields["email"].casefold(),
         )  # fmt: skip
         if any(entry.is_same(other) for key in _keys(entry) for other in self._at(key)):
-            raise RowRefused(_("This person is on record already."))
+            raise RowRefused(_("This person is already a client."))
         self._remember(entry)
 
     def _at(self, key: str) -> list[_Entry]:

@@ -80,7 +80,7 @@ def read(file: IO[bytes], *, size: int) -> Picture:
         raise PictureRefused(str(_TOO_MANY)) from bomb
     except UnidentifiedImageError as unknown:
         raise PictureRefused(
-            _("This is no photo. Take one, or choose a JPEG, PNG or WebP picture.")
+            _("This is not a photo. Take one, or choose a JPEG, PNG or WebP picture.")
         ) from unknown
     except PictureRefused:
         raise

@@ -103,7 +103,7 @@ def _why(occasion: Occasion, failed: set[str]) -> str:
     if occasion.client.contact_by == ContactBy.NOTHING and occasion.kind not in _TESTS:
         return ""
     if occasion.kind == ReminderKind.PATCH_DUE:
-        return _("must come in for a test")
+        return _("needs a patch test")
     if occasion.client.contact_by == ContactBy.PHONE:
         return _("prefers a call")
     if occasion.key in failed:

@@ -71,7 +71,7 @@ def _appointments(ids: list[int]) -> Iterator[Entry]:
         )
     overrides = PatchOverride.objects.filter(appointment__client__in=ids)
     for row in overrides.select_related("recorded_by"):
-        title = _("colour opened in writing")
+        title = _("colour allowed by override")
         yield Entry(row.recorded_at, title, row.reason, str(row.recorded_by))
 
 
@@ -94,14 +94,14 @@ def _alerts(ids: list[int], medical: bool) -> Iterator[Entry]:
         if row.kind == AlertKind.MEDICAL and not medical:
             continue
         kind = {"kind": row.get_kind_display()}
-        title = (_("alert lifted: %(kind)s") if row.lifts_id else _("alert: %(kind)s")) % kind
+        title = (_("alert removed: %(kind)s") if row.lifts_id else _("alert: %(kind)s")) % kind
         yield Entry(row.recorded_at, title, row.text, str(row.recorded_by))
 
 
 def _consents(ids: list[int]) -> Iterator[Entry]:
     for row in Consent.objects.filter(client__in=ids).select_related("recorded_by"):
         title = _("consent given") if row.is_given else _("consent withdrawn")
-        by = str(row.recorded_by) if row.recorded_by else _("the client asked")
+        by = str(row.recorded_by) if row.recorded_by else _("at the client's request")
         yield Entry(row.recorded_at, title, row.get_kind_display(), by)
 
 
@@ -124,7 +124,7 @@ def _is_yes(row: SafetyAnswer) -> bool:
 def _hair(ids: list[int]) -> Iterator[Entry]:
     rows = HairHistoryEntry.objects.filter(client__in=ids).select_related("recorded_by")
     for row in rows:
-        title = _("hair history withdrawn") if row.withdraws_id else _("hair history")
+        title = _("hair history removed") if row.withdraws_id else _("hair history")
         detail = f"{row.get_work_display()}, {row.get_origin_display()}. {row.note}".strip()
         yield Entry(row.recorded_at, title, detail, str(row.recorded_by))
 
@@ -134,7 +134,7 @@ def _births(ids: list[int]) -> Iterator[Entry]:
     for row in rows:
         age = _("was %(age)d years old") % {"age": row.age_before}
         title = (
-            _("birth date changed, year too")
+            _("birth date changed, including the year")
             if row.is_year_changed
             else _("birth date changed")
         )
@@ -152,7 +152,7 @@ def _changes(ids: list[int]) -> Iterator[Entry]:
     for event in events.order_by("-pk")[:_MOST_CHANGES]:
         names = [n for n in event.detail.get("fields", []) if n in _CLIENT_FIELDS]
         labels = [str(_CLIENT_FIELDS[name]) for name in names]
-        yield Entry(event.at, _("client changed"), ", ".join(labels), event.actor_label)
+        yield Entry(event.at, _("client details changed"), ", ".join(labels), event.actor_label)
 
 
 def _merges(ids: list[int]) -> Iterator[Entry]:

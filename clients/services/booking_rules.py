@@ -25,7 +25,7 @@ def checked_start(
     if start < at - dt.timedelta(minutes=SLOT_MINUTES):
         raise BookingRefused(_("This time has passed. Choose a later one."))
     if start.astimezone(salon.zone).minute % SLOT_MINUTES:
-        raise BookingRefused(_("Start on a full five minutes."))
+        raise BookingRefused(_("Start on a multiple of five minutes, such as 10:05."))
     check_open(start, start + dt.timedelta(minutes=minutes), salon)
     return start
 
@@ -37,7 +37,7 @@ def check_open(start: dt.datetime, end: dt.datetime, salon: Salon) -> None:
         raise BookingRefused(_("The salon is closed on this day."))
     if start < hours.opens_at or end > hours.closes_at:
         raise BookingRefused(
-            _("The salon is open from %(opens)s to %(closes)s; this takes until %(end)s.")
+            _("The salon is open from %(opens)s to %(closes)s; this would take until %(end)s.")
             % {
                 "opens": hours.opens_at.astimezone(salon.zone).strftime("%H:%M"),
                 "closes": hours.closes_at.astimezone(salon.zone).strftime("%H:%M"),
@@ -72,8 +72,8 @@ def check_client_is_free(appointment: Appointment) -> None:
     if other is not None:
         raise ClientElsewhere(
             _(
-                "%(client)s has %(service)s with %(stylist)s at %(when)s. Choose another "
-                "time, or confirm that it is two services in one visit."
+                "%(client)s already has %(service)s with %(stylist)s at %(when)s. Choose "
+                "another time, or confirm that these are two services in one visit."
             )
             % {
                 "client": appointment.client,

@@ -73,7 +73,7 @@ def change_appointment(
     changed = {name for name, _was, _is in changes}
     if locked.status == Status.CHECKED_IN and changed & {"service", "line", "length"}:
         raise AlreadyChecked(
-            _("Undo the check-in first: the patch test was checked for what was booked.")
+            _("Undo the check-in first: the patch test was checked for this booking.")
         )
     if changed & {"service", "length"}:
         _check_day(locked, at)
@@ -110,7 +110,7 @@ def restore_appointment(
     check_open(locked.starts_at, locked.ends_at, by.salon)
     if not (locked.stylist.has_column and locked.stylist.is_active):
         raise BookingRefused(
-            _("%(stylist)s takes no clients any more. Book another stylist.")
+            _("%(stylist)s no longer takes clients. Book another stylist.")
             % {"stylist": locked.stylist}
         )
     locked.status, locked.cancel_reason = Status.BOOKED, ""
@@ -154,17 +154,17 @@ def mark_appointment(
 def _check_parts(appointment: Appointment) -> None:
     """Refuse a line without colour, colour without a line, a length that cannot be."""
     if appointment.service.is_colour and appointment.line is None:
-        raise BookingRefused(_("Choose the product line: the patch test is for one line."))
+        raise BookingRefused(_("Choose the product line. A patch test counts for one line."))
     if appointment.line is not None and not appointment.service.is_colour:
-        raise BookingRefused(_("This service uses no colour: choose no product line."))
+        raise BookingRefused(_("This service uses no colour. Do not choose a product line."))
     least = appointment.service.application_minutes + appointment.service.processing_minutes
     if appointment.own_minutes is None:
         return
     if appointment.own_minutes % SLOT_MINUTES:
-        raise BookingRefused(_("Use full five minutes for the length."))
+        raise BookingRefused(_("The length must be a multiple of five minutes."))
     if appointment.service.processing_minutes and appointment.own_minutes < least:
         raise BookingRefused(
-            _("At least %(least)d minutes: application and processing are not shortened.")
+            _("At least %(least)d minutes: application and processing cannot be shortened.")
             % {"least": least}
         )
 

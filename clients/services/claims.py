@@ -123,7 +123,7 @@ def _insert(claims: list[SlotClaim], stylist: Staff, chair: Chair | None) -> Non
         if "deadlock" not in str(error).lower():
             raise
         raise BookingRefused(
-            _("Another desk is moving a booking to or from this time. Try again.")
+            _("Someone else is moving a booking to or from this time. Try again.")
         ) from error
 
 

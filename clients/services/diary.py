@@ -67,9 +67,9 @@ def book_appointment(
     client = person.root(client)
     starts_at = checked_start(starts_at, service.minutes, by.salon, at)
     if service.is_colour and line is None:
-        raise BookingRefused(_("Choose the product line: the patch test is for one line."))
+        raise BookingRefused(_("Choose the product line. A patch test counts for one line."))
     if line is not None and not service.is_colour:
-        raise BookingRefused(_("This service uses no colour: choose no product line."))
+        raise BookingRefused(_("This service uses no colour. Do not choose a product line."))
     appointment = Appointment(
         salon=by.salon,
         client=client,
@@ -194,7 +194,7 @@ def cancel_appointment(
     check_can_work_at_desk(appointment, by=by)
     locked = locked_while_booked(appointment, expected_version)
     if did_not_come and at < locked.starts_at:
-        raise BookingRefused(_("It has not begun yet: cancel it instead."))
+        raise BookingRefused(_("The appointment has not started yet. Cancel it instead."))
     locked.status = Status.NO_SHOW if did_not_come else Status.CANCELLED
     locked.cancel_reason = reason
     locked.version += 1

@@ -65,7 +65,7 @@ def start_service(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Ap
     check_can_work_at_desk(appointment, by=by)
     zone = appointment.salon.zone
     if appointment.starts_at.astimezone(zone).date() != at.astimezone(zone).date():
-        raise CheckInRefused(_("This appointment is on another day: undo its check-in."))
+        raise CheckInRefused(_("This appointment is on another day. Undo its check-in."))
     return _advance(appointment, Status.CHECKED_IN, Status.IN_SERVICE, by=by, at=at)
 
 
@@ -105,9 +105,12 @@ def record_override(
     gate = gate_of(appointment, at=at)
     if gate is None or not gate.may_be_overridden:
         raise OverrideRefused(
-            _("This cannot be overridden: a reaction, an age or an answer forbids colour.")
+            _(
+                "Nobody can override this: a reaction, the client's age or an answer "
+                "rules out colour."
+            )
             if gate and gate.reasons
-            else _("Nothing stands in the way: no override is needed.")
+            else _("Colour is already allowed: no override is needed.")
         )
     override = PatchOverride(
         appointment=appointment, reason=reason.strip(), recorded_at=at, recorded_by=by

@@ -27,7 +27,7 @@ def add_hair_history(
     check_can_work_at_desk(client, by=by)
     today = at.astimezone(client.salon.zone).date()
     if happened_date > today:
-        raise ValidationError({"happened_date": _("This lies in the future.")})
+        raise ValidationError({"happened_date": _("This is in the future. Check the date.")})
     entry = HairHistoryEntry(
         client=client,
         work=work,

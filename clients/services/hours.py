@@ -41,7 +41,7 @@ def add_absence(
     check_can_work_at_desk(stylist, by=by)
     spans = _spans(by.salon, (first, last), (start, end), weeks)
     if not spans:
-        raise BookingRefused(_("The salon is closed then: no absence is needed."))
+        raise BookingRefused(_("The salon is closed then: no time off is needed."))
     added, clashes = [], []
     for span in spans:
         try:
@@ -76,11 +76,13 @@ def _spans(
 ) -> list[tuple[dt.datetime, dt.datetime]]:
     (first, last), (start, end) = days, clock
     if last < first or (last - first).days >= MOST_DAYS_AWAY:
-        raise BookingRefused(_("Give a first and a last day, 60 days at most."))
+        raise BookingRefused(_("Choose a first and a last day, at most 60 days apart."))
     if not 1 <= weeks <= MOST_WEEKS:
         raise BookingRefused(_("Repeat it for 1 to 26 weeks."))
     if (start is None) != (end is None) or (start and end and start >= end):
-        raise BookingRefused(_("Give a start and a later end, or neither for whole days."))
+        raise BookingRefused(
+            _("Enter a start and a later end, or leave both empty for whole days.")
+        )
     spans = []
     for week in range(weeks):
         shift = dt.timedelta(weeks=week)

@@ -38,7 +38,7 @@ def correct_values(
     found = {row.pk: row for row in rows.select_for_update()}
     if len(found) != len(wanted):
         raise ValueAlreadyChanged(
-            _("Someone else has dealt with one of these. Nothing was saved.")
+            _("Someone else has already dealt with one of these. Nothing was saved.")
         )
     for client, (version, fields) in _by_client(found, corrected, versions).items():
         change_client(client=client, expected_version=version, by=by, at=at, **fields)

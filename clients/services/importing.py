@@ -85,7 +85,7 @@ def start_import(
     """Begin to take the rows in, with the columns and the order of dates as chosen."""
     check_can_import_lists(loaded, by=by)
     if "name" not in mapping.values():
-        raise ImportRefused(_("Choose the column that holds the name."))
+        raise ImportRefused(_("Choose the column with the name."))
     order = date_order or import_rows.date_order_of(loaded.rows, mapping)
     if order == import_dates.UNCLEAR:
         raise DateOrderUnclear(_("Choose whether the day or the month comes first."))
@@ -103,7 +103,7 @@ def take_in_piece(*, taking: ClientImport, by: Staff, at: dt.datetime) -> Client
     check_can_import_lists(taking, by=by)
     found = ClientImport.objects.select_for_update().get(pk=taking.pk)
     if found.status != ImportStatus.TAKING:
-        raise ImportRefused(_("This import is not being taken in."))
+        raise ImportRefused(_("This import is not running."))
     start = found.position
     piece = found.rows[start : start + PIECE]
     sorted_rows = import_rows.sort_out(
@@ -201,7 +201,7 @@ def _step(found: ClientImport, expected: str, to: str, **fields: object) -> None
         status=to, **fields
     )
     if not taken:
-        raise ImportRefused(_("Someone else has dealt with this import meanwhile."))
+        raise ImportRefused(_("Someone else has worked on this import since you opened it."))
     found.refresh_from_db()
 
 

@@ -51,10 +51,10 @@ def change_service(*, service: Service, by: Staff, at: dt.datetime, **fields: An
     if moved and booked:
         raise OfferRefused(
             ngettext(
-                "%(n)d appointment is booked with these times and this kind. "
-                "Add another service, and take this one out of use.",
-                "%(n)d appointments are booked with these times and this kind. "
-                "Add another service, and take this one out of use.",
+                "%(n)d appointment is booked with these times and this kind. Add a new "
+                "service and take this one out of use.",
+                "%(n)d appointments are booked with these times and this kind. Add a new "
+                "service and take this one out of use.",
                 booked,
             )
             % {"n": booked}
@@ -96,5 +96,8 @@ def _check_no_test_reason(service: Service) -> None:
     develops = service.processing_minutes and not service.is_patch_test
     if develops and not service.is_colour and not service.no_test_reason.strip():
         raise OfferRefused(
-            _("It has processing time, as colour has: say why no patch test is needed.")
+            _(
+                "This service has processing time, as colour does. Say why it needs no "
+                "patch test."
+            )
         )

@@ -52,14 +52,16 @@ def place_patch_test(
     check_can_work_at_desk(client, line, by=by)
     client = person.root(client)
     if applied_at > at:
-        raise ValidationError({"applied_at": _("This lies in the future. Place it first.")})
+        raise ValidationError(
+            {"applied_at": _("This is in the future. Place the test first, then record it.")}
+        )
     is_late = at - applied_at > FREE_ENTRY
     if is_late:
         check_vouched(by=by, witness=witness, reason=late_reason)
     state = patch_state(client=client, line=line, at=at)
     if state.code is Code.REACTED and not is_owner(line, by=by):
         raise PlacingRefused(
-            _("The client reacted to this line: only the owner may have it tested again.")
+            _("The client reacted to this line. Only the owner can have it tested again.")
         )
     test = PatchTest(
         client=client,
@@ -103,15 +105,15 @@ def record_patch_test_reading(
     seen_at = read_at or at
     due_at = policy_in_force(salon=test.client.salon).readable_at(test.applied_at)
     if seen_at <= test.applied_at:
-        raise ReadingRefused(_("A reading cannot come before the test was placed."))
+        raise ReadingRefused(_("The test cannot be read before it was placed."))
     if seen_at > at:
-        raise ReadingRefused(_("This lies in the future. Read the test first."))
+        raise ReadingRefused(_("This is in the future. Read the test first."))
     if outcome == ReadingOutcome.NO_REACTION:
         _check_may_clear(test, seen_at, by=by, at=at)
     if outcome == ReadingOutcome.NO_REACTION and seen_at < due_at:
         when = date_format(timezone.localtime(due_at), "DATETIME_FORMAT")
         raise ReadingRefused(
-            _("Too early to be clear: this test can be read from %(when)s.") % {"when": when}
+            _("Too early to be clear: read this test from %(when)s.") % {"when": when}
         )
     reading = PatchTestReading(
         test=test,
@@ -136,8 +138,8 @@ def _check_may_clear(
 ) -> None:
     """Refuse a clear reading that was not seen just now, or by who entered the test late."""
     if at - seen_at > FREE_ENTRY:
-        raise ReadingRefused(_("Save a clear reading when you look at the skin, not later."))
+        raise ReadingRefused(_("Save a clear reading while you look at the skin, not later."))
     if test.is_entered_late and by == test.applied_by and at < test.recorded_at + SITTING:
         raise ReadingRefused(
-            _("You entered this test later than it was placed: a colleague reads it.")
+            _("You entered this test after it was placed, so a colleague has to read it.")
         )

@@ -25,7 +25,9 @@ def book_with_test(
     check_can_work_at_desk(client, place[1], read[1], *records_in(booking), by=by)
     service = Service.objects.filter(salon=by.salon, is_patch_test=True, is_active=True).first()
     if service is None:
-        raise BookingRefused(_("No service is a visit for a patch test. Add one first."))
+        raise BookingRefused(
+            _("You have no patch-test visit among your services. Add one first.")
+        )
     policy = policy_in_force(salon=by.salon)
     length = dt.timedelta(minutes=service.minutes)
     placed, seen, colour = place[0] + length, read[0], booking["starts_at"]

@@ -81,7 +81,7 @@ def delete_withdrawn_photos(*, client: Client, by: Staff, at: dt.datetime) -> in
     """Delete everything of a client who has withdrawn the consent."""
     require_owner(client, by=by)
     if _may_be_photographed(client):
-        raise PhotoRefused(_("The consent stands: there is nothing to delete."))
+        raise PhotoRefused(_("The client still agrees to photos: there is nothing to delete."))
     photos = stored_photos(client=client)
     _remove_all(photos, by, at)
     return len(photos)
@@ -106,13 +106,13 @@ def _remove(photo: Photo, reason: str, by: Staff, at: dt.datetime) -> PhotoRemov
 
 def _check_may(appointment: Appointment) -> None:
     if appointment.status not in SEATED:
-        raise PhotoRefused(_("Photos are taken while the client is here: check in first."))
+        raise PhotoRefused(_("Photos are taken while the client is here. Check in first."))
     if not _may_be_photographed(appointment.client):
         raise PhotoRefused(_("The client has not agreed to photos."))
     taken = Photo.objects.filter(appointment=appointment, removal__isnull=True).count()
     if taken >= MOST:
         raise PhotoRefused(
-            _("There are %(n)d photos of this appointment: remove one first.") % {"n": MOST}
+            _("This appointment already has %(n)d photos. Remove one first.") % {"n": MOST}
         )
 
 

@@ -64,7 +64,10 @@ def change_client(
     )
     if not taken:
         raise StaleClient(
-            _("Someone else changed this client meanwhile. Compare, then save again.")
+            _(
+                "Someone else changed this client since you opened the page. Compare, "
+                "then save again."
+            )
         )
     client.refresh_from_db()
     changed = sorted(n for n, value in fields.items() if getattr(client, n) != value)
@@ -98,15 +101,18 @@ def change_client(
 def _check_owner_gives_reason(by: Staff, reason: str) -> None:
     if not is_owner(by=by):
         raise BirthDateStays(
-            _("This birth date opens colour to a younger client: only the owner changes it.")
+            _(
+                "With this birth date a younger client could be coloured. Only the owner "
+                "can change it."
+            )
         )
     if not reason.strip():
-        raise BirthDateStays(_("Say why the birth date changes."))
+        raise BirthDateStays(_("Say why you change the birth date."))
 
 
 def _check_birth(client: Client, at: dt.datetime) -> None:
     if client.birth_date and client.birth_date > at.astimezone(client.salon.zone).date():
-        raise ValidationError({"birth_date": _("This lies in the future.")})
+        raise ValidationError({"birth_date": _("This is in the future. Check the date.")})
 
 
 @transaction.atomic
@@ -146,7 +152,7 @@ def lift_alert(
     """
     check_can_work_at_desk(alert.client, by=by)
     if alert.line_id and not is_mistake:
-        raise AlertStays(_("A reaction to colour stays on record: nobody can remove it."))
+        raise AlertStays(_("A reaction to colour stays on record. Nobody can remove it."))
     lifting = ClientAlert(
         client=alert.client,
         kind=alert.kind,

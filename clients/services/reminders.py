@@ -97,7 +97,7 @@ def why_not(client: Client, kind: str, channel: Channel) -> str:
     in the reader's.
     """
     if client.contact_by == ContactBy.NOTHING:
-        return gettext_noop("wishes no messages")
+        return gettext_noop("wants no messages")
     last = (
         Consent.objects.filter(client__in=person.ids_of(client), kind=ConsentKind.REMINDERS)
         .order_by("recorded_at", "pk")
@@ -168,11 +168,11 @@ def settle_reminder(
     fields = (
         {"status": ReminderStatus.QUEUED, "taken_at": None, "why": ""}
         if send_again
-        else {"status": ReminderStatus.DROPPED, "why": gettext_noop("left by the desk")}
+        else {"status": ReminderStatus.DROPPED, "why": gettext_noop("cancelled by the desk")}
     )
     settled = Reminder.objects.filter(pk=reminder.pk, status__in=open_ones).update(**fields)
     if not settled:
-        raise NotWaitingToBeSent(_("This reminder has been dealt with meanwhile."))
+        raise NotWaitingToBeSent(_("This reminder has already been dealt with."))
     audit.record_event("reminder settled", target=reminder, by=by, at=at, again=send_again)
     reminder.refresh_from_db()
     return reminder

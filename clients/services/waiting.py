@@ -43,7 +43,7 @@ def close_waiting(
         status=status, appointment=appointment
     )
     if not taken:
-        raise NotWaiting(_("This wish is no longer on the waiting list."))
+        raise NotWaiting(_("This request is no longer on the waiting list."))
     entry.refresh_from_db()
     audit.record_event(f"waiting {status}", target=entry, by=by, at=at)
     return entry

@@ -126,8 +126,8 @@ def _merge_reasons(client: Client, appointment: Appointment | None) -> list[Reas
     if not stayed and not any(appointment.pk in merge.moved_appointments for merge in merges):
         return []
     text = _(
-        "This appointment came from another entry. Let the owner or a second person confirm "
-        "that both are the same person."
+        "This appointment came from another entry. Ask the owner or a second "
+        "person to confirm that both are the same person."
     )
     return [Reason("same_body", text, False)]
 
@@ -136,11 +136,9 @@ def _age_reasons(client: Client, policy: Policy, at: dt.datetime) -> list[Reason
     whole = person.root(client)
     age = whole.age_on(at.astimezone(client.salon.zone).date())
     if age is None:
-        return [
-            Reason("age_unknown", _("No birth date is on record. Ask for it first."), False)
-        ]
+        return [Reason("age_unknown", _("No birth date on record. Ask for it first."), False)]
     if age < policy.minimum_age:
-        text = _("No colour under %(age)d years.") % {"age": policy.minimum_age}
+        text = _("No colour under %(age)d.") % {"age": policy.minimum_age}
         return [Reason("under_age", text, False)]
     return []
 

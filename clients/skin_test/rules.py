@@ -66,12 +66,12 @@ class PatchState:
         """The state in a word or two."""
         return {
             Code.NONE: _("No patch test"),
-            Code.WAITING: _("Test waiting"),
+            Code.WAITING: _("Test running"),
             Code.READY: _("Ready to read"),
             Code.CLEAR: _("Test clear"),
             Code.EXPIRED: _("Test expired"),
             Code.REACTED: _("Reacted: no colour"),
-            Code.VOID: _("Test void"),
+            Code.VOID: _("Test no longer counts"),
         }[self.code]
 
     @property
@@ -83,13 +83,14 @@ class PatchState:
             "void": self._void_reason,
         }
         return {
-            Code.NONE: _("No patch test is on record for this line. Place one."),
+            Code.NONE: _("No patch test on record for this line. Place one."),
             Code.WAITING: _("The patch test can be read from %(readable)s."),
-            Code.READY: _("The patch test is due: look at the site and record the reading."),
-            Code.CLEAR: _("The patch test is clear until %(until)s."),
+            Code.READY: _("The patch test is due: look at the site and record what you see."),
+            Code.CLEAR: _("The patch test is clear and valid until %(until)s."),
             Code.EXPIRED: _("The patch test ran out on %(until)s. Place a new one."),
             Code.REACTED: _(
-                "There was a reaction to this line. No colour; refer to a doctor or pharmacist."
+                "The client reacted to this line. No colour; send them to a doctor or "
+                "pharmacist."
             ),
             Code.VOID: "%(void)s",
         }[self.code] % when
@@ -97,7 +98,7 @@ class PatchState:
     @property
     def _void_reason(self) -> str:
         if not (self.why and self.since):
-            return _("Something changed since the patch test. Place a new one.")
+            return _("Something has changed since the patch test. Place a new one.")
         day = date_format(timezone.localtime(self.since), "j F")
         return _(
             "%(why)s, %(day)s: the earlier patch test no longer counts. Place a new one."
@@ -111,7 +112,7 @@ class PatchState:
         """What else should be seen, beside the reason."""
         sentences = [self.test.late_note] if self.test else []
         if self.unread:
-            sentences.append(_("A newer test has not been read yet: look at its site too."))
+            sentences.append(_("A newer test has not been read yet. Look at its site too."))
         return " ".join(sentence for sentence in sentences if sentence)
 
 

@@ -43,39 +43,39 @@ class Question:
 QUESTIONS: tuple[Question, ...] = (
     Question(
         "scalp",
-        _("Is there a rash, a wound, or a sensitive, irritated or damaged scalp today?"),
+        _("Does the scalp have a rash or a wound today, or is it sore, irritated or damaged?"),
         Effect.FORBIDS,
         _("Do not colour. Wait until the skin has healed; suggest a doctor or pharmacist."),
     ),
     Question(
         "infection",
-        _("Anything catching on scalp or hair, such as head lice or ringworm?"),
+        _("Anything contagious on the scalp or hair, such as head lice or ringworm?"),
         Effect.FORBIDS,
-        _("Do not go on. Suggest a pharmacist or doctor, and clean every tool that was used."),
+        _("Stop here. Suggest a pharmacist or doctor, and clean every tool you used."),
     ),
     Question(
         "reaction_ever",
-        _("Ever a reaction to hair colour: itching, rash, swelling, trouble breathing?"),
+        _("Ever had a reaction to hair colour: itching, rash, swelling, trouble breathing?"),
         Effect.FORBIDS,
         _("Do not colour. Suggest that a doctor tests for an allergy to hair dye first."),
     ),
     Question(
         "reaction_since",
-        _("Any reaction to hair colour, here or elsewhere, since the last visit?"),
+        _("Any reaction to hair colour, here or elsewhere, since your last visit?"),
         Effect.VOIDS,
         _("The earlier patch test no longer counts. Place a new one, after medical advice."),
         short=_("reaction to hair colour"),
     ),
     Question(
         "black_henna",
-        _("A temporary black-henna tattoo since the last patch test?"),
+        _("Had a temporary black-henna tattoo since the last patch test?"),
         Effect.VOIDS,
         _("Black henna can sensitise to hair dye. The earlier patch test no longer counts."),
         short=_("black-henna tattoo"),
     ),
     Question(
         "black_henna_reaction",
-        _("Ever a reaction to a temporary black-henna tattoo?"),
+        _("Ever reacted to a temporary black-henna tattoo?"),
         Effect.FORBIDS,
         _("Do not colour. Suggest that a doctor tests for an allergy to hair dye first."),
     ),
@@ -90,41 +90,49 @@ QUESTIONS: tuple[Question, ...] = (
         "skin",
         _("A skin condition on the scalp, face or neck, such as eczema or psoriasis?"),
         Effect.ADVISES,
-        _("Look at the skin. Where it is broken or sore, do not colour; suggest a doctor."),
+        _("Look at the skin. Do not colour where it is broken or sore; suggest a doctor."),
     ),
     Question(
         "asthma",
         _("Asthma, or trouble breathing near lightening powder or henna?"),
         Effect.ADVISES,
-        _("Lightening powder and henna can bring on asthma. Use dust-free powder, fresh air."),
+        _(
+            "Lightening powder and henna can trigger asthma. Use dust-free powder "
+            "and fresh air."
+        ),
     ),
     Question(
         "medication",
         _("New medicine, or treatment that affects skin or hair?"),
         Effect.ADVISES,
-        _("Results may differ. Ask a doctor or pharmacist where in doubt; do a strand test."),
+        _("Results may differ. If in doubt ask a doctor or pharmacist, and do a strand test."),
     ),
     Question(
         "breakage",
-        _("Hair breaking off, or much hair lost lately?"),
+        _("Is the hair breaking, or has a lot of it fallen out lately?"),
         Effect.ADVISES,
-        _("Do an elasticity test first. Weak hair is not coloured; suggest a doctor for loss."),
+        _(
+            "Do an elasticity test first. Do not colour weak hair; suggest a doctor "
+            "for hair loss."
+        ),
     ),
     Question(
         "metallic",
         _("Henna, metallic dyes or colour restorers on the hair in the last two years?"),
         Effect.ADVISES,
         _(
-            "Do an incompatibility test first: a cut strand in 20 parts 6 % peroxide to 1 part "
-            "ammonium hydroxide, up to 30 minutes. Fizz, heat or a colour change: "
-            "do not colour."
+            "Do an incompatibility test first: put a cut strand in 20 parts of 6 % "
+            "peroxide to 1 part of ammonium hydroxide for up to 30 minutes. If it "
+            "fizzes, heats up or changes colour, do not colour."
         ),
     ),
     Question(
         "pregnancy",
-        pgettext_lazy("safety question", "Pregnant or breast-feeding? You need not say."),
+        pgettext_lazy(
+            "safety question", "Pregnant or breast-feeding? You do not have to answer."
+        ),
         Effect.ADVISES,
-        _("No reason to refuse. Many prefer to keep colour off the scalp; offer it."),
+        _("No reason to refuse. Many prefer to keep colour off the scalp; offer that."),
         may_be_skipped=True,
     ),
 )

@@ -82,7 +82,7 @@ def patch_states(
             if other != line.pk
         }
         if line.composition_changed_at and line.composition_changed_at <= at:
-            causes[line.composition_changed_at] = _("changed composition of the line")
+            causes[line.composition_changed_at] = _("new composition of the line")
         known = Known(
             tests=[
                 (t, readings[t.pk])

@@ -128,7 +128,7 @@ def call(request: SalonRequest, pk: int) -> HttpResponse:
             **form.cleaned_data,
         )
     else:
-        messages.error(request, _("Choose what came of the call."))
+        messages.error(request, _("Choose the result of the call."))
     return redirect(back_to(request) or reverse("clients:appointment", args=[pk]))
 
 

@@ -92,7 +92,7 @@ def _book(request: SalonRequest, client: Client, chosen: dict[str, Any]) -> Appo
     common = {"client": client, "by": request.user, "at": timezone.now(), **chosen}
     if with_test and place and read:
         booked = [services.book_with_test(place=place, read=read, **common)]
-        messages.success(request, _("Booked, with both visits for the patch test."))
+        messages.success(request, _("Booked, with both patch-test visits."))
     elif with_test:
         raise services.BookingRefused(_("Choose the times for the patch test again."))
     elif every:

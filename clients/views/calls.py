@@ -29,13 +29,13 @@ def record(request: SalonRequest) -> HttpResponse:
     now = timezone.now()
     form = KeyedCallForm(request.POST)
     if not form.is_valid():
-        messages.error(request, _("Choose what came of the call."))
+        messages.error(request, _("Choose the result of the call."))
         return redirect("clients:calls")
     key, outcome = form.cleaned_data["key"], form.cleaned_data["outcome"]
     lines = selectors.call_list(salon=request.salon, at=now)
     line = next((candidate for candidate in lines if candidate.occasion.key == key), None)
     if line is None:
-        raise Http404(_("This page does not exist, or belongs to another salon."))
+        raise Http404(_("This page does not exist, or it belongs to another salon."))
     services.record_call(
         client=line.client,
         appointment=line.appointment,

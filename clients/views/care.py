@@ -57,7 +57,7 @@ def consent(request: SalonRequest, pk: int) -> HttpResponse:
         at=timezone.now(),
         **form.cleaned_data,
     )
-    messages.success(request, _("The consent is on record."))
+    messages.success(request, _("Consent saved."))
     return redirect("clients:care", pk)
 
 

@@ -83,5 +83,5 @@ def mark(request: SalonRequest, pk: int) -> HttpResponse:
         except services.BookingRefused as refusal:
             messages.error(request, str(refusal))
     else:
-        messages.error(request, _("This mark is not known."))
+        messages.error(request, _("This mark does not exist."))
     return redirect("clients:appointment", pk)

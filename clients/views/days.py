@@ -21,7 +21,7 @@ def day_or_404(request: SalonRequest, text: str | None) -> dt.date:
         return selectors.today(salon=request.salon, at=timezone.now())
     day = day_or_none(text)
     if day is None:
-        raise Http404(_("This is no day."))
+        raise Http404(_("This is not a valid day."))
     return day
 
 

@@ -67,7 +67,9 @@ def _step(request: SalonRequest, pk: int, service: Callable[..., Appointment]) -
     appointment = access.appointment_or_404(request, pk)
     try:
         if appointment.line_id is not None:
-            raise services.CheckInRefused(_("Colour is begun and ended by its visit."))
+            raise services.CheckInRefused(
+                _("Colour starts and ends with its visit. Open the visit.")
+            )
         service(appointment=appointment, by=request.user, at=timezone.now())
     except services.CheckInRefused as refusal:
         context = {**appointment_context(request, appointment), "refusal": str(refusal)}
@@ -87,7 +89,7 @@ def undo_check_in(request: SalonRequest, pk: int) -> HttpResponse:
             services.undo_check_in(
                 appointment=appointment, by=request.user, at=timezone.now(), **form.cleaned_data
             )
-            messages.success(request, _("The check-in is taken back."))
+            messages.success(request, _("Check-in undone."))
             return redirect("clients:appointment", pk)
         except services.CheckInRefused as refusal:
             form.add_error(None, str(refusal))
@@ -107,7 +109,7 @@ def override(request: SalonRequest, pk: int) -> HttpResponse:
             services.record_override(
                 appointment=appointment, by=request.user, at=timezone.now(), **form.cleaned_data
             )
-            messages.success(request, _("The override is on record."))
+            messages.success(request, _("Override saved."))
             return redirect("clients:appointment", pk)
         except services.OverrideRefused as refusal:
             form.add_error(None, str(refusal))

@@ -64,7 +64,7 @@ def remove_absence(request: SalonRequest, pk: int) -> HttpResponse:
     """Give the time back."""
     absence = access.absence_or_404(request, pk)
     services.remove_absence(absence=absence, by=request.user, at=timezone.now())
-    messages.success(request, _("The time can be booked again."))
+    messages.success(request, _("This time can be booked again."))
     return redirect("clients:hours")
 
 
@@ -75,7 +75,7 @@ def set_hours(request: SalonRequest) -> HttpResponse:
     form = HoursForm(request.POST)
     if form.is_valid():
         services.set_hours(by=request.user, at=timezone.now(), **form.cleaned_data)
-        messages.success(request, _("Saved. What is booked already stays."))
+        messages.success(request, _("Saved. Existing bookings stay."))
         return redirect("clients:hours")
     context = _context(request, hours_form=form)
     return render(request, "clients/hours.html", context, status=422)

@@ -65,5 +65,5 @@ def alike(request: SalonRequest) -> HttpResponse:
 
 
 def _settled(count: int) -> str:
-    sentence = ngettext("%(n)d value is settled.", "%(n)d values are settled.", count)
+    sentence = ngettext("%(n)d value corrected.", "%(n)d values corrected.", count)
     return sentence % {"n": count}

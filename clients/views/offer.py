@@ -71,7 +71,7 @@ def change_service(request: SalonRequest, pk: int) -> HttpResponse:
                 at=timezone.now(),
                 **form.cleaned_data,
             )
-            messages.success(request, _("Saved. What is booked already stays."))
+            messages.success(request, _("Saved. Existing bookings stay."))
             return redirect("clients:offer")
         except (services.OfferRefused, ValidationError) as refusal:
             form.add_error(None, getattr(refusal, "messages", None) or str(refusal))
@@ -104,7 +104,7 @@ def change_chair(request: SalonRequest, pk: int) -> HttpResponse:
             at=timezone.now(),
             **form.cleaned_data,
         )
-        messages.success(request, _("Saved. What is booked already stays."))
+        messages.success(request, _("Saved. Existing bookings stay."))
         return redirect("clients:offer")
     return _page(request, form, _("Change a chair"))
 
@@ -117,7 +117,7 @@ def set_week(request: SalonRequest) -> HttpResponse:
     form = WeekForm(request.POST or None, week=week)
     if request.method == "POST" and form.is_valid():
         services.set_week(week=form.hours(), by=request.user, at=timezone.now())
-        messages.success(request, _("Saved. What is booked already stays."))
+        messages.success(request, _("Saved. Existing bookings stay."))
         return redirect("clients:hours")
     status = 422 if form.errors else 200
     return render(request, "clients/week_hours.html", {"form": form}, status=status)

@@ -38,7 +38,7 @@ def place(request: SalonRequest, pk: int) -> HttpResponse:
             test = services.place_patch_test(
                 client=client, by=request.user, at=now, witness=request.witness, **form.record()
             )
-            messages.success(request, _("The patch test is on record."))
+            messages.success(request, _("Patch test saved."))
             return redirect("clients:patch_slip", test.pk)
         except (services.NeedsSecondPerson, services.PlacingRefused) as refusal:
             form.add_error(None, str(refusal))
@@ -66,7 +66,7 @@ def read(request: SalonRequest, pk: int) -> HttpResponse:
             services.record_patch_test_reading(
                 test=test, by=request.user, at=now, **form.cleaned_data
             )
-            messages.success(request, _("The reading is on record."))
+            messages.success(request, _("Reading saved."))
             return redirect("clients:detail", test.client_id)
         except services.ReadingRefused as refusal:
             form.add_error(None, str(refusal))

@@ -87,7 +87,9 @@ def confirm_merge(request: SalonRequest, pk: int) -> HttpResponse:
             services.confirm_same_body(
                 merge=found, by=request.user, at=timezone.now(), witness=request.witness
             )
-            messages.success(request, _("Confirmed: the patch tests of both now count."))
+            messages.success(
+                request, _("Confirmed. The patch tests of both entries now count.")
+            )
             return redirect("clients:duplicates")
         except (services.MergeRefused, services.NeedsSecondPerson) as refusal:
             form.add_error(None, str(refusal))
@@ -104,11 +106,11 @@ def undo_merge(request: SalonRequest, pk: int) -> HttpResponse:
         found = services.undo_merge(
             merge=access.merge_or_404(request, pk), by=request.user, at=timezone.now()
         )
-        messages.success(request, _("They are two again."))
+        messages.success(request, _("Merge undone: these are two clients again."))
         for name in services.undone_check_ins(merge=found):
             messages.warning(
                 request,
-                _("The check-in of %(name)s relied on this merge and is undone.")
+                _("The check-in of %(name)s relied on this merge and has been undone.")
                 % {"name": name},
             )
     except services.MergeRefused as refusal:

@@ -229,8 +229,7 @@ def delete_withdrawn(request: SalonRequest, pk: int) -> HttpResponse:
         )
         messages.success(
             request,
-            ngettext("%(n)d photo is deleted.", "%(n)d photos are deleted.", count)
-            % {"n": count},
+            ngettext("%(n)d photo deleted.", "%(n)d photos deleted.", count) % {"n": count},
         )
     except services.PhotoRefused as refusal:
         messages.error(request, str(refusal))

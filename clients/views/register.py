@@ -45,7 +45,7 @@ def new(request: SalonRequest) -> HttpResponse:
         if not twins or form.cleaned_data["is_someone_else"]:
             client = services.register_client(by=request.user, at=now, **fields)
             forget(request)
-            messages.success(request, _("%(name)s is registered.") % {"name": client.name})
+            messages.success(request, _("%(name)s is added.") % {"name": client.name})
             if book:
                 return redirect(f"{reverse('clients:book')}?{book}&client={client.pk}")
             return redirect("clients:detail", client.pk)

@@ -63,7 +63,7 @@ def settle(request: SalonRequest, pk: int) -> HttpResponse:
 def template(request: SalonRequest, kind: str) -> HttpResponse:
     """Change the words of one kind of reminder."""
     if kind not in ReminderKind.values:
-        raise Http404(_("This page does not exist, or belongs to another salon."))
+        raise Http404(_("This page does not exist, or it belongs to another salon."))
     form = TemplateForm(
         request.POST if request.method == "POST" else None,
         instance=reminder_texts.template_of(request.salon, kind),

@@ -25,7 +25,7 @@ def safety(request: SalonRequest, pk: int) -> HttpResponse:
         services.answer_safety_questions(
             client=client, answers=form.answers(), by=request.user, at=timezone.now()
         )
-        messages.success(request, _("The answers are on record."))
+        messages.success(request, _("Answers saved."))
         return redirect("clients:detail", client.pk)
     answers = selectors.safety_answers_in_force(client=client)
     context = {

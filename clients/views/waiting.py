@@ -55,7 +55,7 @@ def withdraw_waiting(request: SalonRequest, pk: int) -> HttpResponse:
     entry = access.waiting_or_404(request, pk)
     try:
         services.close_waiting(entry=entry, by=request.user, at=timezone.now())
-        messages.success(request, _("Taken off the waiting list."))
+        messages.success(request, _("Removed from the waiting list."))
     except services.NotWaiting as refusal:
         messages.error(request, str(refusal))
     return redirect("clients:waiting")

@@ -31,9 +31,9 @@ def strays(*, signed: Mapping[str, Any], mix: Mapping[str, Any]) -> str:
         return ""
     return tied(
         _(
-            "This mix would leave %(warmth)s %% of the warmth and look %(deeper)s levels "
-            "deeper; signed for were %(signed_warmth)s %% and %(signed_deeper)s. Change "
-            "the mix, or let the client choose and sign again."
+            "This mix would leave %(warmth)s %% of the warmth and look %(deeper)s "
+            "levels deeper. Promised were %(signed_warmth)s %% and %(signed_deeper)s "
+            "levels. Change the mix, or ask the client to choose and sign again."
         )
         % values
     )

@@ -207,7 +207,7 @@ def predict(
     """Return what parts of shades (by id) give on a group of zones."""
     names = {shade.pk: shade.name for shade in shades_in_stock(line=visit.line)}
     if not parts or not set(parts) <= set(names):
-        raise NothingToMix(_("This line has no such shade any more. Choose again."))
+        raise NothingToMix(_("This line no longer has that shade. Choose again."))
     zone = inputs(visit, readings, at=at)[zones.split(key)[-1]]
     return _predict(
         visit, zone, {names[pk]: float(part) for pk, part in parts.items()}, minutes

@@ -74,9 +74,12 @@ def built_in(values: Mapping[str, str]) -> str:
             "low": values["deeper_low"],
             "high": values["deeper_high"],
         },
-        _("Dry, level %(lifted)s becomes about level %(level)s.")
+        _(
+            "Dry, hair lifted to level %(lifted)s will look about as dark as a "
+            "natural level %(level)s."
+        )
         % {"lifted": values["lifted"], "level": values["level"]},
-        _("Damp, at the basin, it reads about %(damp)s levels deeper still.")
+        _("Damp, at the basin, it looks about another %(damp)s levels deeper.")
         % {"damp": values["damp"]},
     ]
     return " ".join(sentences)
@@ -97,12 +100,12 @@ def lean(predicted: Mapping[str, Any]) -> str:
         return (
             _("It may lean slightly towards green.")
             if cast <= CAST_SEEN
-            else _("It leans towards green.")
+            else _("It will lean towards green.")
         )
     return (
         _("It may lean slightly towards violet.")
         if -cast <= CAST_SEEN
-        else _("It leans towards violet.")
+        else _("It will lean towards violet.")
     )
 
 
@@ -118,7 +121,7 @@ def apart(levels: Mapping[str, float]) -> str:
         % {"zones": zones.words(key), "level": one_decimal(level)}
         for key, level in levels.items()
     )
-    return _("The parts will not be equally light: %(levels)s.") % {"levels": named}
+    return _("The parts of the hair will not be equally light: %(levels)s.") % {"levels": named}
 
 
 def _warmth(warmth: Mapping[str, float]) -> str:
@@ -129,18 +132,18 @@ def _warmth(warmth: Mapping[str, float]) -> str:
     }
     if warmth["value"] < -10:
         text = _(
-            "No warmth stays, and the hair goes past neutral towards ash "
-            "(%(low)s to %(high)s %% of the warmth it shows now)."
+            "No warmth is left, and the hair looks slightly ash (between %(low)s and "
+            "%(high)s %% of the warmth it shows now)."
         )
     elif warmth["value"] <= 10:
         text = _(
-            "Hardly any of the warmth it shows now stays (%(warmth)s %%, "
-            "between %(low)s and %(high)s %%)."
+            "Hardly any of the warmth you see now is left (%(warmth)s %%, between "
+            "%(low)s and %(high)s %%)."
         )
     else:
         text = _(
-            "About %(warmth)s %% of the warmth it shows now stays "
-            "(between %(low)s and %(high)s %%)."
+            "About %(warmth)s %% of the warmth you see now is left (between %(low)s "
+            "and %(high)s %%)."
         )
     return tied(text % values)
 
@@ -149,17 +152,18 @@ def understandings() -> list[str]:
     """Return what the client agrees to have understood, beside the numbers."""
     return [
         _(
-            "Toner takes warmth out by laying on the opposite colour. That takes light out "
-            "too: cooler always looks deeper; no toner can be cooler and as light as before."
+            "Toner takes warmth out by adding the opposite colour. That also takes "
+            "light away: cooler hair always looks deeper. No toner can make hair "
+            "cooler and keep it as light as before."
         ),
         _(
-            "These are predictions with a range. Screens differ; a strand test on my own hair "
-            "decides."
+            "These are predictions, so they come with a range. Screens differ; a "
+            "strand test on my own hair decides."
         ),
-        _("Toner fades with washing, and warmth comes back with it."),
+        _("Toner fades with washing, and the warmth comes back."),
         _(
-            "My answers to today's safety questions are true. A clear skin test lowers the "
-            "risk of a reaction and does not rule it out; I will say at once if anything "
-            "burns or itches."
+            "My answers to today's safety questions are true. A clear skin test "
+            "makes a reaction less likely but does not rule one out. I will say at "
+            "once if anything burns or itches."
         ),
     ]

@@ -27,7 +27,7 @@ def cleaned(text: str, *, is_turned: bool = False) -> str:
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
         raise SignatureEmpty(_("The signature could not be read. Sign again.")) from None
     if sum(len(line) for line in lines) < FEWEST_POINTS:
-        raise SignatureEmpty(_("Nothing is drawn yet. Sign with a finger or type the name."))
+        raise SignatureEmpty(_("Nothing is drawn yet. Sign with a finger, or type the name."))
     if is_turned:
         right = max(x for line in lines for x, _ in line)
         bottom = max(y for line in lines for _, y in line)

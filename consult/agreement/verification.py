@@ -86,8 +86,12 @@ def _order_fault(link: SignOff, place: int, oldest_key: int) -> str:
     if link.version == 1:
         return _("it is not signed, and the one before it is") if oldest_key >= 0 else ""
     if place < 0:
-        return _("it is signed by an unknown key")
-    return _("it is signed by a key that was replaced before") if place < oldest_key else ""
+        return _("it is signed with an unknown key")
+    return (
+        _("it is signed with a key that had already been replaced")
+        if place < oldest_key
+        else ""
+    )
 
 
 def _link_fault(link: SignOff, key: PublicKey) -> str:
@@ -101,15 +105,15 @@ def _link_fault(link: SignOff, key: PublicKey) -> str:
         return _("what was signed has changed")
     message = signing.message_of(link)
     if not key.is_signature(link.signature, message):
-        return _("its signature does not fit")
+        return _("its signature does not match")
     if hashlib.sha256(message).hexdigest() != link.digest:
-        return _("its digest does not fit")
+        return _("its digest does not match")
     return ""
 
 
 def _trail_fault(link: SignOff, recorded: str | None) -> str:
     if recorded is not None and recorded != link.digest:
-        return _("the audit trail remembers another one")
+        return _("the record of changes has a different one")
     return ""
 
 
@@ -128,11 +132,11 @@ def _content_fault(link: SignOff) -> str:
     if any(signed[key] != value for key, value in beside.items()):
         return _("the signature beside it has changed")
     if (frozen["salon"]["id"], frozen["visit"]) != (link.salon_id, link.visit_id):
-        return _("it lies under another visit")
+        return _("it belongs to another visit")
     if frozen["client"]["id"] != visit.client_id:
-        return _("it lies under another client")
+        return _("it belongs to another client")
     if (frozen["choice"], link.visit_id) != (choice.number, choice.visit_id):
-        return _("it lies under another choice")
+        return _("it belongs to another choice")
     if frozen["places"] != snapshot.places_of(choice):
         return _("the choice that was signed has changed")
     return ""

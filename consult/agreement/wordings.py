@@ -24,16 +24,18 @@ else:
 
 NAMES: dict[str, StrPromise] = {
     "zones": gettext_lazy("which part of the hair"),
-    "lifted": gettext_lazy("level that it was lifted to"),
-    "warmth_words": gettext_lazy("a sentence on the warmth that stays, with its range"),
-    "warmth": gettext_lazy("warmth that stays, in percent"),
+    "lifted": gettext_lazy("the level the hair was lifted to"),
+    "warmth_words": gettext_lazy("a sentence on the warmth left, with its range"),
+    "warmth": gettext_lazy("warmth left, in percent"),
     "warmth_low": gettext_lazy("its range, from"),
     "warmth_high": gettext_lazy("its range, to"),
-    "deeper": gettext_lazy("levels deeper that it will look"),
+    "deeper": gettext_lazy("how many levels deeper it will look"),
     "deeper_low": gettext_lazy("their range, from"),
     "deeper_high": gettext_lazy("their range, to"),
-    "level": gettext_lazy("level that it will look like, dry: lifted less deeper"),
-    "damp": gettext_lazy("levels deeper still when damp"),
+    "level": gettext_lazy(
+        "as dark as this level, dry: the lifted level minus the levels deeper"
+    ),
+    "damp": gettext_lazy("how many levels deeper still when damp"),
 }
 MUST_NAME = ("deeper", "deeper_low", "deeper_high")
 WARMTH = ("warmth", "warmth_low", "warmth_high")
@@ -108,22 +110,22 @@ def problems_of(text: str) -> list[str]:
     try:
         parts = list(string.Formatter().parse(text))
     except ValueError:
-        return [_("A brace is open or closed alone. Double it where it is meant as a brace.")]
+        return [_("A brace is missing its partner. If you mean the sign itself, double it.")]
     named = {name for _text, name, _spec, _how in parts if name is not None}
     unknown = sorted(named - set(NAMES))
     if unknown:
-        return [_("Not known: %(names)s") % {"names": _braced(unknown)}]
+        return [_("Unknown: %(names)s") % {"names": _braced(unknown)}]
     if any(spec or how for _text, name, spec, how in parts if name is not None):
-        return [_("Nothing but the name stands between braces.")]
+        return [_("Write only a name between braces.")]
     missing = [name for name in MUST_NAME if name not in named]
     if missing:
         return [
-            _("How much deeper it will look has to be named, with its range: %(names)s")
+            _("Say how much deeper it will look, with its range: %(names)s")
             % {"names": _braced(missing)}
         ]
     if "warmth_words" not in named and not set(WARMTH) <= named:
         return [
-            _("The warmth that stays has to be named: %(words)s, or all of %(names)s")
+            _("Say how much warmth is left: %(words)s, or all of %(names)s")
             % {"words": "{warmth_words}", "names": _braced(WARMTH)}
         ]
     return []

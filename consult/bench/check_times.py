@@ -104,14 +104,14 @@ def marks_of(bowl: BowlMixed) -> list[Mark]:
     done = {check.zones for check in checks if check.seen in {Seen.ON, Seen.RINSED}}
     length = bowl.formula.processing_minutes
     checks_due = [
-        Mark(minutes, _("Look at a strand, wiped dry"), minutes in noted)
+        Mark(minutes, _("Wipe a strand dry and look"), minutes in noted)
         for minutes in bowl.formula.line.check_minutes
         if minutes < length
     ]
     late = [
         Mark(
             length - minutes,
-            _("Now the %(zones)s") % {"zones": zones.words(key)},
+            _("Now apply to the %(zones)s") % {"zones": zones.words(key)},
             key in done,
             zones=key,
         )

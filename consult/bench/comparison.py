@@ -193,7 +193,7 @@ def named(text: str, offer: Offer | None) -> str:
 
 def label_of(code: str) -> str:
     """Return the words of a source: "again", "decided", "s1" and so on; else one's own."""
-    labels = {"again": _("The last visit's"), "decided": _("The decided one")}
+    labels = {"again": _("Last visit's mix"), "decided": _("The one in use")}
     if code in labels:
         return labels[code]
     if code.startswith("s") and code[1:].isdecimal() and len(code) < 4:

@@ -62,7 +62,7 @@ def _rinsed(bowl: int, key: str, several: bool) -> NextAct:
 
 
 def _start(bowl: int, key: str, several: bool) -> NextAct:
-    words = _named(_("On the hair: start the time"), key, several)
+    words = _named(_("On the hair: start the clock"), key, several)
     return NextAct("start", f"act-{bowl}", words, bowl=bowl)
 
 

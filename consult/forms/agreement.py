@@ -46,7 +46,7 @@ class SignForm(forms.Form):
     """How, and by whom, the choice is signed."""
 
     method = forms.ChoiceField(
-        label=_("How"), choices=Method.choices, initial=Method.DRAWN, widget=Segments()
+        label=_("How to sign"), choices=Method.choices, initial=Method.DRAWN, widget=Segments()
     )
     signed_name = forms.CharField(
         label=_("Name of the person who signs"),

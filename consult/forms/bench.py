@@ -43,7 +43,7 @@ class CloseForm(forms.Form):
         self.slots = {
             f"{slot.starts_at:%Y%m%dT%H%M%z}-{slot.stylist.pk}": slot for slot in slots
         }
-        choices: list[tuple[str, Any]] = [("", _("Hold none: the date is only noted"))]
+        choices: list[tuple[str, Any]] = [("", _("No time: note the date only"))]
         choices += [(key, _slot_words(slot)) for key, slot in self.slots.items()]
         self.fields["next_slot"].choices = choices  # type: ignore[attr-defined]
         self.fields["next_slot"].error_messages["invalid_choice"] = _(

@@ -46,15 +46,16 @@ class BowlForm(forms.Form):
     formula = forms.IntegerField(widget=forms.HiddenInput(), min_value=1)
     developer_percent = _percent(
         gettext_lazy("Strength on the developer's bottle"),
-        gettext_lazy("Change it where another bottle goes into the bowl."),
+        gettext_lazy("Change it if another bottle goes into the bowl."),
     )
     stock_percent = _percent(
         gettext_lazy("Stronger bottle"),
-        gettext_lazy("As its label says."),
+        gettext_lazy("As on its label."),
         min_value=Decimal("0.1"),
     )
     thinner_percent = _percent(
-        gettext_lazy("Thinned with"), gettext_lazy("0 is water: distilled, as the maker asks.")
+        gettext_lazy("Diluted with"),
+        gettext_lazy("0 is water: distilled, if the maker asks for it."),
     )
     developer_batch = forms.CharField(
         label=gettext_lazy("Batch"), required=False, max_length=40

@@ -47,7 +47,7 @@ class FormulaForm(forms.Form):
         decimal_places=2,
         widget=Stepper({"step": "0.1"}, unit="%"),
         help_text=gettext_lazy(
-            "The prediction counts with the line's own strength. Keep to its instructions."
+            "The prediction uses the line's own strength. Follow the line's instructions."
         ),
     )
 
@@ -72,7 +72,7 @@ class FormulaForm(forms.Form):
                 min_value=1,
                 max_value=90,
                 widget=Stepper({"step": "1"}, unit=_("min")),
-                help_text=_("Left empty: as long as the rest of the bowl."),
+                help_text=_("Empty means as long as the rest of the bowl."),
             )
         for shade in self.shades:
             field = Number(
@@ -95,9 +95,9 @@ class FormulaForm(forms.Form):
             if cleaned.get(part_name(shade.pk))
         }
         if not self.errors and not parts:
-            raise forms.ValidationError(_("Give at least one shade a part."))
+            raise forms.ValidationError(_("Enter parts for at least one shade."))
         if len(parts) > MOST_SHADES:
-            raise forms.ValidationError(_("More than six shades cannot be weighed truly."))
+            raise forms.ValidationError(_("More than six shades cannot be weighed accurately."))
         cleaned["parts"] = parts
         cleaned["zone_minutes"] = self._rinsed_early(cleaned)
         cleaned.setdefault("developer_percent", None)

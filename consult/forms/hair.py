@@ -60,7 +60,7 @@ class ZoneForm(forms.Form):
     """
 
     same = forms.BooleanField(required=False)
-    confirmed = forms.BooleanField(label=_("Looked at today: still so"), required=False)
+    confirmed = forms.BooleanField(label=_("Checked today: unchanged"), required=False)
     is_toned = forms.BooleanField(label=_("Tone this zone"), required=False, initial=True)
     natural_level = Number(label=_("Natural level"), widget=_stepper("0.5", "6"), **LEVEL)
     lifted_level = Number(label=_("Lifted level"), widget=_stepper("0.5", "8"), **LEVEL)
@@ -92,7 +92,7 @@ class ZoneForm(forms.Form):
         label=_("Note"),
         required=False,
         max_length=200,
-        help_text=_("Where a band runs, breakage, old colour."),
+        help_text=_("Where the band is, breakage, old colour."),
     )
 
     def __init__(
@@ -119,7 +119,7 @@ class ZoneForm(forms.Form):
         cleaned = super().clean() or {}
         if self.carried and not self.is_touched and not cleaned.get("confirmed"):
             self.add_error(
-                "confirmed", _("Look at this zone. Confirm it, or change what differs.")
+                "confirmed", _("Look at this zone. Confirm it, or change what is different.")
             )
         return cleaned
 
@@ -156,18 +156,18 @@ class FactsForm(forms.Form):
         help_text=_("Ask the client for a number, or choose below."),
     )
     washes_answer = forms.ChoiceField(
-        label=_("Washes, without a number"),
+        label=_("Washes, if you have no number"),
         choices=[choice for choice in Washes.choices if choice[0] != Washes.COUNTED],
         required=False,
         widget=Segments(),
-        help_text=_("“No toner is left” also where the lengths were lightened again."),
+        help_text=_("Choose “No toner is left” also if the lengths were lightened again."),
     )
     scalp_state = forms.ChoiceField(
         label=_("Scalp"),
         choices=Scalp.choices,
         required=False,
         widget=Segments(),
-        help_text=_("As seen today. Sore or broken: no colour."),
+        help_text=_("As you see it today. Sore or broken: no colour."),
     )
     scalp = forms.CharField(label=_("Note on the scalp"), required=False, max_length=200)
 
@@ -184,10 +184,10 @@ class FactsForm(forms.Form):
         counted, answer = cleaned.get("washes_since_toner"), cleaned.get("washes_answer")
         if counted is None and not answer:
             self.add_error(
-                "washes_since_toner", _("Give a number, or choose “Not asked” below.")
+                "washes_since_toner", _("Enter a number, or choose “Not asked” below.")
             )
         elif counted is not None and answer:
-            self.add_error("washes_answer", _("Give a number or choose here, not both."))
+            self.add_error("washes_answer", _("Enter a number or choose below, not both."))
         elif counted is not None:
             cleaned["washes_answer"] = Washes.COUNTED
         return cleaned

@@ -34,7 +34,7 @@ class PreTestForm(forms.Form):
     result = forms.ChoiceField(
         label=_("Result"),
         widget=RadioCards(more=ADVICE),
-        error_messages={"required": _("Say what the test showed.")},
+        error_messages={"required": _("Enter what the test showed.")},
     )
     note = forms.CharField(label=_("Note"), required=False, max_length=200)
 
@@ -72,7 +72,7 @@ class StepForm(forms.Form):
         max_value=Decimal(40),
         decimal_places=2,
         widget=Stepper({"step": "0.5"}, unit="%"),
-        help_text=_("Peroxide as it stands on the bottle; empty where none was used."),
+        help_text=_("Peroxide as printed on the bottle. Leave empty if none was used."),
     )
     developer_ratio = forms.TypedChoiceField(
         label=_("Product to developer"),
@@ -84,7 +84,7 @@ class StepForm(forms.Form):
         widget=Segments(),
     )
     started = forms.TimeField(
-        label=_("Begun at"), required=False, widget=TimeInput(step_minutes=1)
+        label=_("Started at"), required=False, widget=TimeInput(step_minutes=1)
     )
     minutes = WholeNumber(
         label=_("On the hair"),
@@ -95,13 +95,16 @@ class StepForm(forms.Form):
     )
     uses_heat = forms.BooleanField(label=_("With heat"), required=False)
     heat_note = forms.CharField(
-        label=_("Which heat"), required=False, max_length=120, help_text=_("Cap, lamp, warmth.")
+        label=_("Which heat"),
+        required=False,
+        max_length=120,
+        help_text=_("Cap, lamp or other warmth."),
     )
     level_reached = Number(
         label=_("Level reached"),
         required=False,
         widget=Stepper({"step": "0.5"}),
-        help_text=_("The reading of the hair starts from it."),
+        help_text=_("This becomes the lifted level when you read the hair."),
         **LEVEL,
     )
     note = forms.CharField(label=_("Note"), required=False, max_length=200)
@@ -125,10 +128,11 @@ class StepForm(forms.Form):
             else None
         )
         if cleaned["started_at"] and cleaned["started_at"] > self._at:
-            self.add_error("started", _("This start lies in the future."))
+            self.add_error("started", _("The start is in the future. Check the time."))
         if bool(cleaned.get("developer_percent")) != bool(cleaned.get("developer_ratio")):
             self.add_error(
-                "developer_ratio", _("Give the developer's strength and its ratio, or neither.")
+                "developer_ratio",
+                _("Enter both the developer's strength and its ratio, or neither."),
             )
         return cleaned
 

@@ -15,7 +15,7 @@ class ReactionForm(forms.Form):
         label=_("What is seen or felt"),
         choices=Sign.choices,
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": _("Say what was seen.")},
+        error_messages={"required": _("Enter what you saw.")},
     )
     note = forms.CharField(
         label=_("Where, and how strong (optional)"), max_length=120, required=False

@@ -33,13 +33,13 @@ class ResultForm(forms.Form):
             self.fields[f"{name}-depth"] = _steps(_("Lighter or deeper?"), strands.depth)
             self.fields[f"{name}-warmth"] = _steps(_("Warmer or cooler?"), strands.warmth)
             self.fields[f"{name}-unseen"] = forms.BooleanField(
-                label=_("Not looked at"), required=False
+                label=_("Not checked"), required=False
             )
         self.fields["evenness"] = forms.ChoiceField(
             label=_("Evenness"), choices=Evenness.choices, required=False, widget=Segments()
         )
         self.fields["client_word"] = forms.ChoiceField(
-            label=_("The client says"),
+            label=_("How happy is the client?"),
             choices=ClientWord.choices,
             required=False,
             widget=Segments(),
@@ -55,13 +55,15 @@ class ResultForm(forms.Form):
             seen = [part for part in ("depth", "warmth") if cleaned.get(f"{name}-{part}")]
             if cleaned.get(f"{name}-unseen"):
                 if seen:
-                    self.add_error(f"{name}-unseen", _("Either looked at, or not."))
+                    self.add_error(
+                        f"{name}-unseen", _("Choose a strand or “Not checked”, not both.")
+                    )
                 continue
             for part in ("depth", "warmth"):
                 if part not in seen and f"{name}-{part}" not in self.errors:
                     self.add_error(
                         f"{name}-{part}",
-                        _("Press the strand that looks alike, or “Not looked at”."),
+                        _("Press the strand that looks the same, or “Not checked”."),
                     )
         return cleaned
 

@@ -11,16 +11,16 @@ class WordingForm(forms.Form):
 
     number = forms.IntegerField(widget=forms.HiddenInput(), min_value=0)
     statement = forms.CharField(
-        label=_("What the place means"),
+        label=_("What the choice means"),
         max_length=1200,
         widget=forms.Textarea({"rows": 7}),
-        help_text=_("Numbers by their names in braces; the list beside says which there are."),
+        help_text=_("Write numbers by their names in braces; see the list beside this box."),
     )
     understandings = forms.CharField(
-        label=_("What the client has understood"),
+        label=_("What the client confirms"),
         max_length=2400,
         widget=forms.Textarea({"rows": 10}),
-        help_text=_("One sentence a line."),
+        help_text=_("One sentence per line."),
     )
 
     def clean_statement(self) -> str:
@@ -34,7 +34,7 @@ class WordingForm(forms.Form):
         text: str = self.cleaned_data["understandings"]
         if len(wordings.lines(text)) > wordings.MOST_UNDERSTANDINGS:
             raise forms.ValidationError(
-                _("At most %(most)d sentences, so that the sheet stays one page."),
+                _("At most %(most)d sentences, so that it fits on one page."),
                 params={"most": wordings.MOST_UNDERSTANDINGS},
             )
         return text

@@ -22,9 +22,9 @@ def advice(readings: Iterable[ZoneReading]) -> str:
     if not found:
         return ""
     advice_text = _(
-        "Banding in %(zones)s: put the mix on the darker, warmer bands first and on the "
-        "lighter ones last; look at both at every check."
+        "Banding in %(zones)s: put the mix on the darker, warmer bands first and "
+        "on the lighter ones last. Look at both at every check."
     ) % {"zones": zones.words(zones.join(found))}
     if any(row.banding == Banding.MARKED and row.zone in found for row in rows):
-        advice_text += " " + _("Marked bands may need a mix of their own.")
+        advice_text += " " + _("Strong bands may need their own mix.")
     return advice_text

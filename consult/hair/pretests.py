@@ -40,26 +40,26 @@ class Procedure:
 PROCEDURES: dict[str, Procedure] = {
     PreTestKind.INCOMPATIBILITY: Procedure(
         (
-            gettext_lazy("Gloves and goggles on; work away from the client, in fresh air."),
+            gettext_lazy("Gloves and goggles on. Work away from the client, in fresh air."),
             gettext_lazy("Cut a few hairs from where the old product is, and tie them."),
             gettext_lazy(
                 "In a glass or plastic bowl, never metal: 20 parts of 6 % peroxide to 1 part "
                 "of ammonium hydroxide."
             ),
-            gettext_lazy("Lay the hairs in and watch for up to 30 minutes."),
+            gettext_lazy("Put the hairs in and watch for up to 30 minutes."),
             gettext_lazy(
-                "Fizz, heat, steam or a change of colour: metal salts are on the hair. "
-                "Do not colour, lighten or perm it."
+                "Fizzing, heat, steam or a colour change: there are metal salts on the "
+                "hair. Do not colour, lighten or perm it."
             ),
         ),
         WORKSHEETS,
     ),
     PreTestKind.ELASTICITY: Procedure(
         (
-            gettext_lazy("Wet one strand; take one hair of it at a time."),
+            gettext_lazy("Wet one strand, and take one hair from it at a time."),
             gettext_lazy("Hold it near the root and at the end, and pull gently."),
             gettext_lazy("Let go and watch: sound hair stretches and springs back."),
-            gettext_lazy("Do it in each zone, above all where the hair was lightened."),
+            gettext_lazy("Do this in each zone, above all where the hair was lightened."),
         ),
         NO_SOURCE,
     ),
@@ -70,7 +70,7 @@ PROCEDURES: dict[str, Procedure] = {
             gettext_lazy(
                 "Smooth hair takes colour slowly; rough hair takes it fast and loses it fast."
             ),
-            gettext_lazy("Do it in each zone, and note the porosity with the reading."),
+            gettext_lazy("Do this in each zone, and enter the porosity with the reading."),
         ),
         NO_SOURCE,
     ),
@@ -78,9 +78,9 @@ PROCEDURES: dict[str, Procedure] = {
         (
             gettext_lazy("Mix a little of the planned formula, with its own developer."),
             gettext_lazy("Put it on a thin strand that does not show; protect the rest."),
-            gettext_lazy("Leave it for the planned time and look every few minutes."),
-            gettext_lazy("Rinse, dry it fully, and compare it dry with the prediction."),
-            gettext_lazy("Stretch it gently: hair that weakens is not to be coloured."),
+            gettext_lazy("Leave it on for the planned time and look every few minutes."),
+            gettext_lazy("Rinse, dry it fully, and compare it with the prediction."),
+            gettext_lazy("Stretch it gently. If it weakens, do not colour the hair."),
         ),
         NO_SOURCE,
     ),
@@ -91,7 +91,7 @@ ADVICE: dict[str, StrPromise] = {
     PreTestResult.SLOW: gettext_lazy("Weakened hair: gentler product, shorter time, no heat."),
     PreTestResult.ROUGH: gettext_lazy("Takes colour fast: look early, and read it as porous."),
     PreTestResult.DEEPER: gettext_lazy("Choose a lighter place, or shorten the time."),
-    PreTestResult.WARMER: gettext_lazy("Choose a cooler place, or look at the level again."),
+    PreTestResult.WARMER: gettext_lazy("Choose a cooler place, or check the level again."),
 }
 
 # Old work on the hair that may hold metal salts (surely, or perhaps), or that weakens it.
@@ -134,7 +134,7 @@ def test_requests(visit: Visit, *, at: dt.datetime) -> list[TestRequest]:
     if any(step.kind == StepKind.LIGHTENING for step in selectors.steps_in_force(visit)):
         weakened.append(_("Lightened today."))
     if _answered_yes(answers, "breakage"):
-        weakened.append(_("The client tells of breakage or hair loss."))
+        weakened.append(_("The client reports breakage or hair loss."))
     if any(row.porosity > 0 for row in selectors.readings_in_force(visit).values()):
         weakened.append(_("The hair was read as porous."))
     found[PreTestKind.ELASTICITY].reasons += weakened
@@ -166,12 +166,16 @@ def _add_incompatibility_reasons(
 ) -> None:
     works_done = set(works)
     if _answered_yes(answers, "metallic"):
-        request.reasons.append(_("The client names henna, metallic dye or a colour restorer."))
+        request.reasons.append(
+            _("The client mentions henna, metallic dye or a colour restorer.")
+        )
     if works_done & _METALLIC:
         request.reasons.append(_("Henna or metallic salts are in the hair history."))
     request.is_required = bool(request.reasons)
     if works_done & _PERHAPS_METALLIC:
-        request.reasons.append(_("Box colour is in the hair history; some hold metal salts."))
+        request.reasons.append(
+            _("Box colour is in the hair history; some contains metal salts.")
+        )
 
 
 def _answered_yes(answers: Any, question: str) -> bool:

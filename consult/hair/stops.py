@@ -40,9 +40,12 @@ def found_in(tests: Sequence[PreTest], facts: HairFacts | None) -> list[Stop]:
         found.append(
             Stop(
                 "reacted",
-                _("The strand fizzed, warmed or changed colour: metal salts are on the hair."),
                 _(
-                    "Do not colour, lighten or perm. Let it grow out or be cut off, and test "
+                    "The strand fizzed, heated up or changed colour: there are metal salts "
+                    "on the hair."
+                ),
+                _(
+                    "Do not colour, lighten or perm. Let it grow out or cut it off, and test "
                     "again at another visit. Nobody can override this."
                 ),
             )
@@ -82,14 +85,14 @@ def _latest(tests: Sequence[PreTest]) -> dict[tuple[str, str], PreTest]:
 def _weak(test: PreTest) -> Stop:
     where = zones.title(test.zone) if test.zone else _("The hair")
     if test.kind == PreTestKind.ELASTICITY:
-        reason = _("%(where)s: it stays stretched or breaks when pulled wet.")
+        reason = _("%(where)s: it stays stretched, or breaks when pulled wet.")
     else:
         reason = _("%(where)s: the strand test weakened or broke it.")
     return Stop(
         str(test.result),
         reason % {"where": where},
         _(
-            "Do not colour. Cut off what is broken, build the hair up over some weeks, and "
-            "test again before any chemical work."
+            "Do not colour. Cut off what is broken, strengthen the hair over some "
+            "weeks, and test again before any chemical work."
         ),
     )

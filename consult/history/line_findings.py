@@ -47,8 +47,8 @@ def findings(proposal: Proposal) -> Findings:
         "strengths": _("Strength of line and shades"),
         "readers": _("How each person reads"),
         "salon": _("How the whole salon reads"),
-        "clients": _("Clients' hair that takes more or less"),
-        "rest": _("Readings in half steps, and chance"),
+        "clients": _("Hair that takes more or less colour"),
+        "rest": _("Reading in half steps, and chance"),
     }
     shares = [
         Share(label, 100.0 * learned.shares[whose][0], 100.0 * learned.shares[whose][1])

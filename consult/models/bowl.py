@@ -35,10 +35,10 @@ class BowlMixed(AppendOnlyModel):
         _("of the stronger bottle, g"), max_digits=6, decimal_places=1, null=True, blank=True
     )
     thinner_percent = models.DecimalField(
-        _("thinned with, % peroxide"), max_digits=4, decimal_places=2, null=True, blank=True
+        _("diluted with, % peroxide"), max_digits=4, decimal_places=2, null=True, blank=True
     )
     thinner_grams = models.DecimalField(
-        _("of what thins it, g"), max_digits=6, decimal_places=1, null=True, blank=True
+        _("of the diluting bottle, g"), max_digits=6, decimal_places=1, null=True, blank=True
     )
     note = models.CharField(_("note"), max_length=200, blank=True)
     mixed_at = models.DateTimeField()

@@ -15,7 +15,7 @@ class Place(models.TextChoices):
     BRIGHT = "bright", _("Bright, some gold")
     BETWEEN = "between", _("Balanced")
     COOL = "cool", _("Coolest, deepest")
-    OWN = "own", _("Own place")
+    OWN = "own", _("Chosen by the client")
 
 
 class Choice(AppendOnlyModel):

@@ -14,8 +14,8 @@ class Source(models.TextChoices):
     """Where a formula came from."""
 
     SUGGESTED = "suggested", _("taken as suggested")
-    CHANGED = "changed", _("suggestion changed by the stylist")
-    REPEATED = "repeated", _("the last visit's again")
+    CHANGED = "changed", _("suggestion, changed by the stylist")
+    REPEATED = "repeated", _("same as the last visit")
     OWN = "own", _("the stylist's own")
 
 

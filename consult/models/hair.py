@@ -98,7 +98,7 @@ class Length(models.TextChoices):
 
     SHORT = "short", _("short")
     SHOULDER = "shoulder", _("to the shoulder")
-    LONG = "long", _("below the shoulder")
+    LONG = "long", _("longer than the shoulder")
 
 
 class Scalp(models.TextChoices):

@@ -20,8 +20,8 @@ class PreTestKind(models.TextChoices):
 class PreTestResult(models.TextChoices):
     """What a test showed; each kind has its own few."""
 
-    CLEAR = "clear", _("no fizz, no heat, no colour change")
-    REACTED = "reacted", _("fizz, heat or a colour change")
+    CLEAR = "clear", _("no fizzing, heat or colour change")
+    REACTED = "reacted", _("fizzing, heat or a colour change")
     SPRINGS_BACK = "springs_back", _("stretches and springs back")
     SLOW = "slow", _("comes back slowly")
     BREAKS = "breaks", _("stays stretched, or breaks")

@@ -11,7 +11,7 @@ from salon.append_only import AppendOnlyModel
 class ReactionKind(models.TextChoices):
     """What a row says of a reaction."""
 
-    PRESSED = "pressed", _("it reacts")
+    PRESSED = "pressed", _("reaction")
     SEEN = "seen", _("what was seen")
     MISTAKE = "mistake", _("pressed by mistake")
 
@@ -23,7 +23,7 @@ class Sign(models.TextChoices):
     ITCHING = "itching", _("itching")
     REDNESS = "redness", _("redness or a rash")
     SWELLING = "swelling", _("swelling of the scalp, ears or neck")
-    BLISTERS = "blisters", _("blisters, or skin that weeps")
+    BLISTERS = "blisters", _("blisters or weeping skin")
     FACE = "face", _("a swollen face or eyes")
     BREATHING = "breathing", _("trouble breathing, dizziness")
     OTHER = "other", _("something else")

@@ -2,6 +2,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from consult.models.visit import Visit
 from consult.zones import GROUPS
@@ -20,8 +21,8 @@ class ClientWord(models.TextChoices):
     """What the client says of it."""
 
     PLEASED = "pleased", _("pleased")
-    FINE = "fine", _("fine")
-    NOT_YET = "not_yet", _("not what was hoped for")
+    FINE = "fine", pgettext_lazy("the client is satisfied", "fine")
+    NOT_YET = "not_yet", _("disappointed")
 
 
 class ResultSeen(AppendOnlyModel):
@@ -35,7 +36,7 @@ class ResultSeen(AppendOnlyModel):
     # False: nobody looked. It lets the visit be closed, and teaches nothing.
     is_looked_at = models.BooleanField(default=True)
     level = models.DecimalField(
-        _("level, dry"), max_digits=3, decimal_places=1, null=True, blank=True
+        _("as dark as level, dry"), max_digits=3, decimal_places=1, null=True, blank=True
     )
     warmth_left_percent = models.SmallIntegerField(_("warmth left, %"), null=True, blank=True)
     # What it was compared with: the bowl as poured, for the minutes that it was on.
@@ -47,7 +48,7 @@ class ResultSeen(AppendOnlyModel):
         _("evenness"), max_length=8, choices=Evenness.choices, blank=True
     )
     client_word = models.CharField(
-        _("the client's word"), max_length=8, choices=ClientWord.choices, blank=True
+        _("how happy the client is"), max_length=8, choices=ClientWord.choices, blank=True
     )
     note = models.CharField(_("note"), max_length=400, blank=True)
     seen_at = models.DateTimeField()

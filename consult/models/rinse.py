@@ -10,9 +10,9 @@ from salon.append_only import AppendOnlyModel
 class RinseWhy(models.TextChoices):
     """Why a bowl was rinsed long before its time."""
 
-    THERE = "there", _("It was there already")
-    WISH = "wish", _("The client wished it")
-    SOONER = "sooner", _("It went on before the clock")
+    THERE = "there", _("The colour was already there")
+    WISH = "wish", _("The client wanted it")
+    SOONER = "sooner", _("The colour went on before the clock started")
     OTHER = "other", _("Another reason")
 
 

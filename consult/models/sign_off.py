@@ -13,7 +13,7 @@ class Method(models.TextChoices):
     """How someone signed."""
 
     DRAWN = "drawn", _("drawn by hand")
-    TYPED = "typed", _("name typed")
+    TYPED = "typed", _("typed name")
 
 
 class SignOff(AppendOnlyModel):

@@ -80,7 +80,7 @@ class Visit(models.Model):
         null=True,
         blank=True,
         related_name="corrections",
-        verbose_name=_("visit that this one puts right"),
+        verbose_name=_("visit that this one corrects"),
     )
     version = models.PositiveIntegerField(default=1, editable=False)
 
@@ -167,17 +167,17 @@ EVENT_WORDS = {
     "pre-test recorded": _("pre-test recorded"),
     "step recorded": _("step recorded"),
     "step corrected": _("step corrected"),
-    "step taken back": _("step taken back"),
+    "step taken back": _("step removed"),
     "place chosen": _("place chosen"),
     "choice signed": _("choice signed"),
     "formula decided": _("formula decided"),
     "bowl mixed": _("bowl mixed"),
     "processing started": _("processing started"),
     "rinsed": _("rinsed"),
-    "colour reacted": _("it reacts: every clock ended"),
+    "colour reacted": _("reaction: all clocks stopped"),
     "reaction described": _("reaction described"),
-    "reaction pressed by mistake": _("“It reacts” was pressed by mistake"),
-    "result seen": _("result seen"),
+    "reaction pressed by mistake": _("reaction alarm pressed by mistake"),
+    "result seen": _("result saved"),
     "visit closed": _("visit closed"),
     "visit stopped": _("visit ended without colour"),
 }

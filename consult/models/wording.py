@@ -19,8 +19,8 @@ class StatementWording(AppendOnlyModel):
     salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="wordings")
     language = models.CharField(_("language"), max_length=10)
     number = models.PositiveSmallIntegerField()
-    statement = models.TextField(_("what the place means"), max_length=1200)
-    understandings = models.TextField(_("what the client has understood"), max_length=2400)
+    statement = models.TextField(_("what the choice means"), max_length=1200)
+    understandings = models.TextField(_("what the client confirms"), max_length=2400)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

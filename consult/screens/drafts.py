@@ -100,7 +100,7 @@ def _presence_text(presence: Presence, by: Staff) -> str:
     }
     if presence.staff_id == by.pk:
         return _("You have this visit open on another screen, at “%(step)s”.") % values
-    return _("%(who)s is on this visit, at “%(step)s”, since %(when)s.") % values
+    return _("%(who)s has had this visit open since %(when)s, at “%(step)s”.") % values
 
 
 def step_label(step: str) -> str:

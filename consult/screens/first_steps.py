@@ -34,9 +34,9 @@ def steps(*, salon: Salon) -> list[Step]:
     return [
         Step(
             "hours",
-            _("When you are open"),
-            _("The diary offers times inside these hours only."),
-            _("Set the week's hours"),
+            _("Opening hours"),
+            _("You can only book inside these hours."),
+            _("Set your opening hours"),
             reverse("clients:set_week"),
             OpeningHours.objects.filter(salon=salon).exists(),
         ),
@@ -44,38 +44,44 @@ def steps(*, salon: Salon) -> list[Step]:
             "staff",
             _("Who takes clients"),
             _("Tick “takes clients” for yourself, or add the people who work with you."),
-            _("To the team"),
+            _("Go to the team"),
             reverse("salon:house"),
             columns(salon=salon).exists(),
         ),
         Step(
             "policy",
-            _("The rules on patch tests"),
-            _("Read them beside your insurer's terms and local rules, then put them in force."),
+            _("Patch-test rules"),
+            _(
+                "Compare them with your insurer's terms and local rules, then put them "
+                "in force."
+            ),
             _("Read the rules"),
             reverse("salon:policy"),
             policy_in_force(salon=salon).number > 1,
         ),
         Step(
             "line",
-            _("A line with shades on the shelf"),
-            _("Suggestions come from what is in stock. Begin with a ready set or yours."),
-            _("A line to begin with"),
+            _("A line with shades in stock"),
+            _(
+                "Suggestions use what is in stock. Start with the ready-made set, or "
+                "with your own line."
+            ),
+            _("Add a starter line"),
             reverse("formulas:starter_line"),
             has_stock,
         ),
         Step(
             "service",
             _("What you offer"),
-            _("The first colour service: application, processing, finish."),
+            _("Your first colour service: application, processing, finish."),
             _("Add a service"),
             reverse("clients:add_service"),
             services.filter(is_colour=True).exists(),
         ),
         Step(
             "test_visit",
-            _("A visit for patch tests"),
-            _("A short visit at which a test is placed or read, offered where one is missing."),
+            _("Patch-test visit"),
+            _("A short visit to place or read a test. We offer it when a test is missing."),
             _("Add the visit"),
             f"{reverse('clients:add_service')}?kind=test",
             services.filter(is_patch_test=True).exists(),
@@ -91,15 +97,15 @@ def steps(*, salon: Salon) -> list[Step]:
         Step(
             "client",
             _("The first client"),
-            _("Name and birth date are enough; the rest can follow."),
-            _("Register a client"),
+            _("Name and birth date are enough; the rest can wait."),
+            _("Add a client"),
             reverse("clients:new"),
             Client.objects.for_salon(salon).exists(),
         ),
         Step(
             "booking",
             _("The first appointment"),
-            _("A colour appointment shows at once which patch test it needs, and by when."),
+            _("A colour appointment shows which patch test it needs, and by when."),
             _("Book"),
             reverse("clients:book"),
             Appointment.objects.for_salon(salon).exists(),

@@ -179,10 +179,10 @@ def _checked_choice(visit: Visit, choice: Choice | None) -> Choice:
     latest = selectors.choice_in_force(visit)
     if latest is None or choice is None or latest.pk != choice.pk:
         raise SigningRefused(
-            _("The choice has changed meanwhile. Show the client the new one.")
+            _("The choice has changed since you opened it. Show the client the new one.")
         )
     if selectors.sign_off_of(latest):
-        raise OutOfOrder(_("This choice is signed already."))
+        raise OutOfOrder(_("This choice is already signed."))
     return latest
 
 
@@ -192,7 +192,9 @@ def _check_name(visit: Visit, name: str, guardian_of: str, at: dt.datetime) -> N
     if not needs_guardian(visit, at):
         return
     if not guardian_of:
-        raise SigningRefused(_("Under %(age)d a guardian signs.") % {"age": ADULT_AGE})
+        raise SigningRefused(
+            _("Under %(age)d a parent or guardian signs.") % {"age": ADULT_AGE}
+        )
     if searchable(name) in {searchable(visit.client.name), searchable(visit.client.known_as)}:
         raise SigningRefused(_("Type the guardian's name, not the client's."))
 

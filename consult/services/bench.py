@@ -66,7 +66,7 @@ def mix_bowl(
     """
     policies.check_can_work_on(by=by, visit=visit)
     if formula not in check_may_mix(visit, at).formulas:
-        raise BowlRefused(_("This formula was replaced. Weigh the one that stands."))
+        raise BowlRefused(_("This formula was replaced. Weigh the current one."))
     lines = {line.shade_id: line for line in formula.lines.select_related("shade")}
     _check_weights(lines.keys(), poured, developer_grams)
     bottle = formula.developer_percent if developer_percent is None else developer_percent
@@ -114,7 +114,7 @@ def start_processing(
     visit = bowl.visit
     policies.check_can_work_on(by=by, visit=visit)
     if bowl.marks.exists():
-        raise MarkRefused(_("This bowl's time is running already."))
+        raise MarkRefused(_("The clock of this bowl is already running."))
     facts = facts_of(visit, at=at)
     if not facts.may(Act.START):
         raise OutOfOrder(facts.why_not(Act.START))
@@ -142,9 +142,9 @@ def end_processing(
     marks = {mark.kind: mark for mark in bowl.marks.all()}
     start = marks.get(MarkKind.START)
     if start is None or MarkKind.END in marks:
-        raise MarkRefused(_("No time is running for this bowl."))
+        raise MarkRefused(_("No clock is running for this bowl."))
     if at < start.marked_at:
-        raise MarkRefused(_("Processing cannot end before it began."))
+        raise MarkRefused(_("Processing cannot end before it started."))
     advance(
         visit,
         kind="rinsed",
@@ -180,20 +180,20 @@ def note_check(
     marks = {mark.kind: mark for mark in bowl.marks.all()}
     start = marks.get(MarkKind.START)
     if visit.has_ended or start is None or MarkKind.END in marks:
-        raise MarkRefused(_("No time is running for this bowl."))
+        raise MarkRefused(_("No clock is running for this bowl."))
     if at < start.marked_at:
-        raise MarkRefused(_("Nobody can look before the time began."))
+        raise MarkRefused(_("Start the clock before you check."))
     served = set(zones.split(bowl.formula.zones))
     if zones_key and not set(zones.split(zones_key)) < served:
-        raise MarkRefused(_("This bowl serves other parts of the hair."))
+        raise MarkRefused(_("This bowl is for other parts of the hair."))
     rinsed = selectors.zones_covered(
         c.zones for c in bowl.checks.all() if c.seen == Seen.RINSED
     )
     if seen == Seen.RINSED and rinsed & set(zones.split(zones_key)):
-        raise MarkRefused(_("This part is rinsed already."))
+        raise MarkRefused(_("This part is already rinsed."))
     on = selectors.zones_covered(c.zones for c in bowl.checks.all() if c.seen == Seen.ON)
     if seen == Seen.ON and on & set(zones.split(zones_key)):
-        raise MarkRefused(_("This part is on already."))
+        raise MarkRefused(_("This part is already on."))
     last = max(bowl.checks.all(), key=lambda check: check.pk, default=None)
     if (
         last
@@ -271,6 +271,8 @@ def _check_weights(
     if set(poured) != set(wanted):  # type: ignore[call-overload]
         raise BowlRefused(_("Enter what the scale shows for each shade."))
     if any(grams <= 0 for grams in poured.values()):
-        raise BowlRefused(_("Weights are above zero. A shade left out is another formula."))
+        raise BowlRefused(
+            _("Every weight must be above zero. To leave out a shade, change the formula.")
+        )
     if developer_grams < 0 or any(g > MOST_GRAMS for g in [*poured.values(), developer_grams]):
         raise BowlRefused(_("No bowl holds that much. Check the weight."))

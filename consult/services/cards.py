@@ -67,7 +67,7 @@ def agreed_to_mail(client: Client) -> bool:
 def why_not_mailed(client: Client) -> str:
     """Return what keeps cards from going to a client's address, or nothing."""
     if client.contact_by == ContactBy.NOTHING:
-        return _("The client wishes no messages.")
+        return _("The client wants no messages.")
     if not client.email:
         return _("No e-mail address is on record.")
     return ""
@@ -82,7 +82,7 @@ def mail_card(*, visit: Visit, by: Staff, at: dt.datetime, agrees: bool = False)
     """
     policies.check_can_print(visit, by=by)
     if visit.status != Status.CLOSED:
-        raise MailRefused(_("The card is sent once the visit is closed."))
+        raise MailRefused(_("The card can be sent once the visit is closed."))
     client = person.root(visit.client)
     reason = why_not_mailed(client)
     if reason:
@@ -104,7 +104,7 @@ def mail_card(*, visit: Visit, by: Staff, at: dt.datetime, agrees: bool = False)
                 visit=visit, address=client.email, asked_at=at, asked_by=by
             )
     except IntegrityError:
-        raise MailRefused(_("This card was sent to that address already.")) from None
+        raise MailRefused(_("This card has already been sent to that address.")) from None
     audit.record_event("card mailed", target=visit, by=by, at=at, mail=mail.pk)
     transaction.on_commit(partial(deliver_card, mail, at=at))
     return mail
@@ -128,7 +128,7 @@ def settle_mail(*, mail: CardMail, answer: str, by: Staff, at: dt.datetime) -> C
         _check_may_go_again(mail)
     doubtful = _in_hand(mail).filter(asked_at__lt=at - IN_DOUBT_AFTER)
     if not doubtful.update(**answers[answer]):
-        raise MailRefused(_("This mail is on its way, or was settled meanwhile."))
+        raise MailRefused(_("This e-mail is on its way, or someone has already dealt with it."))
     audit.record_event(
         "card mail settled", target=mail.visit, by=by, at=at, mail=mail.pk, answer=answer
     )
@@ -142,9 +142,9 @@ def _check_may_go_again(mail: CardMail) -> None:
     client = person.root(mail.visit.client)
     reason = why_not_mailed(client)
     if not reason and client.email != mail.address:
-        reason = _("The client has another address now: send the card to that one.")
+        reason = _("The client has a new address. Send the card to that one.")
     if not reason and not agreed_to_mail(client):
-        reason = _("The client does not agree to cards by e-mail any more.")
+        reason = _("The client no longer agrees to cards by e-mail.")
     if reason:
         raise MailRefused(reason)
 
@@ -184,8 +184,10 @@ def _message(mail: CardMail, content: bytes) -> EmailMessage:
     message = EmailMessage(
         subject=_("Your card from %(salon)s") % values,
         body=_(
-            "Dear %(name)s,\n\nthe card of your visit on %(when)s is attached.\n"
-            "For questions please call %(phone)s.\n\n%(salon)s"
+            "Dear %(name)s,\n\n"
+            "the card of your visit on %(when)s is attached.\n"
+            "If you have questions, please call %(phone)s.\n\n"
+            "%(salon)s"
         )
         % values,
         to=[mail.address],

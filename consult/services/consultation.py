@@ -47,7 +47,7 @@ def answer_safety(
     if not all(complete.values()) or any(
         answer == Answer.SKIPPED and key not in skippable for key, answer in complete.items()
     ):
-        raise AnswersMissing(_("Answer every question; only the last may be left open."))
+        raise AnswersMissing(_("Answer every question. Only the last one may stay open."))
     advance(
         visit,
         kind="safety answered",
@@ -106,11 +106,11 @@ def read_hair(
 def _check_was_looked_at(visit: Visit, fields: Mapping[str, Any]) -> None:
     """Refuse a zone that nobody read, or that is said to come from some other visit."""
     if any(fields.get(name) is None for name in LOOKED_AT):
-        raise ReadingMissing(_("Read every value of a zone; none may be left empty."))
+        raise ReadingMissing(_("Fill in every value of a zone."))
     carried = fields.get("carried_from")
     last = residue.last_toned(visit) if carried else None
     if carried and (last is None or carried.pk != last.pk):
-        raise ReadingMissing(_("Only the last visit's reading can be confirmed."))
+        raise ReadingMissing(_("You can only confirm the reading from the last visit."))
 
 
 def _with_washes(visit: Visit, facts: Mapping[str, Any], at: dt.datetime) -> dict[str, Any]:

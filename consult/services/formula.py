@@ -155,9 +155,11 @@ def _rinsed_early(
     known = {place.zones for place in places}
     early = {key: minutes for key, minutes in wanted.items() if minutes < time}
     if not set(early) <= known or any(minutes < 1 for minutes in early.values()):
-        raise FormulaRefused(_("A bowl serves whole groups of zones, as they were signed."))
+        raise FormulaRefused(_("A bowl is for whole groups of zones, as signed."))
     if early and set(early) == known:
-        raise FormulaRefused(_("If every part has it for less, shorten the processing time."))
+        raise FormulaRefused(
+            _("If every part needs less time, shorten the processing time instead.")
+        )
     return early
 
 
@@ -170,7 +172,10 @@ def check_may_mix(visit: Visit, at: dt.datetime, *, act: Act = Act.MIX) -> Visit
         raise stops.Stopped(facts.why_not(act))
     if pretests.is_incompatibility_due(visit, at=at):
         raise PreTestMissing(
-            _("Henna or metal salts may be on the hair: do the incompatibility test first.")
+            _(
+                "There may be henna or metal salts on the hair. Do the incompatibility "
+                "test first."
+            )
         )
     if not facts.may(act):
         raise OutOfOrder(facts.why_not(act))
@@ -181,7 +186,7 @@ def _places_within(signed: SignOff, zones_key: str) -> list[ChosenPlace]:
     members = set(zones.split(zones_key))
     places = [p for p in signed.choice.places.all() if set(zones.split(p.zones)) <= members]
     if not places or selectors.zones_covered(p.zones for p in places) != members:
-        raise FormulaRefused(_("A bowl serves whole groups of zones, as they were signed."))
+        raise FormulaRefused(_("A bowl is for whole groups of zones, as signed."))
     return places
 
 
@@ -189,8 +194,10 @@ def _checked_shades(visit: Visit, parts: Mapping[int, Decimal | int]) -> dict[in
     if not parts:
         raise FormulaRefused(_("A formula needs at least one shade."))
     if any(part <= 0 for part in parts.values()):
-        raise FormulaRefused(_("Parts are above zero. Take out a shade that is not wanted."))
+        raise FormulaRefused(
+            _("Parts must be above zero. Remove a shade that you do not want.")
+        )
     shades = {shade.pk: shade for shade in shades_in_use(line=visit.line) if shade.pk in parts}
     if len(shades) != len(parts):
-        raise FormulaRefused(_("This line has no such shade any more. Choose again."))
+        raise FormulaRefused(_("This line no longer has that shade. Choose again."))
     return shades

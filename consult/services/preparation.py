@@ -101,7 +101,7 @@ def take_back_step(
 def _add(row: VisitStep, kind: str, expected_version: int | None) -> VisitStep:
     visit = row.visit
     if row.replaces and row.replaces not in selectors.steps_in_force(visit):
-        raise StepRefused(_("This step was changed meanwhile. Look at it again."))
+        raise StepRefused(_("Someone changed this step since you opened it. Look at it again."))
     row.number = VisitStep.objects.filter(visit=visit).count() + 1
     row.full_clean()
     advance(
@@ -121,7 +121,7 @@ def _strength(percent: Decimal | None, ratio: Decimal | None) -> Decimal | None:
     if not percent and not ratio:
         return None
     if not percent or not ratio:
-        raise StepRefused(_("Give the developer's strength and its ratio, or neither."))
+        raise StepRefused(_("Enter both the developer's strength and its ratio, or neither."))
     strength = mixing.strength_after_mixing(percent, ratio=ratio)
     try:
         mixing.check_peroxide(strength)
@@ -135,5 +135,5 @@ def _ended_at(row: VisitStep, at: dt.datetime) -> dt.datetime:
     if row.started_at is None:
         return row.replaces.ended_at if row.replaces else at
     if row.started_at > at:
-        raise StepRefused(_("This start lies in the future."))
+        raise StepRefused(_("The start is in the future. Check the time."))
     return min(row.started_at + dt.timedelta(minutes=row.minutes or 0), at)

@@ -80,7 +80,7 @@ def describe_reaction(
     policies.check_can_work_on(by=by, visit=visit)
     last = _last(visit, at)
     if not signs or not set(signs) <= set(Sign.values):
-        raise ReactionRefused(_("Say what was seen."))
+        raise ReactionRefused(_("Enter what you saw."))
     words = ", ".join(str(Sign(code).label) for code in signs)
     words = f"{words}. {note.strip()}" if note.strip() else words
     advance(
@@ -116,7 +116,7 @@ def take_back_reaction(
     policies.check_can_work_on(by=by, visit=visit)
     last = _last(visit, at)
     if last.kind != ReactionKind.PRESSED:
-        raise ReactionRefused(_("A reaction that was described stays on record."))
+        raise ReactionRefused(_("A reaction with a description stays on record."))
     advance(
         visit,
         kind="reaction pressed by mistake",
@@ -124,7 +124,7 @@ def take_back_reaction(
         at=at,
         expected_version=expected_version,
     )
-    text = _("Pressed by mistake: nothing reacted.")
+    text = _("Pressed by mistake: no reaction.")
     desk.lift_alert(alert=last.alert, text=text, by=by, at=at, is_mistake=True)
     return Reaction.objects.create(
         visit=visit,
@@ -138,7 +138,7 @@ def take_back_reaction(
 def _last(visit: Visit, at: dt.datetime) -> Reaction:
     reaction = facts_of(visit, at=at).reaction
     if reaction is None:
-        raise ReactionRefused(_("No reaction is on record in this visit."))
+        raise ReactionRefused(_("This visit has no reaction on record."))
     return reaction
 
 

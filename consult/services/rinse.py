@@ -31,10 +31,10 @@ def undo_rinse(
     policies.check_can_work_on(by=by, visit=visit)
     mark = _rinsed(bowl)
     if at - mark.marked_at > UNDO_FOR + _GRACE:
-        raise RinseRefused(_("A minute has passed: the rinse stays on record."))
+        raise RinseRefused(_("More than a minute has passed: the rinse stays on record."))
     facts = facts_of(visit, at=at)
     if facts.reaction or any(row.seen_at >= mark.marked_at for row in facts.results.values()):
-        raise RinseRefused(_("More was recorded since: the rinse stays on record."))
+        raise RinseRefused(_("More has been recorded since: the rinse stays on record."))
     advance(
         visit,
         kind="rinse undone",

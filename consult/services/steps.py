@@ -21,7 +21,7 @@ class StaleVisit(Exception):
     """Raised when someone else changed the visit since the form was opened."""
 
     def __init__(self, changes: Sequence[VisitEvent] = ()) -> None:
-        super().__init__(_("Someone else worked on this visit meanwhile."))
+        super().__init__(_("Someone else has worked on this visit since you opened it."))
         self.changes = list(changes)
 
 

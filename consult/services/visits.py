@@ -85,11 +85,11 @@ def open_visit(
 def _check_may_open(visit: Visit) -> None:
     appointment, earlier = visit.appointment, visit.corrects
     if visit.line_id is None:
-        raise OpeningRefused(_("No product line is booked: this appointment has no colour."))
+        raise OpeningRefused(_("This appointment has no product line, so it has no colour."))
     if visit.line.salon_id != visit.salon_id:
         raise OpeningRefused(_("This product line belongs to another salon."))
     if earlier and (earlier.client_id != visit.client_id or not earlier.has_ended):
-        raise OpeningRefused(_("A correction follows an ended visit of the same client."))
+        raise OpeningRefused(_("You can only correct an ended visit of the same client."))
     redo_now = earlier is not None and earlier.appointment_id == appointment.pk
     allowed = {Booking.CHECKED_IN, Booking.IN_SERVICE} | ({Booking.DONE} if redo_now else set())
     if appointment.status not in allowed:
@@ -117,7 +117,7 @@ def stop_visit(
     if not facts.may(Act.STOP):
         raise ClosingRefused(facts.why_not(Act.STOP))
     if not reason.strip():
-        raise ClosingRefused(_("Say why the visit ends."))
+        raise ClosingRefused(_("Say why you end the visit."))
     advance(
         visit,
         to=Status.STOPPED,
@@ -151,7 +151,7 @@ def close_visit(
     if not facts.may(Act.CLOSE):
         raise ClosingRefused(facts.why_not(Act.CLOSE))
     if next_visit_date and next_visit_date <= at.astimezone(visit.salon.zone).date():
-        raise ClosingRefused(_("The next visit lies in the future."))
+        raise ClosingRefused(_("The next visit must be in the future."))
     held = _hold(visit, next_slot, by=by, at=at) if next_slot else None
     if held:
         next_visit_date = held.starts_at.astimezone(visit.salon.zone).date()

@@ -41,7 +41,7 @@ def revise_wording(
         raise WordingRefused(" ".join(problems))
     if not 1 <= len(wordings.lines(understandings)) <= wordings.MOST_UNDERSTANDINGS:
         raise WordingRefused(
-            _("One to %(most)d sentences, each on a line of its own.")
+            _("One to %(most)d sentences, each on its own line.")
             % {"most": wordings.MOST_UNDERSTANDINGS}
         )
     latest = StatementWording.objects.filter(salon=by.salon, language=language).first()

@@ -165,7 +165,7 @@ def undertone_words(value: Any) -> str:
     if place <= -0.25:
         return _("more orange")
     if place < 0.25:
-        return _("as the chart")
+        return _("average")
     return _("more golden") if place < 0.75 else _("much more golden")
 
 

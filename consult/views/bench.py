@@ -72,7 +72,7 @@ def bench(request: SalonRequest, visit: Visit) -> HttpResponse:
             ),
         )
         if tried.saved:
-            messages.success(request, _("The bowl is on record and off the shelf."))
+            messages.success(request, _("Bowl saved and taken out of stock."))
             return lead(request, "consult:bench", visit.pk)
     return _drawn(request, visit, tried, posted)
 
@@ -98,7 +98,7 @@ def _drawn(
 def _posted_formula(request: SalonRequest, formulas: Sequence[Formula]) -> Formula:
     found = next((f for f in formulas if str(f.pk) == request.POST.get("formula")), None)
     if found is None:
-        raise Http404(_("This formula does not stand in this visit."))
+        raise Http404(_("This is not the current formula of this visit."))
     return found
 
 
@@ -210,7 +210,7 @@ def check(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     mixed.visit = visit
     form = CheckForm(request.POST)
     if not form.is_valid():
-        messages.error(request, _("Say what is seen."))
+        messages.error(request, _("Choose what you see."))
         return lead(request, "consult:bench", visit.pk)
     try:
         services.note_check(bowl=mixed, by=request.user, at=timezone.now(), **form.cleaned_data)

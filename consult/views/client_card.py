@@ -24,7 +24,7 @@ def client_card(request: SalonRequest, pk: int) -> HttpResponse:
     appointment = appointment_or_404(request, pk)
     visit = selectors.closed_visit_of(appointment)
     if visit is None:
-        messages.warning(request, _("The card is printed once the visit is closed."))
+        messages.warning(request, _("You can print the card once the visit is closed."))
         return redirect("clients:appointment", pk)
     context = {"visit": visit, **mail_status.mail_context(visit, at=timezone.now())}
     return render(request, "consult/client_card.html", context)
@@ -44,7 +44,7 @@ def mail_card(request: SalonRequest, pk: int) -> HttpResponse:
             at=timezone.now(),
         )
         messages.success(
-            request, _("The card goes out now. The visit's papers say what came of it.")
+            request, _("The card is being sent. Look under Papers to see whether it went out.")
         )
     except Refused as refusal:
         messages.error(request, str(refusal))

@@ -49,7 +49,7 @@ def at_step(step: Step) -> Callable[[VisitView], VisitView]:
                 return lead(request, "consult:visit", visit.pk)
             facts = facts_for(request, visit)
             if not facts.is_open(step):
-                messages.warning(request, _("This step is due first."))
+                messages.warning(request, _("Do this step first."))
                 return lead(request, f"consult:{due_page(facts)}", visit.pk)
             return view(request, visit, **kwargs)
 

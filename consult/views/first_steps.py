@@ -41,7 +41,7 @@ def first_steps(request: SalonRequest) -> HttpResponse:
 def put_away(request: SalonRequest) -> HttpResponse:
     """Start the owner's day elsewhere from now on."""
     services.put_first_steps_away(by=request.user, at=timezone.now())
-    messages.info(request, _("Put away. The first steps stand on the salon's page."))
+    messages.info(request, _("Hidden. You find the first steps on the salon's page."))
     return redirect("salon:home")
 
 

@@ -64,7 +64,7 @@ def formula(request: SalonRequest, visit: Visit) -> HttpResponse:
             ),
         )
         if tried.saved:
-            messages.success(request, _("The formula is decided."))
+            messages.success(request, _("Formula saved."))
             return go_on(request, visit)
     editing = form or _editor(request, visit, offers, shared, shades)
     context = {
@@ -204,7 +204,7 @@ def _prediction_context(
     except (planning.NothingToMix, mixing.MixingRefused) as refusal:
         return {"refusal": str(refusal)}
     if not side.outcomes:
-        return {"refusal": _("Give at least one shade a part.")}
+        return {"refusal": _("Enter parts for at least one shade.")}
     return {
         "side": side,
         "rivals": comparison.rivals(side, others, shades),
@@ -224,7 +224,7 @@ def _mix_in_form(form: FormulaForm) -> dict[str, Any] | str:
     parts = {s.pk: Decimal(form.fields[part_name(s.pk)].initial) for s in form.shades}
     parts = {pk: part for pk, part in parts.items() if part}
     if not parts:
-        return _("Give at least one shade a part.")
+        return _("Enter parts for at least one shade.")
     early = {
         k: form.initial[rinse_name(k)] for k in form.groups if rinse_name(k) in form.initial
     }
@@ -252,7 +252,7 @@ def compare(request: SalonRequest, visit: Visit) -> HttpResponse:
         messages.error(request, str(refusal))
         return lead(request, "consult:formula", visit.pk)
     if not all(side.outcomes for side in sides):
-        messages.info(request, _("This part of the hair is not signed for."))
+        messages.info(request, _("The client has not signed for this part of the hair."))
         return lead(request, "consult:formula", visit.pk)
     context = {
         "sides": sides,

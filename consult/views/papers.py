@@ -25,7 +25,7 @@ def card_pdf(request: SalonRequest, pk: int) -> HttpResponse:
     """Print the visit card that the client keeps and the next stylist works from."""
     visit = access.visit_or_404(request, pk)
     if visit.status != Status.CLOSED:
-        messages.warning(request, _("The card is printed once the visit is closed."))
+        messages.warning(request, _("You can print the card once the visit is closed."))
         return redirect("salon:home")
     paper = _sized(request, content.CARD, content.SMALL_CARD)
     with languages.speaking(visit.client.speaks(request.salon)):

@@ -40,7 +40,7 @@ def pre_tests(request: SalonRequest, visit: Visit) -> HttpResponse:
         ),
     )
     if tried.saved:
-        messages.success(request, _("The test is on record."))
+        messages.success(request, _("Test saved."))
         return lead(request, "consult:pre_tests", visit.pk)
     tests = [
         {
@@ -91,7 +91,7 @@ def _step_page(request: SalonRequest, visit: Visit, step: VisitStep | None) -> H
         ),
     )
     if tried.saved:
-        messages.success(request, _("The step is on record."))
+        messages.success(request, _("Step saved."))
         return lead(request, "consult:steps", visit.pk)
     return page(request, visit, "steps", {**_context(visit, form), "step": step}, tried)
 
@@ -111,7 +111,7 @@ def take_back_step(request: SalonRequest, visit: Visit, step: int) -> HttpRespon
             at=timezone.now(),
             expected_version=posted_version(request),
         )
-        messages.success(request, _("The step was taken back."))
+        messages.success(request, _("Step removed."))
     except services.StaleVisit as stale:
         tried = Attempt(status=409, changes=stale.changes, is_stale=True)
         visit.refresh_from_db(fields=["status", "version"])

@@ -64,7 +64,7 @@ def reaction(request: SalonRequest, pk: int) -> HttpResponse:
         ),
     )
     if tried.saved:
-        messages.success(request, _("On record. This line is blocked for this client."))
+        messages.success(request, _("Saved. This line is now blocked for this client."))
         return lead(request, "consult:card", visit.pk)
     return _page(request, visit, form, tried)
 
@@ -101,6 +101,6 @@ def take_back(request: SalonRequest, pk: int) -> HttpResponse:
         return lead(request, "consult:reaction", visit.pk)
     messages.warning(
         request,
-        _("Taken back. The clocks stay ended: watch the time by the salon's own clock."),
+        _("Undone. The clocks stay stopped: use the salon's own clock."),
     )
     return lead(request, "consult:bench", visit.pk)

@@ -66,7 +66,7 @@ def learning(request: SalonRequest, pk: int) -> HttpResponse:
             if "back" in request.POST:
                 formulary.take_strengths_back(line=line, by=request.user, at=timezone.now())
                 messages.success(
-                    request, _("Undone: the earlier strengths and ranges are in use.")
+                    request, _("Undone. The earlier strengths and ranges are in use again.")
                 )
                 return redirect("consult:learning", pk)
             if request.POST.get("key") == proposal.key:

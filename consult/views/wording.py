@@ -48,7 +48,7 @@ def wording(request: SalonRequest) -> HttpResponse:
                 expected_number=data.pop("number"),
                 **data,
             )
-            messages.success(request, _("These words are in force from the next choice on."))
+            messages.success(request, _("The new text applies from the next choice on."))
             return redirect(f"{reverse('consult:wording')}?language={language}")
         except services.WordingStale:
             status, stale = 409, True

@@ -25,7 +25,9 @@ def refusals(
 ) -> dict[Act, str]:
     """Return why each act is not possible now; those that are possible are left out."""
     if records.visit.has_ended:
-        return dict.fromkeys(Act, _("This visit has ended; its record is kept as it is."))
+        return dict.fromkeys(
+            Act, _("This visit has ended. Its record can no longer be changed.")
+        )
     shut = _shut(records, held)
     found = {
         Act.READ: "" if bowls else held.missing[Step.SAFETY],
@@ -35,7 +37,7 @@ def refusals(
         Act.MIX: shut or held.first_missing(before=Step.FORMULA) or _no_formula(held),
         Act.START: shut or _none_waits(bowls),
         Act.RINSE: _none_runs(bowls),
-        Act.REACT: "" if bowls else _("No bowl is mixed."),
+        Act.REACT: "" if bowls else _("Mix a bowl first."),
         Act.SEE: _nothing_to_see(toned),
         Act.CLOSE: _why_not_closed(records, bowls, toned),
         Act.STOP: _why_not_stopped(records, bowls),
@@ -113,7 +115,7 @@ def _stopped(held: Held) -> str:
 def _shut(records: Records, held: Held) -> str:
     """Return why no colour may go on the hair, whatever was signed."""
     if records.reaction:
-        return _("It reacted: no more colour today.")
+        return _("Reaction: no more colour today.")
     gate = records.gate
     if gate is not None and not gate.is_open:
         return " ".join(reason.text for reason in gate.reasons)
@@ -125,33 +127,33 @@ def _no_formula(held: Held) -> str:
 
 
 def _none_waits(bowls: Sequence[BowlState]) -> str:
-    return "" if any(not bowl.was_on for bowl in bowls) else _("No bowl waits to go on.")
+    return "" if any(not bowl.was_on for bowl in bowls) else _("There is no bowl to apply.")
 
 
 def _none_runs(bowls: Sequence[BowlState]) -> str:
-    return "" if any(bowl.is_running for bowl in bowls) else _("No time is running.")
+    return "" if any(bowl.is_running for bowl in bowls) else _("No clock is running.")
 
 
 def _nothing_to_see(toned: Sequence[TonedGroup]) -> str:
     if any(not group.is_running for group in toned):
         return ""
-    return _("Rinse first.") if toned else _("Nothing was on the hair yet.")
+    return _("Rinse first.") if toned else _("Nothing has been on the hair yet.")
 
 
 def _why_not_closed(
     records: Records, bowls: Sequence[BowlState], toned: Sequence[TonedGroup]
 ) -> str:
     if any(bowl.is_running for bowl in bowls):
-        return _("Colour is on the hair: rinse first.")
+        return _("There is colour on the hair: rinse first.")
     if records.reaction:
         described = records.reaction.kind == ReactionKind.SEEN
-        return "" if described else _("Say first what was seen of the reaction.")
+        return "" if described else _("Describe the reaction first.")
     if not toned or not all(group.is_result_current for group in toned):
-        return _("Record the result of every zone first.")
+        return _("Save the result of every zone first.")
     return ""
 
 
 def _why_not_stopped(records: Records, bowls: Sequence[BowlState]) -> str:
     if records.reaction or any(bowl.was_on for bowl in bowls):
-        return _("Colour was on the hair: record the result and close the visit.")
+        return _("There was colour on the hair. Save the result and close the visit.")
     return ""

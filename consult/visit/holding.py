@@ -79,21 +79,21 @@ def _has_answers(records: Records) -> bool:
 
 def _safety(records: Records) -> str:
     if not _has_answers(records):
-        return _("The safety questions are not answered yet.")
+        return _("Ask the safety questions first.")
     if records.gate is not None and records.gate.can_ask_again:
-        return _("An answer of today forbids colour.")
+        return _("One of today's answers rules out colour.")
     return ""
 
 
 def _hair(records: Records, readings: Mapping[str, ZoneReading], hair: HairFacts | None) -> str:
     if set(readings) != set(zones.Zone.values) or hair is None:
-        return _("The hair is not read yet.")
+        return _("Read the hair first.")
     lightened = any(
         step.kind == StepKind.LIGHTENING and step.ended_at > hair.recorded_at
         for step in records.steps
     )
     if lightened:
-        return _("The hair was lightened after it was read. Read it again first.")
+        return _("The hair was lightened after you read it. Read it again first.")
     return ""
 
 
@@ -104,10 +104,10 @@ def _choice(
         return _("The client has not chosen yet.")
     places = list(choice.places.all())
     if {place.zones for place in places} != set(selectors.groups_of(readings, hair)):
-        return _("The hair was read again since the choice: the client chooses again.")
+        return _("The hair was read again after the choice. The client chooses again.")
     for place in places:
         if any(_reads_otherwise(frozen, readings) for frozen in place.readings):
-            return _("The hair was read again since the choice: the client chooses again.")
+            return _("The hair was read again after the choice. The client chooses again.")
     return ""
 
 
@@ -122,9 +122,9 @@ def _reads_otherwise(frozen: Mapping[str, object], readings: Mapping[str, ZoneRe
 
 def _sign_off(signed: SignOff | None, in_force: SignOff | None) -> str:
     if signed is None:
-        return _("The choice is not signed. The client signs first.")
+        return _("The choice is not signed yet. The client signs first.")
     if in_force is None:
-        return _("What was signed no longer holds: the client chooses and signs again.")
+        return _("What was signed no longer applies. The client chooses and signs again.")
     return ""
 
 
@@ -142,9 +142,9 @@ def _formula(
     formulas: Sequence[Formula],
 ) -> str:
     if not records.formulas:
-        return _("No formula is decided yet.")
+        return _("Choose a formula first.")
     if signed is None or not formulas:
-        return _("The formula was decided for an earlier choice: decide it again.")
+        return _("The formula belongs to an earlier choice. Choose one again.")
     places = choice.places.all() if choice else ()
     needed = selectors.zones_covered(place.zones for place in places)
     if not selectors.zones_covered(row.zones for row in formulas) >= needed:

@@ -57,6 +57,6 @@ DUE = {
     Step.SIGN: _("sign-off due"),
     Step.FORMULA: _("formula due"),
     Step.BENCH: _("at the bench"),
-    Step.RESULT: _("result to be seen"),
+    Step.RESULT: _("result due"),
     Step.CARD: _("ready to close"),
 }

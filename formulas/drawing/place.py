@@ -41,14 +41,14 @@ def place_svg(
             [(w, words + " %") for w, words in ticks(coolest, warmest, 20)],
             name=_("warmth left"),
         )
-        + text(12, 24, _("looks deeper by, levels"), bold=True)
+        + text(12, 24, _("levels deeper"), bold=True)
         + frame.line([(w, d) for w, d in limit], dash="", width=4)
         + _reached(frame, shown)
         + _this(frame, warmth, deeper, hex_colour)
     )
     return frame.svg(
         inner,
-        title=_("Warmth left against depth: the limit, the shelf's best mixes, and this mix"),
+        title=_("Warmth left against depth: the limit, the best mixes in stock, and this mix"),
     )
 
 

@@ -33,7 +33,7 @@ def reflectance_svg(wavelengths: Sequence[float], curves: Mapping[str, Sequence[
         + _colours_of_light(frame)
         + drawn
         + frame.key(list(styles.values())),
-        title=_("Light sent back by the hair, per cent, from 400 to 700 nanometres"),
+        title=_("Light reflected by the hair, per cent, from 400 to 700 nanometres"),
     )
 
 

@@ -36,10 +36,10 @@ class ChartEntryForm(forms.Form):
         coerce=Decimal,
     )
     kind = forms.ChoiceField(
-        label=gettext_lazy("Colour of"), choices=EntryKind.choices, widget=Segments()
+        label=gettext_lazy("Which colour"), choices=EntryKind.choices, widget=Segments()
     )
     standing = forms.ChoiceField(
-        label=gettext_lazy("Where it comes from"),
+        label=gettext_lazy("Source"),
         choices=[
             (Standing.MEASURED, Standing.MEASURED.label),
             (Standing.BY_EYE, Standing.BY_EYE.label),

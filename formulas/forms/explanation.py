@@ -33,7 +33,7 @@ class ExplanationForm(forms.Form):
         "-1",
         "1",
         "0.25",
-        help_text=gettext_lazy("−1 more orange, 0 as on the chart, 1 more golden"),
+        help_text=gettext_lazy("−1 more orange, 0 average, 1 more golden"),
     )
     white_percent = _scale(gettext_lazy("White hair"), "0", "100", "5", unit="%")
     porosity = _scale(
@@ -75,10 +75,10 @@ class ExplanationForm(forms.Form):
             if not name or not part:
                 continue
             if name in parts:
-                self.add_error(f"shade_{row}", _("This shade stands in the mix already."))
+                self.add_error(f"shade_{row}", _("This shade is already in the mix."))
             parts[name] = float(part)
         if not parts and not self.errors:
-            raise forms.ValidationError(_("Choose a shade and give it parts."))
+            raise forms.ValidationError(_("Choose a shade and enter its parts."))
         cleaned["parts"] = parts
         return cleaned
 

@@ -22,7 +22,7 @@ class MinutesField(forms.CharField):
         words = re.split(r"[\s,;،、]+", super().to_python(value) or "")
         words = [word for word in words if word]
         if not all(word.isdecimal() and len(word) < 4 for word in words):
-            raise forms.ValidationError(_("Give whole minutes, with commas."))
+            raise forms.ValidationError(_("Enter whole minutes, separated by commas."))
         return [int(word) for word in words]
 
 
@@ -30,11 +30,11 @@ class NewLineForm(forms.ModelForm):
     """A line and its recipe."""
 
     check_minutes = MinutesField(
-        label=gettext_lazy("Look after, minutes"),
+        label=gettext_lazy("Check at, minutes"),
         required=False,
         max_length=40,
         help_text=gettext_lazy(
-            "The marks at which the maker asks to look, such as 10, 15. The timer calls then."
+            "When the maker says to look, for example 10, 15. The timer calls you then."
         ),
     )
 
@@ -69,7 +69,7 @@ class NewLineForm(forms.ModelForm):
         name: str = self.cleaned_data["name"].strip()
         same = selectors.lines(salon=self.salon).filter(name=name)
         if same.exclude(pk=self.instance.pk).exists():
-            raise forms.ValidationError(_("Another line has this name already."))
+            raise forms.ValidationError(_("Another line already has this name."))
         return name
 
 
@@ -87,7 +87,7 @@ class CompositionForm(forms.Form):
 
     version = forms.IntegerField(widget=forms.HiddenInput())
     understood = forms.BooleanField(
-        label=gettext_lazy("I have read this. The maker changed the composition."),
+        label=gettext_lazy("I have read this. The maker has changed the composition."),
         error_messages={"required": gettext_lazy("Tick this to confirm.")},
     )
 
@@ -104,12 +104,12 @@ class StarterForm(NewLineForm):
     check_minutes: Any = None  # none to begin with: Django drops a field set to None
 
     tubes = forms.IntegerField(
-        label=gettext_lazy("Tubes of each shade on the shelf"),
+        label=gettext_lazy("Tubes of each shade in stock"),
         min_value=0,
         max_value=50,
         initial=2,
         widget=Stepper({"min": "0", "max": "50", "step": "1"}),
-        help_text=gettext_lazy("About; count the shelf later, shade by shade."),
+        help_text=gettext_lazy("Roughly. You can count each shade later."),
     )
     tube_grams = Number(
         label=gettext_lazy("Grams in a tube"),
@@ -126,6 +126,6 @@ class StarterForm(NewLineForm):
         fields = ["name"]
         help_texts = {
             "name": gettext_lazy(
-                "Best the name of the line that you use: a patch test counts for one line."
+                "Best the name of the line you use: a patch test counts for one line."
             )
         }

@@ -19,8 +19,8 @@ _WAYS = [
     (CLEAR, gettext_lazy("Clear")),
 ]
 _MORE = {
-    WORDS: gettext_lazy("What the label says, in plain words."),
-    MEASURED: gettext_lazy("The shade on white hair, read by an instrument. More exact."),
+    WORDS: gettext_lazy("From the label, in plain words."),
+    MEASURED: gettext_lazy("The shade on white hair, measured with an instrument. More exact."),
     CLEAR: gettext_lazy("No pigment: it makes a mix lighter."),
 }
 
@@ -29,7 +29,7 @@ class ShadeForm(forms.Form):
     """A shade by level and tone words, or from a measured swatch, or clear."""
 
     way = forms.ChoiceField(
-        label=gettext_lazy("How the shade is known"),
+        label=gettext_lazy("How do you know the shade?"),
         choices=_WAYS,
         widget=RadioCards(more=_MORE),
         initial=WORDS,
@@ -40,7 +40,7 @@ class ShadeForm(forms.Form):
         min_value=1,
         max_value=10,
         widget=Stepper({"min": "1", "max": "10", "step": "0.5"}),
-        help_text=gettext_lazy("As the label says. Clear has none."),
+        help_text=gettext_lazy("As on the label. Clear has no level."),
     )
     tone = forms.ChoiceField(label=gettext_lazy("Tone"), choices=(), required=False)
     body = forms.ChoiceField(
@@ -57,14 +57,14 @@ class ShadeForm(forms.Form):
         widget=forms.Textarea({"rows": 5, "spellcheck": "false"}),
         help_text=gettext_lazy(
             "L*, a* and b* (D65, 10 degrees); or 31 values from 400 to 700 nm; or a "
-            "wavelength with its value on each line."
+            "wavelength and its value on each line."
         ),
     )
     name = forms.CharField(
         label=gettext_lazy("Name"),
         required=False,
         max_length=60,
-        help_text=gettext_lazy("In plain words. Left empty, it is named: 8 violet-blue."),
+        help_text=gettext_lazy("In plain words. Leave it empty for a name like 8 violet-blue."),
     )
     tube_grams = Number(
         label=gettext_lazy("Grams in a tube"),
@@ -91,7 +91,7 @@ class ShadeForm(forms.Form):
         super().__init__(*args, **{**kwargs, "initial": initial})
         tones = tone_choices()
         if shade and initial.get("tone") == "own":
-            tones.insert(0, ("own", _("the pigments it has now")))
+            tones.insert(0, ("own", _("its current pigments")))
         price = _("Price of a tube, %(currency)s") % {"currency": line.salon.currency}
         self.fields["tube_price"].label = price
         self.fields["tone"].choices = tones  # type: ignore[attr-defined]
@@ -109,7 +109,7 @@ class ShadeForm(forms.Form):
         way = cleaned.get("way")
         if way in {WORDS, MEASURED} and cleaned.get("level") is None:
             if not self.has_error("level"):
-                self.add_error("level", _("Enter the level that the label says."))
+                self.add_error("level", _("Enter the level on the label."))
         elif way == WORDS:
             self._read_words(cleaned)
         elif way == MEASURED:
@@ -166,7 +166,7 @@ class ShadeForm(forms.Form):
         if self.shade:
             same = same.exclude(pk=self.shade.pk)
         if name and same.exists():
-            self.add_error("name", _("This line has a shade of this name already."))
+            self.add_error("name", _("This line already has a shade with this name."))
 
 
 def initial_of(shade: Shade) -> dict[str, Any]:

@@ -92,7 +92,7 @@ def weighable_bowl(
     """
     check_finite(bowl_grams, ratio, *parts)
     if not parts or min(parts) <= 0 or bowl_grams <= 0:
-        raise MixingRefused(_("Every part must be more than zero."))
+        raise MixingRefused(_("Every part must be above zero."))
     whole = sum(parts, Decimal(0))
     # Rounding to the scale may take half a step off the smallest share.
     least = to_step(table.least_grams, table.scale_step, ROUND_CEILING)
@@ -102,6 +102,6 @@ def weighable_bowl(
     grown = to_step(needed, _STEP, ROUND_CEILING)
     if grown > bowl_grams * MOST_GROWTH:
         raise MixingRefused(
-            _("A share is too small to weigh. Take fewer shades or simpler parts.")
+            _("One share is too small to weigh. Use fewer shades or simpler parts.")
         )
     return grown

@@ -67,9 +67,9 @@ def rescale_after_over_pour(
     if unknown:
         raise MixingRefused(_("Not in this formula: %(name)s") % {"name": unknown[0]})
     if not planned or any(grams <= 0 for grams in planned.values()):
-        raise MixingRefused(_("Weights must be more than zero."))
+        raise MixingRefused(_("Weights must be above zero."))
     if any(grams < 0 for grams in poured.values()):
-        raise MixingRefused(_("Weights must be more than zero."))
+        raise MixingRefused(_("Weights must be above zero."))
     full = max([Decimal(1)] + [grams / planned[name] for name, grams in poured.items()])
     smallest = _least_factor(planned, poured, full, tolerance_percent)
     whole = _filled(planned, poured, full, scale_step, ROUND_HALF_UP)

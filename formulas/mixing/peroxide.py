@@ -30,7 +30,7 @@ def strength_after_mixing(developer_percent: Decimal, *, ratio: Decimal) -> Deci
     """Return the peroxide in the ready mixture: 6 % at 1:1 gives 3 %, at 1:2 gives 4 %."""
     check_finite(developer_percent, ratio)
     if developer_percent < 0 or ratio <= 0:
-        raise MixingRefused(_("Strength and ratio must be more than zero."))
+        raise MixingRefused(_("Strength and ratio must be above zero."))
     return developer_percent * ratio / (1 + ratio)
 
 
@@ -40,8 +40,8 @@ def check_peroxide(ready_percent: Decimal) -> None:
     if ready_percent > PEROXIDE_LIMIT_PERCENT:
         raise MixingRefused(
             _(
-                "%(percent)s %% peroxide in the ready mixture is above the 12 %% that "
-                "Regulation (EC) 1223/2009, Annex III, entry 12 allows on hair."
+                "%(percent)s %% peroxide in the ready mixture is above the 12 %% allowed "
+                "on hair (Regulation (EC) 1223/2009, Annex III, entry 12)."
             )
             % {"percent": number_format(ready_percent.normalize())}
         )
@@ -57,7 +57,8 @@ def check_developer(developer_percent: Decimal, *, ratio: Decimal) -> Decimal:
     check_peroxide(ready)
     if developer_percent > PEROXIDE_LIMIT_PERCENT:
         raise MixingRefused(
-            _("Thin it first: a developer above 12 %% is a stock, not for the bowl.") % {}
+            _("Dilute it first: a developer above 12 %% must not go into the bowl undiluted.")
+            % {}
         )
     return ready
 
@@ -113,7 +114,7 @@ def dilute_developer(
         raise MixingRefused(_("The amount must be more than zero."))
     if weaker < 0 or not weaker < stronger or not weaker <= wanted <= stronger:
         raise MixingRefused(
-            _("%(wanted)s %% does not lie between %(weaker)s %% and %(stronger)s %%.")
+            _("%(wanted)s %% is not between %(weaker)s %% and %(stronger)s %%.")
             % {
                 "wanted": number_format(wanted),
                 "weaker": number_format(weaker),

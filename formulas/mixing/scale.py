@@ -23,7 +23,7 @@ def check_finite(*values: Any) -> None:
     """Refuse what is no number, or so large that no bowl holds it."""
     for value in values:
         if not Decimal(value).is_finite() or abs(Decimal(value)) > 100_000:
-            raise MixingRefused(_("Enter an ordinary number."))
+            raise MixingRefused(_("Enter a plain number."))
 
 
 def to_step(grams: Decimal, step: Decimal, rounding: str = ROUND_HALF_UP) -> Decimal:

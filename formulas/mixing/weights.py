@@ -63,15 +63,15 @@ def parts_to_grams(
     check_step(scale_step)
     check_finite(colour_grams, *parts.values())
     if not parts or any(Decimal(part) <= 0 for part in parts.values()):
-        raise MixingRefused(_("Every part must be more than zero."))
+        raise MixingRefused(_("Every part must be above zero."))
     if len(parts) > _MOST_SHADES:
-        raise MixingRefused(_("More than six shades in one bowl cannot be weighed truly."))
+        raise MixingRefused(_("More than six shades in one bowl cannot be weighed accurately."))
     if colour_grams <= 0:
         raise MixingRefused(_("The bowl must hold more than zero grams."))
     whole = sum(Decimal(part) for part in parts.values())
     wanted = [colour_grams * Decimal(part) / whole for part in parts.values()]
     if any(grams < scale_step for grams in wanted):
-        raise MixingRefused(_("A share is less than the scale shows. Take a larger bowl."))
+        raise MixingRefused(_("One share is less than the scale shows. Use a larger bowl."))
     choices = [
         sorted({to_step(grams, scale_step, way) for way in (ROUND_FLOOR, ROUND_CEILING)})
         for grams in wanted
@@ -92,5 +92,5 @@ def developer_grams(colour_grams: Decimal, *, ratio: Decimal, scale_step: Decima
     check_step(scale_step)
     check_finite(colour_grams, ratio)
     if colour_grams <= 0 or ratio <= 0:
-        raise MixingRefused(_("Colour and ratio must be more than zero."))
+        raise MixingRefused(_("Colour and ratio must be above zero."))
     return to_step(colour_grams * ratio, scale_step)

@@ -53,7 +53,7 @@ class ProductLine(models.Model):
         validators=[MinValueValidator(1), MaxValueValidator(90)],
     )
     # Minutes after which the maker asks to look: rising, all before the time is up.
-    check_minutes = models.JSONField(_("look after, minutes"), default=list, blank=True)
+    check_minutes = models.JSONField(_("check at, minutes"), default=list, blank=True)
     is_starting_point = models.BooleanField(
         _("a starting point, not yet the salon's own line"),
         default=False,
@@ -69,13 +69,13 @@ class ProductLine(models.Model):
         _("composition changed at"),
         null=True,
         blank=True,
-        help_text=_("A patch test placed before this moment no longer counts."),
+        help_text=_("A patch test placed before then no longer counts."),
     )
     # What is not known of the line here, as results narrowed it and an owner accepted; empty
     # for what the engine assumes (`engine_inputs.doubts_from`).
     doubts = models.JSONField(default=dict, blank=True, editable=False)
     data_version = models.PositiveIntegerField(
-        default=1, help_text=_("Raised with every change of the line or its shades.")
+        default=1, help_text=_("Goes up with every change to the line or its shades.")
     )
 
     class Meta:
@@ -111,12 +111,16 @@ class ProductLine(models.Model):
         """Refuse check marks that do not rise, or do not lie before the time is up."""
         marks = self.check_minutes
         if not isinstance(marks, list) or any(type(mark) is not int for mark in marks):
-            raise ValidationError({"check_minutes": _("Give whole minutes, with commas.")})
+            raise ValidationError(
+                {"check_minutes": _("Enter whole minutes, separated by commas.")}
+            )
         if len(marks) > MOST_CHECKS:
-            raise ValidationError({"check_minutes": _("Six marks at most.")})
+            raise ValidationError({"check_minutes": _("At most six times.")})
         if marks != sorted(set(marks)):
-            raise ValidationError({"check_minutes": _("Each mark is later than the last.")})
+            raise ValidationError(
+                {"check_minutes": _("Each time must be later than the one before.")}
+            )
         if marks and not 0 < marks[0] <= marks[-1] < self.processing_minutes:
             raise ValidationError(
-                {"check_minutes": _("The marks lie before the processing time is up.")}
+                {"check_minutes": _("The times must be before the end of the processing time.")}
             )

@@ -41,7 +41,7 @@ class PracticeRules(AppendOnlyModel):
         validators=[MinValueValidator(1), MaxValueValidator(3)],
     )
     simple_first = models.BooleanField(
-        _("where mixes forgive alike, offer the simple ratio first"), default=True
+        _("if mixes are equally forgiving, offer the simple ratio first"), default=True
     )
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(

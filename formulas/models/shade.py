@@ -26,7 +26,7 @@ class Shade(models.Model):
         null=True,
         blank=True,
         validators=[MinValueValidator(Decimal("1")), MaxValueValidator(Decimal("10"))],
-        help_text=_("Left empty for clear."),
+        help_text=_("Empty for clear."),
     )
     tones = models.JSONField(_("tone pigments"), default=dict, blank=True)
     neutral = models.FloatField(_("share of the neutral background"), default=1.0)

@@ -28,7 +28,9 @@ def replace_chart_entry(*, by: Staff, at: dt.datetime, **fields: Any) -> ChartEn
         engine_inputs.chart_from(selectors.chart_entries(salon_id=by.salon_id))
     except ValueError as error:
         why = refusals.in_words(error)
-        raise ChartRefused(_("The chart cannot hold this. %(why)s") % {"why": why}) from error
+        raise ChartRefused(
+            _("This colour does not fit the chart. %(why)s") % {"why": why}
+        ) from error
     audit.record_event("chart entry replaced", target=entry, by=by, at=at)
     return entry
 

@@ -103,7 +103,7 @@ def take_version(line: ProductLine, expected: int | None) -> None:
     if not row.update(data_version=F("data_version") + 1):
         raise StaleLine(
             _(
-                "Someone else changed this line or its shades meanwhile. "
+                "Someone else changed this line or its shades since you opened the page. "
                 "Compare, then save again."
             )
         )

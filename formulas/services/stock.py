@@ -52,7 +52,7 @@ def discard_stock(
     there = _held(shade)
     if grams > there:
         raise StockRefused(
-            _("Only %(grams)s g are on the shelf. Count it first.")
+            _("There are only %(grams)s g in stock. Count it first.")
             % {"grams": number_format(max(there, Decimal(0)), 1)}
         )
     return _move(shade, -grams, MovementReason.DISCARDED, by=by, at=at, batch=batch)

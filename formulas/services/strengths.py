@@ -34,7 +34,7 @@ def accept_strengths(
     }
     if not all(LEAST <= value <= MOST for value in wanted.values()):
         raise StrengthsRefused(
-            _("A shade would become less than a fifth or more than five times as strong.")
+            _("One shade would become less than a fifth or more than five times as strong.")
         )
     before, after = proposal.before, proposal.after
     misses = {

@@ -98,7 +98,7 @@ def part_words(part: str) -> str:
         "green": _("green pigment"),
         "swatch": _("measured swatch"),
         "lift": _("how far it was lifted"),
-        "room": _("toner that is still there"),
+        "room": _("toner still in the hair"),
     }
     return words.get(part, part)
 

@@ -42,7 +42,7 @@ def replace(request: SalonRequest) -> HttpResponse:
             services.replace_chart_entry(
                 by=request.user, at=timezone.now(), **form.fields_of_entry()
             )
-            messages.success(request, _("The chart is changed. Suggestions follow it."))
+            messages.success(request, _("Chart saved. Suggestions use it from now on."))
             return redirect("formulas:chart")
         except (services.ChartRefused, ValidationError) as refusal:
             form.add_error(
@@ -64,11 +64,11 @@ def restore(request: SalonRequest) -> HttpResponse:
             services.restore_chart_entry(
                 by=request.user, at=timezone.now(), **form.cleaned_data
             )
-            messages.success(request, _("The model's own colour is back in the chart."))
+            messages.success(request, _("The original colour is back in the chart."))
         except services.ChartRefused as refusal:
             messages.error(request, str(refusal))
     else:
-        messages.error(request, _("This chart has no such entry."))
+        messages.error(request, _("The chart has no such entry."))
     return redirect("formulas:chart")
 
 

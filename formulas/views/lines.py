@@ -57,7 +57,7 @@ def new(request: SalonRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         added = services.add_line(by=request.user, at=timezone.now(), **form.cleaned_data)
         messages.success(
-            request, _("%(name)s is added. Now its shades.") % {"name": added.name}
+            request, _("%(name)s is added. Now add its shades.") % {"name": added.name}
         )
         return redirect("formulas:line", added.pk)
     status = 422 if form.errors else 200
@@ -149,9 +149,12 @@ def answer_invented(request: SalonRequest, pk: int) -> HttpResponse:
             line=shown, by=request.user, at=timezone.now(), **form.cleaned_data
         )
         words = (
-            _("Noted. Every choice and paper with %(name)s says that its shades are invented.")
+            _(
+                "Saved. Every choice and every paper with %(name)s will say that its "
+                "shades are invented."
+            )
             if line.is_starting_point
-            else _("%(name)s is marked as your own line.")
+            else _("%(name)s is now marked as your own line.")
         )
         messages.success(request, words % {"name": line.name})
     else:

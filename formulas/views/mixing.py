@@ -25,7 +25,7 @@ def mixing_rules(request: SalonRequest) -> HttpResponse:
     )
     if request.method == "POST" and form.is_valid():
         services.revise_mixing_rules(by=request.user, at=timezone.now(), **form.cleaned_data)
-        messages.success(request, _("The amounts are changed. New bowls follow them."))
+        messages.success(request, _("Amounts saved. New bowls use them."))
         return redirect("formulas:lines")
     history = rules_history(salon=request.salon)
     context = {"form": form, "history": history[:20]}

@@ -26,7 +26,7 @@ def starter_line(request: SalonRequest) -> HttpResponse:
         line = services.add_starter_line(
             by=request.user, at=timezone.now(), **form.cleaned_data
         )
-        messages.success(request, _("%(name)s is made. Make it your own.") % {"name": line})
+        messages.success(request, _("%(name)s is ready. Make it your own.") % {"name": line})
         return redirect("formulas:line", line.pk)
     context = {"form": form, "shades": STARTER_SHADES}
     status = 422 if form.errors else 200

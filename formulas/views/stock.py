@@ -120,7 +120,7 @@ def _shade_page(request: SalonRequest, shown: Shade, **bound: forms.Form) -> Htt
 
 
 def _confirm(request: SalonRequest, shade: Shade) -> None:
-    messages.success(request, _("The shelf of %(name)s is up to date.") % {"name": shade.name})
+    messages.success(request, _("Stock of %(name)s saved.") % {"name": shade.name})
 
 
 def _add(form: forms.Form, refusal: Exception) -> None:

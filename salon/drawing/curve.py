@@ -80,7 +80,7 @@ def _beyond(curve: Curve, key: str) -> str:
         return ""
     region = [*points, (points[-1][0], TOP), (points[0][0], TOP)]
     d = _path(region) + "Z"
-    lines = (_("No mix can be here:"), _("this cool and still this light"))
+    lines = (_("No mix can be here:"), _("this cool and this light"))
     plate = 7.2 * max(map(len, lines)) + 16
     left, top = RIGHT - plate - 3, TOP + 3
     return (
@@ -112,7 +112,7 @@ def _band(curve: Curve) -> str:
 
 def _axes(curve: Curve) -> str:
     parts = [f'<path d="M{LEFT} {TOP}V{BOTTOM}H{RIGHT}" stroke="{INK}" stroke-width="1.5"/>']
-    parts.append(_text(12, 22, _("Looks deeper by"), extra=BOLD))
+    parts.append(_text(12, 22, _("Levels deeper"), extra=BOLD))
     parts.append(_text(12, 41, _("levels")))
     for half in range(int(curve.deepest) + 1):
         y = curve.y(half)
@@ -192,7 +192,7 @@ def _now(curve: Curve) -> str:
     return (
         f'<rect x="{x - 10:.1f}" y="{y - 10:.1f}" width="20" height="20"'
         f' fill="{escape(colour)}" stroke="{INK}" stroke-width="3"/>'
-        + _text(x + 24, y - 12, _("Now, as lifted"), extra=BOLD)
+        + _text(x + 24, y - 12, _("Now, after lightening"), extra=BOLD)
     )
 
 
@@ -221,7 +221,7 @@ def _last(curve: Curve) -> str:
         f'<path d="{_path([(x, y) for x, y, _fill in at])}" stroke="{INK}" stroke-width="2"/>'
     )
     x, y, _fill = at[-1]
-    text = _("Last time: came out here") if len(at) > 1 else _("Last time")
+    text = _("Last time: result here") if len(at) > 1 else _("Last time")
     anchor = "end" if x > (LEFT + RIGHT) / 2 else "start"
     to = x - 16 if anchor == "end" else x + 16
     label = _text(to, y - 14, text, anchor=anchor, extra=HALO) + _text(

@@ -44,14 +44,14 @@ def sentence(mix: Mix) -> str:
     values = {"warmth": percent(mix.warmth), "deeper": levels(mix.deeper)}
     if mix.deeper_low is None or mix.deeper_high is None:
         return (
-            _("%(warmth)s of the warmth stays; the hair looks about %(deeper)s levels deeper.")
+            _("%(warmth)s of the warmth left; the hair looks about %(deeper)s levels deeper.")
             % values
         )
     values |= {"low": levels(mix.deeper_low), "high": levels(mix.deeper_high)}
     return (
         _(
-            "%(warmth)s of the warmth stays; the hair looks about %(deeper)s levels deeper"
-            " (between %(low)s and %(high)s)."
+            "%(warmth)s of the warmth left; the hair looks about %(deeper)s levels "
+            "deeper (between %(low)s and %(high)s)."
         )
         % values
     )

@@ -45,15 +45,15 @@ class Policy(AppendOnlyModel):
         validators=[MinValueValidator(16), MaxValueValidator(21)],
     )
     records_keep_years = models.PositiveSmallIntegerField(
-        _("years that records are kept"),
+        _("years to keep records"),
         default=6,
         validators=[MinValueValidator(1), MaxValueValidator(30)],
     )
     idle_lock_minutes = models.PositiveSmallIntegerField(
-        _("minutes without a touch until a screen is locked"),
+        _("minutes until an idle screen is locked"),
         default=5,
         validators=[MinValueValidator(1), MaxValueValidator(30)],
-        help_text=_("From the next sign-in on."),
+        help_text=_("Applies from the next sign-in."),
     )
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(

@@ -48,17 +48,17 @@ class Staff(AbstractBaseUser):
     )
     role = models.CharField(_("role"), max_length=20, choices=Role.choices)
     has_column = models.BooleanField(_("takes clients"), default=False)
-    column_order = models.PositiveSmallIntegerField(_("place in the diary"), default=0)
+    column_order = models.PositiveSmallIntegerField(_("position in the diary"), default=0)
     language = models.CharField(
         _("language"), max_length=10, blank=True, choices=languages.choices
     )
     may_import_lists = models.BooleanField(
-        _("may import client lists"),
+        _("can import client lists"),
         default=False,
-        help_text=_("For a receptionist; an owner always may."),
+        help_text=_("For receptionists; owners always can."),
     )
     helps_put_away = models.JSONField(default=list, editable=False)
-    is_active = models.BooleanField(_("may sign in"), default=True)
+    is_active = models.BooleanField(_("can sign in"), default=True)
 
     objects: ClassVar[StaffManager] = StaffManager()
 

@@ -103,7 +103,7 @@ class OwnPinForm(forms.Form):
     """A new PIN, twice, and the password."""
 
     pin = PinField(label=gettext_lazy("New PIN, six digits"))
-    again = PinField(label=gettext_lazy("The same once more"))
+    again = PinField(label=gettext_lazy("Repeat the PIN"))
     password = PasswordField()
 
     def clean_pin(self) -> str:
@@ -111,7 +111,7 @@ class OwnPinForm(forms.Form):
         reason = pins.weakness(pin)
         if reason:
             raise forms.ValidationError(
-                _("%(reason)s Choose six digits that nobody would try."),
+                _("%(reason)s Choose six digits that nobody would guess."),
                 params={"reason": reason},
             )
         return pin

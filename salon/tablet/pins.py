@@ -24,9 +24,9 @@ def weakness(pin: str) -> str | None:
     is_year = int(pin[:4]) in BIRTH_YEARS or int(pin[2:]) in BIRTH_YEARS
     for is_weak, reason in (
         (steps == {0}, _("All its digits are the same.")),
-        (steps in ({1}, {9}), _("Its digits run in a row.")),
+        (steps in ({1}, {9}), _("Its digits follow one another.")),
         (repeats, _("It repeats itself.")),
-        (pin in PAD_PATHS, _("It follows the keys of the pad.")),
+        (pin in PAD_PATHS, _("It follows the keys on the pad.")),
         (is_year, _("It looks like a year of birth.")),
         (_is_date(pin), _("It looks like a date.")),
     ):

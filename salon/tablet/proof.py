@@ -56,6 +56,6 @@ def prove(request: SalonRequest, form: Any, *, at: dt.datetime) -> bool:
 def refusal() -> str:
     """Say that a PIN was not taken: the same words whatever the reason."""
     return _(
-        "This PIN was not accepted. After five wrong tries a PIN is off until its owner signs "
-        "in with the password."
+        "This PIN was not accepted. After five wrong tries a PIN is blocked "
+        "until its owner signs in with the password."
     )

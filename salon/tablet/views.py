@@ -78,7 +78,7 @@ def switch(request: SalonRequest) -> HttpResponse:
     """Hand the tablet to a colleague who enters their PIN."""
     device = proof.pin_device(request)
     if device is None:
-        raise Http404(_("People switch by PIN on an enrolled device only."))
+        raise Http404(_("You can only switch by PIN on an enrolled device."))
     form = SwitchForm(_posted(request), auto_id="switch_%s")
     if request.method == "POST" and form.is_valid():
         now = timezone.now()
@@ -109,7 +109,7 @@ def own_pin(request: SalonRequest) -> HttpResponse:
         if proof.is_password(request, request.user, form.cleaned_data["password"]):
             services.set_pin(by=request.user, pin=form.cleaned_data["pin"], at=timezone.now())
             sitting.note(request, has_pin=True)
-            messages.success(request, _("Your PIN is set. Tell it to nobody."))
+            messages.success(request, _("Your PIN is set. Keep it to yourself."))
             return redirect("salon:own_pin")
         form.add_error("password", _("This is not the password of the person signed in."))
     return _own_pin_page(request, form, PasswordForm(auto_id="remove_%s"))

@@ -34,7 +34,7 @@ def kind_word(kind: str) -> str:
     """Say the kind of an alert in a word, so that its colour and shape are never alone."""
     return {
         "info": _("Note"),
-        "good": _("In order"),
+        "good": _("OK"),
         "caution": _("Caution"),
         "stop": _("Stop"),
     }.get(kind, "")
@@ -103,7 +103,7 @@ def tradeoff_curve(
     chosen = plot.mix_at(plot.chosen if plot.chosen is not None else _middle(plot))
     shown = replace(plot, chosen=chosen.warmth) if chosen else plot
     summary = (
-        sentence(chosen) if chosen else _("No mix from this stock has been worked out yet.")
+        sentence(chosen) if chosen else _("No mix from this stock has been calculated yet.")
     )
     places = [(place, plot.mix_at(place.warmth)) for place in plot.places]
     return {

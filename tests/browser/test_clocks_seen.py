@@ -25,7 +25,7 @@ def test_mixed_on_the_hair_rinsed_are_pressed_in_the_bar(seat, story: Story, vie
     page = seat("tomasz", PASSWORD, viewport=viewport, touch=True)
     page.goto(f"/visits/{story.visit.pk}/bench/")
 
-    for words in ("Bowl mixed", "On the hair: start the time", "Rinsed"):
+    for words in ("Bowl mixed", "On the hair: start the clock", "Rinsed"):
         button = page.locator(".action-bar").get_by_role("button", name=words)
         expect(button).to_be_visible()
         page.wait_for_load_state()

@@ -49,7 +49,7 @@ def test_a_start_that_is_pressed_keeps_service_chair_and_note(shop: Shop, seat) 
     hand.page.wait_for_load_state("load")
     expect(hand.page.locator("#booking-day [data-pick]").first).to_be_visible()
     hand.page.get_by_label("Service").select_option(label="Cut")
-    hand.page.get_by_label("Product line").select_option(label="none, no colour")
+    hand.page.get_by_label("Product line").select_option(label="none (no colour)")
     hand.page.get_by_text("Chair, note, price, repeat").click()
     hand.page.locator("#id_note").fill("by the window")
 
@@ -81,7 +81,7 @@ def test_from_find_to_booked(shop: Shop, seat) -> None:
     hand.page.wait_for_load_state("load")
     hand.click(hand.page.locator("#booking-day [data-pick]").first)
     hand.press("Enter")
-    expect(hand.page.locator("#gate")).to_contain_text("Colour may start")
+    expect(hand.page.locator("#gate")).to_contain_text("Colour can start")
 
     pages = [
         url for url in hand.requests if "/new/day/" not in url and "/new/tests/" not in url
@@ -104,7 +104,7 @@ def test_a_service_is_changed(shop: Shop, seat) -> None:
     form = hand.page.locator("#change")
     hand.clicks += 1
     form.get_by_label("Service").select_option(label="Fringe")
-    hand.click(form.get_by_role("button", name="Save the change"))
+    hand.click(form.get_by_role("button", name="Save changes"))
     expect(hand.page.locator(".timeline")).to_contain_text("Fringe")
     _shot(hand.page, "appointment-1440")
 
@@ -126,7 +126,7 @@ def test_a_sick_day_with_six_bookings(shop: Shop, seat) -> None:
     hand.click(hand.page.get_by_label("More about \u2068Tomasz"))
     _shot(hand.page, "day-menu-1440")
     hand.click(hand.page.get_by_role("button", name="Away today").first)
-    expect(hand.page.locator("#displaced")).to_contain_text("6 clients to settle")
+    expect(hand.page.locator("#displaced")).to_contain_text("6 clients to rebook")
     hand.page.wait_for_load_state("load")
     _shot(hand.page, "sick-1440")
     for n, one in enumerate(booked):
@@ -135,7 +135,7 @@ def test_a_sick_day_with_six_bookings(shop: Shop, seat) -> None:
             hand.click(row.get_by_role("button", name="Move to \u2068Oluchi"))
         else:
             hand.click(row.get_by_role("button", name="Cancel"))
-        left = f"{5 - n} client" if n < 5 else "Everyone is settled"
+        left = f"{5 - n} client" if n < 5 else "Everyone is rebooked"
         expect(hand.page.locator("#displaced")).to_contain_text(left)
     _shot(hand.page, "sick-done-1440")
 
@@ -204,7 +204,7 @@ def test_a_toast_covers_nothing_and_leaves(shop: Shop, seat) -> None:
     page = _at_the_desk(seat).page
     page.goto(f"/appointments/{one.pk}/")
     page.locator("#change #id_note").fill("x")
-    page.get_by_role("button", name="Save the change").click()
+    page.get_by_role("button", name="Save changes").click()
     toast = page.locator(".toast")
     expect(toast).to_contain_text("Changed")
     expect(page.locator("#live")).to_contain_text("Changed")

@@ -39,7 +39,7 @@ def _take_a_place(tablet: Page, visit_id: int) -> None:
     expect(sentence).not_to_have_text(before)
     expect(sentence).to_contain_text(re.compile(r"\d,\d Tonhöhen dunkler"))
     tablet.locator("[data-to=between]").click()
-    tablet.get_by_role("button", name="Diese Stelle nehmen").click()
+    tablet.get_by_role("button", name="Diesen Punkt nehmen").click()
     expect(tablet).to_have_url(re.compile("/sign/$"))
 
 
@@ -70,8 +70,8 @@ def test_german_is_chosen_in_the_menu_and_a_comma_is_weighed(
         tablet.keyboard.type(typed)  # as a hand does: a number field would drop the comma
         poured.press("Tab")
     expect(tablet.get_by_text("Zu viel eingefüllt")).to_be_visible()
-    tablet.get_by_role("button", name="Schale angemischt").first.click()
-    expect(tablet.get_by_role("button", name="Auf dem Haar: Zeit starten")).to_be_visible()
+    tablet.get_by_role("button", name="Mischung fertig").first.click()
+    expect(tablet.get_by_role("button", name="Auf dem Haar: Uhr starten")).to_be_visible()
 
     poured_grams = BowlMixed.objects.get().lines.first().poured_grams
     assert f"{poured_grams}" == typed.replace(",", ".")

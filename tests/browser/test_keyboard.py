@@ -199,7 +199,7 @@ def _choose(page: Page) -> None:
     page.keyboard.press("Home")
     page.keyboard.press("ArrowRight")
     assert len({before, after, slider.get_attribute("aria-valuetext")}) >= 2
-    _press(page, "button", "Take this place")
+    _press(page, "button", "Use this")
     expect(page).to_have_url(re.compile("/sign/$"))
 
 
@@ -219,7 +219,7 @@ def _sign(page: Page) -> None:
 
 
 def _mix(page: Page) -> None:
-    _press(page, "button", "Take this one")
+    _press(page, "button", "Use this one")
     expect(page).to_have_url(re.compile("/bench/$"))
     page.wait_for_load_state("load")
     ticks = page.locator(".weigh input[name^=in_bowl-]")
@@ -231,11 +231,11 @@ def _mix(page: Page) -> None:
         expect(ticks.nth(at)).to_be_focused()
         _focused(page)
     _press(page, "button", "Bowl mixed")
-    expect(page.get_by_role("button", name="On the hair: start the time")).to_be_visible()
+    expect(page.get_by_role("button", name="On the hair: start the clock")).to_be_visible()
 
 
 def _time(page: Page, clock) -> None:
-    _press(page, "button", "On the hair: start the time")
+    _press(page, "button", "On the hair: start the clock")
     expect(page.locator("[data-timer]")).to_be_visible()
     clock.shift(dt.timedelta(minutes=20))
     page.reload()

@@ -64,7 +64,7 @@ def test_in_the_clients_hands_the_lock_leads_to_no_record(
 ) -> None:
     story.read()
     tablet.goto(f"/visits/{story.visit.pk}/choice/")
-    tablet.get_by_role("button", name="Hand to the client").tap()
+    tablet.get_by_role("button", name="Hand over the tablet").tap()
     expect(tablet).to_have_url(re.compile("/client/choice/$"))
     clock.shift(dt.timedelta(minutes=6))
     tablet.reload()

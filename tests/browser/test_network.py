@@ -26,7 +26,7 @@ from tests.browser.conftest import fill_the_rest
 from tests.factories.consult import Story
 
 WAITS = "Waiting for the network."
-HELD = "Waiting for the network; it will be sent once."
+HELD = "Waiting for the network. It will be sent automatically."
 SECRET_WORDS = "sore behind the left ear"
 
 
@@ -71,7 +71,7 @@ def _choice(page: Page) -> None:
     page.locator("[data-to=cool]").click()
     _cut(page.context)
     page.locator("[data-to=between]").click()
-    _held_then_sent(page, "Take this place", "/sign/$")
+    _held_then_sent(page, "Use this", "/sign/$")
     assert Choice.objects.count() == 1
 
 
@@ -102,7 +102,7 @@ def _formula(page: Page) -> None:
     page.context.set_offline(False)
     expect(page.locator("#prediction")).not_to_have_text(before)
     _cut(page.context)
-    _held_then_sent(page, "Take this mix", "/bench/$")
+    _held_then_sent(page, "Use this mix", "/bench/$")
     assert Formula.objects.count() == 1
 
 
@@ -114,10 +114,10 @@ def _bench(page: Page) -> None:
     page.locator(".weigh input[name^=in_bowl-]").first.click()
     expect(page.get_by_text(WAITS)).to_be_visible()
     page.context.set_offline(False)
-    expect(page.get_by_text("Over-poured")).to_be_visible()
+    expect(page.get_by_text("Too much poured")).to_be_visible()
     _cut(page.context)
     _held_then_sent(page, "Bowl mixed", "/bench/$")
-    expect(page.get_by_role("button", name="On the hair: start the time")).to_be_visible()
+    expect(page.get_by_role("button", name="On the hair: start the clock")).to_be_visible()
     page.wait_for_load_state()
     bowl = BowlMixed.objects.get()
     assert float(bowl.lines.order_by("pk")[0].poured_grams) == pytest.approx(planned + 2)
@@ -125,7 +125,7 @@ def _bench(page: Page) -> None:
 
 def _time(page: Page, clock) -> None:
     _cut(page.context)
-    page.get_by_role("button", name="On the hair: start the time").click()
+    page.get_by_role("button", name="On the hair: start the clock").click()
     expect(page.get_by_text(HELD)).to_be_visible()
     pressed = timezone.now()
     page.wait_for_timeout(2600)

@@ -38,7 +38,7 @@ def test_it_reacts_is_one_press_away_and_leads_to_the_closed_visit(
     two_bowls: Story, at_step, viewport: dict
 ) -> None:
     page: Page = at_step("bench", viewport=viewport)
-    button = page.get_by_role("button", name="It reacts: rinse now")
+    button = page.get_by_role("button", name="Reaction: rinse now")
     box = button.bounding_box()
     assert box is not None
     assert box["height"] >= 64
@@ -54,11 +54,11 @@ def test_it_reacts_is_one_press_away_and_leads_to_the_closed_visit(
     ended = ProcessingMark.objects.filter(kind=MarkKind.END)
     assert ended.count() == 2
     page.locator("label", has_text="redness or a rash").click()
-    page.get_by_role("button", name="Save what was seen").click()
+    page.get_by_role("button", name="Save the description").click()
     page.wait_for_url("**/card/", timeout=30_000)
     page.get_by_role("button", name="Close the visit").click()
     expect(page.get_by_role("button", name="Close the visit")).to_have_count(0)
-    expect(page.get_by_text("stopped: it reacted").first).to_be_visible()
+    expect(page.get_by_text("stopped: reaction").first).to_be_visible()
     assert Visit.objects.get().status == "closed"
     assert unexpected(page.faults) == []
 
@@ -74,14 +74,14 @@ def test_a_reading_corrected_while_two_bowls_run_leaves_the_bench_open(
     page.get_by_role("button", name="Save the reading").click()
 
     page.wait_for_url("**/bench/", timeout=30_000)
-    expect(page.locator("#due-before-mixing")).to_contain_text("read again since the choice")
+    expect(page.locator("#due-before-mixing")).to_contain_text("read again after the choice")
     rinsed = page.get_by_role("button", name=re.compile("^Rinsed"))
     expect(rinsed).to_have_count(2)
     rinsed.first.click()
     expect(rinsed).to_have_count(1)
     rinsed.first.click()
     expect(rinsed).to_have_count(0)  # rinsed early: the bench asks why, and lets it be undone
-    page.get_by_role("link", name="To the result").click()
+    page.get_by_role("link", name="Go to the result").click()
     page.wait_for_url(re.compile("/result/$"), timeout=30_000)
     expect(page.locator(".result")).to_have_count(2)
     assert unexpected(page.faults) == []

@@ -51,7 +51,7 @@ def test_a_photo_is_asked_for_taken_over_a_gap_and_deleted(story: Story, seat) -
     tile.get_by_text("roots", exact=True).click()
     page.context.set_offline(True)
     tile.get_by_role("button", name="Save the photo").click()
-    expect(tile).to_contain_text("No network. The photo is kept here: try again.")
+    expect(tile).to_contain_text("No network. The photo is kept on this page: try again.")
     page.context.set_offline(False)
     tile.get_by_role("button", name="Try again").press("Enter")
     image = shelf.get_by_role("img", name=re.compile("^Before, roots, "))
@@ -63,7 +63,7 @@ def test_a_photo_is_asked_for_taken_over_a_gap_and_deleted(story: Story, seat) -
 
     _pick(page, "notes.exe", b"MZ" + b"\0" * 200, "application/octet-stream")
     tile.get_by_role("button", name="Save the photo").click()
-    expect(tile).to_contain_text("This is no photo.")
+    expect(tile).to_contain_text("This is not a photo.")
     tile.get_by_role("button", name="Discard").click()
 
     image.click()
@@ -72,7 +72,7 @@ def test_a_photo_is_asked_for_taken_over_a_gap_and_deleted(story: Story, seat) -
     shelf.locator("summary", has_text="Delete").first.click()
     shelf.get_by_label("Why").select_option(label="shows someone else")
     shelf.get_by_role("button", name="Delete for good").click()
-    expect(shelf).to_contain_text("1 photo was deleted")
+    expect(shelf).to_contain_text("1 photo deleted")
     expect(page.get_by_label("Scalp")).to_have_value("typed before the photo")
     faults = [one for one in unexpected(page.faults) if "ERR_INTERNET_DISCONNECTED" not in one]
     assert faults == []

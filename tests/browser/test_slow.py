@@ -69,9 +69,9 @@ def test_a_slow_network_shows_what_is_going_on_within_200_ms(bench, story: Story
         _shows_within_200_ms(page)
         page.clock.run_for(5000)
         expect(
-            page.get_by_text("Waiting for the network; it will be sent once.")
+            page.get_by_text("Waiting for the network. It will be sent automatically.")
         ).to_be_visible()
-    expect(page.get_by_role("button", name="On the hair: start the time")).to_be_visible()
+    expect(page.get_by_role("button", name="On the hair: start the clock")).to_be_visible()
 
     page.wait_for_load_state()  # a link works before the script that watches it is there
 

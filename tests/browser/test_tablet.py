@@ -125,7 +125,7 @@ def test_a_form_without_network_is_not_sent_by_itself(house: Salon, seat) -> Non
     page = seat("tomasz", PASSWORD, viewport=TABLET, worker=True)
     page.goto("/your-pin/")
     _ready(page)
-    for label in ("New PIN, six digits", "The same once more"):
+    for label in ("New PIN, six digits", "Repeat the PIN"):
         page.get_by_label(label).fill("604918")
     page.get_by_label("Password").first.fill(PASSWORD)
     page.context.set_offline(True)
@@ -194,7 +194,7 @@ def test_the_tablet_goes_from_hand_to_hand_by_touch(tablet: Page) -> None:
     tablet.wait_for_load_state()
     _tap(tablet, "75026")
     expect(tablet.locator("[data-pin-said]")).to_have_text("5 digits entered")
-    tablet.get_by_role("button", name="Take the last digit away").tap()
+    tablet.get_by_role("button", name="Delete the last digit").tap()
     _tap(tablet, "64")
 
     expect(tablet.locator("details.menu summary")).to_contain_text("Brigid")
@@ -241,7 +241,7 @@ def test_a_screen_left_alone_is_covered_and_keeps_what_was_typed(tablet: Page, c
     expect(tablet.locator("#cover")).to_be_hidden()
     expect(tablet.locator("#id_name")).to_have_value("Ada Brandt")
     assert tablet.url == address
-    tablet.get_by_role("button", name="Register").tap()
+    tablet.get_by_role("button", name="Add client").tap()
     expect(tablet.get_by_role("heading", level=1)).to_have_text("Ada Brandt")
     assert unexpected(tablet.faults) == []
 

@@ -62,7 +62,7 @@ def test_a_mark_calls_once_and_is_noted_with_one_tap(running: Story, seat) -> No
     tablet.goto(f"/visits/{running.visit.pk}/bench/")
 
     sound = tablet.locator("[data-sound]")
-    expect(sound).to_contain_text("Tap for sound")
+    expect(sound).to_contain_text("Turn sound on")
     sound.tap()
     expect(sound).to_contain_text("Sound is on")
     assert 0 < _left(tablet) - 600 < 15
@@ -72,7 +72,7 @@ def test_a_mark_calls_once_and_is_noted_with_one_tap(running: Story, seat) -> No
     expect(due).to_be_visible()
     assert tablet.evaluate("window.notes") == before + 2
     assert tablet.evaluate("window.buzzes") == 1
-    expect(tablet.locator("[aria-live]", has_text="Look at a strand")).to_have_count(1)
+    expect(tablet.locator("[aria-live]", has_text="Wipe a strand dry")).to_have_count(1)
 
     tablet.reload()
     expect(due).to_be_visible()

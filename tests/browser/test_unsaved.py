@@ -10,7 +10,7 @@ from tests.browser.conftest import DESK, PASSWORD, fill_the_rest
 from tests.factories.consult import Story
 
 WORDS = "sore behind the left ear"
-BACK = re.compile("What you typed at .* without network is back")
+BACK = re.compile("Restored: what you typed at .* without network")
 OFFERED = re.compile("You typed this at .* and did not save it")
 STORED = """async () => {
   const kept = [JSON.stringify(localStorage), JSON.stringify(sessionStorage)];
@@ -98,7 +98,7 @@ def test_a_draft_is_offered_back_and_is_nobody_elses(
     offer = page.locator(".offer")
     expect(offer.get_by_text(OFFERED)).to_be_visible()
     expect(page.get_by_label("Note on the scalp")).to_have_value("")
-    page.get_by_role("button", name="Bring it back").click()
+    page.get_by_role("button", name="Restore it").click()
     expect(page.get_by_label("Note on the scalp")).to_have_value(WORDS)
     expect(offer).to_have_count(0)
     expect(page.get_by_text("Draft saved")).to_be_visible()  # else it may come after the drop
@@ -198,7 +198,7 @@ def test_two_people_see_each_other_and_overwrite_nothing(
     _read_all(tablet)
     tablet.get_by_label("Note on the scalp").fill(WORDS)
 
-    expect(tablet.get_by_text("This visit was changed meanwhile.")).to_be_visible()
+    expect(tablet.get_by_text("This visit has changed since you opened it.")).to_be_visible()
     expect(tablet.locator("#network")).to_contain_text("Brigid")
     expect(tablet.locator("#network")).to_contain_text("hair read")
     tablet.get_by_role("button", name="Save the reading").click()
@@ -230,7 +230,7 @@ def _a_place_is_not_lost_in_the_clients_hands(page: Page) -> None:
     page.goto(address)
     expect(bright).to_have_attribute("aria-pressed", "true")
     _until(page, lambda: mine not in _locks(page))  # the server has it now
-    page.get_by_role("button", name="This is my place").click()
+    page.get_by_role("button", name="This is how I want it").click()
 
 
 def test_a_refused_form_that_a_script_sent_leaves_every_control_at_work(
@@ -250,17 +250,17 @@ def test_a_refused_form_that_a_script_sent_leaves_every_control_at_work(
 
     story.read()
     page.goto(f"/visits/{story.visit.pk}/choice/")
-    page.get_by_role("button", name="Hand to the client").click()
+    page.get_by_role("button", name="Hand over the tablet").click()
     page.wait_for_url(re.compile("/client/choice/"))
     page.wait_for_load_state()
     _a_place_is_not_lost_in_the_clients_hands(page)
     page.wait_for_url(re.compile("/client/sign/"))
     page.wait_for_load_state()
-    page.get_by_role("button", name="Turn round").click()
+    page.get_by_role("button", name="Turn the page round").click()
     expect(page.locator("html")).to_have_class(re.compile("is-turned"))
     page.get_by_role("button", name="Sign", exact=True).click()
     expect(page.get_by_text("The client has to agree first.")).to_be_visible()
     expect(page.locator("input[data-turned]")).to_have_value("1")
-    page.get_by_role("button", name="Turn round").click()
+    page.get_by_role("button", name="Turn the page round").click()
     expect(page.locator("input[data-turned]")).to_have_value("")
     expect(page.locator("html")).not_to_have_class(re.compile("is-turned"))

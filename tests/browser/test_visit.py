@@ -52,23 +52,23 @@ def salon_with_stock(transactional_db: None, clock) -> None:
 def _register_and_book(desk: Page) -> None:
     desk.get_by_role("link", name="Clients").click()
     desk.locator("#find").fill("Maximiliane")
-    expect(desk.locator("#found")).to_contain_text("Nobody found")
-    desk.locator("#found").get_by_role("link", name="Register a client").click()
+    expect(desk.locator("#found")).to_contain_text("No one found")
+    desk.locator("#found").get_by_role("link", name="Add a client").click()
     desk.locator("#id_name").fill(NAME)
     desk.locator("#id_birth_date").fill("1990-05-12")
-    desk.get_by_role("button", name="Register").click()
+    desk.get_by_role("button", name="Add client").click()
     expect(desk.get_by_role("heading", level=1)).to_have_text(NAME)
     desk.get_by_role("link", name="Book", exact=True).click()
     desk.get_by_label("Product line").select_option(label="Tidepool")
     desk.get_by_label("Day", exact=True).fill("2026-11-26")
     desk.get_by_label("Time", exact=True).fill("10:30")
     desk.get_by_role("button", name="Book").click()
-    expect(desk.locator("#gate")).to_contain_text("Colour may not start")
+    expect(desk.locator("#gate")).to_contain_text("Colour cannot start")
 
 
 def _refused_without_a_test(desk: Page) -> None:
     desk.get_by_role("button", name="Check in").click()
-    expect(desk.locator("#gate")).to_contain_text("No patch test is on record for this line")
+    expect(desk.locator("#gate")).to_contain_text("No patch test on record for this line")
     expect(desk.locator("#gate")).to_contain_text("Next possible time: Wednesday 25 November")
 
 
@@ -76,7 +76,7 @@ def _place(desk: Page) -> None:
     desk.get_by_role("link", name="Place a patch test").click()
     desk.get_by_label("Site", exact=True).select_option(label="behind the right ear")
     desk.get_by_label("Batch").fill("L 2291")
-    desk.get_by_role("button", name="Record it as placed").click()
+    desk.get_by_role("button", name="Save the test").click()
     expect(desk.get_by_role("heading", level=1)).to_have_text("Your patch test")
 
 
@@ -84,10 +84,10 @@ def _read(desk: Page, clock) -> None:
     desk.get_by_role("link", name="Patch tests").click()
     desk.get_by_role("link", name=NAME).click()
     desk.locator("label", has_text="no reaction").click()
-    desk.get_by_role("button", name="Record the reading").click()
+    desk.get_by_role("button", name="Save the reading").click()
     expect(desk.get_by_text("Too early to be clear")).to_be_visible()
     clock.shift(dt.timedelta(hours=2))
-    desk.get_by_role("button", name="Record the reading").click()
+    desk.get_by_role("button", name="Save the reading").click()
     expect(desk.get_by_role("heading", level=1)).to_have_text(NAME)
     expect(desk.get_by_text("Test clear").first).to_be_visible()
 
@@ -126,7 +126,7 @@ def _choose(tablet: Page) -> str:
     assert len({before, coolest, bright}) >= 2
     tablet.get_by_role("slider").press("ArrowRight")
     tablet.locator("[data-to=between]").click()
-    tablet.get_by_role("button", name="Take this place").click()
+    tablet.get_by_role("button", name="Use this").click()
     return bright
 
 
@@ -157,7 +157,7 @@ def _decide(tablet: Page) -> None:
         part.press("Tab")
     expect(tablet.locator("#prediction")).not_to_have_text(before)
     tablet.get_by_role("link", name="Back to the suggestions").click()
-    tablet.get_by_role("button", name="Take this one").first.click()
+    tablet.get_by_role("button", name="Use this one").first.click()
     expect(tablet).to_have_url(re.compile("/bench/$"))
 
 
@@ -167,9 +167,9 @@ def _mix(tablet: Page, clock) -> None:
     with tablet.expect_response(re.compile("/rescale/")):
         poured.fill(f"{planned + 2:.1f}")
         tablet.locator(".weigh input[name^=in_bowl-]").first.check()
-    expect(tablet.get_by_text("Over-poured")).to_be_visible()
+    expect(tablet.get_by_text("Too much poured")).to_be_visible()
     tablet.get_by_role("button", name="Bowl mixed").first.click()
-    tablet.get_by_role("button", name="On the hair: start the time").click()
+    tablet.get_by_role("button", name="On the hair: start the clock").click()
     expect(tablet.locator("[data-timer]")).to_be_visible()
     clock.shift(dt.timedelta(minutes=20))
     tablet.reload()

@@ -79,7 +79,7 @@ def test_two_ticks_and_two_weights_close_together_both_stay(
         )
     expect(page.locator("[name=in_bowl-developer]")).to_be_checked()
     page.get_by_role("button", name="Bowl mixed").tap()
-    expect(page.get_by_role("button", name="On the hair: start the time")).to_be_visible()
+    expect(page.get_by_role("button", name="On the hair: start the clock")).to_be_visible()
     bowl = BowlMixed.objects.get()
     poured = {row.shade_id: row.poured_grams for row in bowl.lines.all()}
     assert {pk: poured[pk] for pk in wanted} == wanted
@@ -110,7 +110,7 @@ def test_every_tap_on_plus_counts_and_a_held_button_runs(
         _settled(page)
         held = Decimal(field.input_value())
     assert held % Decimal("0.5") == 0  # it ran in larger steps
-    expect(page.get_by_text("Over-poured")).to_be_visible()
+    expect(page.get_by_text("Too much poured")).to_be_visible()
     assert unexpected(page.faults) == []
 
 
@@ -127,7 +127,7 @@ def test_what_is_pressed_wins_over_an_answer_on_its_way(sheet, story: Story) -> 
     until(page, "document.querySelector('form[data-weigh]').dataset.state === 'asking'")
     page.get_by_role("button", name="Bowl mixed").tap()
 
-    expect(page.get_by_role("button", name="On the hair: start the time")).to_be_visible()
+    expect(page.get_by_role("button", name="On the hair: start the clock")).to_be_visible()
     rows = {row.shade_id: row.poured_grams for row in BowlMixed.objects.get().lines.all()}
     assert (rows[first.shade_id], rows[second.shade_id]) == (first.grams * 2, second.grams)
 

@@ -74,8 +74,8 @@ def test_hair_history_tells_what_was_told_from_what_was_seen(desk, client) -> No
 
     page = desk.get(f"/clients/{client.pk}/care/").text
     assert "box colour" in page
-    assert "told by the client" in page
-    assert "observed on the hair" in page
+    assert "reported by the client" in page
+    assert "seen on the hair" in page
 
 
 def test_hair_history_in_the_future_is_refused(desk, client, stylist, now) -> None:
@@ -85,7 +85,7 @@ def test_hair_history_in_the_future_is_refused(desk, client, stylist, now) -> No
     )
 
     assert response.status_code == 422
-    assert "This lies in the future" in response.text
+    assert "is in the future" in response.text
     with pytest.raises(ValidationError):
         add_hair_history(
             client=client, work="henna", origin="told", happened_date=TODAY + YEAR,

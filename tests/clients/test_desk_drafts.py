@@ -48,7 +48,7 @@ def test_a_booking_comes_back_with_its_service_note_and_ticks(
     assert f'<option value="{cut.pk}" selected>' in page
     assert 'value="by the window"' in page
     assert 'value="15:20"' in page
-    assert "As you typed it" not in desk.get(f"/appointments/new/?client={client.pk}").text
+    assert "What you typed" not in desk.get(f"/appointments/new/?client={client.pk}").text
 
 
 def test_nobody_else_finds_it(desk, client_for, salon) -> None:

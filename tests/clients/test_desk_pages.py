@@ -188,8 +188,8 @@ def test_the_owner_overrides_on_the_page_and_a_receptionist_sees_no_form(
     one = AppointmentFactory(client=client, service=tone, line=line, starts_at=at_clock(11))
     boss = client_for(owner)
 
-    assert "Open in writing" not in desk.get(f"/appointments/{one.pk}/").text
-    assert "Open in writing" in boss.get(f"/appointments/{one.pk}/").text
+    assert "Override" not in desk.get(f"/appointments/{one.pk}/").text
+    assert "Override" in boss.get(f"/appointments/{one.pk}/").text
     short = boss.post(f"/appointments/{one.pk}/override/", {"reason": "ok"})
     boss.post(
         f"/appointments/{one.pk}/override/", {"reason": "Tested clear at our other house"}
@@ -197,7 +197,7 @@ def test_the_owner_overrides_on_the_page_and_a_receptionist_sees_no_form(
 
     assert short.status_code == 422
     page = desk.get(f"/appointments/{one.pk}/").text
-    assert "Opened in writing by" in page
+    assert "Allowed by" in page
     assert "Tested clear at our other house" in page
 
 

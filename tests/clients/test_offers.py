@@ -164,7 +164,7 @@ def test_a_walk_in_is_booked_for_now(desk, client, cut, stylist, clock) -> None:
 
     one = Appointment.objects.get()
     assert one.is_walk_in
-    assert "walked in" in desk.get(f"/appointments/{one.pk}/").text
+    assert "walk-in" in desk.get(f"/appointments/{one.pk}/").text
 
 
 def test_a_taken_chair_is_told(desk, client, cut, stylist, second_stylist) -> None:

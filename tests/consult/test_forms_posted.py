@@ -62,7 +62,7 @@ def test_an_unanswered_question_keeps_the_answers_given(story: Story, tablet: Br
     response = _post(tablet, "safety", story, given)
 
     assert response.status_code == 422
-    assert "Ask this before colour." in response.text
+    assert "Ask this question before colour." in response.text
     assert 'value="yes" required id="id_metallic_1" checked' in response.text
     assert not story.visit.client.safety_answers.exists()
 
@@ -74,7 +74,7 @@ def test_a_forbidding_answer_stops_with_its_advice(story: Story, tablet: Browser
         follow=True,
     )
 
-    assert "Colour may not start" in response.text
+    assert "Colour cannot start" in response.text
     assert "Wait until the skin has healed" in response.text
     assert response.redirect_chain[-1][0] == _at("safety", story.visit.pk)
     story.visit.refresh_from_db()
@@ -166,7 +166,7 @@ def test_what_is_carried_over_counts_once_it_is_confirmed(
     _post(tablet, "hair", again, {**as_before, **confirmed, "roots-lifted_level": "8"})
 
     assert (untouched.status_code, found_before) == (422, 0)
-    assert untouched.text.count("Confirm it, or change what differs.") == 3
+    assert untouched.text.count("Confirm it, or change what is different.") == 3
     assert set(rows.values_list("zone", "carried_from")) == {
         ("roots", None),
         ("mid_lengths", story.visit.pk),

@@ -46,7 +46,7 @@ def test_no_parts_at_all_are_refused_in_words(signed: Story, tablet: Browser) ->
     response = _post(tablet, "formula", signed, data)
 
     assert response.status_code == 422
-    assert "Give at least one shade a part." in response.text
+    assert "Enter parts for at least one shade." in response.text
 
 
 def test_the_prediction_follows_the_mix(signed: Story, tablet: Browser) -> None:
@@ -57,7 +57,7 @@ def test_the_prediction_follows_the_mix(signed: Story, tablet: Browser) -> None:
 
     assert response.status_code == 200
     assert "1 part clear" in response.text
-    assert "Not what was signed." in response.text
+    assert "Not what the client signed." in response.text
     assert not signed.visit.formulas.exists()
 
 
@@ -89,7 +89,7 @@ def test_two_tablets_on_one_visit_lose_nothing(story: Story, tablet: Browser) ->
     )
 
     assert response.status_code == 409
-    assert "Someone else worked on this visit meanwhile" in response.text
+    assert "Someone else has worked on this visit since you opened it" in response.text
     assert "hair read" in response.text
     assert "banding at the crown" in response.text
     fresh = Visit.objects.get(pk=story.visit.pk).version

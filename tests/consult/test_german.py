@@ -159,7 +159,7 @@ def test_a_refusal_speaks_german_beside_the_field(tablet: Browser, story: Story)
     assert response.status_code == 422
     assert leftovers(html) == []
     assert "Dieses Feld ist zwingend erforderlich." in html  # Django's own German
-    assert "Das liegt in der Zukunft." in html
+    assert "Das liegt in der Zukunft. Bitte prüfen Sie das Datum." in html
 
 
 def pdf_text(response: object) -> str:
@@ -178,7 +178,7 @@ def test_papers_speak_the_client_s_language_whoever_prints_them(
 
     assert card.headers["Content-Type"] == "application/pdf"
     told = pdf_text(card)
-    assert "Getönt am" in told
+    assert "Abmattiert am" in told
     assert "Toned on" not in told
     assert "Predicted" in pdf_text(bench)  # the next stylist's own, in the reader's language
 
@@ -200,7 +200,7 @@ def test_a_sign_off_keeps_the_language_that_was_read(
     assert "Probesträhne an meinem eigenen Haar" in row.snapshot
     told = pdf_text(sheet)
     assert "Einverständnis 1" in told
-    assert "Understood" not in told
+    assert "Confirmed by the client" not in told
 
 
 def test_a_client_with_a_language_of_their_own_reads_and_signs_in_it(
@@ -220,7 +220,7 @@ def test_a_client_with_a_language_of_their_own_reads_and_signs_in_it(
     )
 
     assert handed.headers["Content-Language"] == "en-gb"
-    assert "Where would you like your colour to be?" in handed.content.decode()
+    assert "How would you like your colour?" in handed.content.decode()
     assert "levels deeper" in story.choose().places.get().statement
 
 

@@ -31,11 +31,11 @@ def test_the_first_page_tells_what_is_known(
     page = tablet.get(reverse("consult:visit", args=[story.visit.pk])).text
 
     assert "Latex: nitrile gloves only" in page
-    assert "patch test is clear until" in page or "Colour may not start" in page
+    assert "patch test is clear and valid until" in page or "Colour cannot start" in page
     for words in ("Seen 25 days ago", "Seen 50 days ago", "Seen 75 days ago"):
         assert words in page
     assert "Seen 100 days ago" not in page
-    assert page.count("<dt>Promised</dt>") == page.count("<dt>Came out</dt>") == 3
+    assert page.count("<dt>Promised</dt>") == page.count("<dt>Result</dt>") == 3
 
 
 def test_an_answer_that_forbids_colour_says_why_and_what_to_do(
@@ -47,5 +47,5 @@ def test_an_answer_that_forbids_colour_says_why_and_what_to_do(
 
     story.visit.refresh_from_db()
     assert story.facts.due == Step.SAFETY
-    assert "Colour may not start" in page
+    assert "Colour cannot start" in page
     assert "a doctor tests for an allergy to hair dye first" in page

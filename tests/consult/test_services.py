@@ -163,7 +163,7 @@ def test_a_visit_may_end_without_colour_until_a_bowl_is_on_the_hair(signed: Stor
     services.start_processing(bowl=signed.fresh(bowl), by=signed.by, at=signed.later())
     signed.visit.refresh_from_db()
 
-    with pytest.raises(services.ClosingRefused, match="Colour was on the hair"):
+    with pytest.raises(services.ClosingRefused, match="There was colour on the hair"):
         services.stop_visit(visit=signed.visit, reason="x", by=signed.by, at=signed.later())
 
 

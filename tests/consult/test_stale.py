@@ -34,7 +34,7 @@ def test_a_save_on_an_old_version_is_refused_and_keeps_what_was_typed(
 
     story.visit.refresh_from_db()
     assert response.status_code == 409
-    assert "Someone else worked on this visit meanwhile" in response.text
+    assert "Someone else has worked on this visit since you opened it" in response.text
     assert story.visit.version == version
     assert ZoneReading.objects.count() == readings
 

@@ -63,7 +63,7 @@ def test_a_step_out_of_order_leads_to_the_one_that_is_due(
     response = tablet.get(_at(step, story.visit.pk), follow=True)
 
     assert response.redirect_chain == [(_at("safety", story.visit.pk), 302)]
-    assert "This step is due first." in response.text
+    assert "Do this step first." in response.text
 
 
 @pytest.mark.parametrize("step", STEPS)
@@ -145,7 +145,7 @@ def test_a_visit_left_open_on_an_earlier_day_is_shown(
 ) -> None:
     opened(salon, stylist=stylist, at=now - dt.timedelta(days=2))
 
-    assert "Not closed on earlier days" in tablet.get(_at("today")).text
+    assert "Still open from earlier days" in tablet.get(_at("today")).text
 
 
 def test_beginning_opens_the_visit_once(
@@ -194,8 +194,8 @@ def test_a_closed_visit_opens_its_correction_and_each_page_leads_to_the_other(
 ) -> None:
     closed = story.to_end()
     page = tablet.get(_at("visit", closed.pk)).text
-    assert "Begin the correction" in page
-    assert "was put right" not in page
+    assert "Start a correction" in page
+    assert "was corrected" not in page
     form = {"corrects": closed.pk, "once": "a3f0c2d4-9b1e-4f57-8c26-5d0e7b1a9f33"}
     assert f'name="corrects" value="{closed.pk}"' in page
 
@@ -205,11 +205,11 @@ def test_a_closed_visit_opens_its_correction_and_each_page_leads_to_the_other(
     redo = closed.corrections.get()
     assert first.headers["Location"] == second.headers["Location"] == _at("safety", redo.pk)
     back = tablet.get(_at("visit", redo.pk)).text
-    assert "This visit puts right the one of" in back
-    assert f'<a href="{_at("visit", closed.pk)}">See it</a>' in back
+    assert "This visit corrects the one on" in back
+    assert f'<a href="{_at("visit", closed.pk)}">Show</a>' in back
     forth = tablet.get(_at("visit", closed.pk)).text
-    assert "This visit was put right in the one of" in forth
-    assert f'<a href="{_at("visit", redo.pk)}">See it</a>' in forth
+    assert "This visit was corrected on" in forth
+    assert f'<a href="{_at("visit", redo.pk)}">Show</a>' in forth
 
 
 def test_the_overview_tells_what_was_promised_and_came_out(
@@ -220,9 +220,9 @@ def test_the_overview_tells_what_was_promised_and_came_out(
 
     text = tablet.get(_at("visit", story.visit.pk)).text
 
-    assert "Colour may start" in text
+    assert "Colour can start" in text
     assert "held well" in text
-    assert "level 6.5, 45 % warmth left" in text
+    assert "as dark as level 6.5, 45 % warmth left" in text
 
 
 def test_tones_stand_in_a_row_with_predicted_and_seen(

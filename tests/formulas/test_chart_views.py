@@ -19,7 +19,7 @@ def test_a_chart_entry_is_replaced_and_put_back(as_owner: Browser, salon: Salon)
     assert "measured swatch" in page.text
 
     restored = as_owner.post("/chart/restore/", {"level": "7.5", "kind": "warmth"}, follow=True)
-    assert "own colour is back" in restored.text
+    assert "original colour is back" in restored.text
 
     latest = selectors.chart_entries(salon_id=salon.pk)
     assert [(entry.standing, entry.lightness) for entry in latest] == [("assumed", 50.25)]

@@ -20,7 +20,12 @@ def test_explanation_start_from_a_mix_and_show_everything(
     page = as_stylist.get("/explanation/", {"line": line.pk})
 
     assert page.status_code == 200
-    for words in ("Warmth left", "What moved it how far", "No mix can be here", "K/S"):
+    for words in (
+        "Warmth left",
+        "What changed the colour, and how much",
+        "No mix can be here",
+        "K/S",
+    ):
         assert words in page.text
 
 
@@ -64,7 +69,7 @@ def test_explanation_refuse_what_makes_no_sense(
     )
 
     assert page.status_code == 422
-    assert "Not worked out" in page.text
+    assert "Not calculated" in page.text
 
 
 @pytest.mark.parametrize("line_id", ["0", "999999", "x", "-1", "9" * 40, ""])

@@ -69,7 +69,7 @@ def test_a_name_stands_once_in_a_salon(as_owner: Browser, line: ProductLine) -> 
     page = as_owner.post("/lines/new/", {**RECIPE, "name": line.name})
 
     assert page.status_code == 422
-    assert "has this name already" in page.text
+    assert "already has this name" in page.text
 
 
 def test_the_second_of_two_owners_is_told_and_keeps_what_they_typed(
@@ -95,7 +95,7 @@ def test_a_new_composition_needs_a_tick_and_says_what_follows(
 ) -> None:
     path = f"/lines/{line.pk}/composition/"
     page = as_owner.get(path)
-    assert "Every patch test for this line stops counting" in page.text
+    assert "Patch tests for this line will no longer count" in page.text
 
     refused = as_owner.post(path, {"version": line.data_version})
     line.refresh_from_db()

@@ -84,7 +84,7 @@ def test_where_no_mix_keeps_to_it_all_are_offered_and_it_says_so(
 
     assert not found.data["keeps_to_practice"]
     words = {mix["cost"] for mix in found.curve()["mixes"]}
-    assert words == {"No mix of this shelf keeps to your practice, so all mixes are offered."}
+    assert words == {"No mix from this stock follows your practice, so all mixes are offered."}
 
 
 def test_what_practice_costs_is_said_mix_by_mix(line: ProductLine) -> None:
@@ -92,7 +92,7 @@ def test_what_practice_costs_is_said_mix_by_mix(line: ProductLine) -> None:
 
     for mix in found.curve()["mixes"]:
         if mix["practice_costs_levels"] < 0.25:
-            assert mix["cost"].endswith("costs nothing that an eye would see.")
+            assert mix["cost"].endswith("makes no visible difference.")
         else:
             assert f"look {mix['practice_costs_levels']:.1f} levels lighter" in mix["cost"]
     between = next(p for p in found.data["offered"] if p["key"] == "between")

@@ -72,15 +72,15 @@ def test_numbers_stand_in_the_reader_s_own_way() -> None:
         said = refusals.in_words(caught.value)
 
     assert "-1" in said
-    assert refusals.in_words(caught.value) == "The porosity must lie between -1 and 1."
+    assert refusals.in_words(caught.value) == "The porosity must be between -1 and 1."
 
 
 def test_what_is_unknown_is_not_shown_in_the_engine_s_english() -> None:
-    assert "cannot be worked with" in refusals.in_words(ValueError("ks [unitless] gone wrong"))
+    assert "cannot be used" in refusals.in_words(ValueError("ks [unitless] gone wrong"))
 
 
 def test_a_refusal_that_is_worded_already_stays() -> None:
-    assert refusals.in_words(MixingRefused("Take a larger bowl.")) == "Take a larger bowl."
+    assert refusals.in_words(MixingRefused("Use a larger bowl.")) == "Use a larger bowl."
 
 
 def test_a_chart_s_own_entries_are_put_in_all_at_once() -> None:

@@ -93,7 +93,7 @@ def test_the_region_beyond_the_limit_is_hatched_and_named() -> None:
 def test_nothing_worked_out_yet_says_so_and_draws_axes() -> None:
     drawn = draw({"limit": [], "mixes": [], "places": [], "chosen": None, "start": {}})
 
-    assert "No mix from this stock has been worked out yet." in drawn
+    assert "No mix from this stock has been calculated yet." in drawn
     assert "data-axes" in drawn
     assert "strand-pair" not in drawn
 

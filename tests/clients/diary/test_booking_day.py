@@ -157,7 +157,7 @@ def test_colour_and_both_visits_are_booked_in_one_go(
         "time": "11:00", "stylist": stylist.pk,
     }  # fmt: skip
     offered = desk.get("/appointments/new/tests/", ask).text
-    assert "Book both visits for the test too" in offered
+    assert "Book both patch-test visits too" in offered
 
     answer = desk.post(
         "/appointments/new/",

@@ -189,7 +189,7 @@ def test_the_desk_marks_away_and_settles_the_list(
     absence = Absence.objects.get()
     back = f"away-{absence.pk}"
     assert page.count('href="tel:') == 3
-    assert "3 clients to settle" in page
+    assert "3 clients to rebook" in page
 
     desk.post(
         f"/appointments/{booked[0].pk}/move/",
@@ -204,7 +204,7 @@ def test_the_desk_marks_away_and_settles_the_list(
         f"/appointments/{booked[2].pk}/cancel/", {"back": back, "reason": "away"}, follow=True
     ).text
 
-    assert "1 client to settle" in page
+    assert "1 client to rebook" in page
     assert "no answer" in page
     assert ClientCall.objects.get().appointment == booked[1]
     assert f"/hours/away/{absence.pk}/" in desk.get("/day/").text
@@ -224,7 +224,7 @@ def test_a_refused_move_leads_back_to_the_list_and_says_why(desk, booked, stylis
     ).text  # fmt: skip
 
     assert "is away at 16:00" in page
-    assert "3 clients to settle" in page
+    assert "3 clients to rebook" in page
 
 
 def test_a_closed_day_and_a_leaver_have_the_same_list(desk, client_for, owner, booked) -> None:
@@ -232,13 +232,13 @@ def test_a_closed_day_and_a_leaver_have_the_same_list(desk, client_for, owner, b
     page = boss.post(
         "/hours/closed/", {"date": "2026-03-11", "reason": "burst pipe"}, follow=True
     )
-    assert "3 clients to settle" in page.text
+    assert "3 clients to rebook" in page.text
     assert "Move to" not in page.text
 
     stylist = booked[0].stylist
     stylist.is_active = stylist.has_column = False
     stylist.save()
-    assert "3 clients to settle" in desk.get(f"/team/{stylist.pk}/booked/").text
+    assert "3 clients to rebook" in desk.get(f"/team/{stylist.pk}/booked/").text
 
 
 def test_a_way_back_that_leads_elsewhere_is_not_taken(desk, booked) -> None:

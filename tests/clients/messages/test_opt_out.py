@@ -164,7 +164,7 @@ def test_the_register_shows_that_the_client_did_it(
 
     page = client_for(receptionist).get(f"/clients/{guest.pk}/care/").content.decode()
 
-    assert "the client asked" in page
+    assert "at the client's request" in page
 
 
 def test_the_database_wants_a_person_beside_every_other_consent(guest, now) -> None:

@@ -94,7 +94,7 @@ def test_the_preview_is_what_leaves_with_the_way_out(now, salon, client_for, own
     send_reminders(salon=salon, at=now, channel=EmailChannel())
 
     lines = [line for line in mail.outbox[0].body.splitlines() if line.strip()]
-    assert lines[-1].startswith("No more reminders: ")
+    assert lines[-1].startswith("Stop reminders: ")
     for line in lines:
         assert escape(line) in page
 
@@ -109,7 +109,7 @@ def test_quiet_hours_without_an_end_are_refused_beside_the_field(
 
     assert refused.status_code == 422
     assert list(refused.context["form"].errors) == ["quiet_until"]
-    assert "no message would ever leave" in refused.text
+    assert "no message would ever be sent" in refused.text
     assert not DeskPolicy.objects.exists()
     with pytest.raises(ValidationError, match="ever leave"):
         change_desk_policy(

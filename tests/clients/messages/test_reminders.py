@@ -120,7 +120,7 @@ def test_who_wishes_no_messages_gets_none(run, now, guest) -> None:
     guest.save()
 
     assert run(now) == {"dropped": 1}
-    assert Reminder.objects.get().why == "wishes no messages"
+    assert Reminder.objects.get().why == "wants no messages"
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
@@ -161,7 +161,7 @@ def test_a_reminder_left_between_is_shown_and_the_desk_decides(
 
     with time_machine.travel(now + HOUR, tick=False):
         desk = client_for(receptionist)
-        assert "Not certain" in desk.get("/reminders/").text
+        assert "May not have arrived" in desk.get("/reminders/").text
         desk.post(f"/reminders/{row.pk}/settle/", {"again": "1"})
     assert run(now + HOUR) == {"sent": 1}
 
@@ -261,7 +261,7 @@ def test_a_reminder_speaks_the_salon_s_language_and_the_client_s_before_it(
 
 
 def test_why_a_reminder_was_dropped_is_told_in_the_reader_s_language(guest, salon, now) -> None:
-    row = Reminder(why="wishes no messages")
+    row = Reminder(why="wants no messages")
 
     with translation.override("de"):
         assert row.reason_text == "möchte keine Nachrichten"

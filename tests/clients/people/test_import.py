@@ -59,7 +59,7 @@ def test_a_list_is_shown_before_anyone_is_registered(boss) -> None:
     }  # fmt: skip
     assert "Ngozi Adichie" in page
     assert "+441174960101" in page
-    assert "2 of the first 7 rows would be refused" in page
+    assert "2 of the first 7 rows cannot be imported" in page
     assert "3 values in the first 7 rows cannot be read" in page
     assert not Client.objects.exists()
 
@@ -82,7 +82,7 @@ def test_what_is_sound_is_taken_in_and_the_rest_reported_row_by_row(boss, salon)
     assert report.decode("utf-8-sig") == (
         "Last name;First name;Mobile;E-mail;Date of birth;Reason\r\n"
         ";;0117 496 0102;;;The name is missing.\r\n"
-        "Adichie;Ngozi;;;12/04/1988;This person is on record already.\r\n"
+        "Adichie;Ngozi;;;12/04/1988;This person is already a client.\r\n"
     )
     assert find_clients(salon=salon, text="astrom")[0].name == "Tove Åström"
 
@@ -168,7 +168,7 @@ def test_rows_with_broken_letters_are_refused_and_never_guessed(boss) -> None:
     found = take_in(boss, ClientImport.objects.get())
 
     assert Client.objects.get().name == "Good Göran"
-    assert "letters of this row cannot be read" in found.refused[0][1]
+    assert "characters in this row cannot be read" in found.refused[0][1]
 
 
 def test_other_letters_are_guessed(boss) -> None:
@@ -204,8 +204,8 @@ def test_a_mapping_without_a_name_or_with_one_meaning_twice_is_refused(boss) -> 
     twice = boss.post(address, {"column-0": "name", "column-1": "name", "take": "1"})
 
     assert none.status_code == twice.status_code == 422
-    assert "Choose the column that holds the name" in none.text
-    assert "cannot mean the same" in twice.text
+    assert "Choose the column with the name" in none.text
+    assert "cannot have the same meaning" in twice.text
     assert ClientImport.objects.get().status == ImportStatus.LOADED
 
 

@@ -98,7 +98,7 @@ def test_an_unclear_column_is_asked_about(boss) -> None:
     address = f"/clients/imports/{found.pk}/"
     columns = {"column-0": "name", "column-1": "birth_date", "take": "1"}
 
-    assert "may be 3 April or 4 March" in boss.get(address).text
+    assert "could be 3 April or 4 March" in boss.get(address).text
     refused = boss.post(address, columns)
     assert refused.status_code == 422
     assert "Choose whether the day or the month comes first" in refused.text
@@ -193,7 +193,7 @@ def test_undoing_an_import_takes_its_worklist_along(boss) -> None:
 def test_a_receptionist_imports_once_an_owner_allows_it(client_for, boss, receptionist) -> None:
     desk = client_for(receptionist)
     assert desk.get("/clients/imports/").status_code == 403
-    assert "Lists in and out" not in desk.get("/clients/").text
+    assert "Import and export" not in desk.get("/clients/").text
 
     boss.post(
         f"/salon/team/{receptionist.pk}/",
@@ -201,7 +201,7 @@ def test_a_receptionist_imports_once_an_owner_allows_it(client_for, boss, recept
          "may_import_lists": "on"},
     )  # fmt: skip
 
-    assert "Lists in and out" in desk.get("/clients/").text
+    assert "Import and export" in desk.get("/clients/").text
     found = take_in(desk, loaded(desk, LIST))
     assert found.added_count == 3
     assert desk.get(WORKLIST).status_code == 200

@@ -95,10 +95,10 @@ def test_entries_merged_before_follow_and_return(
 def test_a_merge_is_made_and_undone_once(merge, receptionist, now) -> None:
     done = merge()
 
-    with pytest.raises(MergeRefused, match="merged already"):
+    with pytest.raises(MergeRefused, match="already been merged"):
         merge()
     undo_merge(merge=done, by=receptionist, at=now)
-    with pytest.raises(MergeRefused, match="undone already"):
+    with pytest.raises(MergeRefused, match="already been undone"):
         undo_merge(merge=done, by=receptionist, at=now)
 
 
@@ -108,7 +108,7 @@ def test_a_merge_below_a_later_one_is_not_undone_first(
     first = merge()
     merge_clients(kept=ClientFactory(salon=salon), merged=client, by=receptionist, at=now)
 
-    with pytest.raises(MergeRefused, match="undo that first"):
+    with pytest.raises(MergeRefused, match="Undo that merge first"):
         undo_merge(merge=first, by=receptionist, at=now)
 
 

@@ -138,7 +138,7 @@ def test_a_wrong_photo_is_deleted_with_its_reason_and_stays_on_record(
 
     told = [entry.what for entry in selectors.client_timeline(client=photo.client)]
     assert {"photo taken", "photo deleted"} <= set(told)
-    assert "1 photo was deleted" in answer.content.decode()
+    assert "1 photo deleted" in answer.content.decode()
     assert "shows someone else" in answer.content.decode()
     assert _files(store) == []
     assert tablet.get(reverse("clients:photo", args=[photo.key])).status_code == 404

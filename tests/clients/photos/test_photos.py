@@ -154,7 +154,7 @@ def test_a_client_who_is_not_here_is_not_photographed(
     agree(seated, stylist, now)
     Appointment.objects.update(status=Status.BOOKED)
 
-    assert "check in first" in _post(tablet, seated, from_a_phone()).content.decode()
+    assert "Check in first" in _post(tablet, seated, from_a_phone()).content.decode()
 
 
 def test_there_is_an_end_to_photos_of_one_visit(
@@ -163,7 +163,7 @@ def test_there_is_an_end_to_photos_of_one_visit(
     monkeypatch.setattr("clients.services.photos.MOST", 1)
 
     assert (
-        "remove one first" in _post(tablet, photo.appointment, from_a_phone()).content.decode()
+        "Remove one first" in _post(tablet, photo.appointment, from_a_phone()).content.decode()
     )
 
 

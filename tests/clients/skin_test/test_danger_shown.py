@@ -37,7 +37,7 @@ def test_a_line_on_a_service_without_colour_is_refused(
 def test_a_service_that_develops_asks_for_a_test_or_says_why_not(salon, owner, now) -> None:
     assert Service(salon=salon).is_colour
     fields = {"name": "Perm", "processing_minutes": 20, "is_colour": False}
-    with pytest.raises(services.OfferRefused, match="say why"):
+    with pytest.raises(services.OfferRefused, match="Say why"):
         services.add_service(by=owner, at=now, **fields)
 
     kept = services.add_service(by=owner, at=now, no_test_reason="no dye", **fields)

@@ -84,7 +84,7 @@ def test_who_entered_it_late_does_not_read_it_in_the_same_sitting(
     test = place(49 * HOUR, late_reason="forgotten", witness=stylist)
     read = {"test": test, "outcome": ReadingOutcome.NO_REACTION, "at": now}
 
-    with pytest.raises(services.ReadingRefused, match="a colleague reads it"):
+    with pytest.raises(services.ReadingRefused, match="a colleague has to read it"):
         services.record_patch_test_reading(by=receptionist, **read)
     services.record_patch_test_reading(by=stylist, **read)
 
@@ -96,7 +96,7 @@ def test_who_entered_it_late_does_not_read_it_in_the_same_sitting(
 def test_a_clear_reading_is_not_dated_back(client, line, receptionist, now) -> None:
     test = PatchTestFactory(client=client, line=line, applied_at=now - 3 * DAY)
 
-    with pytest.raises(services.ReadingRefused, match="when you look"):
+    with pytest.raises(services.ReadingRefused, match="while you look"):
         services.record_patch_test_reading(
             test=test, outcome="no_reaction", read_at=now - DAY, by=receptionist, at=now
         )
@@ -110,7 +110,7 @@ def test_a_line_that_was_reacted_to_is_tested_again_by_the_owner_only(
         outcome=ReadingOutcome.REACTION,
     )
 
-    with pytest.raises(services.PlacingRefused, match="only the owner"):
+    with pytest.raises(services.PlacingRefused, match="Only the owner"):
         place(dt.timedelta(0))
     assert place(dt.timedelta(0), by=owner).pk
 
@@ -237,7 +237,7 @@ def test_a_birth_date_over_the_age_line_needs_the_owner_and_a_reason(
 ) -> None:
     child = ClientFactory(salon=salon, birth_date=dt.date(2012, 5, 5))
     for born in (dt.date(1999, 5, 5), None):
-        with pytest.raises(services.BirthDateStays, match="only the owner"):
+        with pytest.raises(services.BirthDateStays, match="Only the owner"):
             _change(child, receptionist, now, born, "typed wrongly")
     with pytest.raises(services.BirthDateStays, match="Say why"):
         _change(child, owner, now, dt.date(1999, 5, 5))
@@ -249,7 +249,7 @@ def test_a_birth_date_over_the_age_line_needs_the_owner_and_a_reason(
     event = AuditEvent.objects.get(kind="client changed")
     assert event.detail == {"fields": ["birth_date"], "age_before": 13, "year_changed": True}
     whats = [entry.what for entry in selectors.client_timeline(client=child)]
-    assert "birth date changed, year too" in whats
+    assert "birth date changed, including the year" in whats
 
 
 def test_an_adults_birth_date_is_corrected_freely(client, receptionist, now) -> None:
@@ -259,7 +259,7 @@ def test_an_adults_birth_date_is_corrected_freely(client, receptionist, now) -> 
 def test_the_pages_of_two_people(*, desk, client, cleared, line, stylist, booked, now) -> None:
     set_pin(by=stylist, pin="739164", at=now)
     pair = {"kept": client.pk, "merged": cleared.pk}
-    assert "Two people decide" in desk.get("/clients/merge/", pair).content.decode()
+    assert "This takes two people" in desk.get("/clients/merge/", pair).content.decode()
     alone = desk.post("/clients/merge/", pair)
     assert alone.status_code == 422
     late = desk.post(

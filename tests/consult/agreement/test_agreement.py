@@ -73,7 +73,7 @@ def test_a_choice_is_signed_once(story: Story) -> None:
     story.choose()
     story.sign(method="drawn", drawn=SIGNATURE)
 
-    with pytest.raises(services.OutOfOrder, match="signed already"):
+    with pytest.raises(services.OutOfOrder, match="already signed"):
         story.sign()
 
 

@@ -147,9 +147,9 @@ def test_the_snapshot_freezes_what_was_shown(story: Story) -> None:
         ("strokes", "[[[1,1]]]", "what was signed has changed"),
         ("guardian_of", "Ada", "what was signed has changed"),
         ("content_salt", "0" * 32, "what was signed has changed"),
-        ("digest", "0" * 63 + "1", "its digest does not fit"),
-        ("signature", "0" * 128, "its signature does not fit"),
-        ("key_id", "0" * 16, "it is signed by an unknown key"),
+        ("digest", "0" * 63 + "1", "its digest does not match"),
+        ("signature", "0" * 128, "its signature does not match"),
+        ("key_id", "0" * 16, "it is signed with an unknown key"),
     ],
 )
 def test_a_change_names_the_link_that_it_broke(

@@ -39,9 +39,9 @@ def test_now_less_deeper_is_the_result(lifted: float, deeper: float) -> None:
     [
         (0.0, ""),
         (3.0, "It may lean slightly towards green."),
-        (6.0, "It leans towards green."),
+        (6.0, "It will lean towards green."),
         (-3.0, "It may lean slightly towards violet."),
-        (-6.0, "It leans towards violet."),
+        (-6.0, "It will lean towards violet."),
     ],
 )
 def test_a_lean_is_part_of_the_statement(cast: float, words: str) -> None:
@@ -51,7 +51,8 @@ def test_a_lean_is_part_of_the_statement(cast: float, words: str) -> None:
 def test_parts_more_than_half_a_level_apart_are_named() -> None:
     assert statement.apart({"roots": 7.0, "ends": 6.5}) == ""
     assert statement.apart({"roots": 6.2, "mid_lengths,ends": 7.4}) == (
-        "The parts will not be equally light: roots level 6.2, mid-lengths and ends level 7.4."
+        "The parts of the hair will not be equally light: "
+        "roots level 6.2, mid-lengths and ends level 7.4."
     )
 
 

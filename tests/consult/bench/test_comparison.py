@@ -40,7 +40,7 @@ def test_two_suggestions_stand_side_by_side(signed: Story, tablet: Browser) -> N
     assert one.cost == pytest.approx(grams * Decimal("7.20") / 60)
     assert one.bowls_in_stock == min(300 // weight for _name, weight in one.weights.grams)
     assert abs(one.outcomes[0].warmth_off) <= abs(other.outcomes[0].warmth_off) + 10
-    for words in ("Damp", "Off the signed place", "Such bowls on the shelf"):
+    for words in ("Damp", "Difference from what was promised", "Bowls in stock"):
         assert page.text.count(words) >= 2
 
 
@@ -54,10 +54,10 @@ def test_one_s_own_mix_and_the_decided_one_are_named(signed: Story, tablet: Brow
     page = _compare(tablet, signed, decided, own)
 
     decided_side, own_side = page.context["sides"]
-    assert decided_side.label == "The decided one"
+    assert decided_side.label == "The one in use"
     assert own_side.label == "Your own mix"
     assert own_side.strays
-    assert page.text.count("Take this one") == 1
+    assert page.text.count("Use this one") == 1
 
 
 @pytest.mark.parametrize("mixes", [(), ("x",), ("1:1",), ("999999:1", "2:1"), ("1e9:1", "2:0")])

@@ -46,7 +46,7 @@ def test_the_reason_is_asked_until_it_is_given_and_only_once(
     assert [row.reason for row in RinseReason.objects.all()] == ["there"]
     page = _bench(tablet, rinsed, 5)
     assert "Why so early?" not in page
-    assert "It was there already" in page
+    assert "The colour was already there" in page
 
 
 def test_undone_within_a_minute_the_clock_runs_on_from_its_start(

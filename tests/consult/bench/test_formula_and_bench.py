@@ -85,7 +85,7 @@ def test_a_formula_needs_shades_of_its_own_line(
 
     with pytest.raises(services.FormulaRefused, match="at least one"):
         _decide(signed, {})
-    with pytest.raises(services.FormulaRefused, match="no such shade"):
+    with pytest.raises(services.FormulaRefused, match="no longer has that shade"):
         _decide(signed, {elsewhere.shades.first().pk: 1})  # type: ignore[union-attr]
 
 

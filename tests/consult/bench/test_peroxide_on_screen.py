@@ -43,7 +43,7 @@ def test_another_strength_is_kept_with_the_formula(signed: Story, tablet: Browse
 
 
 @pytest.mark.parametrize(
-    ("percent", "why"), [("30", "entry 12"), ("13", "Thin it first"), ("-1", ""), ("x", "")]
+    ("percent", "why"), [("30", "entry 12"), ("13", "Dilute it first"), ("-1", ""), ("x", "")]
 )
 def test_too_strong_is_refused_beside_the_field(
     signed: Story, tablet: Browser, percent: str, why: str

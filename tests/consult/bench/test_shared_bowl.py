@@ -117,7 +117,7 @@ def test_a_part_that_goes_on_last_is_called_for_and_told(porous: Story) -> None:
     services.end_processing(bowl=porous.fresh(bowl), by=porous.by, at=porous.later(minutes))
 
     assert [(mark.minutes, mark.zones) for mark in marks if mark.zones] == [(20 - minutes, key)]
-    assert [mark.label for mark in marks if mark.zones] == [f"Now the {key}"]
+    assert [mark.label for mark in marks if mark.zones] == [f"Now apply to the {key}"]
     order = check_times.order_of_application(ALL, early)
     assert order == f"Roots and mid-lengths first; {key} for the last {minutes} minutes."
     told = {group.zones: group.minutes for group in histories.record_of(porous.visit).groups}

@@ -66,9 +66,7 @@ def test_the_developer_is_recorded_as_poured(story: Story, tablet: Browser) -> N
     assert bowl.strength_percent == mean.quantize(Decimal("0.01"))
 
 
-@pytest.mark.parametrize(
-    ("change", "words"), [(14, "colour would come to"), (-6, "g more for 1")]
-)
+@pytest.mark.parametrize(("change", "words"), [(14, "you need"), (-6, "g more for 1")])
 def test_a_developer_in_the_bowl_stays_and_says_its_ratio(
     story: Story, tablet: Browser, change: int, words: str
 ) -> None:
@@ -99,7 +97,7 @@ def test_a_developer_still_to_come_follows_an_over_pour_and_a_poured_one_does_no
     assert stays["rescaled"].more_developer == formula.developer_grams
 
 
-@pytest.mark.parametrize(("percent", "why"), [("40", "entry 12"), ("13", "Thin it first")])
+@pytest.mark.parametrize(("percent", "why"), [("40", "entry 12"), ("13", "Dilute it first")])
 def test_too_strong_a_bottle_is_refused_beside_its_field(
     story: Story, tablet: Browser, percent: str, why: str
 ) -> None:

@@ -26,7 +26,7 @@ def test_bands_ask_for_a_strand_test_and_say_how_to_apply(
 
     assert "Bands in ends: test on a band and beside it." in strand.reasons
     assert "darker, warmer bands first" in page
-    assert "Marked bands may need a mix of their own." in page
+    assert "Strong bands may need their own mix." in page
 
 
 def test_even_hair_asks_for_nothing(story: Story) -> None:

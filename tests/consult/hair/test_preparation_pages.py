@@ -61,7 +61,7 @@ def test_a_stop_is_shown_on_every_page_of_the_visit(story: Story, tablet: Browse
 
     for name in ("visit", "safety", "hair", "choice", "pre_tests", "steps"):
         page = tablet.get(_at(name, story.visit.pk)).text
-        assert "The hair or the scalp forbids colour today" in page
+        assert "The hair or scalp rules out colour today" in page
 
 
 def _step(**changes: Any) -> dict[str, Any]:

@@ -105,7 +105,7 @@ def test_every_kind_says_how_it_is_done_and_who_says_so() -> None:
     words = " ".join(str(step) for step in incompatibility.steps)
 
     assert set(pretests.PROCEDURES) == set(PreTestKind)
-    for fact in ("20 parts of 6 % peroxide to 1 part", "30 minutes", "Fizz, heat"):
+    for fact in ("20 parts of 6 % peroxide to 1 part", "30 minutes", "Fizzing, heat"):
         assert fact in words
     for kind in set(PreTestKind) - {PreTestKind.INCOMPATIBILITY}:
         assert "no source" in str(pretests.PROCEDURES[kind].source)

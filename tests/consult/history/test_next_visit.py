@@ -172,9 +172,7 @@ def test_the_desk_confirms_it(
     held: Appointment, client_for: Callable[[Staff], Browser], receptionist: Staff
 ) -> None:
     imke = client_for(receptionist)
-    assert (
-        "Held for the client" in imke.get(reverse("clients:appointment", args=[held.pk])).text
-    )
+    assert "Time held" in imke.get(reverse("clients:appointment", args=[held.pk])).text
 
     imke.post(reverse("clients:confirm", args=[held.pk]))
 

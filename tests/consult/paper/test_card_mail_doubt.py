@@ -50,7 +50,7 @@ def test_the_page_says_that_it_is_not_known_and_the_stylist_says_that_it_arrived
 ) -> None:
     page = reverse("consult:visit", args=[killed.visit_id])
     shown = tablet.get(page).text
-    for words in ("Not certain", "It arrived", "Send again", "Leave it"):
+    for words in ("May not have arrived", "It arrived", "Send again", "Leave it"):
         assert words in shown
     assert "On its way" not in shown
 
@@ -59,7 +59,7 @@ def test_the_page_says_that_it_is_not_known_and_the_stylist_says_that_it_arrived
 
     killed.refresh_from_db()
     assert (killed.state, killed.sent_at) == (MailState.SENT, killed.asked_at)
-    assert "Not certain" not in settled
+    assert "May not have arrived" not in settled
     assert "Sent to" in settled
     event = AuditEvent.objects.get(kind="card mail settled")
     assert event.target_id == str(killed.visit_id)
@@ -96,9 +96,9 @@ def test_of_two_people_who_press_at_once_the_second_is_told(
 
     with django_capture_on_commit_callbacks(execute=True):
         _settle(killed, MailAnswer.AGAIN, now, killed.asked_by)
-        with pytest.raises(services.MailRefused, match="settled meanwhile"):
+        with pytest.raises(services.MailRefused, match="already dealt with"):
             _settle(seen_by_other, second, now, killed.asked_by)
-    with pytest.raises(services.MailRefused, match="settled meanwhile"):
+    with pytest.raises(services.MailRefused, match="already dealt with"):
         _settle(CardMail.objects.get(pk=killed.pk), second, now + LONG_AGO, killed.asked_by)
 
     assert len(mail.outbox) == 1
@@ -134,7 +134,7 @@ def test_it_goes_again_only_to_where_the_client_still_wants_it(
     client, by = killed.visit.client, killed.asked_by
     client.email = "new@example.com"
     client.save()
-    with pytest.raises(services.MailRefused, match="another address"):
+    with pytest.raises(services.MailRefused, match="a new address"):
         _settle(CardMail.objects.get(), MailAnswer.AGAIN, now, by)
     client.email = killed.address
     client.save()
@@ -156,7 +156,7 @@ def test_it_goes_again_only_to_where_the_client_still_wants_it(
 
     assert (left.state, left.why) == (MailState.FAILED, "left")
     assert (
-        "it was left at that"
+        "Somebody decided to leave it"
         in tablet.get(reverse("consult:visit", args=[killed.visit_id])).text
     )
 
@@ -183,7 +183,7 @@ def test_the_desk_mails_the_card_that_it_may_print_and_sees_nothing_else_of_the_
         )
 
     assert sent.redirect_chain[-1][0] == page
-    assert "The card goes out now" in sent.text
+    assert "The card is being sent" in sent.text
     (message,) = mail.outbox
     assert message.to == ["ada@example.com"]
     assert CardMail.objects.get().asked_by == receptionist
@@ -204,7 +204,7 @@ def test_the_desk_settles_too_and_an_open_visit_has_no_card_page(
         follow=True,
     )
 
-    assert "it was left at that" in settled.text
+    assert "Somebody decided to leave it" in settled.text
     Visit.objects.filter(pk=killed.visit_id).update(status=Status.OPEN, closed_at=None)
     page = reverse("consult:client_card", args=[killed.visit.appointment_id])
     assert counter.get(page).status_code == 302

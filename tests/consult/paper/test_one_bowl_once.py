@@ -63,13 +63,13 @@ def test_the_visit_card_prints_a_shared_bowl_once(shared: Visit) -> None:
     text = words_of(pdf.printed_paper(papers.CARD, papers.visit_card(shared)))
 
     total = sum(map(float, _grams(shared)))
-    assert text.count(f"One bowl for all of the hair, {total:.1f} g in all") == 1
+    assert text.count(f"One bowl for all of the hair, {total:.1f} g in total") == 1
     assert text.count("Developer ") == 1
     for weight in set(_grams(shared)):
         assert text.count(f" {weight} ") == _grams(shared).count(weight)
     assert "On the roots and mid-lengths 20 min" in text
     assert "On the ends 7 min" in text
-    assert text.count("The same bowl as for the roots and mid-lengths: mix it once.") == 1
+    assert text.count("Same bowl as for the roots and mid-lengths: mix it once.") == 1
 
 
 def test_the_small_card_names_a_shared_mix_once(shared: Visit) -> None:
@@ -110,7 +110,7 @@ def test_the_visits_page_names_a_shared_bowl_once(shared: Visit, tablet) -> None
     page = tablet.get(f"/visits/{shared.pk}/").text
 
     assert page.count(", developer ") == 1
-    assert "The same bowl 1 as for the roots and mid-lengths" in page
+    assert "Same bowl (1) as for the roots and mid-lengths" in page
 
 
 def test_the_card_tells_the_developer_as_it_was_poured(story: Story) -> None:

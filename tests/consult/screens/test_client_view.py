@@ -80,7 +80,7 @@ def test_the_client_sees_the_choice_and_nothing_of_the_record(
 ) -> None:
     text = tablet.get(_at("client_choice", handed)).text
 
-    assert "Where would you like your colour to be?" in text
+    assert "How would you like your colour?" in text
     assert handed.visit.client.name not in text
     assert 'href="/clients/' not in text
     assert 'href="/today/' not in text

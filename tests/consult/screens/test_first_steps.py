@@ -89,7 +89,7 @@ def test_a_name_that_is_used_is_refused_beside_the_field(laptop, salon, owner, n
     )
 
     assert answer.status_code == 422
-    assert "has this name already" in answer.text
+    assert "already has this name" in answer.text
 
 
 def test_the_demo_is_never_filled_where_records_are_real(laptop) -> None:

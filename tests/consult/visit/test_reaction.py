@@ -49,7 +49,7 @@ def test_one_press_ends_every_clock_blocks_the_line_and_says_what_to_do(
     two_bowls: Story, tablet: Browser, owner_browser: Browser
 ) -> None:
     for page in ("bench", "visit"):
-        assert "It reacts: rinse now" in tablet.get(_at(page, two_bowls)).text
+        assert "Reaction: rinse now" in tablet.get(_at(page, two_bowls)).text
 
     answer = tablet.post(_at("react", two_bowls), follow=True)
 
@@ -92,7 +92,7 @@ def test_the_visit_closes_once_it_is_said_what_was_seen(
     )
 
     assert nothing.status_code == 422
-    assert "Say what was seen." in nothing.text
+    assert "Enter what you saw." in nothing.text
     assert said.headers["Location"] == _at("card", two_bowls)
     (alert,) = two_bowls.visit.client.alerts.filter(lifted_by=None, lifts=None)
     assert "burning or stinging, redness or a rash. nape" in alert.text
@@ -169,7 +169,7 @@ def test_a_press_by_mistake_is_taken_back_only_before_it_is_described(
 def test_without_a_bowl_nothing_can_react(story: Story, tablet: Browser) -> None:
     answer = tablet.post(_at("react", story), follow=True)
 
-    assert "No bowl is mixed." in answer.text
+    assert "Mix a bowl first." in answer.text
     assert tablet.get(_at("reaction", story)).headers["Location"] == _at("visit", story)
 
 
@@ -194,4 +194,4 @@ def test_ending_without_colour_says_why_not_and_offers_the_way(
     assert refused.status_code == 422
     top = refused.text.index('id="not-ended"')
     assert top < refused.text.index('id="last"')
-    assert "To the bench: rinse" in refused.text
+    assert "Go to the bench: rinse" in refused.text

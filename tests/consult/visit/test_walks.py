@@ -154,7 +154,7 @@ class Walk:
             assert reverse("consult:end", args=[self.story.visit.pk, self.bowl(number).pk]) in (
                 page.text
             )
-        assert ("It reacts: rinse now" in page.text) == bool(self.running)
+        assert ("Reaction: rinse now" in page.text) == bool(self.running)
 
     def at(self, name: str) -> str:
         return reverse(f"consult:{name}", args=[self.story.visit.pk])

@@ -25,7 +25,7 @@ WRONG = "941873"
     [
         ("111111", "the same"), ("000000", "the same"), ("123456", "in a row"),
         ("890123", "in a row"), ("654321", "in a row"), ("121212", "repeats"),
-        ("384384", "repeats"), ("776777", "repeats"), ("147258", "keys of the pad"),
+        ("384384", "repeats"), ("776777", "repeats"), ("147258", "keys on the pad"),
         ("198473", "year of birth"), ("471984", "year of birth"), ("200547", "year of birth"),
         ("290284", "a date"), ("022984", "a date"), ("840229", "a date"),
     ],
