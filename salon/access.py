@@ -32,11 +32,15 @@ class SalonRequest(HttpRequest):
 
 
 def allow(
-    roles: frozenset[Role], *, also: Callable[[Staff], bool] | None = None
+    roles: frozenset[Role],
+    *,
+    also: Callable[[Staff], bool] | None = None,
+    by_pin: bool | None = None,
 ) -> Callable[[View], View]:
     """Return a decorator that lets only `roles` in; others are sent to sign in or refused.
 
-    `also` says of a single person that an owner lets them in whatever their role.
+    `also` says of a single person that an owner lets them in whatever their role. `by_pin`
+    says whether a PIN is enough; unless it is given, it is for all but the owner's pages.
     """
 
     def decorate(view: View) -> View:
@@ -53,9 +57,16 @@ def allow(
             return response
 
         guarded.allowed_roles = roles  # type: ignore[attr-defined]
+        guarded.opens_by_pin = roles != OWNER if by_pin is None else by_pin  # type: ignore[attr-defined]
         return guarded
 
     return decorate
+
+
+def open_when_locked(view: View) -> View:
+    """Mark a view that answers on a locked screen, since a secret link carries its right."""
+    view.open_when_locked = True  # type: ignore[attr-defined]
+    return view
 
 
 def to_sign_in(request: HttpRequest) -> HttpResponse:

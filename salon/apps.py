@@ -1,5 +1,6 @@
 from django.apps import AppConfig
 from django.db.models.signals import post_migrate, pre_migrate
+from django.utils.module_loading import autodiscover_modules
 from django.utils.translation import gettext_lazy as _
 
 
@@ -20,3 +21,4 @@ class SalonConfig(AppConfig):
             triggers.install_after_migrate, sender=self, dispatch_uid="append-only-triggers"
         )
         user_logged_in.connect(open_sitting, dispatch_uid="open-sitting")
+        autodiscover_modules("registration")

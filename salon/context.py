@@ -3,45 +3,22 @@
 from typing import Any
 
 from django.http import HttpRequest
-from django.urls import NoReverseMatch, reverse
-from django.utils.translation import gettext as _
+from django.urls import reverse
 
-from salon import languages
-from salon.models import Role
+from salon import languages, registry
 from salon.tablet import sitting as sittings
 from salon.tablet.forms import UnlockForm
-
-_ALL = (Role.RECEPTIONIST, Role.STYLIST, Role.OWNER)
-_BENCH = (Role.STYLIST, Role.OWNER)
-
-
-def _places() -> list[tuple[str, str, tuple[Role, ...]]]:
-    return [
-        (_("Today"), "consult:today", _BENCH),
-        (_("Diary"), "clients:day", _ALL),
-        (_("Clients"), "clients:find", _ALL),
-        (_("Patch tests"), "clients:patch_worklist", _ALL),
-        (_("Results"), "consult:histories", (Role.OWNER,)),
-        (_("Lines"), "formulas:lines", _BENCH),
-        (_("How it is calculated"), "formulas:explanation", _BENCH),
-        (_("Salon"), "salon:house", (Role.OWNER,)),
-    ]
 
 
 def navigation(request: HttpRequest) -> dict[str, Any]:
     """Return the places that the reader's role opens, and the languages on offer."""
     if not getattr(request, "user", None) or not request.user.is_authenticated:
         return {"nav": [], "languages": languages.choices()}
-    role = request.user.role
     nav = []
-    for label, name, roles in _places():
-        if role not in roles:
-            continue
-        try:
-            href = reverse(name)
-        except NoReverseMatch:
-            continue
-        nav.append({"label": label, "href": href, "current": request.path.startswith(href)})
+    for place in registry.places_of(request.user.role):
+        href = reverse(place.url_name)
+        is_here = request.path.startswith(href)
+        nav.append({"label": place.label, "href": href, "current": is_here})
     return {"nav": nav, "languages": languages.choices()}
 
 

@@ -53,14 +53,14 @@ def home(request: SalonRequest) -> HttpResponse:
     return redirect(HOME_BY_ROLE[Role(request.user.role)])
 
 
-@allow(OWNER)
+@allow(OWNER, by_pin=True)
 @require_GET
 def component_gallery(request: SalonRequest) -> HttpResponse:
     """Show every component in all its states."""
     return render(request, "salon/component_gallery.html", sample_page(at=timezone.localtime()))
 
 
-@allow(OWNER)
+@allow(OWNER, by_pin=True)
 @require_GET
 def house(request: SalonRequest) -> HttpResponse:
     """Show who works here and which rules are in force."""
@@ -169,7 +169,7 @@ def policy(request: SalonRequest) -> HttpResponse:
     )
 
 
-@allow(OWNER)
+@allow(OWNER, by_pin=True)
 @require_GET
 def record_of_changes(request: SalonRequest) -> HttpResponse:
     """Show who changed what, page by page."""

@@ -12,9 +12,10 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from clients import services
 from clients.messages import ical
 from clients.selectors import feeds as selectors
-from salon.access import BENCH, SalonRequest, allow
+from salon.access import BENCH, SalonRequest, allow, open_when_locked
 
 
+@open_when_locked
 @login_not_required
 @require_GET
 def feed(request: HttpRequest, token: str) -> HttpResponse:
@@ -35,7 +36,7 @@ def feed(request: HttpRequest, token: str) -> HttpResponse:
     return response
 
 
-@allow(BENCH)
+@allow(BENCH, by_pin=False)
 @require_http_methods(["GET", "POST"])
 def own_feed(request: SalonRequest) -> HttpResponse:
     """Make the own calendar's secret address; it is shown once."""
@@ -47,7 +48,7 @@ def own_feed(request: SalonRequest) -> HttpResponse:
     return render(request, "clients/own_feed.html", context)
 
 
-@allow(BENCH)
+@allow(BENCH, by_pin=False)
 @require_POST
 def close_feed(request: SalonRequest) -> HttpResponse:
     """Take the address back."""

@@ -12,9 +12,11 @@ from clients.messages import opt_out
 from clients.models import ConsentKind
 from clients.people import consent_texts
 from salon import languages
+from salon.access import open_when_locked
 
 
 # A mail programme sends RFC 8058's one click without cookies: the signed token is the proof.
+@open_when_locked
 @login_not_required
 @csrf_exempt
 @require_http_methods(["GET", "HEAD", "POST"])

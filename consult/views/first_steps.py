@@ -15,7 +15,7 @@ from salon import selectors, services
 from salon.access import OWNER, SalonRequest, allow
 
 
-@allow(OWNER)
+@allow(OWNER, by_pin=True)
 @require_GET
 def start(request: SalonRequest) -> HttpResponse:
     """Lead the owner to the first steps while the salon is empty, then to the histories."""
@@ -23,7 +23,7 @@ def start(request: SalonRequest) -> HttpResponse:
     return redirect("consult:first_steps" if leads else "consult:histories")
 
 
-@allow(OWNER)
+@allow(OWNER, by_pin=True)
 @require_GET
 def first_steps(request: SalonRequest) -> HttpResponse:
     """Show what is done and what is next."""

@@ -34,7 +34,7 @@ def tones(request: SalonRequest, pk: int) -> HttpResponse:
     return render(request, "consult/tones.html", context)
 
 
-@allow(OWNER)
+@allow(OWNER, by_pin=True)
 @require_GET
 def histories(request: SalonRequest) -> HttpResponse:
     """Show how each client's tones came out against their predictions."""

@@ -66,7 +66,7 @@ def shade(request: SalonRequest, pk: int) -> HttpResponse:
     return _shade_page(request, shown, receive=form)
 
 
-@allow(OWNER)
+@allow(OWNER, by_pin=True)
 @once
 @require_POST
 def count(request: SalonRequest, pk: int) -> HttpResponse:
@@ -85,7 +85,7 @@ def count(request: SalonRequest, pk: int) -> HttpResponse:
     return _shade_page(request, shown, count=form)
 
 
-@allow(OWNER)
+@allow(OWNER, by_pin=True)
 @once
 @require_POST
 def discard(request: SalonRequest, pk: int) -> HttpResponse:

@@ -1,6 +1,5 @@
 from django.db import models
 
-from salon import audit_words, record_words
 from salon.append_only import AppendOnlyModel
 from salon.models.salon import Salon
 
@@ -34,9 +33,13 @@ class AuditEvent(AppendOnlyModel):
     @property
     def label(self) -> str:
         """What was done, in the reader's language."""
-        return audit_words.words_of(self.kind)
+        from salon import registry
+
+        return registry.event_name(self.kind)
 
     @property
     def record(self) -> str:
         """Which record it was done to, in the reader's language and by its number."""
-        return f"{record_words.record_words(self.target_type)} {self.target_id}"
+        from salon import registry
+
+        return f"{registry.record_name(self.target_type)} {self.target_id}"

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.http import urlencode
 
 from salon import selectors
-from salon.tablet import limits, sitting
+from salon.tablet import sitting
 from salon.tablet.forms import PasswordForm
 from salon.tablet.idle import is_background_request, seconds_idle
 from salon.tablet.return_path import of_request
@@ -27,8 +27,6 @@ OPEN_WHEN_LOCKED = frozenset(
         "salon:manifest",
         "salon:service_worker",
         "salon:offline",
-        "clients:feed",
-        "clients:stop_reminders",
     }
 )
 
@@ -55,10 +53,11 @@ class SittingMiddleware:
             request.salon = None  # type: ignore[attr-defined]
             return None
         if not _stays_open(request, held, now):
-            return None if match.view_name in OPEN_WHEN_LOCKED else _to_the_lock(request)
+            is_open = match.view_name in OPEN_WHEN_LOCKED or hasattr(view, "open_when_locked")
+            return None if is_open else _to_the_lock(request)
         roles: frozenset[str] = getattr(view, "allowed_roles", frozenset())
         is_short = held.how == sitting.PIN and request.user.role in roles
-        if is_short and not limits.pin_opens(match.view_name, view):
+        if is_short and not getattr(view, "opens_by_pin", True):
             return _require_password(request)
         return None
 

@@ -4,9 +4,8 @@ import pytest
 from django.apps import apps
 from django.test import Client as Browser
 
-from salon.audit_words import KINDS, words_of
+from salon import registry
 from salon.models import AuditEvent, Role, Salon, Staff
-from salon.record_words import RECORDS
 from tests.factories.salon import StaffFactory
 
 PASSWORD = "three kettles and a lamp"
@@ -166,12 +165,12 @@ def test_times_are_shown_as_the_salons_clocks_do(client_for, owner: Staff) -> No
 
 
 def test_the_record_of_changes_shows_words_and_no_codes() -> None:
-    assert words_of("appointment checked_in") == "appointment checked in"
-    assert not [kind for kind in KINDS if "_" in words_of(kind)]
+    assert registry.event_name("appointment checked_in") == "appointment checked in"
+    assert not [kind for kind in registry.events() if "_" in registry.event_name(kind)]
     labels = {
         model._meta.label_lower
         for name in ("salon", "formulas", "clients", "consult")
         for model in apps.get_app_config(name).get_models()
     }
-    assert labels == set(RECORDS)
+    assert labels == registry.records()
     assert AuditEvent(target_type="clients.patchtest", target_id="7").record == "patch test 7"

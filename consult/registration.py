@@ -1,0 +1,80 @@
+"""The consultation's entries: its places in the bar, what its records and events are called."""
+
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext_noop
+
+from salon import registry
+from salon.access import BENCH, OWNER
+
+registry.add_places(
+    registry.Place(0, _("Today"), "consult:today", BENCH),
+    registry.Place(40, _("Results"), "consult:histories", OWNER),
+)
+
+registry.name_records(
+    {
+        "consult.anchor": gettext_noop("anchor of the sign-offs"),
+        "consult.visit": gettext_noop("visit"),
+        "consult.visitevent": gettext_noop("change of a visit"),
+        "consult.statementwording": gettext_noop("what clients sign"),
+        "consult.choice": gettext_noop("choice"),
+        "consult.chosenplace": gettext_noop("chosen place"),
+        "consult.signoff": gettext_noop("sign-off"),
+        "consult.formula": gettext_noop("formula"),
+        "consult.formulaline": gettext_noop("shade of a formula"),
+        "consult.bowlmixed": gettext_noop("bowl"),
+        "consult.bowlline": gettext_noop("weighing"),
+        "consult.processingmark": gettext_noop("processing time"),
+        "consult.rinsereason": gettext_noop("reason for an early rinse"),
+        "consult.rinseundone": gettext_noop("rinse undone"),
+        "consult.processingcheck": gettext_noop("check during processing"),
+        "consult.cardprinted": gettext_noop("printed card"),
+        "consult.cardmail": gettext_noop("mailed card"),
+        "consult.draft": gettext_noop("draft"),
+        "consult.presence": gettext_noop("person at a visit"),
+        "consult.zonereading": gettext_noop("zone"),
+        "consult.hairfacts": gettext_noop("hair"),
+        "consult.pretest": gettext_noop("test on the hair"),
+        "consult.reaction": gettext_noop("reaction to colour"),
+        "consult.resultseen": gettext_noop("result"),
+        "consult.visitstep": gettext_noop("step of a visit"),
+    }
+)
+
+# Events keep their kind as an English code; the page says it in the reader's language.
+registry.name_events(
+    gettext_noop("bowl mixed"),
+    gettext_noop("card printed"),
+    gettext_noop("choice signed"),
+    gettext_noop("formula decided"),
+    gettext_noop("hair read"),
+    gettext_noop("place chosen"),
+    gettext_noop("pre-test recorded"),
+    gettext_noop("processing started"),
+    gettext_noop("reaction described"),
+    gettext_noop("reaction pressed by mistake"),
+    gettext_noop("result seen"),
+    gettext_noop("rinse undone"),
+    gettext_noop("rinsed"),
+    gettext_noop("sign-offs anchored"),
+    gettext_noop("step corrected"),
+    gettext_noop("step recorded"),
+    gettext_noop("visit closed"),
+    gettext_noop("visit opened"),
+)
+
+# Codes that records keep, and that are no words of the salon.
+registry.word_events(
+    {
+        "bowl looked at": gettext_noop("bowl checked"),
+        "card mail settled": gettext_noop("card e-mail dealt with"),
+        "card mailed": gettext_noop("card sent by e-mail"),
+        "colour reacted": gettext_noop("reaction to colour"),
+        "early rinse explained": gettext_noop("reason given for an early rinse"),
+        "patch slip printed": gettext_noop("patch-test slip printed"),
+        "sign-off linked": gettext_noop("sign-off saved"),
+        "step taken back": gettext_noop("step removed"),
+        "visit stopped": gettext_noop("visit ended without colour"),
+        "wording revised": gettext_noop("text to sign changed"),
+    }
+)

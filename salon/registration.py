@@ -1,0 +1,48 @@
+"""The ground floor's entries: its places in the bar, what its records and events are called."""
+
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext_noop
+
+from salon import registry
+from salon.access import OWNER
+
+registry.add_places(
+    registry.Place(70, _("Salon"), "salon:house", OWNER),
+)
+
+registry.name_records(
+    {
+        "salon.salon": gettext_noop("salon"),
+        "salon.auditevent": gettext_noop("change"),
+        "salon.device": gettext_noop("tablet"),
+        "salon.policy": gettext_noop("rules"),
+        "salon.staff": gettext_noop("member of staff"),
+        "salon.staffpin": gettext_noop("PIN"),
+        "salon.submission": gettext_noop("form sent"),
+    }
+)
+
+# Events keep their kind as an English code; the page says it in the reader's language.
+registry.name_events(
+    gettext_noop("PIN refused"),
+    gettext_noop("PIN removed"),
+    gettext_noop("PIN set"),
+    gettext_noop("device enrolled"),
+    gettext_noop("language chosen"),
+    gettext_noop("member added"),
+    gettext_noop("member changed"),
+    gettext_noop("salon language chosen"),
+    gettext_noop("switched by PIN"),
+)
+
+# Codes that records keep, and that are no words of the salon.
+registry.word_events(
+    {
+        "PIN switched off": gettext_noop("PIN blocked"),
+        "PIN switched on": gettext_noop("PIN allowed again"),
+        "device revoked": gettext_noop("device blocked"),
+        "first steps put away": gettext_noop("first steps hidden"),
+        "policy revised": gettext_noop("rules changed"),
+        "salon founded": gettext_noop("salon created"),
+    }
+)

@@ -1,0 +1,74 @@
+"""What the apps enter at the ground floor, so that it need not know who is above it.
+
+Each app has a module `registration`, found by Django's `autodiscover_modules` at start.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext
+
+from salon.models.staff import Role
+
+
+@dataclass(frozen=True, order=True)
+class Place:
+    """A place in the bar: the lower `position` comes first."""
+
+    position: int
+    label: Promise | str
+    url_name: str
+    roles: frozenset[Role]
+
+
+_places: dict[str, Place] = {}
+_records: dict[str, str] = {}
+_events: dict[str, str] = {}
+
+
+def add_places(*places: Place) -> None:
+    """Enter places of the bar."""
+    _places.update({place.url_name: place for place in places})
+
+
+def name_records(names: Mapping[str, str]) -> None:
+    """Enter what the record of changes calls models, by label ("clients.patchtest")."""
+    _records.update(names)
+
+
+def name_events(*kinds: str) -> None:
+    """Enter kinds of events whose English code is said as it is."""
+    _events.update({kind: kind for kind in kinds})
+
+
+def word_events(words: Mapping[str, str]) -> None:
+    """Enter kinds of events whose code, kept by records, is no word of the salon."""
+    _events.update(words)
+
+
+def places_of(role: str) -> list[Place]:
+    """Return the places that a role opens, in order."""
+    found = (place for place in _places.values() if role in place.roles)
+    return sorted(found, key=lambda place: place.position)
+
+
+def records() -> frozenset[str]:
+    """Return the labels of every model that has a name."""
+    return frozenset(_records)
+
+
+def events() -> frozenset[str]:
+    """Return every kind of event that has a name."""
+    return frozenset(_events)
+
+
+def record_name(label: str) -> str:
+    """Return what a model is called in the reader's language; its label if nobody said."""
+    known = _records.get(label)
+    return gettext(known) if known else label
+
+
+def event_name(kind: str) -> str:
+    """Return a kind of event in the reader's language; the code itself if nobody said."""
+    return gettext(_events.get(kind, kind)).replace("_", " ")
