@@ -4,13 +4,21 @@ from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop
 
 from salon import registry
-from salon.access import DESK
+from salon.access import DESK, OWNER
+from salon.models.staff import Role
 
 registry.add_places(
     registry.Place(10, _("Diary"), "clients:day", DESK),
     registry.Place(20, _("Clients"), "clients:find", DESK),
     registry.Place(30, _("Patch tests"), "clients:patch_worklist", DESK),
 )
+
+registry.add_salon_pages(
+    registry.Place(20, _("Services and chairs"), "clients:offer", OWNER),
+    registry.Place(30, _("Hours, breaks, days off"), "clients:hours", OWNER),
+)
+registry.start_at({Role.RECEPTIONIST: "clients:day"})
+registry.lead_leavers_to("clients:leaving")
 
 registry.name_records(
     {

@@ -5,11 +5,19 @@ from django.utils.translation import gettext_noop
 
 from salon import registry
 from salon.access import BENCH, OWNER
+from salon.models.staff import Role
 
 registry.add_places(
     registry.Place(0, _("Today"), "consult:today", BENCH),
     registry.Place(40, _("Results"), "consult:histories", OWNER),
 )
+
+registry.add_salon_pages(
+    registry.Place(10, _("What clients sign"), "consult:wording", OWNER),
+    registry.Place(15, _("Evidence of what was signed"), "consult:evidence", OWNER),
+    registry.Place(40, _("First steps"), "consult:first_steps", OWNER),
+)
+registry.start_at({Role.STYLIST: "consult:today", Role.OWNER: "consult:start_day"})
 
 registry.name_records(
     {

@@ -10,6 +10,11 @@ registry.add_places(
     registry.Place(70, _("Salon"), "salon:house", OWNER),
 )
 
+registry.add_salon_pages(
+    registry.Place(0, _("Tablets where people switch by PIN"), "salon:devices", OWNER),
+    registry.Place(50, _("Record of changes"), "salon:record_of_changes", OWNER),
+)
+
 registry.name_records(
     {
         "salon.salon": gettext_noop("salon"),

@@ -23,6 +23,9 @@ class Place:
 
 
 _places: dict[str, Place] = {}
+_salon_pages: dict[str, Place] = {}
+_homes: dict[str, str] = {}
+_leaving_pages: list[str] = []
 _records: dict[str, str] = {}
 _events: dict[str, str] = {}
 
@@ -30,6 +33,21 @@ _events: dict[str, str] = {}
 def add_places(*places: Place) -> None:
     """Enter places of the bar."""
     _places.update({place.url_name: place for place in places})
+
+
+def add_salon_pages(*places: Place) -> None:
+    """Enter pages that the salon's own page leads to."""
+    _salon_pages.update({place.url_name: place for place in places})
+
+
+def start_at(homes: Mapping[str, str]) -> None:
+    """Enter the page (by route) that the day of a role starts with."""
+    _homes.update(homes)
+
+
+def lead_leavers_to(url_name: str) -> None:
+    """Enter the page (by route, of a person) that hands on what a leaver had booked."""
+    _leaving_pages[:] = [url_name]
 
 
 def name_records(names: Mapping[str, str]) -> None:
@@ -51,6 +69,21 @@ def places_of(role: str) -> list[Place]:
     """Return the places that a role opens, in order."""
     found = (place for place in _places.values() if role in place.roles)
     return sorted(found, key=lambda place: place.position)
+
+
+def salon_pages() -> list[Place]:
+    """Return what the salon's own page leads to, in order."""
+    return sorted(_salon_pages.values(), key=lambda place: place.position)
+
+
+def home_of(role: str) -> str:
+    """Return the route that the day of a role starts with."""
+    return _homes[role]
+
+
+def leaving_page() -> str:
+    """Return the route of the page for a member of staff who leaves."""
+    return _leaving_pages[0]
 
 
 def records() -> frozenset[str]:

@@ -16,19 +16,12 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from salon import access, selectors, services
+from salon import access, registry, selectors, services
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.component_gallery import sample_page
 from salon.forms import LanguageForm, MemberForm, NewMemberForm, PolicyForm
-from salon.models import Role
 from salon.submissions import once
 from salon.tablet import cookie
-
-HOME_BY_ROLE = {
-    Role.RECEPTIONIST: "clients:day",
-    Role.STYLIST: "consult:today",
-    Role.OWNER: "consult:start_day",
-}
 
 
 class SignIn(LoginView):
@@ -50,7 +43,7 @@ class SignIn(LoginView):
 @require_GET
 def home(request: SalonRequest) -> HttpResponse:
     """Lead everyone to the page that their day starts with."""
-    return redirect(HOME_BY_ROLE[Role(request.user.role)])
+    return redirect(registry.home_of(request.user.role))
 
 
 @allow(OWNER, by_pin=True)
@@ -70,6 +63,8 @@ def house(request: SalonRequest) -> HttpResponse:
         {
             "team": selectors.team(salon=request.salon),
             "policy": selectors.policy_in_force(salon=request.salon),
+            "salon_pages": registry.salon_pages(),
+            "leaving_page": registry.leaving_page(),
         },
     )
 

@@ -4,8 +4,8 @@ import datetime as dt
 
 from django.db.models import QuerySet
 
+from clients.messages.feed_tokens import hash_of
 from clients.models import Appointment, CalendarFeed
-from clients.services.feeds import hash_of
 from salon.models import Staff
 
 _BACK = dt.timedelta(days=30)

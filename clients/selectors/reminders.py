@@ -9,9 +9,9 @@ from django.utils.translation import gettext
 from clients.diary.opening import day_bounds
 from clients.messages import occasions, reminder_texts
 from clients.messages.channels import channel
+from clients.messages.reminder_rules import rendered, why_not
 from clients.models import Client, Reminder, ReminderKind, ReminderStatus, ReminderTemplate
 from clients.selectors.call_list import due_before
-from clients.services.reminders import rendered, why_not
 from salon.models import Salon
 
 _BETWEEN = dt.timedelta(minutes=10)

@@ -1,20 +1,15 @@
 """Secret addresses of calendars: made, and taken back."""
 
 import datetime as dt
-import hashlib
 import secrets
 
 from django.db import transaction
 
+from clients.messages.feed_tokens import hash_of
 from clients.models import CalendarFeed
 from clients.policies import check_can_have_calendar
 from salon import audit
 from salon.models import Staff
-
-
-def hash_of(token: str) -> str:
-    """Return what is kept of a token."""
-    return hashlib.sha256(token.encode()).hexdigest()
 
 
 @transaction.atomic

@@ -16,20 +16,16 @@ from django.utils.translation import gettext_noop
 
 from clients.messages import occasions, reminder_texts
 from clients.messages.channels import Channel
+from clients.messages.reminder_rules import rendered, why_not
 from clients.models import (
-    Client,
-    Consent,
-    ConsentKind,
-    ContactBy,
     Reminder,
     ReminderKind,
     ReminderStatus,
     ReminderTemplate,
 )
-from clients.people import person
 from clients.policies import check_can_work_at_desk
 from clients.selectors.desk import desk_policy
-from salon import audit, languages
+from salon import audit
 from salon.models import Salon, Staff
 from salon.policies import require_owner
 
@@ -90,30 +86,6 @@ def is_quiet(*, salon: Salon, at: dt.datetime) -> bool:
     return start <= clock < end if start < end else clock >= start or clock < end
 
 
-def why_not(client: Client, kind: str, channel: Channel) -> str:
-    """Return why a client is not to be written to, or nothing.
-
-    Kept beside the reminder, so in the product's own language; `Reminder.reason_text` says it
-    in the reader's.
-    """
-    if client.contact_by == ContactBy.NOTHING:
-        return gettext_noop("wants no messages")
-    last = (
-        Consent.objects.filter(client__in=person.ids_of(client), kind=ConsentKind.REMINDERS)
-        .order_by("recorded_at", "pk")
-        .last()
-    )
-    if last is not None and not last.is_given:
-        return gettext_noop("consent withdrawn")
-    if kind == ReminderKind.RETONE_DUE and last is None:
-        return gettext_noop("no consent to reminders")
-    if client.contact_by == ContactBy.PHONE:
-        return gettext_noop("prefers a call: on the call list")
-    if not channel.reaches(client):
-        return gettext_noop("no e-mail address: on the call list")
-    return ""
-
-
 def _take(reminder: Reminder, at: dt.datetime) -> bool:
     """Take a reminder for this sender alone; committed before anything is sent."""
     taken = Reminder.objects.filter(pk=reminder.pk, status=ReminderStatus.QUEUED).update(
@@ -137,20 +109,6 @@ def _send(
     except OSError as error:  # the mail server refused it: it has not gone out
         return _end(reminder, ReminderStatus.FAILED, why=type(error).__name__)
     return _end(reminder, ReminderStatus.SENT, sent_at=at)
-
-
-def rendered(salon: Salon, occasion: occasions.Occasion) -> tuple[str, str]:
-    """Return subject and body of an occasion's message."""
-    with languages.speaking(occasion.client.speaks(salon)):
-        template = reminder_texts.template_of(salon, occasion.kind)
-    values = {
-        **occasion.values,
-        "name": occasion.client.called,
-        "salon": salon.name,
-        "phone": salon.phone,
-    }
-    subject = reminder_texts.fill(template.subject, values)
-    return " ".join(subject.split()), reminder_texts.fill(template.body, values)
 
 
 def _end(reminder: Reminder, status: str, **fields: object) -> str:

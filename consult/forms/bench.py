@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.diary.free_time import Slot
 from consult.models import RinseWhy, Seen
-from consult.services.visits import NextSlot
+from consult.visit.next_slot import NextSlot
 from consult.zones import GROUPS
 from salon.numbers import WholeNumber
 from salon.widgets import DateInput

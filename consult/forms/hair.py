@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from consult.forms.fields import Undertone
 from consult.forms.zone_initial import zone_initial
+from consult.hair.reading_fields import LOOKED_AT, READING_FIELDS
 from consult.models import (
     Banding,
     Density,
@@ -21,7 +22,6 @@ from consult.models import (
     Washes,
     ZoneReading,
 )
-from consult.services.consultation import LOOKED_AT, READING_FIELDS
 from consult.zones import Zone
 from salon.numbers import Number, WholeNumber, plain_number
 from salon.widgets import Segments, Stepper

@@ -7,10 +7,10 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from consult.bench.look import Look
 from consult.forms.fields import Strands
 from consult.hair.strands import ComparedStrand
 from consult.models import ClientWord, Evenness
-from consult.services.result import Look
 from salon.widgets import Segments
 
 

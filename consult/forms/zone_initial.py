@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
+from consult.hair.reading_fields import READING_FIELDS
 from consult.models import (
     ZoneReading,
 )
-from consult.services.consultation import READING_FIELDS
 from consult.zones import Zone
 
 

@@ -12,6 +12,7 @@ from clients.models import Answer
 from clients.skin_test.safety import QUESTIONS
 from consult import policies, selectors
 from consult.hair import residue
+from consult.hair.reading_fields import LOOKED_AT, READING_FIELDS
 from consult.models import HairFacts, Visit, Washes, ZoneReading
 from consult.refusals import Refused
 from consult.services.steps import advance, check_may
@@ -121,19 +122,6 @@ def _with_washes(visit: Visit, facts: Mapping[str, Any], at: dt.datetime) -> dic
     elif values.get("washes_answer") == Washes.NOT_ASKED:
         values["washes_assumed"] = residue.washes_assumed(visit, at=at)
     return values
-
-
-LOOKED_AT = ("natural_level", "lifted_level", "undertone", "white_percent", "porosity")
-READING_FIELDS = (
-    "is_toned",
-    "natural_level",
-    "lifted_level",
-    "undertone",
-    "white_percent",
-    "porosity",
-    "banding",
-    "note",
-)
 
 
 def _reads_otherwise(old: ZoneReading, new: ZoneReading) -> bool:

@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -11,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from consult import policies
 from consult.bench import outcome
+from consult.bench.look import Look
 from consult.hair import strands
 from consult.models import ResultSeen, Visit
 from consult.refusals import Refused
@@ -24,14 +24,6 @@ from salon.models import Staff
 
 class ResultRefused(Refused):
     """Raised when a result is given for hair that was not toned."""
-
-
-@dataclass(frozen=True)
-class Look:
-    """What an eye sees beside the predicted strand: levels deeper, points warmer."""
-
-    deeper: float
-    warmer: float
 
 
 @transaction.atomic

@@ -1,7 +1,6 @@
 """A visit opens, stops and closes."""
 
 import datetime as dt
-from dataclasses import dataclass
 
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext as _
@@ -14,6 +13,7 @@ from consult.models import Status, Visit, VisitEvent
 from consult.refusals import Refused
 from consult.services.steps import advance
 from consult.visit.loading import facts_of
+from consult.visit.next_slot import NextSlot
 from consult.visit.path import Act
 from formulas.models import ProductLine
 from salon import audit
@@ -26,14 +26,6 @@ class OpeningRefused(Refused):
 
 class ClosingRefused(Refused):
     """Raised when something is still missing before a visit may close."""
-
-
-@dataclass(frozen=True)
-class NextSlot:
-    """A time with a stylist, to be held for the next visit."""
-
-    starts_at: dt.datetime
-    stylist: Staff
 
 
 @transaction.atomic

@@ -11,8 +11,8 @@ from django.utils import timezone
 from clients.skin_test.safety import QUESTIONS
 from consult.agreement.planning import field_name
 from consult.bench import starting_values
+from consult.hair.reading_fields import LOOKED_AT
 from consult.models import Visit
-from consult.services.consultation import LOOKED_AT
 from consult.visit.loading import facts_of
 from consult.visit.path import Step
 from tests.factories.consult import NO_TO_ALL, SIGNATURE, Story, opened

@@ -1,5 +1,6 @@
 """What the tree itself promises: locks without hosts, scripts without inline code."""
 
+import ast
 import re
 from pathlib import Path
 
@@ -64,6 +65,39 @@ def test_views_never_query_models_themselves() -> None:
         for path in (ROOT / app).rglob("*.py")
         if "views" in str(path.relative_to(ROOT)) and ".objects." in path.read_text()
     ]
+
+    assert hits == []
+
+
+def test_the_ground_floor_names_nothing_above_it() -> None:
+    """Not by import (a contract) and not by string: apps register what they add."""
+    above = re.compile(r"""["'](?:clients|consult|formulas)[:./]\w""")
+    allowed = {"settings.py", "urls.py", "settings_test.py"}
+    files = [p for p in (ROOT / "salon").rglob("*.py") if p.name not in allowed]
+    files += (ROOT / "templates" / "salon").rglob("*.html")
+    hits = [
+        f"{path.relative_to(ROOT)}: {line.strip()}"
+        for path in files
+        if "tools" not in path.parts
+        for line in path.read_text().splitlines()
+        if above.search(line) and '"""' not in line
+    ]
+
+    assert hits == []
+
+
+def test_forms_and_selectors_import_no_services() -> None:
+    hits = []
+    for app in ("salon", "clients", "formulas", "consult"):
+        for path in (ROOT / app).rglob("*.py"):
+            where = path.relative_to(ROOT / app).parts
+            if where[0] not in {"forms", "forms.py", "selectors", "selectors.py"}:
+                continue
+            for node in ast.walk(ast.parse(path.read_text())):
+                names = [alias.name for alias in getattr(node, "names", [])]
+                module = getattr(node, "module", "") or ""
+                if "services" in [*names, *module.split(".")]:
+                    hits.append(f"{path.relative_to(ROOT)}: {module} {names}")
 
     assert hits == []
 

@@ -1,0 +1,48 @@
+"""Whom a reminder may reach, and what it says."""
+
+from django.utils.translation import gettext_noop
+
+from clients.messages import occasions, reminder_texts
+from clients.messages.channels import Channel
+from clients.models import Client, Consent, ConsentKind, ContactBy, ReminderKind
+from clients.people import person
+from salon import languages
+from salon.models import Salon
+
+
+def why_not(client: Client, kind: str, channel: Channel) -> str:
+    """Return why a client is not to be written to, or nothing.
+
+    Kept beside the reminder, so in the product's own language; `Reminder.reason_text` says it
+    in the reader's.
+    """
+    if client.contact_by == ContactBy.NOTHING:
+        return gettext_noop("wants no messages")
+    last = (
+        Consent.objects.filter(client__in=person.ids_of(client), kind=ConsentKind.REMINDERS)
+        .order_by("recorded_at", "pk")
+        .last()
+    )
+    if last is not None and not last.is_given:
+        return gettext_noop("consent withdrawn")
+    if kind == ReminderKind.RETONE_DUE and last is None:
+        return gettext_noop("no consent to reminders")
+    if client.contact_by == ContactBy.PHONE:
+        return gettext_noop("prefers a call: on the call list")
+    if not channel.reaches(client):
+        return gettext_noop("no e-mail address: on the call list")
+    return ""
+
+
+def rendered(salon: Salon, occasion: occasions.Occasion) -> tuple[str, str]:
+    """Return subject and body of an occasion's message."""
+    with languages.speaking(occasion.client.speaks(salon)):
+        template = reminder_texts.template_of(salon, occasion.kind)
+    values = {
+        **occasion.values,
+        "name": occasion.client.called,
+        "salon": salon.name,
+        "phone": salon.phone,
+    }
+    subject = reminder_texts.fill(template.subject, values)
+    return " ".join(subject.split()), reminder_texts.fill(template.body, values)
