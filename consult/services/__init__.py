@@ -1,5 +1,6 @@
 """Every write of consultation and bench."""
 
+from consult.bench.look import Look
 from consult.services.agreement import (
     ChoiceIncomplete,
     Pick,
@@ -53,18 +54,18 @@ from consult.services.reaction import (
     report_reaction,
     take_back_reaction,
 )
-from consult.services.result import Look, ResultRefused, see_result, see_results
+from consult.services.result import ResultRefused, see_result, see_results
 from consult.services.rinse import UNDO_FOR, RinseRefused, give_rinse_reason, undo_rinse
 from consult.services.steps import OutOfOrder, StaleVisit
 from consult.services.visits import (
     ClosingRefused,
-    NextSlot,
     OpeningRefused,
     close_visit,
     open_visit,
     stop_visit,
 )
 from consult.services.wording import WordingRefused, WordingStale, revise_wording
+from consult.visit.next_slot import NextSlot
 
 __all__ = [
     "UNDO_FOR",
