@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy
 
 from clients.models import AppointmentEvent, EventKind
 
+MERGE_UNDONE = "merge_undone"
 _LABELS = {
     "service": gettext_lazy("Service"),
     "line": gettext_lazy("Product line"),
@@ -29,6 +30,7 @@ def _sentence(field: str, before: str, after: str) -> str:
         return str(EventKind(field).label)
     worded = {
         "note": lambda: _("Note changed"),
+        MERGE_UNDONE: lambda: _("Check-in undone: it relied on a merge that was undone."),
         "together": lambda: _("Two services, one visit"),
         "time": lambda: _("%(when)s before") % {"when": _clock(before)},
         "length": lambda: (

@@ -1,12 +1,14 @@
 """A day laid out for the diary: hours, columns, blocks and the gaps between them."""
 
 import datetime as dt
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from django.utils.translation import gettext as _
 
 from clients.diary.opening import Hours
-from clients.models import Absence, AbsenceKind, Appointment, Status
+from clients.models import Absence, AbsenceKind, AlertKind, Appointment, ClientAlert, Status
+from clients.people import person
 from clients.skin_test.state import Code, PatchState
 from salon.models import Salon, Staff
 
@@ -50,12 +52,33 @@ class Block:
     badge: str
     inset: bool = False
     may_check_in: bool = False
+    is_too_young: bool = False  # no colour on that day, and so no test either
+    alerts: tuple[ClientAlert, ...] = ()  # of the client, that the reader may see
+
+    @property
+    def shown_alerts(self) -> tuple[ClientAlert, ...]:
+        """The alerts of what is still to come or is under way."""
+        if self.appointment.status not in _OPEN:
+            return ()
+        says_it = self.state is not None and self.state.code is Code.REACTED
+        return tuple(
+            alert for alert in self.alerts if not (says_it and alert.kind == AlertKind.REACTION)
+        )
+
+    @property
+    def wants_test(self) -> bool:
+        """Whether the client is still to come and a test would open colour to them."""
+        booked = self.appointment.status == Status.BOOKED
+        reacted = self.state is not None and self.state.code is Code.REACTED
+        return booked and self.badge == "stop" and not reacted and not self.is_too_young
 
     @property
     def label(self) -> str:
         """The state in words; a test that cannot be in time for this start says so."""
         if self.state is None:
             return ""
+        if self.is_too_young:
+            return _("Too young for colour")
         if self.state.code is Code.WAITING and self.state.comes_too_late:
             return _("Test too late for colour")
         return self.state.label
@@ -64,7 +87,8 @@ class Block:
     def shows_state(self) -> bool:
         """Whether a test stands in the way, of what is still to come or is under way."""
         is_open = self.appointment.status in _OPEN
-        return is_open and self.state is not None and self.state.blocks
+        stops = self.is_too_young or (self.state is not None and self.state.blocks)
+        return is_open and self.state is not None and stops
 
     @property
     def reacted(self) -> bool:
@@ -76,16 +100,15 @@ class Block:
     def shows_clear(self) -> bool:
         """Whether to say that the test is clear."""
         booked = self.appointment.status == Status.BOOKED
-        return booked and self.state is not None and not self.state.blocks
+        clear = self.state is not None and not self.state.blocks
+        return booked and clear and not self.is_too_young
 
     @property
     def needs_test(self) -> bool:
         """Whether placing a test is what comes next."""
-        return self.state is not None and self.state.code in {
-            Code.NONE,
-            Code.VOID,
-            Code.EXPIRED,
-        }
+        if self.state is None or self.is_too_young:
+            return False
+        return self.state.code in {Code.NONE, Code.VOID, Code.EXPIRED}
 
     @property
     def shape(self) -> str:
@@ -175,11 +198,14 @@ def day_grid(
     absences: list[Absence],
     states: dict[int, PatchState],
     now: dt.datetime,
+    alerts: Mapping[int, Sequence[ClientAlert]] | None = None,
+    too_young: Set[int] = frozenset(),
 ) -> Grid:
     """Return the layout of a day between opening and closing.
 
     What stands outside the hours (they may have changed since) widens the day, so that
-    nothing that is booked is ever hidden.
+    nothing that is booked is ever hidden. `alerts` are those that the reader may see, by
+    person; `too_young` the appointments of clients under age.
     """
     shown = hours or usual
     opens = min([shown.opens_at, *(appointment.starts_at for appointment in appointments)])
@@ -193,7 +219,16 @@ def day_grid(
         ]
         away = [absence for absence in absences if absence.stylist_id == stylist.pk]
         blocks = [
-            _block(appointment, booked, states, local_today, salon) for appointment in booked
+            _block(
+                appointment,
+                booked,
+                states,
+                local_today,
+                salon,
+                alerts=alerts or {},
+                is_too_young=appointment.pk in too_young,
+            )
+            for appointment in booked
         ]
         free = _free(booked, away, hours, now) if stylist in stylists else []
         columns.append(Column(stylist, blocks, free, away))
@@ -234,6 +269,9 @@ def _block(
     states: dict[int, PatchState],
     today: dt.date,
     salon: Salon,
+    *,
+    alerts: Mapping[int, Sequence[ClientAlert]],
+    is_too_young: bool,
 ) -> Block:
     state = states.get(appointment.pk)
     inset = any(
@@ -243,13 +281,16 @@ def _block(
     return Block(
         appointment=appointment,
         state=state,
-        badge=badge_of(state),
+        badge="stop" if is_too_young else badge_of(state),
+        is_too_young=is_too_young,
         inset=inset,
         may_check_in=(
             appointment.status == Status.BOOKED
             and appointment.starts_at.astimezone(salon.zone).date() == today
             and not (state and state.blocks)
+            and not is_too_young
         ),
+        alerts=tuple(alerts.get(person.root_id(appointment.client), ())),
     )
 
 

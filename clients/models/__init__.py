@@ -1,7 +1,13 @@
 """The front desk's records."""
 
-from clients.models.alert import AlertKind, ClientAlert
-from clients.models.appointment import Appointment, AppointmentEvent, EventKind, Status
+from clients.models.alert import AlertCode, AlertKind, ClientAlert, Sign
+from clients.models.appointment import (
+    Appointment,
+    AppointmentEvent,
+    CancelReason,
+    EventKind,
+    Status,
+)
 from clients.models.birth_date import BirthDateChange
 from clients.models.call import CallOutcome, CallReason, ClientCall
 from clients.models.client import Client, ContactBy, Household
@@ -31,6 +37,7 @@ from clients.models.waiting import Waiting, WaitingEntry
 __all__ = [
     "Absence",
     "AbsenceKind",
+    "AlertCode",
     "AlertKind",
     "Answer",
     "Appointment",
@@ -39,6 +46,7 @@ __all__ = [
     "CalendarFeed",
     "CallOutcome",
     "CallReason",
+    "CancelReason",
     "Chair",
     "Client",
     "ClientAlert",
@@ -76,6 +84,7 @@ __all__ = [
     "SearchKey",
     "SearchVariant",
     "Service",
+    "Sign",
     "Site",
     "SlotClaim",
     "Status",

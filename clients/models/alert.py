@@ -1,6 +1,11 @@
+import datetime as dt
+from typing import Any
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.formats import date_format
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
@@ -18,12 +23,37 @@ class AlertKind(models.TextChoices):
     OTHER = "other", _("note")
 
 
+class Sign(models.TextChoices):
+    """What a reaction shows, by eye and by the client's word."""
+
+    BURNING = "burning", _("burning or stinging")
+    ITCHING = "itching", _("itching")
+    REDNESS = "redness", _("redness or a rash")
+    SWELLING = "swelling", _("swelling of the scalp, ears or neck")
+    BLISTERS = "blisters", _("blisters or weeping skin")
+    FACE = "face", _("a swollen face or eyes")
+    BREATHING = "breathing", _("trouble breathing, dizziness")
+    OTHER = "other", _("something else")
+
+
+class AlertCode(models.TextChoices):
+    """What the product itself writes into an alert: worded when it is read, never before."""
+
+    PATCH_REACTION = "patch_reaction", _("reaction to a patch test")
+    COLOUR_REACTION = "colour_reaction", _("reaction to colour")
+    MISTAKE = "mistake", _("pressed by mistake")
+    DESCRIBED = "described", _("described since")
+
+
 class ClientAlert(AppendOnlyModel):
     """Something everyone must see before touching the client; lifted by a later row."""
 
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="alerts")
     kind = models.CharField(_("kind"), max_length=10, choices=AlertKind.choices)
-    text = models.CharField(_("details"), max_length=200)
+    text = models.CharField(_("details"), max_length=200, blank=True)
+    # Of one that the product wrote: what it says and of what, for every reader's language.
+    code = models.CharField(max_length=16, choices=AlertCode.choices, blank=True)
+    details = models.JSONField(default=dict, blank=True)
     # Of a reaction while colour was on: the line that is blocked for this client from then on.
     line = models.ForeignKey(
         ProductLine, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -39,7 +69,9 @@ class ClientAlert(AppendOnlyModel):
     class Meta(AppendOnlyModel.Meta):
         ordering = ["-recorded_at", "-pk"]
         constraints = [
-            models.CheckConstraint(condition=~Q(text=""), name="alert_says_something"),
+            models.CheckConstraint(
+                condition=~Q(text="") | ~Q(code=""), name="alert_says_something"
+            ),
         ]
 
     @property
@@ -48,4 +80,33 @@ class ClientAlert(AppendOnlyModel):
         return self.client.salon
 
     def __str__(self) -> str:
-        return self.text
+        return self.words
+
+    @property
+    def words(self) -> str:
+        """What to know: as it was typed, or in the reader's language."""
+        return self.text or alert_words(self.code, self.details)
+
+
+def alert_words(code: str, details: dict[str, Any]) -> str:
+    """Return the sentence of an alert that the product wrote."""
+    line = f"\u2068{details.get('line', '')}\u2069"
+    if code == AlertCode.PATCH_REACTION:
+        return gettext("Reacted to a patch test: %(line)s") % {"line": line}
+    if code == AlertCode.COLOUR_REACTION:
+        return gettext("Reacted to %(line)s on %(when)s: %(seen)s") % {
+            "line": line,
+            "when": date_format(dt.date.fromisoformat(details["on"]), "SHORT_DATE_FORMAT"),
+            "seen": _seen(details),
+        }
+    if code == AlertCode.MISTAKE:
+        return gettext("Pressed by mistake: no reaction.")
+    return gettext("Described: see the newer alert.")
+
+
+def _seen(details: dict[str, Any]) -> str:
+    """Return the signs in words, and the note as it was typed."""
+    signs = ", ".join(str(Sign(code).label) for code in details.get("signs", []))
+    words = signs or gettext("not described yet")
+    note = details.get("note", "")
+    return f"{words}. {note}" if note else words

@@ -128,6 +128,11 @@ class Appointment(models.Model):
         return self.own_minutes or self.service.minutes
 
     @property
+    def cancel_words(self) -> str:
+        """Why it was cancelled, in the reader's language."""
+        return reason_words(self.cancel_reason)
+
+    @property
     def is_off(self) -> bool:
         """Whether it takes up no time: cancelled or a no-show."""
         return self.status in {Status.CANCELLED, Status.NO_SHOW}
@@ -173,6 +178,19 @@ class EventKind(models.TextChoices):
     UNMARKED = "unmarked", _("mark removed")
 
 
+class CancelReason(models.TextChoices):
+    """Why the salon itself cancelled, where nobody typed a reason."""
+
+    STYLIST_AWAY = "stylist_away", _("the stylist is away")
+    SALON_CLOSED = "salon_closed", _("the salon is closed on this day")
+    STYLIST_LEFT = "stylist_left", _("the stylist no longer works here")
+
+
+def reason_words(text: str) -> str:
+    """Return a reason as it was typed, or in the reader's language where it is a code."""
+    return str(CancelReason(text).label) if text in CancelReason.values else text
+
+
 class AppointmentEvent(AppendOnlyModel):
     """One change of an appointment: the diary shows the latest, the record keeps them all."""
 
@@ -204,6 +222,11 @@ class AppointmentEvent(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"{self.appointment_id} {self.status}"
+
+    @property
+    def reason_words(self) -> str:
+        """Why, in the reader's language."""
+        return reason_words(self.reason)
 
     @property
     def label(self) -> str:

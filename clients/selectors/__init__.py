@@ -50,6 +50,7 @@ from clients.selectors.diary import (
 )
 from clients.selectors.displaced import count_open, displaced
 from clients.selectors.patch_tests import (
+    is_too_young,
     latest_reading,
     patch_history,
     patch_worklist,
@@ -95,6 +96,7 @@ __all__ = [
     "hair_history",
     "has_bookings",
     "household_of",
+    "is_too_young",
     "last_visit",
     "latest_reading",
     "lines_in_use",

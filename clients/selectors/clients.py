@@ -39,6 +39,8 @@ def alerts_in_force(*, client: Client, viewer: Staff | None = None) -> list[Clie
 
 def alerts_of(*, clients: list[Client], viewer: Staff) -> dict[int, list[ClientAlert]]:
     """Return the alerts that stand, by person, that the reader may see."""
+    if not clients:
+        return {}
     entries = person.entries_of(clients)
     alerts = ClientAlert.objects.filter(
         client__in=entries, lifts__isnull=True, lifted_by__isnull=True

@@ -67,7 +67,7 @@ def _appointments(ids: list[int]) -> Iterator[Entry]:
     for appointment in Appointment.objects.filter(client__in=ids).for_show():
         title = f"{appointment.service}: {appointment.get_status_display()}"
         yield Entry(
-            appointment.starts_at, title, appointment.cancel_reason, str(appointment.stylist)
+            appointment.starts_at, title, appointment.cancel_words, str(appointment.stylist)
         )
     overrides = PatchOverride.objects.filter(appointment__client__in=ids)
     for row in overrides.select_related("recorded_by"):
@@ -95,7 +95,7 @@ def _alerts(ids: list[int], medical: bool) -> Iterator[Entry]:
             continue
         kind = {"kind": row.get_kind_display()}
         title = (_("alert removed: %(kind)s") if row.lifts_id else _("alert: %(kind)s")) % kind
-        yield Entry(row.recorded_at, title, row.text, str(row.recorded_by))
+        yield Entry(row.recorded_at, title, row.words, str(row.recorded_by))
 
 
 def _consents(ids: list[int]) -> Iterator[Entry]:

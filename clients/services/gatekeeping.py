@@ -52,11 +52,27 @@ def check_in(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appoint
 
 @transaction.atomic
 def undo_check_in(
-    *, appointment: Appointment, reason: str, by: Staff, at: dt.datetime
+    *,
+    appointment: Appointment,
+    by: Staff,
+    at: dt.datetime,
+    reason: str = "",
+    because: str = "",
 ) -> Appointment:
-    """Take back a check-in that was a mistake, with its reason."""
+    """Take back a check-in that was a mistake, with its reason.
+
+    `because` is a code of `clients.diary.changes`, where the product itself undoes it.
+    """
     check_can_work_at_desk(appointment, by=by)
-    return _advance(appointment, Status.CHECKED_IN, Status.BOOKED, by=by, at=at, reason=reason)
+    return _advance(
+        appointment,
+        Status.CHECKED_IN,
+        Status.BOOKED,
+        by=by,
+        at=at,
+        reason=reason,
+        changes=[[because, "", ""]] if because else None,
+    )
 
 
 @transaction.atomic
@@ -129,6 +145,7 @@ def _advance(
     by: Staff,
     at: dt.datetime,
     reason: str = "",
+    changes: list[list[str]] | None = None,
 ) -> Appointment:
     taken = Appointment.objects.filter(pk=appointment.pk, status=expected).update(
         status=to, version=F("version") + 1
@@ -139,6 +156,6 @@ def _advance(
             _("This appointment is already %(status)s.")
             % {"status": appointment.get_status_display()}
         )
-    record_change(appointment, by=by, at=at, reason=reason)
+    record_change(appointment, by=by, at=at, reason=reason, changes=changes)
     audit.record_event(f"appointment {to}", target=appointment, by=by, at=at)
     return appointment

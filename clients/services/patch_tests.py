@@ -8,7 +8,14 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from clients.models import AlertKind, Client, PatchTest, PatchTestReading, ReadingOutcome
+from clients.models import (
+    AlertCode,
+    AlertKind,
+    Client,
+    PatchTest,
+    PatchTestReading,
+    ReadingOutcome,
+)
 from clients.people import person
 from clients.policies import check_can_work_at_desk
 from clients.services.register import raise_alert
@@ -128,8 +135,14 @@ def record_patch_test_reading(
     reading.save()
     audit.record_event("patch test read", target=test, by=by, at=at)
     if outcome == ReadingOutcome.REACTION:
-        text = _("Reacted to a patch test: %(line)s") % {"line": test.line}
-        raise_alert(client=test.client, kind=AlertKind.REACTION, text=text, by=by, at=at)
+        raise_alert(
+            client=test.client,
+            kind=AlertKind.REACTION,
+            code=AlertCode.PATCH_REACTION,
+            details={"line": test.line.name},
+            by=by,
+            at=at,
+        )
     return reading
 
 

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
+from clients.diary.changes import MERGE_UNDONE
 from clients.models import (
     Appointment,
     AppointmentEvent,
@@ -193,7 +194,7 @@ def _undo_check_ins(merge: ClientMerge, *, by: Staff, at: dt.datetime) -> None:
         if gate is not None and not gate.is_open:
             undo_check_in(
                 appointment=appointment,
-                reason=_("Check-in undone: it relied on a merge that was undone."),
+                because=MERGE_UNDONE,
                 by=by,
                 at=at,
             )

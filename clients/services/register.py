@@ -120,15 +120,27 @@ def raise_alert(
     *,
     client: Client,
     kind: str,
-    text: str,
     by: Staff,
     at: dt.datetime,
+    text: str = "",
     line: ProductLine | None = None,
+    code: str = "",
+    details: Mapping[str, Any] | None = None,
 ) -> ClientAlert:
-    """Put up an alert that everyone sees; one that names a line blocks it for this client."""
+    """Put up an alert that everyone sees; one that names a line blocks it for this client.
+
+    What a person typed is `text`; what the product says, a `code` and its details.
+    """
     check_can_work_at_desk(client, line, by=by)
     alert = ClientAlert(
-        client=client, kind=kind, text=text, line=line, recorded_by=by, recorded_at=at
+        client=client,
+        kind=kind,
+        text=text,
+        code=code,
+        details=dict(details or {}),
+        line=line,
+        recorded_by=by,
+        recorded_at=at,
     )
     alert.full_clean()
     alert.save()
@@ -140,9 +152,10 @@ def raise_alert(
 def lift_alert(
     *,
     alert: ClientAlert,
-    text: str,
     by: Staff,
     at: dt.datetime,
+    text: str = "",
+    code: str = "",
     is_mistake: bool = False,
 ) -> ClientAlert:
     """Lift an alert by a further row that says why.
@@ -157,6 +170,7 @@ def lift_alert(
         client=alert.client,
         kind=alert.kind,
         text=text,
+        code=code,
         lifts=alert,
         recorded_by=by,
         recorded_at=at,

@@ -78,7 +78,10 @@ def colour_gate(
     """
     policy = policy or policy_in_force(salon=client.salon)
     starts_at = max(at, appointment.starts_at) if appointment else at
-    state = patch_state(client=client, line=line, at=at, starts_at=starts_at, policy=policy)
+    entries = person.entries_of([client])  # every part of the answer reads the same ones
+    state = patch_state(
+        client=client, line=line, at=at, starts_at=starts_at, policy=policy, entries=entries
+    )
     override = (
         PatchOverride.objects.select_related("recorded_by")
         .filter(appointment=appointment, recorded_at__lte=at)
@@ -87,11 +90,11 @@ def colour_gate(
         else None
     )
     reasons = [
-        *_merge_reasons(client, appointment),
+        *_merge_reasons(entries, appointment),
         *_age_reasons(client, policy, starts_at),
         *(
             Reason(f"answer_{key}", str(BY_KEY[key].advice), False)
-            for key in _forbidding_answers(client, at)
+            for key in _forbidding_answers(entries, at)
         ),
     ]
     if state.blocks and not _covered(state, override):
@@ -112,12 +115,12 @@ def _covered(state: PatchState, override: PatchOverride | None) -> bool:
     return state.since is None or state.since <= override.recorded_at
 
 
-def _merge_reasons(client: Client, appointment: Appointment | None) -> list[Reason]:
+def _merge_reasons(entries: dict[int, int], appointment: Appointment | None) -> list[Reason]:
     """Return why an appointment that came by a merge may not rely on the other's test."""
-    if appointment is None:
+    if appointment is None or len(entries) == 1:
         return []
     merges = ClientMerge.objects.filter(
-        kept__in=person.ids_of(client), undone_at__isnull=True, confirmed_at__isnull=True
+        kept__in=entries, undone_at__isnull=True, confirmed_at__isnull=True
     )
     person_concerned = appointment.client
     stayed = (
@@ -143,13 +146,12 @@ def _age_reasons(client: Client, policy: Policy, at: dt.datetime) -> list[Reason
     return []
 
 
-def _forbidding_answers(client: Client, at: dt.datetime) -> list[str]:
+def _forbidding_answers(entries: dict[int, int], at: dt.datetime) -> list[str]:
     """Return the forbidding questions whose latest answer is yes."""
     latest: dict[tuple[int, str], str] = {}
-    ids = person.ids_of(client)
-    doubtful = person.unconfirmed(ids) if len(ids) > 1 else set()
+    doubtful = person.unconfirmed(entries) if len(entries) > 1 else set()
     for answer in SafetyAnswer.objects.filter(
-        client__in=ids, question__in=FORBIDDING, answered_at__lte=at
+        client__in=entries, question__in=FORBIDDING, answered_at__lte=at
     ).order_by("answered_at", "pk"):
         # An answer of another body can forbid, but never takes back what this one has said.
         body = answer.client_id if answer.client_id in doubtful else 0

@@ -38,14 +38,19 @@ def patch_state(
     at: dt.datetime,
     starts_at: dt.datetime | None = None,
     policy: Policy | None = None,
+    entries: dict[int, int] | None = None,
 ) -> PatchState:
     """Return the state of one client and line, as known at `at`.
 
-    `starts_at` is the moment colour would start, where that is later than `at`.
+    `starts_at` is the moment colour would start, where that is later than `at`; `entries`
+    those of the client's person, where they are known already.
     """
     pair = (client.pk, line.pk)
     moments = {pair: starts_at} if starts_at else None
-    return patch_states([(client, line)], at=at, policy=policy, moments=moments)[pair]
+    found = patch_states(
+        [(client, line)], at=at, policy=policy, moments=moments, entries=entries
+    )
+    return found[pair]
 
 
 def patch_states(
@@ -54,6 +59,7 @@ def patch_states(
     at: dt.datetime,
     policy: Policy | None = None,
     moments: dict[Pair, dt.datetime] | None = None,
+    entries: dict[int, int] | None = None,
 ) -> dict[Pair, PatchState]:
     """Return the states of many pairs by (client id, line id), in five queries.
 
@@ -65,7 +71,8 @@ def patch_states(
         return {}
     salon = next(iter(wanted.values()))[0].salon  # one for all: asked for once
     policy = policy or policy_in_force(salon=salon)
-    entries = person.entries_of(client for client, _line in wanted.values())
+    if entries is None:
+        entries = person.entries_of(client for client, _line in wanted.values())
     tests, readings, voided = _records(entries, at)
     reactions = _reactions(tests, readings)
     doubtful = person.unconfirmed(entries) if _is_merged(entries) else set()

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from clients import access, selectors, services
 from clients.forms import CallForm
-from clients.models import AbsenceKind
+from clients.models import AbsenceKind, CancelReason
 from clients.views.back import back_to
 from clients.views.days import day_or_404
 from salon.access import DESK, SalonRequest, allow, staff_or_404
@@ -62,6 +62,7 @@ def away(request: SalonRequest, pk: int) -> HttpResponse:
         % names,
         "day": day,
         "back": f"away-{pk}",
+        "cancel_reason": CancelReason.STYLIST_AWAY.value,
         "absence": time_off,
     }
     return _page(request, rows, context)
@@ -86,6 +87,7 @@ def closed(request: SalonRequest, pk: int) -> HttpResponse:
         "script": _("“We are closed on %(day)s. May we give you another time?”") % names,
         "day": closed_day.date,
         "back": f"closed-{pk}",
+        "cancel_reason": CancelReason.SALON_CLOSED.value,
     }
     return _page(request, rows, context)
 
@@ -109,6 +111,7 @@ def leaving(request: SalonRequest, pk: int) -> HttpResponse:
         % names,
         "day": selectors.today(salon=request.salon, at=now),
         "back": f"leaving-{pk}",
+        "cancel_reason": CancelReason.STYLIST_LEFT.value,
     }
     return _page(request, rows, context)
 

@@ -10,9 +10,8 @@ from django.utils.translation import gettext as _
 from clients import selectors
 from clients.diary import opening
 from clients.diary.day_grid import Grid, day_grid
-from clients.people import person
 from salon.access import SalonRequest
-from salon.selectors import columns
+from salon.selectors import columns, policy_in_force
 
 
 def day_or_404(request: SalonRequest, text: str | None) -> dt.date:
@@ -37,14 +36,7 @@ def day_or_none(text: str) -> dt.date | None:
 def sheet_rows(request: SalonRequest, day: dt.date) -> list[dict[str, object]]:
     """Return the day's appointments in order, each with the alerts of its client."""
     grid: Grid = day_context(request, day)["grid"]  # type: ignore[assignment]
-    blocks = grid.in_order
-    alerts = selectors.alerts_of(
-        clients=[block.appointment.client for block in blocks], viewer=request.user
-    )
-    return [
-        {"block": block, "alerts": alerts.get(person.root_id(block.appointment.client), [])}
-        for block in blocks
-    ]
+    return [{"block": block, "alerts": block.alerts} for block in grid.in_order]
 
 
 def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
@@ -53,6 +45,7 @@ def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
     today = selectors.today(salon=salon, at=now)
     start, end = selectors.day_bounds(salon=salon, day=day)
     appointments = selectors.day_appointments(salon=salon, day=day)
+    policy = policy_in_force(salon=salon)
     grid = day_grid(
         salon=salon,
         hours=opening.hours_on(salon=salon, day=day),
@@ -63,8 +56,16 @@ def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
         stylists=list(columns(salon=salon)),
         appointments=appointments,
         absences=selectors.absences_between(salon=salon, start=start, end=end),
-        states=selectors.states_of(appointments, at=now),
+        states=selectors.states_of(appointments, at=now, policy=policy),
         now=now,
+        alerts=selectors.alerts_of(
+            clients=[appointment.client for appointment in appointments], viewer=request.user
+        ),
+        too_young={
+            appointment.pk
+            for appointment in appointments
+            if appointment.line_id and selectors.is_too_young(appointment, policy, salon.zone)
+        },
     )
     return {
         "day": day,
@@ -77,6 +78,6 @@ def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
         "left_open": selectors.open_business(salon=salon, day=day) if day == today else [],
         "off": selectors.off_appointments(salon=salon, day=day),
         "count": len(appointments),
-        "stopped": sum(block.badge == "stop" for block in grid.in_order),
+        "stopped": sum(block.wants_test for block in grid.in_order),
         "stamp": selectors.change_stamp(salon=salon, at=now),
     }

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from consult.models import Sign
+from clients.models import Sign
 
 
 class ReactionForm(forms.Form):

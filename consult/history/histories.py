@@ -8,9 +8,9 @@ from typing import Any
 
 from django.db.models import Max, QuerySet
 
-from clients.models import Appointment, Client
+from clients.models import Appointment, Client, ClientAlert
 from clients.people import person
-from clients.selectors import day_appointments, states_of
+from clients.selectors import alerts_of, day_appointments, states_of
 from clients.skin_test.state import PatchState
 from consult.history.visit_record import GroupRecord, VisitRecord, records_of
 from consult.models import Visit
@@ -51,12 +51,16 @@ class Seat:
     appointment: Appointment
     state: PatchState | None
     visit: Visit | None
+    alerts: tuple[ClientAlert, ...] = ()
 
 
 def todays_seats(
-    *, salon: Salon, stylist: Staff | None, day: dt.date, at: dt.datetime
+    *, salon: Salon, stylist: Staff | None, day: dt.date, at: dt.datetime, viewer: Staff
 ) -> list[Seat]:
-    """Return the day's colour and other appointments of one stylist, or of everyone."""
+    """Return the day's colour and other appointments of one stylist, or of everyone.
+
+    Each with the alerts of its client that the viewer may see.
+    """
     booked = [
         appointment
         for appointment in day_appointments(salon=salon, day=day)
@@ -66,8 +70,14 @@ def todays_seats(
     visits: dict[int, Visit] = {}
     for visit in Visit.objects.filter(appointment__in=booked).with_latest().order_by("pk"):
         visits[visit.appointment_id] = visit
+    alerts = alerts_of(clients=[appointment.client for appointment in booked], viewer=viewer)
     return [
-        Seat(appointment, states.get(appointment.pk), visits.get(appointment.pk))
+        Seat(
+            appointment,
+            states.get(appointment.pk),
+            visits.get(appointment.pk),
+            tuple(alerts.get(person.root_id(appointment.client), ())),
+        )
         for appointment in booked
     ]
 

@@ -32,7 +32,7 @@ from consult.models.hair import (
     ZoneReading,
 )
 from consult.models.pre_test import RESULTS, PreTest, PreTestKind, PreTestResult
-from consult.models.reaction import Reaction, ReactionKind, Sign
+from consult.models.reaction import Reaction, ReactionKind
 from consult.models.result import ClientWord, Evenness, ResultSeen
 from consult.models.rinse import RinseReason, RinseUndone, RinseWhy
 from consult.models.sign_off import Method, SignOff
@@ -82,7 +82,6 @@ __all__ = [
     "RinseWhy",
     "Scalp",
     "Seen",
-    "Sign",
     "SignOff",
     "Source",
     "StatementWording",

@@ -3,7 +3,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from clients.models import ClientAlert
+from clients.models import ClientAlert, Sign
 from consult.models.visit import Visit
 from salon.append_only import AppendOnlyModel
 
@@ -14,19 +14,6 @@ class ReactionKind(models.TextChoices):
     PRESSED = "pressed", _("reaction")
     SEEN = "seen", _("what was seen")
     MISTAKE = "mistake", _("pressed by mistake")
-
-
-class Sign(models.TextChoices):
-    """What a reaction shows, by eye and by the client's word."""
-
-    BURNING = "burning", _("burning or stinging")
-    ITCHING = "itching", _("itching")
-    REDNESS = "redness", _("redness or a rash")
-    SWELLING = "swelling", _("swelling of the scalp, ears or neck")
-    BLISTERS = "blisters", _("blisters or weeping skin")
-    FACE = "face", _("a swollen face or eyes")
-    BREATHING = "breathing", _("trouble breathing, dizziness")
-    OTHER = "other", _("something else")
 
 
 class Reaction(AppendOnlyModel):

@@ -4,11 +4,11 @@ import datetime as dt
 from collections.abc import Sequence
 
 from django.db import transaction
-from django.utils import formats, timezone
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from clients import services as desk
-from clients.models import AlertKind, ClientAlert
+from clients.models import AlertCode, AlertKind, ClientAlert, Sign
 from consult import policies
 from consult.models import (
     MarkKind,
@@ -16,7 +16,6 @@ from consult.models import (
     Reaction,
     ReactionKind,
     RinseUndone,
-    Sign,
     Visit,
 )
 from consult.refusals import Refused
@@ -24,8 +23,6 @@ from consult.services.steps import OutOfOrder, advance
 from consult.visit.loading import facts_of
 from consult.visit.path import Act
 from salon.models import Staff
-
-MOST_WORDS = 200
 
 
 class ReactionRefused(Refused):
@@ -60,7 +57,7 @@ def report_reaction(*, visit: Visit, by: Staff, at: dt.datetime) -> Reaction:
     return Reaction.objects.create(
         visit=visit,
         kind=ReactionKind.PRESSED,
-        alert=_raise(visit, _("not described yet"), by=by, at=at),
+        alert=_raise(visit, by=by, at=at),
         recorded_at=at,
         recorded_by=by,
     )
@@ -81,8 +78,6 @@ def describe_reaction(
     last = _last(visit, at)
     if not signs or not set(signs) <= set(Sign.values):
         raise ReactionRefused(_("Enter what you saw."))
-    words = ", ".join(str(Sign(code).label) for code in signs)
-    words = f"{words}. {note.strip()}" if note.strip() else words
     advance(
         visit,
         kind="reaction described",
@@ -90,7 +85,7 @@ def describe_reaction(
         at=at,
         expected_version=expected_version,
     )
-    alert = _raise(visit, words, by=by, at=at, instead_of=last.alert)
+    alert = _raise(visit, signs, note.strip(), by=by, at=at, instead_of=last.alert)
     row = Reaction(
         visit=visit,
         kind=ReactionKind.SEEN,
@@ -124,8 +119,7 @@ def take_back_reaction(
         at=at,
         expected_version=expected_version,
     )
-    text = _("Pressed by mistake: no reaction.")
-    desk.lift_alert(alert=last.alert, text=text, by=by, at=at, is_mistake=True)
+    desk.lift_alert(alert=last.alert, code=AlertCode.MISTAKE, by=by, at=at, is_mistake=True)
     return Reaction.objects.create(
         visit=visit,
         kind=ReactionKind.MISTAKE,
@@ -144,28 +138,30 @@ def _last(visit: Visit, at: dt.datetime) -> Reaction:
 
 def _raise(
     visit: Visit,
-    seen: str,
+    signs: Sequence[str] = (),
+    note: str = "",
     *,
     by: Staff,
     at: dt.datetime,
     instead_of: ClientAlert | None = None,
 ) -> ClientAlert:
     """Put up the alert that blocks the line; the one without words makes room for it."""
-    values = {
-        "line": visit.line.name,
-        "when": formats.date_format(timezone.localtime(at), "SHORT_DATE_FORMAT"),
-        "seen": seen,
-    }
-    text = _("Reacted to %(line)s on %(when)s: %(seen)s") % values
     alert = desk.raise_alert(
         client=visit.client,
         kind=AlertKind.REACTION,
-        text=text[:MOST_WORDS],
+        code=AlertCode.COLOUR_REACTION,
+        details={
+            "line": visit.line.name,
+            "on": timezone.localtime(at).date().isoformat(),
+            "signs": list(signs),
+            "note": note,
+        },
         line=visit.line,
         by=by,
         at=at,
     )
     if instead_of is not None:
-        words = _("Described: see the newer alert.")
-        desk.lift_alert(alert=instead_of, text=words, by=by, at=at, is_mistake=True)
+        desk.lift_alert(
+            alert=instead_of, code=AlertCode.DESCRIBED, by=by, at=at, is_mistake=True
+        )
     return alert

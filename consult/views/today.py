@@ -34,6 +34,7 @@ def today(request: SalonRequest) -> HttpResponse:
             stylist=None if everyone else request.user,
             day=day,
             at=now,
+            viewer=request.user,
         ),
         "unfinished": histories.unfinished(salon=request.salon, before=start)[:20],
         "now": now,

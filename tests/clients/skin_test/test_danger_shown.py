@@ -3,14 +3,17 @@
 import datetime as dt
 
 import pytest
+from django.utils import translation
 
 from clients import selectors, services
 from clients.models import (
     Appointment,
+    ClientAlert,
     Service,
     Status,
 )
 from clients.skin_test.state import patch_state
+from consult import services as bench
 from tests.clients.conftest import at_clock
 from tests.factories.clients import (
     AppointmentFactory,
@@ -94,3 +97,134 @@ def test_who_is_late_still_must_be_tested(*, client, line, tone, stylist, now, s
     )
 
     assert len(selectors.patch_worklist(salon=salon, at=now)["to_place"]) == 1
+
+
+@pytest.fixture
+def seated(client, line, tone, stylist, now) -> Appointment:
+    """A client who was checked in for colour, on a clear test."""
+    ReadingFactory(test=PatchTestFactory(client=client, line=line, applied_at=now - 9 * DAY))
+    return AppointmentFactory(
+        client=client, line=line, service=tone, stylist=stylist, starts_at=now,
+        status=Status.CHECKED_IN,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("what", "words"),
+    [("reaction", "Reacted: no colour"), ("expired", "Test expired"), ("void", "Test void")],
+)
+def test_danger_is_seen_after_check_in_and_by_who_presses_begin(
+    *, what, words, seated, client, line, receptionist, stylist, client_for, desk, clock, now
+) -> None:
+    if what == "reaction":
+        services.record_patch_test_reading(
+            test=client.patch_tests.get(), outcome="reaction", signs="red",
+            by=receptionist, at=now,
+        )  # fmt: skip
+    elif what == "expired":
+        clock.move_to(now + 183 * DAY)
+        Appointment.objects.filter(pk=seated.pk).update(
+            starts_at=now + 183 * DAY, ends_at=now + 183 * DAY + HOUR
+        )
+    else:
+        services.answer_safety_questions(
+            client=client, answers={"black_henna": "yes"}, by=receptionist, at=now
+        )
+    tablet = client_for(stylist)
+
+    for page in (desk.get("/day/"), tablet.get("/today/")):
+        assert words in page.text
+        assert "badge--stop" in page.text
+    page = tablet.post(f"/appointments/{seated.pk}/visit/", follow=True).text
+    assert "Colour may not start" in page
+
+
+def test_an_alert_is_seen_after_check_in_and_by_who_presses_begin(
+    *, seated, client, receptionist, stylist, client_for, desk, now
+) -> None:
+    services.raise_alert(client=client, kind="allergy", text="Latex", by=receptionist, at=now)
+    tablet = client_for(stylist)
+
+    for page in (desk.get("/day/"), tablet.get("/today/")):
+        assert "allergy</span>" in page.text
+        assert "Latex" in page.text
+    assert "Latex" in tablet.post(f"/appointments/{seated.pk}/visit/", follow=True).text
+
+
+def test_a_medical_note_is_shown_at_the_desk_only_where_the_salon_says_so(
+    *, seated, client, stylist, client_for, desk, now
+) -> None:
+    services.raise_alert(client=client, kind="medical", text="Insulin", by=stylist, at=now)
+
+    assert "Insulin" not in desk.get("/day/").text
+    assert "Insulin" in client_for(stylist).get("/today/").text
+
+
+def test_a_visit_of_another_day_is_refused(
+    *, seated, client, line, stylist, receptionist, client_for, desk, clock, now
+) -> None:
+    """A check-in forgotten weeks ago begins nothing, whoever presses, and is listed."""
+    clock.move_to(now + 20 * DAY)
+    tablet = client_for(stylist)
+
+    page = tablet.post(f"/appointments/{seated.pk}/visit/", follow=True).text
+
+    assert "This appointment is on another day" in page
+    with pytest.raises(bench.OpeningRefused, match="another day"):
+        bench.open_visit(appointment=seated, by=stylist, at=now + 20 * DAY)
+    seated.refresh_from_db()
+    assert seated.status == Status.CHECKED_IN
+    assert not seated.visits.exists()
+    assert "1 appointment of an earlier day is still open" in desk.get("/day/").text
+
+
+def test_a_child_is_too_young_in_the_diary_and_sent_for_no_test(
+    *, salon, line, tone, stylist, now, desk
+) -> None:
+    child = ClientFactory(salon=salon, birth_date=dt.date(2012, 5, 5))
+    AppointmentFactory(
+        client=child, line=line, service=tone, stylist=stylist, starts_at=now + HOUR
+    )
+
+    page = desk.get("/day/").text
+
+    assert "Too young for colour" in page
+    assert "No patch test" not in page
+    assert "patch test first" not in page
+
+
+def test_what_the_product_wrote_is_read_in_the_readers_language(
+    client, line, receptionist, now
+) -> None:
+    with translation.override("de"):
+        services.record_patch_test_reading(
+            test=PatchTestFactory(client=client, line=line, applied_at=now - 3 * DAY),
+            outcome="reaction", signs="rot", by=receptionist, at=now,
+        )  # fmt: skip
+
+    alert = ClientAlert.objects.get()
+
+    assert (alert.text, alert.code, alert.details) == (
+        "", "patch_reaction", {"line": line.name},
+    )  # fmt: skip
+    assert alert.words == f"Reacted to a patch test: \u2068{line.name}\u2069"
+    with translation.override("de"):
+        assert alert.words != f"Reacted to a patch test: \u2068{line.name}\u2069"
+
+
+def test_a_cancellation_by_the_salon_is_read_in_the_readers_language(
+    desk, seated, stylist
+) -> None:
+    Appointment.objects.filter(pk=seated.pk).update(status=Status.BOOKED)
+    desk.post(f"/day/2026-03-11/away/{stylist.pk}/")
+    page = desk.get("/day/2026-03-11/").text
+    assert (
+        'value="stylist_away"'
+        in desk.get(page.split('class="link-alone small" href="')[1].split('"')[0]).text
+    )
+
+    desk.post(f"/appointments/{seated.pk}/cancel/", {"reason": "stylist_away"})
+
+    seated.refresh_from_db()
+    assert seated.cancel_reason == "stylist_away"
+    assert "the stylist is away" in desk.get(f"/appointments/{seated.pk}/").text

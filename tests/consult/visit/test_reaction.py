@@ -95,7 +95,7 @@ def test_the_visit_closes_once_it_is_said_what_was_seen(
     assert "Enter what you saw." in nothing.text
     assert said.headers["Location"] == _at("card", two_bowls)
     (alert,) = two_bowls.visit.client.alerts.filter(lifted_by=None, lifts=None)
-    assert "burning or stinging, redness or a rash. nape" in alert.text
+    assert "burning or stinging, redness or a rash. nape" in alert.words
     two_bowls.visit.refresh_from_db()
     assert two_bowls.facts.due == Step.CARD
     assert two_bowls.close().status == Status.CLOSED

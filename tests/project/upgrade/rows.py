@@ -43,6 +43,7 @@ GIVEN: dict[str, Give] = {
     "formulas.stockmovement.reason": _always("received"),
     "formulas.chartentry.level": lambda filler, n: 1 + n % 9,
     "clients.client.merged_into": _always(None),
+    "clients.clientalert.text": _always("Latex"),
     "clients.service.application_minutes": _always(30),
     "clients.service.processing_minutes": _always(20),
     "clients.service.finish_minutes": _always(25),
