@@ -52,9 +52,10 @@ test-slow: $(VENV)/dev.stamp libraries
 ELSEWHERE := tests/formulas/engine tests/project tests/consult/paper tests/consult/test_german.py \
   tests/consult/bench/test_check_times.py tests/consult/test_demo.py
 
-test-postgres: $(VENV)/dev.stamp
+test-postgres: $(VENV)/dev.stamp browser
 	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "not browser" -n $(WORKERS) $(addprefix --ignore ,$(ELSEWHERE)) \
 	  --deselect tests/clients/diary/test_double_booking.py::test_threads_on_a_sqlite_file_never_overlap
+	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "browser and both" --reruns 1 -r R tests/browser
 
 test-browser: $(VENV)/dev.stamp browser
 	$(PY) -m pytest -m browser --reruns 1 -r R

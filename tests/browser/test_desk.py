@@ -25,9 +25,14 @@ class Hand:
     clicks: int = 0
     keys: int = 0
     requests: list[str] = field(default_factory=list)
+    loads: int = 0  # of whole pages
 
     def __post_init__(self) -> None:
         self.page.on("request", self._count)
+        self.page.on("load", self._count_load)
+
+    def _count_load(self, page: Page) -> None:
+        self.loads += 1
 
     def _count(self, request) -> None:
         counted = request.resource_type in {"document", "xhr", "fetch"}

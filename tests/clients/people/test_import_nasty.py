@@ -38,6 +38,7 @@ def test_a_nasty_list_of_two_thousand_rows_is_taken_in(boss, settings) -> None:
         "name", "first_name", "phone", "email", "birth_date", "note",
     }  # fmt: skip
     assert found.row_count == nasty.rows >= 2000
+    print("nasty file:", found.added_count, "of", nasty.named, "rows with a name")
     assert found.added_count >= 0.95 * nasty.named
     assert found.added_count + len(found.refused) == nasty.rows
     assert Client.objects.filter(name__startswith="Jürgen ").exists()

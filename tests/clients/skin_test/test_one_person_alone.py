@@ -277,6 +277,11 @@ class Desk(RuleBasedStateMachine):
         for one in booked.select_related("salon", "client__salon", "line")[:1]:
             self._check_in(one)
 
+    @rule(n=pick, line=pick)
+    def a_visit_as_it_should_be(self, n: int, line: int) -> None:
+        self.test_as_it_should_be(n, line)
+        self.book_and_check_in(n, line, again=True)
+
     @rule(n=pick)
     def check_in(self, n: int) -> None:
         one = self._one(n, status=Status.BOOKED)
