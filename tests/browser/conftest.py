@@ -100,7 +100,7 @@ def seat(browser: Browser, live_server) -> Iterator[Callable[..., Page]]:
             locale="en-GB",
             service_workers="allow" if worker else "block",
         )
-        context.set_default_timeout(8000)
+        context.set_default_timeout(max(8, PATIENCE) * 1000)
         contexts.append(context)
         context.add_cookies([{**one, "url": live_server.url} for one in cookies or []])
         page = context.new_page()
