@@ -114,7 +114,7 @@ def seated(client, line, tone, stylist, now) -> Appointment:
     [("reaction", "Reacted: no colour"), ("expired", "Test expired"), ("void", "Test void")],
 )
 def test_danger_is_seen_after_check_in_and_by_who_presses_begin(
-    *, what, words, seated, client, line, receptionist, stylist, client_for, desk, clock, now
+    *, what, words, seated, client, receptionist, stylist, client_for, clock, now
 ) -> None:
     if what == "reaction":
         services.record_patch_test_reading(
@@ -130,7 +130,7 @@ def test_danger_is_seen_after_check_in_and_by_who_presses_begin(
         services.answer_safety_questions(
             client=client, answers={"black_henna": "yes"}, by=receptionist, at=now
         )
-    tablet = client_for(stylist)
+    desk, tablet = client_for(receptionist), client_for(stylist)
 
     for page in (desk.get("/day/"), tablet.get("/today/")):
         assert words in page.text
@@ -161,7 +161,7 @@ def test_a_medical_note_is_shown_at_the_desk_only_where_the_salon_says_so(
 
 
 def test_a_visit_of_another_day_is_refused(
-    *, seated, client, line, stylist, receptionist, client_for, desk, clock, now
+    *, seated, stylist, receptionist, client_for, clock, now
 ) -> None:
     """A check-in forgotten weeks ago begins nothing, whoever presses, and is listed."""
     clock.move_to(now + 20 * DAY)
@@ -175,7 +175,10 @@ def test_a_visit_of_another_day_is_refused(
     seated.refresh_from_db()
     assert seated.status == Status.CHECKED_IN
     assert not seated.visits.exists()
-    assert "1 appointment of an earlier day is still open" in desk.get("/day/").text
+    assert (
+        "1 appointment of an earlier day is still open"
+        in client_for(receptionist).get("/day/").text
+    )
 
 
 def test_a_child_is_too_young_in_the_diary_and_sent_for_no_test(
