@@ -45,20 +45,20 @@ def test_one_receptionist_does_not_get_past_the_gate(shop: Shop, seat) -> None:
 
     # a shared phone: the household is offered, no merge
     page.goto("/clients/duplicates/")
-    expect(page.get_by_role("button", name="One household")).to_be_visible()
+    expect(page.get_by_role("button", name="Same household")).to_be_visible()
     expect(page.get_by_role("link", name="Same person")).to_have_count(0)
     # typed into the address all the same, it wants a colleague's PIN
     page.goto(f"/clients/merge/?kept={untested.pk}&merged={tested.pk}")
     page.get_by_role("button", name="Merge", exact=True).click()
-    expect(page.get_by_text("One person alone cannot do this")).to_be_visible()
+    expect(page.get_by_text("You cannot do this alone.")).to_be_visible()
     assert not Client.objects.filter(merged_into__isnull=False).exists()
 
     # placed 49 hours ago, by my own word
     page.goto(f"/clients/{untested.pk}/patch-tests/place/")
     page.get_by_label("Batch").fill("B-7")
     page.get_by_label("Placed at").fill("2026-11-21T09:00")
-    page.get_by_role("button", name="Record it as placed").click()
-    expect(page.get_by_text("Say why.")).to_be_visible()
+    page.get_by_role("button", name="Save the test").click()
+    expect(page.get_by_text("Give a reason.")).to_be_visible()
     expect(page.get_by_label("Batch")).to_have_value("B-7")
     assert not PatchTest.objects.filter(client=untested).exists()
 
@@ -66,7 +66,7 @@ def test_one_receptionist_does_not_get_past_the_gate(shop: Shop, seat) -> None:
     page.goto(f"/clients/{child.pk}/edit/")
     page.locator("#id_birth_date").fill("1999-05-05")
     page.get_by_role("button", name="Save").click()
-    expect(page.get_by_text("only the owner changes it")).to_be_visible()
+    expect(page.get_by_text("Only the owner can change it")).to_be_visible()
 
     page.goto(f"/appointments/{one.pk}/")
     page.get_by_role("button", name="Check in").click()
@@ -177,7 +177,7 @@ def test_a_nasty_list_is_taken_in(shop: Shop, seat, tmp_path: Path, settings) ->
     hand.requests.clear()
     hand.loads = 0
 
-    hand.click(hand.page.get_by_role("link", name="Lists in and out"))
+    hand.click(hand.page.get_by_role("link", name="Import and export"))
     hand.clicks += 1
     hand.page.locator("input[type=file]").set_input_files(file)
     hand.click(hand.page.get_by_role("button", name="Preview"))

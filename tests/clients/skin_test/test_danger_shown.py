@@ -111,7 +111,11 @@ def seated(client, line, tone, stylist, now) -> Appointment:
 
 @pytest.mark.parametrize(
     ("what", "words"),
-    [("reaction", "Reacted: no colour"), ("expired", "Test expired"), ("void", "Test void")],
+    [
+        ("reaction", "Reacted: no colour"),
+        ("expired", "Test expired"),
+        ("void", "Test no longer counts"),
+    ],
 )
 def test_danger_is_seen_after_check_in_and_by_who_presses_begin(
     *, what, words, seated, client, receptionist, stylist, client_for, clock, now
@@ -136,7 +140,7 @@ def test_danger_is_seen_after_check_in_and_by_who_presses_begin(
         assert words in page.text
         assert "badge--stop" in page.text
     page = tablet.post(f"/appointments/{seated.pk}/visit/", follow=True).text
-    assert "Colour may not start" in page
+    assert "Colour cannot start" in page
 
 
 def test_an_alert_is_seen_after_check_in_and_by_who_presses_begin(
