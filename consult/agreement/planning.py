@@ -4,18 +4,21 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import combinations
 from typing import Any
 
 from django.utils.translation import gettext as _
 
 from consult import zones
 from consult.agreement import snapshot, statement, wordings
+from consult.agreement import whole_head as whole_head_words
+from consult.agreement.whole_head import HeadPlan
 from consult.bench import starting_values
 from consult.history import earlier_tonings
 from consult.models import Place, StatementWording, Visit, ZoneReading
 from consult.refusals import Refused
 from consult.selectors import facts_in_force, groups_of
-from formulas import refusals, suggestion
+from formulas import head_suggestion, refusals, suggestion
 from formulas.earlier_visits import Earlier
 from formulas.selectors import shades_in_stock
 
@@ -114,6 +117,23 @@ def plans(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, Pla
     return found
 
 
+def whole_head(visit: Visit, plans: Mapping[str, Plan]) -> HeadPlan:
+    """Return the places of the whole head, over the groups that were planned."""
+    start = {key: plan.suggestion.data["start"] for key, plan in plans.items()}
+    if len(plans) == 1:
+        ((key, plan),) = plans.items()
+        return HeadPlan(head_suggestion.head_of_one(key, plan.suggestion)["places"], start)
+    groups = {
+        key: head_suggestion.HeadInput(plan.zone, plan.suggestion.data["bowl_grams"])
+        for key, plan in plans.items()
+    }
+    try:
+        found = head_suggestion.suggest_head(line=visit.line, groups=groups)
+    except ValueError as error:
+        raise NothingToMix(refusals.in_words(error)) from error
+    return HeadPlan(found["places"], start)
+
+
 def chosen_places(
     plans: Mapping[str, Plan],
     readings: Readings,
@@ -122,15 +142,23 @@ def chosen_places(
     aims: Mapping[str, float],
     wording: StatementWording | None,
     mixes: Mapping[str, Mapping[str, float]] | None = None,
+    place: Mapping[str, Any] | None = None,
 ) -> dict[str, dict[str, Any]]:
     """Return the fields of every `ChosenPlace`; each says where parts of the head differ.
 
-    `mixes` names those that repeat a mix of an earlier visit, shade by shade.
+    `mixes` names those that are a certain mix, shade by shade: of an earlier visit, or of the
+    `place` of the whole head that was chosen.
     """
     repeated = mixes or {}
     rows = {
         key: chosen_place(
-            plan, readings, visit, aim=aims[key], wording=wording, parts=repeated.get(key)
+            plan,
+            readings,
+            visit,
+            aim=aims[key],
+            wording=wording,
+            parts=repeated.get(key),
+            of_head=_of_head(place, key),
         )
         for key, plan in plans.items()
     }
@@ -140,10 +168,31 @@ def chosen_places(
         )
         for key, row in rows.items()
     }
-    differs = statement.apart(levels)
+    if place is None:
+        differs = statement.apart(levels) or statement.unlike(_largest_difference(rows))
+    else:
+        differs = "" if place["is_even"] else statement.unlike(place["largest_difference"])
     for row in rows.values():
+        if place is not None:
+            row["place"] = place["key"] or Place.OWN
+            row["shown"]["head"] = whole_head_words.frozen(place)
         row["statement"] = f"{row['statement']} {differs}".strip()
     return rows
+
+
+def _of_head(place: Mapping[str, Any] | None, key: str) -> dict[str, Any]:
+    """Return what a part's chosen mix keeps of the place of the whole head."""
+    if place is None:
+        return {}
+    names = ("difference", "deeper_for_the_whole", "looks_level")
+    return {name: place["zones"][key][name] for name in names if name in place["zones"][key]}
+
+
+def _largest_difference(rows: Mapping[str, Mapping[str, Any]]) -> float:
+    """Return how unlike the two parts end that are most unlike. [CIEDE2000]"""
+    labs = [row["predicted"]["dry_lab"] for row in rows.values()]
+    pairs = combinations(labs, 2)
+    return max((head_suggestion.colour_difference(*pair) for pair in pairs), default=0.0)
 
 
 def chosen_place(
@@ -154,15 +203,17 @@ def chosen_place(
     aim: float,
     wording: StatementWording | None,
     parts: Mapping[str, float] | None = None,
+    of_head: Mapping[str, Any] | None = None,
 ) -> dict[str, Any]:
     """Return the fields of a `ChosenPlace`: what the nearest mix to the aim means here.
 
-    With `parts` it is that very mix, whether the frontier has it or not.
+    With `parts` it is that very mix, whether the frontier has it or not; `of_head` is what is
+    known of it from the place of the whole head.
     """
     mix = plan.nearest(aim)
     predicted = _predict(visit, plan.zone, dict(parts or mix["parts"]), None)
     if parts:
-        mix = _as_mix(predicted)
+        mix = _as_mix(predicted) | dict(of_head or {})
     first = readings[zones.split(plan.key)[0]]
     data = plan.suggestion.data
     return {
@@ -230,12 +281,21 @@ def ranked(
     bowl_grams: float,
     at: dt.datetime,
     count: int = 3,
+    as_dark_as: float | None = None,
 ) -> list[dict[str, Any]]:
-    """Return the short list for a place, best first, with reasons."""
+    """Return the short list for a place, best first, with reasons.
+
+    `as_dark_as` is the level that it is to look like, where the whole head sets its depth.
+    """
     zone = inputs(visit, readings, at=at)[zones.split(key)[-1]]
     try:
         return suggestion.rank_for(
-            line=visit.line, zone=zone, warmth_aim=aim, k=count, bowl_grams=bowl_grams
+            line=visit.line,
+            zone=zone,
+            warmth_aim=aim,
+            k=count,
+            bowl_grams=bowl_grams,
+            wanted_level=as_dark_as,
         )
     except ValueError as error:
         raise NothingToMix(refusals.in_words(error)) from error
@@ -248,11 +308,17 @@ def shared(
     *,
     bowl_grams: float,
     at: dt.datetime,
+    as_dark_as: Mapping[str, float | None] | None = None,
 ) -> suggestion.CommonBowl:
-    """Return the best one bowl for several groups, each with its warmth aim."""
+    """Return the best one bowl for several groups, each with its warmth aim.
+
+    `as_dark_as` are the levels that they are to look like, where the whole head sets them.
+    """
+    dark = as_dark_as or {}
     read = inputs(visit, readings, at=at)
     wishes = {
-        key: suggestion.BowlWish(read[zones.split(key)[-1]], aim) for key, aim in aims.items()
+        key: suggestion.BowlWish(read[zones.split(key)[-1]], aim, dark.get(key))
+        for key, aim in aims.items()
     }
     try:
         return suggestion.share_bowl(line=visit.line, wishes=wishes, bowl_grams=bowl_grams)

@@ -11,9 +11,12 @@ from django.utils.translation import gettext as _
 
 from consult import zones
 
-VERSION = "1.1"
+VERSION = "1.2"
 # Two parts of a head that end further apart than an eye reads levels.
 MOST_APART = 0.5
+# From where on two parts look slightly and plainly unlike, in CIEDE2000 (common practice for
+# textiles passes 1 to 2; for hair no source).
+SLIGHTLY_UNLIKE, PLAINLY_UNLIKE = 2.5, 5.0
 # How far off the warm direction a lean is foreseen, and plainly seen, in units of a*b* (the
 # engine calls a cast from 5 on).
 CAST_LEAN, CAST_SEEN = 2.5, 5.0
@@ -122,6 +125,15 @@ def apart(levels: Mapping[str, float]) -> str:
         for key, level in levels.items()
     )
     return _("The parts of the hair will not be equally light: %(levels)s.") % {"levels": named}
+
+
+def unlike(difference: float) -> str:
+    """Return that the parts will not look alike (CIEDE2000), or an empty string."""
+    if difference > PLAINLY_UNLIKE:
+        return _("Side by side the parts will not look alike.")
+    if difference > SLIGHTLY_UNLIKE:
+        return _("Side by side the parts may look slightly unlike each other.")
+    return ""
 
 
 def _warmth(warmth: Mapping[str, float]) -> str:

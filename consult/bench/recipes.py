@@ -6,6 +6,8 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from consult import selectors, zones
 from consult.agreement import planning
 from consult.agreement.deviation import strays
@@ -180,6 +182,7 @@ class _Maker:
 
     def ranked(self, readings: planning.Readings) -> list[Recipe]:
         ids = {name: pk for pk, name in self.names.items()}
+        chosen = self.place.shown["chosen"]
         rows = planning.ranked(
             self.visit,
             readings,
@@ -187,14 +190,17 @@ class _Maker:
             aim=self.place.warmth_aim_percent,
             bowl_grams=float(self.bowl),
             at=self.at,
+            as_dark_as=chosen.get("looks_level"),
         )
+        rows = _signed_first(rows, chosen if "head" in self.place.shown else {})
         made = [
             self.make(
                 readings,
-                {ids[name]: Decimal(part) for name, part in row["parts"]},
+                {ids[name]: Decimal(str(part)) for name, part in row["parts"]},
                 row["reasons"],
             )
             for row in rows
+            if all(name in ids for name, _part in row["parts"])
         ]
         return [recipe for recipe in made if recipe]
 
@@ -242,6 +248,20 @@ class _Maker:
             strays=strays(signed=self.place.predicted, mix=predicted),
             repeats=repeats,
         )
+
+
+def _signed_first(
+    rows: list[dict[str, Any]], chosen: Mapping[str, Any]
+) -> list[dict[str, Any]]:
+    """Return the short list with the mix that was shown and signed at its head."""
+    if not chosen:
+        return rows
+    parts = {str(name): float(part) for name, part in chosen["parts"]}
+    same = [row for row in rows if {n: float(p) for n, p in row["parts"]} == parts]
+    others = [row for row in rows if row not in same]
+    reason = _("It is the mix that the client was shown.")
+    reasons = [reason, *(same[0]["reasons"] if same else [])]
+    return [{**dict(chosen), "reasons": reasons}, *others][: max(len(rows), 1)]
 
 
 def source_of(offer: Offer, parts: Parts, posted: str) -> tuple[str, list[str]]:

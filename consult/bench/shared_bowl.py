@@ -110,7 +110,10 @@ def shared_bowls(
         key = zones.join(zones.split(",".join(place.zones for place in members)))
         bowl, _from_last = starting_values.bowl_grams(visit, key, facts)
         aims = {place.zones: place.warmth_aim_percent for place in members}
-        common = planning.shared(visit, readings, aims, bowl_grams=float(bowl), at=at)
+        dark = {place.zones: place.shown["chosen"].get("looks_level") for place in members}
+        common = planning.shared(
+            visit, readings, aims, bowl_grams=float(bowl), at=at, as_dark_as=dark
+        )
         parts = in_shelf_order({ids[name]: Decimal(n) for name, n in common.parts}, names)
         try:
             grown = fitting_bowl(visit, parts, bowl)

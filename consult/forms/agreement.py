@@ -15,23 +15,42 @@ from salon.widgets import Segments
 
 
 class ChoiceForm(forms.Form):
-    """One aim for each group of zones: warmth to keep, in percent."""
+    """A place of the whole head, or one aim for each group: warmth to keep, in percent."""
+
+    tied = forms.BooleanField(
+        label=_("All parts follow the whole head, so that it looks even"), required=False
+    )
 
     def __init__(self, *args: Any, keys: Sequence[str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.keys = list(keys)
+        is_tied = bool(self.data.get("tied"))
+        self.fields["head"] = Number(
+            label=_("The whole head"),
+            min_value=-200,
+            max_value=200,
+            required=is_tied,
+            error_messages={"required": _("Choose a place on the line.")},
+        )
         for key in keys:
             self.fields[field_name(key)] = Number(
                 label=title(key),
                 min_value=-200,
                 max_value=200,
+                required=not is_tied,
                 error_messages={"required": _("Choose a place on the line.")},
             )
 
     @property
+    def head_aim(self) -> float | None:
+        """Return the place of the whole head, or None where each part has its own."""
+        return float(self.cleaned_data["head"]) if self.cleaned_data["tied"] else None
+
+    @property
     def aims(self) -> Mapping[str, float]:
-        """Return the cleaned aim of each group."""
-        return {key: float(self.cleaned_data[field_name(key)]) for key in self.keys}
+        """Return the cleaned aim of each group that has one."""
+        aims = {key: self.cleaned_data.get(field_name(key)) for key in self.keys}
+        return {key: float(aim) for key, aim in aims.items() if aim is not None}
 
 
 class LeaveForm(UnlockForm):

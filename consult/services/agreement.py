@@ -1,8 +1,9 @@
 """The client's choice, and the signature under it."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -43,16 +44,24 @@ class Pick:
 def choose(
     *,
     visit: Visit,
-    picks: Sequence[Pick],
+    picks: Sequence[Pick] = (),
+    head_aim: float | None = None,
     by: Staff,
     at: dt.datetime,
     expected_version: int | None = None,
 ) -> Choice:
-    """Record the client's place for every group of zones; the numbers are computed here."""
+    """Record the client's place for every group of zones; the numbers are computed here.
+
+    With `head_aim`, a warmth of the whole head, every group gets its mix of that place.
+    """
     policies.check_can_work_on(by=by, visit=visit)
     stops.check_not_stopped(visit)
     readings = check_may(visit, Act.CHOOSE, at=at).readings
     plans = planning.plans(visit, readings, at=at)
+    place = None
+    if head_aim is not None:
+        place = planning.whole_head(visit, plans).nearest(head_aim)
+        picks = _picks_of(place)
     picked = {pick.zones: pick for pick in picks}
     if set(picked) != set(plans):
         raise ChoiceIncomplete(_("Choose a place for each part of the hair."))
@@ -84,11 +93,23 @@ def choose(
     mixes = {key: dict(pick.parts) for key, pick in picked.items() if pick.parts}
     with languages.speaking(language):  # it is the client who reads and signs it
         rows = planning.chosen_places(
-            plans, readings, visit, aims=aims, wording=wording, mixes=mixes
+            plans, readings, visit, aims=aims, wording=wording, mixes=mixes, place=place
         )
     for key, row in rows.items():
         ChosenPlace.objects.create(choice=choice, zones=key, **row)
     return choice
+
+
+def _picks_of(place: Mapping[str, Any]) -> list[Pick]:
+    """Return the mix of every group at a place of the head."""
+    return [
+        Pick(
+            key,
+            mix["warmth_left_percent"],
+            tuple((str(name), float(part)) for name, part in mix["parts"]),
+        )
+        for key, mix in place["zones"].items()
+    ]
 
 
 @transaction.atomic

@@ -15,6 +15,7 @@ from consult.agreement import last_time, planning, wishes, wordings
 from consult.agreement.planning import NothingToMix
 from consult.forms import ChoiceForm, SignForm
 from consult.models import Choice, Visit
+from consult.screens.choice_head import choice_head
 from consult.views.doors import Attempt, at_step, attempt, facts_for, go_on, lead, page
 from consult.visit.path import Step
 from salon import languages
@@ -50,6 +51,7 @@ def choosing(
     readings = dict(facts_for(request, visit).readings)
     try:
         plans = planning.plans(visit, readings, at=now)
+        plan = planning.whole_head(visit, plans)
     except NothingToMix as refusal:
         return Shown(Attempt(), {"nothing": str(refusal), "groups": []})
     last = last_time.of(visit, plans, at=now)
@@ -61,6 +63,7 @@ def choosing(
         lambda data, version: services.choose(
             visit=visit,
             picks=_same_again(last) if "again" in request.POST else _picks(form),
+            head_aim=None if "again" in request.POST else form.head_aim,
             by=request.user,
             at=now,
             expected_version=version,
@@ -83,6 +86,16 @@ def choosing(
     context = {
         "form": form,
         "groups": groups,
+        "head": choice_head(
+            plan,
+            groups,
+            form,
+            current,
+            readings,
+            line=visit.line,
+            wanted=request.GET.get("aim", ""),
+            kept=kept,
+        ),
         "signed": selectors.sign_off_of(current),
         "last_time": last,
     }
@@ -126,7 +139,7 @@ def _group(
     if requested.lstrip("-").isdecimal() and requested.isascii() and len(requested) < 5:
         aim = float(requested)
     if form.is_bound and form.is_valid():
-        aim = form.aims[plan.key]
+        aim = form.aims.get(plan.key, aim)
     if aim is None:
         aim = plan.suggestion.data["places"][1]["warmth_left_percent"]
     return {

@@ -5,6 +5,7 @@ Takes and returns plain numbers and numpy arrays; knows no Django, database or c
 
 from formulas.engine.hair.appearance import Judge, perceived_lightness
 from formulas.engine.hair.chart import Chart
+from formulas.engine.light.colorimetry import delta_e_2000
 from formulas.engine.limit.limit import LimitCurve, lies_beyond, limit
 from formulas.engine.prediction.candidates import Candidate
 from formulas.engine.prediction.doubts import Doubts
@@ -70,6 +71,7 @@ __all__ = [
     "Visit",
     "Wish",
     "Zone",
+    "delta_e_2000",
     "demo_lines",
     "head_of",
     "kept",

@@ -52,7 +52,7 @@ def _figure() -> str:
     )
 
 
-def _at(u: float, t: float) -> tuple[float, float]:
+def at(u: float, t: float) -> tuple[float, float]:
     """Return the point at `u` (-1 left, 1 right) and `t` (0 crown, 1 tip)."""
     angle = min(1.0, t / DOME) * math.pi / 2
     fallen = max(0.0, t - DOME) / (1 - DOME)
@@ -76,27 +76,27 @@ def _hairs() -> list[tuple[float, float]]:
     return found
 
 
-def _run(u: float, start: float, end: float) -> str:
+def run(u: float, start: float, end: float) -> str:
     steps = max(3, round((end - start) * 16))
-    points = [_at(u, start + (end - start) * k / steps) for k in range(steps + 1)]
+    points = [at(u, start + (end - start) * k / steps) for k in range(steps + 1)]
     return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points)
 
 
-def _outline(start: float, end: float) -> str:
-    down = [_at(-1, start + (end - start) * k / 14) for k in range(15)]
-    across = [_at(-1 + 2 * k / 14, end) for k in range(1, 15)]
-    up = [_at(1, end + (start - end) * k / 14) for k in range(15)]
-    back = [_at(1 - 2 * k / 14, start) for k in range(1, 14)]
+def outline(start: float, end: float) -> str:
+    down = [at(-1, start + (end - start) * k / 14) for k in range(15)]
+    across = [at(-1 + 2 * k / 14, end) for k in range(1, 15)]
+    up = [at(1, end + (start - end) * k / 14) for k in range(15)]
+    back = [at(1 - 2 * k / 14, start) for k in range(1, 14)]
     return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in down + across + up + back) + "Z"
 
 
 def _zone(zone: str, colour: str) -> str:
     start, end = BORDERS[zone]
-    outline = _outline(start, end)
+    edge = outline(start, end)
     if not colour:
-        hatch = "".join(_run(-1 + k / 8, start, end) for k in range(17))
+        hatch = "".join(run(-1 + k / 8, start, end) for k in range(17))
         return (
-            f'<g data-zone="{zone}" data-read="no"><path fill="#ababab" d="{outline}"/>'
+            f'<g data-zone="{zone}" data-read="no"><path fill="#ababab" d="{edge}"/>'
             f'<path stroke="{INK}" stroke-width="1" stroke-dasharray="3 5" d="{hatch}"/></g>'
         )
     lab = hex_to_lab(colour)
@@ -104,7 +104,7 @@ def _zone(zone: str, colour: str) -> str:
     by_tone: dict[float, list[str]] = {}
     for u, tone in _hairs():
         tip = 0.02 * math.sin(41 * u) if end == 1.0 else 0.0
-        by_tone.setdefault(tone, []).append(_run(u, start, end + tip))
+        by_tone.setdefault(tone, []).append(run(u, start, end + tip))
     hairs = "".join(
         f'<path data-shift="{tone:g}" stroke="{shifted(lab, tone * reach)}"'
         f' stroke-width="1.5" d="{"".join(runs)}"/>'
@@ -112,7 +112,7 @@ def _zone(zone: str, colour: str) -> str:
     )
     return (
         f'<g data-zone="{zone}" data-strand="{escape(colour)}">'
-        f'<path data-fill="" fill="{escape(colour)}" d="{outline}"/>{hairs}</g>'
+        f'<path data-fill="" fill="{escape(colour)}" d="{edge}"/>{hairs}</g>'
     )
 
 
@@ -120,7 +120,7 @@ def _borders() -> str:
     """Return the lines between the zones: light over dark, seen on any hair."""
     lines = ""
     for t in (BORDERS["roots"][1], BORDERS["mid_lengths"][1]):
-        points = [_at(-1 + 2 * k / 16, t) for k in range(17)]
+        points = [at(-1 + 2 * k / 16, t) for k in range(17)]
         d = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points)
         lines += (
             f'<path stroke="{INK}" stroke-width="3" d="{d}"/>'
@@ -133,7 +133,7 @@ def _label(zone: str, label: str, note: str, *, right: bool) -> str:
     y = LABEL_AT[zone]
     x, anchor = (312.0, "start") if right else (88.0, "end")
     start, end = BORDERS[zone]
-    point = _at(0.72 if right else -0.72, (start + end) / 2)
+    point = at(0.72 if right else -0.72, (start + end) / 2)
     edge = x - 8 if right else x + 8
     text = (
         f'<text x="{x:g}" y="{y:g}" text-anchor="{anchor}" fill="{INK}" font-size="17"'

@@ -16,6 +16,7 @@ from salon.drawing.head import ZONES, head_svg
 from salon.drawing.icons import icon_svg
 from salon.drawing.island import curve_island, sentence
 from salon.drawing.plot import Curve, read_curve
+from salon.drawing.portrait import portrait_svg
 from salon.drawing.strand import strand_svg
 
 register = template.Library()
@@ -90,9 +91,19 @@ def head(zones: Sequence[Mapping[str, Any]], title: str = "") -> SafeString:
     return mark_safe(f'<div class="head">{svg}</div>')  # noqa: S308 - escaped where drawn
 
 
+@register.simple_tag
+def portrait(colours: Mapping[str, str], key: str, title: str) -> SafeString:
+    """Draw a head as the client sees it; `colours` by zone, at least one."""
+    return mark_safe(portrait_svg(colours, key=key, title=title))  # noqa: S308 - escaped there
+
+
 @register.inclusion_tag("components/curve.html")
 def tradeoff_curve(
-    curve: Mapping[str, Any], readonly: bool = False, *, names_mixes: bool = True
+    curve: Mapping[str, Any],
+    readonly: bool = False,
+    *,
+    names_mixes: bool = True,
+    has_places: bool = True,
 ) -> dict[str, Any]:
     """Draw the choice plot; what `curve` holds is said in `salon.drawing.plot`."""
     plot = read_curve(curve)
@@ -110,6 +121,7 @@ def tradeoff_curve(
         "curve": plot,
         "key": key,
         "readonly": readonly,
+        "has_places": has_places,
         "chosen": chosen,
         "value": chosen.warmth if chosen else 100,
         "sentence": summary,

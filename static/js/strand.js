@@ -50,5 +50,18 @@
     }
   }
 
-  window.strands = { recolour };
+  /* A portrait: every gradient is one tone, every stop a zone; `colours` are L*a*b* by zone. */
+  function recolourHead(svg, colours) {
+    for (const gradient of svg.querySelectorAll("[data-tone]")) {
+      const tone = Number(gradient.dataset.tone);
+      for (const stop of gradient.querySelectorAll("[data-zone]")) {
+        const lab = colours[stop.dataset.zone];
+        if (!lab) continue;
+        const room = Math.min(1, 0.25 + lab[0] / 45, 0.15 + (100 - lab[0]) / 30);
+        stop.setAttribute("stop-color", tone ? shifted(lab, tone * room) : labToHex(lab));
+      }
+    }
+  }
+
+  window.strands = { recolour, recolourHead, hexToLab };
 })();

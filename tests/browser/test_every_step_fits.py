@@ -18,7 +18,7 @@ STEPS: dict[str, tuple[str, str, str]] = {
         "[data-zone=roots] [name=roots-natural_level]",
         "button[form=hair]",
     ),
-    "choice": (".curve__slide", ".curve__range", "button[form=choice]"),
+    "choice": (".portrait__head", ".portrait__slide", "button[form=choice]"),
     "sign": (".signature__pad", "[name=has_understood]", "button[form=sign]"),
     "formula": (
         ".recipe, .shared",

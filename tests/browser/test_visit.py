@@ -118,13 +118,16 @@ def _read_hair(tablet: Page) -> None:
 
 def _choose(tablet: Page) -> str:
     expect(tablet.get_by_role("heading", name="Warmth against depth")).to_be_visible()
-    before = tablet.locator("[data-sentence]").inner_text()
+    words = tablet.locator(".portrait__words")
+    before = words.inner_text()
     tablet.locator("[data-to=cool]").click()
-    coolest = tablet.locator("[data-sentence]").inner_text()
+    expect(words).not_to_have_text(before)
+    coolest = words.inner_text()
     tablet.locator("[data-to=bright]").click()
-    bright = tablet.locator("[data-sentence]").inner_text()
+    expect(words).not_to_have_text(coolest)
+    bright = words.inner_text()
     assert len({before, coolest, bright}) >= 2
-    tablet.get_by_role("slider").press("ArrowRight")
+    tablet.get_by_role("slider").first.press("ArrowRight")
     tablet.locator("[data-to=between]").click()
     tablet.get_by_role("button", name="Use this").click()
     return bright

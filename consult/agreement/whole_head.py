@@ -1,0 +1,151 @@
+"""The head as the client chooses it: places for all its parts together, and their words."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from consult import zones
+from consult.agreement import statement
+
+# A part that looks so much deeper than the whole is named. [levels]
+_NAMED_LEVELS = 0.4
+
+
+@dataclass(frozen=True)
+class HeadPlan:
+    """The places of the head, warmest first, and the colours of its parts as they are now."""
+
+    places: list[dict[str, Any]]
+    start: Mapping[str, Mapping[str, Any]]
+
+    @property
+    def keys(self) -> list[str]:
+        """The groups of zones, from the scalp outwards."""
+        return list(self.start)
+
+    def nearest(self, aim: float) -> dict[str, Any]:
+        """Return the place nearest to a warmth of the head, the lighter of two as near."""
+        return min(
+            self.places,
+            key=lambda place: (
+                abs(place["warmth_left_percent"] - aim),
+                place["levels_deeper_looks"],
+            ),
+        )
+
+    @property
+    def middle(self) -> dict[str, Any]:
+        """The place that is shown first: the balanced one."""
+        named = [place for place in self.places if place["key"]]
+        return named[len(named) // 2] if named else self.places[len(self.places) // 2]
+
+
+def warmth_words(percent: float) -> str:
+    """Say how much warmth stays, without a number."""
+    steps = [
+        (85, _("Nearly all of the warmth stays.")),
+        (60, _("Most of the warmth stays.")),
+        (40, _("About half of the warmth stays.")),
+        (20, _("A little of the warmth stays.")),
+        (8, _("Hardly any warmth stays.")),
+        (-10, _("No warmth stays: it looks as neutral as natural hair.")),
+    ]
+    ash = _("No warmth stays: it looks slightly ash.")
+    return next((words for least, words in steps if percent >= least), ash)
+
+
+def depth_words(place: Mapping[str, Any]) -> str:
+    """Say how much deeper the head will look, and which part changes most."""
+    each = {key: float(mix["levels_deeper_looks"]) for key, mix in place["zones"].items()}
+    least, most = min(each.values()), max(each.values())
+    if most - least < _NAMED_LEVELS or len(each) == 1:
+        return _depth_of_all((least + most) / 2)
+    deepest = max(each, key=lambda key: each[key])
+    return _("%(depth)s The %(zones)s change most, to match.") % {
+        "depth": _depth_of_all(sum(each.values()) / len(each)),
+        "zones": zones.words(deepest),
+    }
+
+
+def limit_words(plan: HeadPlan, place: Mapping[str, Any]) -> str:
+    """Say what cannot be had."""
+    if not place["is_even"]:
+        return _("At this coolness the parts cannot be made quite alike.")
+    if place["held_by"]:
+        return _("It cannot be this cool and lighter: the %(zones)s go no lighter.") % {
+            "zones": zones.words(place["held_by"])
+        }
+    if place == plan.places[-1]:
+        return _("Cooler than this cannot be had today.")
+    return _("It cannot be this cool and stay lighter.")
+
+
+def sentences(plan: HeadPlan, place: Mapping[str, Any]) -> list[str]:
+    """Return three sentences: the warmth that stays, the depth, what cannot be had."""
+    warmths = [float(mix["warmth_left_percent"]) for mix in place["zones"].values()]
+    return [
+        warmth_words(sum(warmths) / len(warmths)),
+        depth_words(place),
+        limit_words(plan, place),
+    ]
+
+
+def frozen(place: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a sign-off keeps of a place of the head, beside each part's own numbers."""
+    names = (
+        "warmth_left_percent", "levels_deeper_looks", "largest_difference", "is_even",
+        "held_by", "bowls",
+    )  # fmt: skip
+    return {name: place[name] for name in names}
+
+
+def colours(place: Mapping[str, Any], *, damp: bool = False) -> dict[str, str]:
+    """Return the screen colour of every zone at a place."""
+    name = "damp_hex" if damp else "hex"
+    return {zone: mix[name] for key, mix in place["zones"].items() for zone in zones.split(key)}
+
+
+def island(plan: HeadPlan, *, names_mixes: bool) -> dict[str, Any]:
+    """Return what the script needs: colours, words and mixes of every place, warmest first.
+
+    A client chooses a place, not the shades that lead to it.
+    """
+    return {
+        "places": [
+            {
+                "key": place["key"],
+                "warmth": round(place["warmth_left_percent"], 1),
+                "hex": colours(place),
+                "damp": colours(place, damp=True),
+                "sentences": sentences(plan, place),
+                "mixes": {
+                    key: {
+                        "label": mix["label"],
+                        "warmth": statement.whole(mix["warmth_left_percent"]),
+                        "deeper": statement.one_decimal(mix["levels_deeper_looks"]),
+                        "whole": statement.one_decimal(mix["deeper_for_the_whole"]),
+                    }
+                    for key, mix in place["zones"].items()
+                    if names_mixes
+                },
+            }
+            for place in plan.places
+        ],
+    }
+
+
+def _depth_of_all(levels: float) -> str:
+    halves = round(levels * 2)
+    if halves <= 0:
+        return _("It looks as light as now.")
+    words = {
+        1: _("It looks about half a level deeper than now."),
+        2: _("It looks about one level deeper than now."),
+        3: _("It looks about one and a half levels deeper than now."),
+        4: _("It looks about two levels deeper than now."),
+        5: _("It looks about two and a half levels deeper than now."),
+        6: _("It looks about three levels deeper than now."),
+    }
+    return words.get(halves, _("It looks more than three levels deeper than now."))

@@ -1,0 +1,118 @@
+"""Draw a head of hair from behind as the client sees it: no borders, no words.
+
+Colours run into each other from the roots to the ends. Locks and single hairs over the colour
+are lighter and darker, and cancel out over the head, so that two heads compare as their
+colours do.
+"""
+
+import random
+from collections.abc import Mapping
+from functools import lru_cache
+
+from django.utils.html import escape
+
+from salon.drawing.colour import Lab, hex_to_lab, lab_to_hex, shifted
+from salon.drawing.head import ZONES, at, outline, run
+from salon.drawing.strand import room
+
+# Where along the hair a zone shows its own colour; in between they run into each other.
+PURE = {"roots": (0.0, 0.2), "mid_lengths": (0.36, 0.6), "ends": (0.78, 1.0)}
+LOCKS, HAIRS = 22, 96
+LOCK_TONES = (-6.0, -3.0, 2.0, 5.0)
+HAIR_TONES = (-13.0, -8.0, -4.0, 3.0, 7.0, 11.0)
+SHOULDERS = (
+    "M30 372C34 316 78 296 132 284C160 277 168 266 168 246H232"
+    "C232 266 240 277 268 284C322 296 366 316 370 372Z"
+)
+
+
+def portrait_svg(colours: Mapping[str, str], *, key: str, title: str) -> str:
+    """Return the head as `<svg>`; `colours` by zone, `key` keeps its gradients apart."""
+    full = filled(colours)
+    labs = {zone: hex_to_lab(colour) for zone, colour in full.items()}
+    strokes = _strokes()
+    shifts = sorted({0.0, *(shift for _layer, shift, _width, _d in strokes)})
+    gradients = "".join(_gradient(key, shift, labs) for shift in shifts)
+    paths = "".join(
+        f'<path stroke="url(#{_name(key, shift)})" stroke-width="{width:g}" d="{d}"/>'
+        for _layer, shift, width, d in strokes
+    )
+    return (
+        f'<svg class="portrait__head" viewBox="48 8 304 350" role="img" data-portrait=""'
+        f' aria-label="{escape(title)}" fill="none" stroke-linecap="round">'
+        f"<defs>{gradients}</defs>"
+        f'<path fill="#5e5e5e" d="{SHOULDERS}"/>'
+        f'<path fill="url(#{_name(key, 0.0)})" d="{outline(0.0, 1.0)}"/>{paths}</svg>'
+    )
+
+
+def filled(colours: Mapping[str, str]) -> dict[str, str]:
+    """Return a colour for every zone; one that has none takes the nearest zone's."""
+    order = {
+        "roots": ("roots", "mid_lengths", "ends"),
+        "mid_lengths": ("mid_lengths", "roots", "ends"),
+        "ends": ("ends", "mid_lengths", "roots"),
+    }
+    return {
+        zone: next(colours[near] for near in order[zone] if colours.get(near)) for zone in ZONES
+    }
+
+
+def _name(key: str, shift: float) -> str:
+    return f"{key}-{round(shift * 10)}".replace("--", "-m")
+
+
+def _gradient(key: str, shift: float, labs: Mapping[str, Lab]) -> str:
+    top, bottom = at(0.5, 0.0)[1], at(0.5, 1.0)[1]
+    stops = "".join(
+        f'<stop offset="{(at(0.5, t)[1] - top) / (bottom - top):.3f}" data-zone="{zone}"'
+        f' stop-color="{_toned(labs[zone], shift)}"/>'
+        for zone in ZONES
+        for t in PURE[zone]
+    )
+    return (
+        f'<linearGradient id="{_name(key, shift)}" gradientUnits="userSpaceOnUse" x1="0"'
+        f' x2="0" y1="{top:.1f}" y2="{bottom:.1f}" data-tone="{shift:.2f}">{stops}'
+        "</linearGradient>"
+    )
+
+
+def _toned(lab: Lab, shift: float) -> str:
+    return shifted(lab, shift * room(lab[0])) if shift else lab_to_hex(lab)
+
+
+@lru_cache(maxsize=1)
+def _strokes() -> list[tuple[int, float, float, str]]:
+    """Return (layer, shift in L*, width, path), whose shifts cancel out over the head."""
+    dice = random.Random(23)  # noqa: S311 - a drawing, not a secret
+    found: dict[tuple[int, float, float], list[str]] = {}
+    area: dict[tuple[int, float, float], float] = {}
+
+    def lay(key: tuple[int, float, float], u: float, start: float, end: float) -> None:
+        width = key[2]
+        found.setdefault(key, []).append(run(u, start, end))
+        area[key] = area.get(key, 0.0) + width * (end - start)
+
+    for n in range(LOCKS):
+        u = -0.96 + 1.92 * (n + dice.uniform(0.1, 0.9)) / LOCKS
+        tone = _nearest(LOCK_TONES, dice.choice(LOCK_TONES) - 5 * abs(u) ** 3)
+        lay((0, tone, 7.0), u, 0.02, dice.uniform(0.88, 0.97))
+    for n in range(HAIRS):
+        u = -1 + 2 * (n + dice.uniform(0.1, 0.9)) / HAIRS
+        tone = _nearest(HAIR_TONES, dice.choice(HAIR_TONES) - 8 * abs(u) ** 4)
+        lay((1, tone, 1.6), u, 0.0, 1.0 + dice.uniform(-0.015, 0.02))
+    for n in range(HAIRS // 2):  # a band of light where the head turns to it
+        u = min(0.9, max(-0.9, dice.gauss(-0.1, 0.4)))
+        middle, half = dice.uniform(0.14, 0.42), dice.uniform(0.04, 0.1)
+        lay((2, 9.0 if n % 3 else 5.0, 1.0), u, middle - half, middle + half)
+    light = sum(key[1] * area[key] for key in found if key[1] > 0)
+    dark = -sum(key[1] * area[key] for key in found if key[1] < 0)
+    balance = light / dark
+    return [
+        (layer, tone * balance if tone < 0 else tone, width, "".join(paths))
+        for (layer, tone, width), paths in sorted(found.items())
+    ]
+
+
+def _nearest(tones: tuple[float, ...], wanted: float) -> float:
+    return min(tones, key=lambda tone: abs(tone - wanted))
