@@ -128,7 +128,10 @@ def test_danger_is_seen_after_check_in_and_by_who_presses_begin(
     elif what == "expired":
         clock.move_to(now + 183 * DAY)
         Appointment.objects.filter(pk=seated.pk).update(
-            starts_at=now + 183 * DAY, ends_at=now + 183 * DAY + HOUR
+            starts_at=now + 183 * DAY,
+            ends_at=now + 183 * DAY + HOUR,
+            processing_from=None,
+            processing_until=None,
         )
     else:
         services.answer_safety_questions(
