@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from salon.access import BENCH, DESK
 from salon.models import Staff
-from salon.policies import OfSalon, can
+from salon.policies import OfSalon, can, require_owner
 
 
 def can_work_at_desk(*records: OfSalon | None, by: Staff) -> bool:
@@ -21,6 +21,11 @@ def check_can_work_at_desk(*records: OfSalon | None, by: Staff) -> None:
     """Refuse someone of another salon."""
     if not can_work_at_desk(*records, by=by):
         raise PermissionDenied(_("This belongs to another salon."))
+
+
+def check_may_override(*records: OfSalon | None, by: Staff) -> None:
+    """Refuse anyone but an owner: only an owner may allow colour without a valid test."""
+    require_owner(*records, by=by)
 
 
 def can_take_photos(*records: OfSalon | None, by: Staff) -> bool:

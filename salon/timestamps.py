@@ -45,7 +45,7 @@ def stamp(text: bytes) -> bytes:
         decode_timestamp_response,
     )
 
-    asked = (
+    request = (
         TimestampRequestBuilder()
         .data(text)
         .hash_algorithm(HashAlgorithm.SHA512)
@@ -53,12 +53,12 @@ def stamp(text: bytes) -> bytes:
         .cert_request(cert_request=True)
         .build()
     )
-    answer = _ask(asked.as_bytes())
+    answer = _ask(request.as_bytes())
     try:
         response = decode_timestamp_response(answer)
     except ValueError as error:
         raise StampRefused(f"The answer is no time stamp: {error}") from error
-    _check(response, text, VerifierBuilder.from_request(asked))
+    _check(response, text, VerifierBuilder.from_request(request))
     return answer
 
 
@@ -83,13 +83,13 @@ def stamped_at(answer: bytes, text: bytes) -> dt.datetime:
 def _ask(request: bytes) -> bytes:
     if not settings.TIMESTAMP_URL.startswith(("http://", "https://")):
         raise StampRefused("TIMESTAMP_URL is no http address.")
-    asked = urllib.request.Request(  # noqa: S310 - its scheme was looked at
+    request = urllib.request.Request(  # noqa: S310 - its scheme was looked at
         settings.TIMESTAMP_URL,
         data=request,
         headers={"Content-Type": "application/timestamp-query"},
     )
     try:
-        with urllib.request.urlopen(asked, timeout=TIMEOUT) as answer:  # noqa: S310
+        with urllib.request.urlopen(request, timeout=TIMEOUT) as answer:  # noqa: S310
             content: bytes = answer.read(LARGEST)
     except URLError as error:
         raise StampRefused(f"The time-stamp authority cannot be reached: {error}") from error

@@ -127,25 +127,25 @@ def missing(connection: BaseDatabaseWrapper) -> list[str]:
 def faults(connection: BaseDatabaseWrapper) -> list[str]:
     """Return what is wrong with the guards, one sentence each; empty where all is well."""
     wanted, found = due(connection), _installed(connection)
-    said = []
+    faults = []
     if connection.vendor == "postgresql" and wanted and _functions(connection) != [_BODY]:
-        said.append(f"The function {FUNCTION} is not as it was installed.")
+        faults.append(f"The function {FUNCTION} is not as it was installed.")
     for trigger in wanted:
         table, text, is_on = found.get(trigger.name, ("", "", False))
         if not text:
-            said.append(f"The trigger {trigger.name} is missing.")
+            faults.append(f"The trigger {trigger.name} is missing.")
         elif (table, text) != (trigger.table, trigger.text):
-            said.append(f"The trigger {trigger.name} is not as it was installed.")
+            faults.append(f"The trigger {trigger.name} is not as it was installed.")
         elif not is_on:
-            said.append(f"The trigger {trigger.name} is switched off.")
+            faults.append(f"The trigger {trigger.name} is switched off.")
     known = {trigger.name for trigger in wanted}
     kept = {model._meta.db_table for model in append_only_models()}
-    said += [
+    faults += [
         f"The table {table} has a trigger or rule that nobody installed: {name}."
         for name, (table, _text, _is_on) in sorted(found.items())
         if table in kept and name not in known
     ]
-    return said
+    return faults
 
 
 def _postgresql(kept: Models, keyed: Models) -> Iterator[Trigger]:

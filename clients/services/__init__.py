@@ -91,10 +91,10 @@ from clients.services.register import (
     StaleClient,
     answer_safety_questions,
     change_client,
-    lift_alert,
     raise_alert,
     record_consent,
     register_client,
+    remove_alert,
 )
 from clients.services.reminders import (
     NotWaitingToBeSent,
@@ -161,7 +161,6 @@ __all__ = [
     "join_household",
     "keep_draft",
     "leave_household",
-    "lift_alert",
     "load_import",
     "mark_appointment",
     "merge_clients",
@@ -180,6 +179,7 @@ __all__ = [
     "record_patch_test_reading",
     "register_client",
     "remove_absence",
+    "remove_alert",
     "remove_alike",
     "remove_photo",
     "reread_import",

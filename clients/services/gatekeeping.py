@@ -8,12 +8,11 @@ from django.utils.translation import gettext as _
 
 from clients.models import Appointment, PatchOverride, Status
 from clients.models.diary import SLOT_MINUTES
-from clients.policies import check_can_work_at_desk
+from clients.policies import check_can_work_at_desk, check_may_override
 from clients.services.diary import record_change
 from clients.skin_test.gate import Gate, colour_gate
 from salon import audit
 from salon.models import Staff
-from salon.policies import require_owner
 
 
 class CheckInRefused(Exception):
@@ -117,7 +116,7 @@ def record_override(
     *, appointment: Appointment, reason: str, by: Staff, at: dt.datetime
 ) -> PatchOverride:
     """Open the gate of one appointment in writing; only an owner, and never for a reaction."""
-    require_owner(appointment, by=by)
+    check_may_override(appointment, by=by)
     gate = gate_of(appointment, at=at)
     if gate is None or not gate.may_be_overridden:
         raise OverrideRefused(

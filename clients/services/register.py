@@ -149,7 +149,7 @@ def raise_alert(
 
 
 @transaction.atomic
-def lift_alert(
+def remove_alert(
     *,
     alert: ClientAlert,
     by: Staff,

@@ -30,13 +30,13 @@ def add_alert(request: SalonRequest, pk: int) -> HttpResponse:
 @allow(DESK)
 @once
 @require_http_methods(["GET", "POST"])
-def lift_alert(request: SalonRequest, pk: int) -> HttpResponse:
+def remove_alert(request: SalonRequest, pk: int) -> HttpResponse:
     """Lift an alert with the reason; both stay on record."""
     alert = access.alert_or_404(request, pk)
     form = LiftForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
-            services.lift_alert(
+            services.remove_alert(
                 alert=alert, by=request.user, at=timezone.now(), **form.cleaned_data
             )
             return redirect("clients:detail", alert.client_id)
@@ -44,5 +44,5 @@ def lift_alert(request: SalonRequest, pk: int) -> HttpResponse:
             form.add_error(None, str(refusal))
     context = {"alert": alert, "form": form}
     return render(
-        request, "clients/lift_alert.html", context, status=422 if form.errors else 200
+        request, "clients/remove_alert.html", context, status=422 if form.errors else 200
     )

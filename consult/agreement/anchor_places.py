@@ -63,9 +63,9 @@ def mail(owners: Sequence[Staff], anchor: Anchor) -> int:
                 subject=_("Sign-offs of %(salon)s: number %(position)d") % values,
                 body=_(
                     "The newest sign-off of %(salon)s is number %(position)d, fingerprint"
-                    " %(fingerprint)s.\n\nKeep this mail, and keep it where nobody of the salon"
+                    " %(fingerprint)s.\n\nKeep this mail, and keep it where nobody in the salon"
                     " can delete it. The attached file proves later that no sign-off up to this"
-                    " one was changed or removed. It holds no name and nothing of health."
+                    " one was changed or removed. It holds no name and nothing about health."
                 )
                 % values,
                 to=[owner.email],

@@ -1,7 +1,7 @@
 """Anchors: what the newest sign-off was, as a small signed file to keep elsewhere.
 
 A chain of signatures shows what was changed, but not what was cut off its end, nor a chain
-that somebody with the key has signed again. An anchor that lies where nobody of the salon can
+that somebody with the key has signed again. An anchor that lies where nobody in the salon can
 change it shows both. Its text is three lines: "salon sign-off anchor 1", canonical JSON
 (position and digest of the newest sign-off, and the digests since the anchor before), and the
 signature over the two lines by the key that signs sign-offs.
@@ -47,7 +47,7 @@ def fingerprint(digest: str) -> str:
 def text_of(salon: Salon, links: Sequence[SignOff], *, at: dt.datetime, signer: Signer) -> str:
     """Return the anchor of a salon's newest sign-offs, the last of `links` the newest."""
     newest = links[-1]
-    said = {
+    content = {
         "salon": salon.pk,
         "name": salon.name,
         "position": newest.number,
@@ -56,7 +56,7 @@ def text_of(salon: Salon, links: Sequence[SignOff], *, at: dt.datetime, signer: 
         "at": moment(at),
         "key": signer.public.key_id,
     }
-    message = f"{FIRST_LINE}\n{canonical_json(said)}\n"
+    message = f"{FIRST_LINE}\n{canonical_json(content)}\n"
     return f"{message}{signer.sign(message.encode())}\n"
 
 
@@ -73,15 +73,17 @@ def read(text: str, *, keys: Iterable[PublicKey]) -> AnchorText:
         raise AnchorUnreadable(_("This is not an anchor."))
     message = f"{lines[0]}\n{lines[1]}\n".encode()
     try:
-        said = json.loads(lines[1])
-        key = next((key for key in keys if key.key_id == said["key"]), None)
+        content = json.loads(lines[1])
+        key = next((key for key in keys if key.key_id == content["key"]), None)
         if key is None:
-            raise AnchorUnreadable(_("It is signed by an unknown key."))
+            raise AnchorUnreadable(_("It is signed with an unknown key."))
         if not key.is_signature(lines[2], message):
-            raise AnchorUnreadable(_("Its signature does not fit."))
-        digests = {int(number): str(digest) for number, digest in said["links"].items()}
-        digests[int(said["position"])] = str(said["digest"])
-        return AnchorText(int(said["salon"]), int(said["position"]), digests, str(said["at"]))
+            raise AnchorUnreadable(_("Its signature does not match."))
+        digests = {int(number): str(digest) for number, digest in content["links"].items()}
+        digests[int(content["position"])] = str(content["digest"])
+        return AnchorText(
+            int(content["salon"]), int(content["position"]), digests, str(content["at"])
+        )
     except (ValueError, KeyError, TypeError, AttributeError) as error:
         if isinstance(error, AnchorUnreadable):
             raise
@@ -104,11 +106,11 @@ def first_difference(
     missing = [number for number in range(1, max(known, default=0)) if number not in digests]
     for number in sorted({*known, *missing[:1]}):
         if number not in digests:
-            return BrokenLink(number, _("it is missing, and an anchor knows it"))
+            return BrokenLink(number, _("it is missing, but an anchor has it"))
         if known.get(number, {digests[number]}) != {digests[number]}:
             if number == 1 or number - 1 in known:
-                return BrokenLink(number, _("an anchor knows another one"))
+                return BrokenLink(number, _("an anchor has a different one"))
             return BrokenLink(
-                number, _("an anchor knows another one, or another one before it")
+                number, _("an anchor has a different one, or a different one before it")
             )
     return None

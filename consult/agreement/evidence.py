@@ -83,7 +83,7 @@ def printed_difference(salon: Salon, position: int, fingerprint: str) -> BrokenL
     if digest is None:
         return BrokenLink(position, _("it is missing"))
     if len(wanted) < anchors.FINGERPRINT_LENGTH or not digest.startswith(wanted):
-        return BrokenLink(position, _("its fingerprint is another"))
+        return BrokenLink(position, _("its fingerprint is different"))
     return None
 
 

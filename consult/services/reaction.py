@@ -119,7 +119,7 @@ def take_back_reaction(
         at=at,
         expected_version=expected_version,
     )
-    desk.lift_alert(alert=last.alert, code=AlertCode.MISTAKE, by=by, at=at, is_mistake=True)
+    desk.remove_alert(alert=last.alert, code=AlertCode.MISTAKE, by=by, at=at, is_mistake=True)
     return Reaction.objects.create(
         visit=visit,
         kind=ReactionKind.MISTAKE,
@@ -161,7 +161,7 @@ def _raise(
         at=at,
     )
     if instead_of is not None:
-        desk.lift_alert(
+        desk.remove_alert(
             alert=instead_of, code=AlertCode.DESCRIBED, by=by, at=at, is_mistake=True
         )
     return alert

@@ -29,7 +29,7 @@ def evidence_page(request: SalonRequest) -> HttpResponse:
         if anchor is None:
             messages.warning(request, _("Nothing is signed yet."))
         elif not anchor.is_outside:
-            messages.warning(request, _("The anchor did not reach any place outside."))
+            messages.warning(request, _("The anchor could not be sent anywhere outside."))
         elif anchor.faults:
             messages.warning(request, _("Anchored, but not everywhere."))
         else:

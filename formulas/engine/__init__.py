@@ -6,7 +6,7 @@ Takes and returns plain numbers and numpy arrays; knows no Django, database or c
 from formulas.engine.hair.appearance import Judge, perceived_lightness
 from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import delta_e_2000
-from formulas.engine.limit.limit import LimitCurve, lies_beyond, limit
+from formulas.engine.limit.limit import LimitCurve, is_beyond, limit
 from formulas.engine.prediction.candidates import Candidate
 from formulas.engine.prediction.doubts import Doubts
 from formulas.engine.prediction.explain import Sentence, Term
@@ -74,10 +74,10 @@ __all__ = [
     "delta_e_2000",
     "demo_lines",
     "head_of",
+    "is_beyond",
     "kept",
     "learn",
     "left_over",
-    "lies_beyond",
     "limit",
     "offer",
     "offer_of",

@@ -36,4 +36,9 @@ class Migration(migrations.Migration):
             name='may_import_lists',
             field=models.BooleanField(default=False, help_text='For receptionists; owners always can.', verbose_name='can import client lists'),
         ),
+        migrations.AlterField(
+            model_name='staff',
+            name='email',
+            field=models.EmailField(blank=True, help_text='For an owner: anchors of the sign-offs are sent here.', max_length=254, verbose_name='e-mail'),
+        ),
     ]

@@ -103,7 +103,7 @@ TABLE = {
     "clients:delete_photos": OWNER,
     "clients:safety": DESK,
     "clients:add_alert": DESK,
-    "clients:lift_alert": DESK,
+    "clients:remove_alert": DESK,
     "clients:place_patch_test": DESK,
     "clients:patch_worklist": DESK,
     "clients:read_patch_test": DESK,

@@ -130,7 +130,7 @@ _CLIENTS = {
     "finish_service": Row(DESK, lambda w: {"appointment": w.appointment}),
     "join_household": Row(DESK, lambda w: {"client": w.client, "other": w.other}),
     "leave_household": Row(DESK, lambda w: {"client": w.client}),
-    "lift_alert": Row(DESK, lambda w: {"alert": w.alert, "text": "hears well"}),
+    "remove_alert": Row(DESK, lambda w: {"alert": w.alert, "text": "hears well"}),
     "load_import": _own(OWNER, file_name="list.csv", table=None),
     "merge_clients": Row(DESK, lambda w: {"kept": w.client, "merged": w.other}),
     "move_appointment": Row(

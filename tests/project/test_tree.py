@@ -10,6 +10,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 TOP_LEVEL = {
     "README.md", "DEVELOPERS.md", "manage.py", "pyproject.toml", "salon", "clients", "formulas",
     "consult", "templates", "static", "tests", "docker-compose.yml", "Makefile", "CHANGELOG.md",
+    "GLOSSARY.md", "decisions",
 }  # fmt: skip
 
 

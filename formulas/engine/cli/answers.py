@@ -52,26 +52,26 @@ def predicted(
     developer_ratio: float | None,
 ) -> Answer:
     """Return a prediction, every number with its low and high."""
-    told = predict(zone, line, parts, minutes=minutes, developer_ratio=developer_ratio)
+    prediction = predict(zone, line, parts, minutes=minutes, developer_ratio=developer_ratio)
     data = {
         "zone": _reading(zone),
         "line": line.name,
         "parts": dict(parts),
         "minutes": line.processing_minutes if minutes is None else minutes,
-        "start_lab": _plain(told.start_lab),
-        "start_damp_lab": _plain(told.start_damp_lab),
-        "start_warmth_percent": _plain(told.start_warmth_percent),
-        **{name: _with_range(getattr(told, name)) for name in _RANGED},
-        "cast": _plain(told.cast),
+        "start_lab": _plain(prediction.start_lab),
+        "start_damp_lab": _plain(prediction.start_damp_lab),
+        "start_warmth_percent": _plain(prediction.start_warmth_percent),
+        **{name: _with_range(getattr(prediction, name)) for name in _RANGED},
+        "cast": _plain(prediction.cast),
         **{
-            name: getattr(told, name)
+            name: getattr(prediction, name)
             for name in ("start_hex", "start_damp_hex", "dry_hex", "damp_hex")
         },
-        "terms": [_rounded(asdict(term)) for term in told.terms],
-        "residual": told.residual_term and _rounded(asdict(told.residual_term)),
-        "sentences": [sentence.text for sentence in told.sentences],
+        "terms": [_rounded(asdict(term)) for term in prediction.terms],
+        "residual": prediction.residual_term and _rounded(asdict(prediction.residual_term)),
+        "sentences": [sentence.text for sentence in prediction.sentences],
     }
-    return Answer(data, _as_text(told))
+    return Answer(data, _as_text(prediction))
 
 
 def limited(zone: Zone, *, points: int) -> Answer:
@@ -161,21 +161,21 @@ def _mix_in_words(mix: Mapping[str, Any]) -> str:
     )
 
 
-def _as_text(told: Prediction) -> list[str]:
+def _as_text(prediction: Prediction) -> list[str]:
     lines = []
     for name, label in _LABELS.items():
-        number = getattr(told, name)
+        number = getattr(prediction, name)
         lines.append(f"{label:28}{number.value:7.2f}   ({number.low:.2f} to {number.high:.2f})")
     for label, lab, code in (
-        ("dry", told.dry_lab.value, told.dry_hex),
-        ("damp", told.damp_lab.value, told.damp_hex),
+        ("dry", prediction.dry_lab.value, prediction.dry_hex),
+        ("damp", prediction.damp_lab.value, prediction.damp_hex),
     ):
         lines.append(f"{label:28}L* {lab[0]:.1f}  a* {lab[1]:.1f}  b* {lab[2]:.1f}  {code}")
     lines.append("what moved it: warmth %, levels deeper as it looks")
-    for term in told.terms:
+    for term in prediction.terms:
         label = f"  {term.shade} {term.part}".replace("   ", "  ")
         lines.append(f"{label:28}{term.warmth_percent:+7.1f} {term.levels_deeper:+7.2f}")
-    return [*lines, *(sentence.text for sentence in told.sentences)]
+    return [*lines, *(sentence.text for sentence in prediction.sentences)]
 
 
 def _reading(zone: Zone) -> dict[str, float]:

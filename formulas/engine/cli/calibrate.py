@@ -29,11 +29,11 @@ _PULL = 0.5
 
 
 def calibrated(*, fit: bool = False) -> Answer:
-    """Return every fact, its asked range, what comes out and the residual, as text and data."""
+    """Return every fact with its wanted range, what comes out and the residual."""
     chart = Chart.default()
     rows = [row(fact, kind, chart) for fact in FACTS for kind in KINDS]
     lines = [
-        f"{'':2}{'fact':<64}{'line':<10}{'asked':>16}{'comes out':>11}{'residual':>10}",
+        f"{'':2}{'fact':<64}{'line':<10}{'wanted':>16}{'comes out':>11}{'residual':>10}",
         *(_as_text(found) for found in rows),
         "",
         f"{sum(1 for found in rows if found['residual'] == 0)} of {len(rows)} outright, "
@@ -69,10 +69,10 @@ def row(fact: Fact, kind: str, chart: Chart) -> dict[str, Any]:
 
 def _as_text(found: dict[str, Any]) -> str:
     low, high = found["low"], found["high"]
-    asked = f"{high:g} or less" if low <= -1000 else f"{low:g} to {high:g}"
+    wanted = f"{high:g} or less" if low <= -1000 else f"{low:g} to {high:g}"
     mark = "  " if found["holds"] else "* "
     return (
-        f"{mark}{found['fact']:<64}{found['kind']:<10}{asked:>16}{found['value']:>11.2f}"
+        f"{mark}{found['fact']:<64}{found['kind']:<10}{wanted:>16}{found['value']:>11.2f}"
         f"{found['residual']:>10.2f}"
     )
 

@@ -43,8 +43,8 @@ def simulated(line: Line, *, salons: int, results: int, measured: bool, seed: in
         [
             f"{salons} invented salons, {results} results each, "
             f"{'measured' if measured else 'read by eye'}",
-            f"another physics, before any result: {_say(held[0])}",
-            f"another physics, after:             {_say(held[1])}",
+            f"another physics, before any result: {_as_text(held[0])}",
+            f"another physics, after:             {_as_text(held[1])}",
             f"no true difference: strengths offered in {false} of {salons}",
             "strengths off by 15 to 25 %: "
             f"{left[0]:.0%} of their error in depth is left, {left[1]:.0%} in warmth",
@@ -76,7 +76,7 @@ def _error(
     return strength_error(salon, learned.factors(), cases=80)
 
 
-def _say(held: Held) -> str:
+def _as_text(held: Held) -> str:
     depth, warmth = held.coverage
     wide, wider = held.too_wide
     return (

@@ -128,6 +128,6 @@ def _chords_below(depth: Array) -> Array:
     return np.maximum.accumulate(points)
 
 
-def lies_beyond(curve: LimitCurve, *, warmth: float, levels_deeper_looks: float) -> bool:
+def is_beyond(curve: LimitCurve, *, warmth: float, levels_deeper_looks: float) -> bool:
     """Return whether a wish ("this cool, this light") lies on the far side of the line."""
     return bool(levels_deeper_looks < float(curve.at(warmth)))

@@ -175,7 +175,7 @@ def _ranked(result: SearchResult, candidate: Candidate, aim: float) -> Ranked:
         cost = sum(weight * result.prices.get(name, 0.0) for name, weight in grams)
     if result.stock is not None:
         bowls = min(result.stock[name] / weight for name, weight in grams)
-    said = reasons(
+    sentences = reasons(
         candidate, distance=distance, gap=gap, cost=cost, bowls=bowls, near=AIM_STEP_PERCENT
     )
-    return Ranked(candidate, distance, gap, grams, cost, bowls, said)
+    return Ranked(candidate, distance, gap, grams, cost, bowls, sentences)

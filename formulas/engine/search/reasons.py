@@ -32,19 +32,23 @@ def reasons(
     near : float
         What counts as meeting the aim. [% warmth]
     """
-    said = [_about_aim(distance, near), _about_limit(gap), _about_shades(len(candidate.parts))]
+    sentences = [
+        _about_aim(distance, near),
+        _about_limit(gap),
+        _about_shades(len(candidate.parts)),
+    ]
     if abs(candidate.cast) > LEAN_CAST:
-        said.append(_about_cast(candidate.cast))
+        sentences.append(_about_cast(candidate.cast))
     if bowls is not None and bowls < 2:
-        said.append(
+        sentences.append(
             Sentence("last_bowl", "The stock fills one such bowl only.", {"bowls": bowls})
         )
     elif bowls is not None:
         text = f"The stock fills {int(bowls)} such bowls."
-        said.append(Sentence("bowls_in_stock", text, {"bowls": bowls}))
+        sentences.append(Sentence("bowls_in_stock", text, {"bowls": bowls}))
     if cost is not None:
-        said.append(Sentence("cost", f"One bowl costs {cost:.2f}.", {"cost": cost}))
-    return tuple(said)
+        sentences.append(Sentence("cost", f"One bowl costs {cost:.2f}.", {"cost": cost}))
+    return tuple(sentences)
 
 
 def _about_aim(distance: float, near: float) -> Sentence:

@@ -85,9 +85,9 @@ def tone_amounts(words: str) -> dict[str, float]:
     ValueError
         If a word is not known; the message lists those that are.
     """
-    said = [word for word in words.lower().split() if word != "plain"]
-    strengths = [word for word in said if word in STRENGTHS]
-    rest = [word for word in said if word not in STRENGTHS]
+    named = [word for word in words.lower().split() if word != "plain"]
+    strengths = [word for word in named if word in STRENGTHS]
+    rest = [word for word in named if word not in STRENGTHS]
     if "natural" in rest or "neutral" in rest:
         # "soft violet-blue natural": every shade has a neutral background already.
         rest = [word for word in rest if word not in {"natural", "neutral"}] or ["natural"]

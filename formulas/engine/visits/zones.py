@@ -250,16 +250,18 @@ def _share(one: Offer, aim: float, reading: Candidate, own: Candidate) -> Share:
 
 
 def _sentences(shares: Mapping[str, Share], good: bool) -> tuple[Sentence, ...]:
-    said = []
+    sentences = []
     if good:
-        said.append(Sentence("one_bowl", "One bowl serves all zones.", {"zones": len(shares)}))
+        sentences.append(
+            Sentence("one_bowl", "One bowl serves all zones.", {"zones": len(shares)})
+        )
     else:
         worst = max(sorted(shares), key=lambda name: shares[name].cost)
         text = f"One bowl would cost the {worst} too much: mix separate bowls."
-        said.append(Sentence("separate_bowls", text, {"zone": worst}))
+        sentences.append(Sentence("separate_bowls", text, {"zone": worst}))
     for name, share in shares.items():
-        said += _about_porous(name, share)
-    return tuple(said)
+        sentences += _about_porous(name, share)
+    return tuple(sentences)
 
 
 def _about_porous(name: str, share: Share) -> Sequence[Sentence]:

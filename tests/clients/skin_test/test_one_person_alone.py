@@ -237,7 +237,7 @@ class Desk(RuleBasedStateMachine):
         one = list(alerts.filter(lifts=None))
         if one:
             with contextlib.suppress(services.AlertStays, *REFUSALS):
-                services.lift_alert(
+                services.remove_alert(
                     alert=one[n % len(one)], text="mistake", by=self.by, at=self.at
                 )
 

@@ -314,21 +314,21 @@ TABLE = [
         BOTH,
         unguarded(lambda chain: chain.cut(2)),
         ANCHOR,
-        "sign-off 3: it is missing, and an anchor knows it",
+        "sign-off 3: it is missing, but an anchor has it",
     ),
     (
         "everything is deleted",
         BOTH,
         unguarded(lambda chain: chain.cut(0)),
         ANCHOR,
-        "sign-off 1: it is missing, and an anchor knows it",
+        "sign-off 1: it is missing, but an anchor has it",
     ),
     (
         "the tail is signed again with the stolen key",
         BOTH,
         unguarded(lambda chain: chain.rewrite(start=2, key=signing_keys.signer())),
         ANCHOR,
-        "sign-off 2: an anchor knows another one",
+        "sign-off 2: an anchor has a different one",
     ),
     (
         "a new tail is grown after a cut",
@@ -338,7 +338,7 @@ TABLE = [
             lambda chain: chain.rewrite(start=2, key=signing_keys.signer()),
         ),
         ANCHOR,
-        "sign-off 2: an anchor knows another one",
+        "sign-off 2: an anchor has a different one",
     ),
 ]  # fmt: skip
 

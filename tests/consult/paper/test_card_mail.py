@@ -1,4 +1,4 @@
-"""The card by e-mail: with consent only, once to an address, and nothing of health in it."""
+"""The card by e-mail: with consent only, once to an address, nothing about health in it."""
 
 from collections.abc import Callable
 from typing import Any

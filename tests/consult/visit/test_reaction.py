@@ -122,8 +122,8 @@ def test_another_line_needs_a_new_test_and_the_alert_stays(
     alert = two_bowls.visit.client.alerts.get()
 
     with pytest.raises(desk.AlertStays):
-        desk.lift_alert(alert=alert, text="gone", by=two_bowls.by, at=two_bowls.later())
-    page = tablet.post(reverse("clients:lift_alert", args=[alert.pk]), {"text": "gone"})
+        desk.remove_alert(alert=alert, text="gone", by=two_bowls.by, at=two_bowls.later())
+    page = tablet.post(reverse("clients:remove_alert", args=[alert.pk]), {"text": "gone"})
 
     assert page.status_code == 422
     gate = colour_gate(

@@ -242,8 +242,8 @@ def test_neutrality_from_a_usual_base_costs_one_to_three_levels() -> None:
 def test_a_wish_beyond_the_line_is_named_so() -> None:
     curve = engine.limit(engine.Zone(7.5))
 
-    assert engine.lies_beyond(curve, warmth=0.0, levels_deeper_looks=0.5)
-    assert not engine.lies_beyond(curve, warmth=0.0, levels_deeper_looks=4.0)
+    assert engine.is_beyond(curve, warmth=0.0, levels_deeper_looks=0.5)
+    assert not engine.is_beyond(curve, warmth=0.0, levels_deeper_looks=4.0)
 
 
 @pytest.mark.parametrize("points", [1, 201, 2.5])
