@@ -130,9 +130,9 @@ def apart(levels: Mapping[str, float]) -> str:
 def unlike(difference: float) -> str:
     """Return that the parts will not look alike (CIEDE2000), or an empty string."""
     if difference > PLAINLY_UNLIKE:
-        return _("Side by side the parts will not look alike.")
+        return _("Next to each other the parts will look different.")
     if difference > SLIGHTLY_UNLIKE:
-        return _("Side by side the parts may look slightly unlike each other.")
+        return _("Next to each other the parts may look slightly different.")
     return ""
 
 

@@ -45,14 +45,14 @@ class HeadPlan:
 def warmth_words(percent: float) -> str:
     """Say how much warmth stays, without a number."""
     steps = [
-        (85, _("Nearly all of the warmth stays.")),
-        (60, _("Most of the warmth stays.")),
-        (40, _("About half of the warmth stays.")),
-        (20, _("A little of the warmth stays.")),
-        (8, _("Hardly any warmth stays.")),
-        (-10, _("No warmth stays: it looks as neutral as natural hair.")),
+        (85, _("Nearly all of the warmth is left.")),
+        (60, _("Most of the warmth is left.")),
+        (40, _("About half of the warmth is left.")),
+        (20, _("A little of the warmth is left.")),
+        (8, _("Hardly any warmth is left.")),
+        (-10, _("No warmth is left: it looks as neutral as natural hair.")),
     ]
-    ash = _("No warmth stays: it looks slightly ash.")
+    ash = _("No warmth is left: it looks slightly ash.")
     return next((words for least, words in steps if percent >= least), ash)
 
 
@@ -72,13 +72,13 @@ def depth_words(place: Mapping[str, Any]) -> str:
 def limit_words(plan: HeadPlan, place: Mapping[str, Any]) -> str:
     """Say what cannot be had."""
     if not place["is_even"]:
-        return _("At this coolness the parts cannot be made quite alike.")
+        return _("This cool, the parts cannot look quite the same.")
     if place["held_by"]:
         return _("It cannot be this cool and lighter: the %(zones)s go no lighter.") % {
             "zones": zones.words(place["held_by"])
         }
     if place == plan.places[-1]:
-        return _("Cooler than this cannot be had today.")
+        return _("It cannot get cooler than this today.")
     return _("It cannot be this cool and stay lighter.")
 
 
