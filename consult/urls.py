@@ -17,6 +17,7 @@ from consult.views import (
     reaction,
     records,
     result,
+    swap,
     today,
     wording,
 )
@@ -53,6 +54,7 @@ urlpatterns = [
     path("visits/<int:pk>/formula/prediction/", formula.prediction, name="prediction"),
     path("visits/<int:pk>/bench/", bench.bench, name="bench"),
     path("visits/<int:pk>/bench/rescale/", bench.rescale, name="rescale"),
+    path("visits/<int:pk>/bench/swap/", swap.swap, name="swap"),
     path("visits/<int:pk>/bench/<int:bowl>/undo/", bench.undo_end, name="undo_end"),
     path("visits/<int:pk>/bench/<int:bowl>/why/", bench.why_early, name="why_early"),
     path("visits/<int:pk>/bench/<int:bowl>/start/", bench.start, name="start"),

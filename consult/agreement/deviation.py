@@ -37,3 +37,13 @@ def strays(*, signed: Mapping[str, Any], mix: Mapping[str, Any]) -> str:
         )
         % values
     )
+
+
+def distance(*, signed: Mapping[str, Any], mix: Mapping[str, Any]) -> float:
+    """Return how far a mix is from what was signed, counted in the tolerances of `strays`."""
+    warmth, deeper = (
+        mix[name]["value"] - signed[name]["value"]
+        for name in ("warmth_left_percent", "levels_deeper_looks")
+    )
+    tolerance = DEPTH_LEVELS if deeper > 0 else 2 * DEPTH_LEVELS
+    return float(max(abs(warmth) / WARMTH_PERCENT, abs(deeper) / tolerance))

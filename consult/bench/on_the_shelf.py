@@ -14,11 +14,13 @@ class Shortage:
     """A shade of which there is less than the bowl takes; `left` is None below zero.
 
     Below zero more was mixed than ever came in: only counting tells what is there.
+    `is_for_another`: it would do, did not a bowl that is weighed before take some of it.
     """
 
     shade: Shade
     needed: Decimal
     left: Decimal | None
+    is_for_another: bool = False
 
 
 def stock_by_shade(line: ProductLine) -> dict[int, Decimal]:
@@ -29,14 +31,32 @@ def stock_by_shade(line: ProductLine) -> dict[int, Decimal]:
     }
 
 
-def shortages(formula: Formula, stock: Mapping[int, Decimal]) -> Sequence[Shortage]:
-    """Return what the shelf cannot fill of a formula, in the order of weighing."""
+def shortages(
+    formula: Formula, stock: Mapping[int, Decimal], *, before: Sequence[Formula] = ()
+) -> Sequence[Shortage]:
+    """Return what the shelf cannot fill of a formula, in the order of weighing.
+
+    `before` are formulas of the same visit that are weighed first.
+    """
+    free = stock_after(stock, before)
     found = []
     for line in formula.lines.all():
-        left = stock.get(line.shade_id, Decimal(0))
+        left, there = free.get(line.shade_id, Decimal(0)), stock.get(line.shade_id, Decimal(0))
         if left < line.grams:
-            found.append(Shortage(line.shade, line.grams, left if left >= 0 else None))
+            shown = left if left >= 0 else Decimal(0) if there >= 0 else None
+            found.append(Shortage(line.shade, line.grams, shown, there >= line.grams))
     return found
+
+
+def stock_after(
+    stock: Mapping[int, Decimal], weighed: Sequence[Formula]
+) -> Mapping[int, Decimal]:
+    """Return the grams of each shade that are left once some formulas are weighed."""
+    left = dict(stock)
+    for formula in weighed:
+        for line in formula.lines.all():
+            left[line.shade_id] = left.get(line.shade_id, Decimal(0)) - line.grams
+    return left
 
 
 def parts_without(formula: Formula, missing: Sequence[Shortage]) -> str:

@@ -30,6 +30,13 @@ class RinseReasonForm(forms.Form):
     reason = forms.ChoiceField(choices=RinseWhy.choices)
 
 
+class SwapForm(forms.Form):
+    """The mix that a press takes in place of a formula's own, as it was shown."""
+
+    formula = forms.CharField(max_length=20, widget=forms.HiddenInput())
+    parts = forms.CharField(max_length=200, widget=forms.HiddenInput())
+
+
 class CloseForm(forms.Form):
     """When the client should come again."""
 

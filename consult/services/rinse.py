@@ -9,11 +9,11 @@ from consult import policies
 from consult.models import BowlMixed, MarkKind, ProcessingMark, RinseReason, RinseUndone
 from consult.refusals import Refused
 from consult.services.steps import advance
+from consult.visit.bowls import UNDO_FOR
 from consult.visit.loading import facts_of
 from salon import audit
 from salon.models import Staff
 
-UNDO_FOR = dt.timedelta(minutes=1)
 # What a slow network may add to the minute that the page shows.
 _GRACE = dt.timedelta(seconds=20)
 
@@ -32,8 +32,7 @@ def undo_rinse(
     mark = _rinsed(bowl)
     if at - mark.marked_at > UNDO_FOR + _GRACE:
         raise RinseRefused(_("More than a minute has passed: the rinse stays on record."))
-    facts = facts_of(visit, at=at)
-    if facts.reaction or any(row.seen_at >= mark.marked_at for row in facts.results.values()):
+    if facts_of(visit, at=at).has_more_since(mark.marked_at):
         raise RinseRefused(_("More has been recorded since: the rinse stays on record."))
     advance(
         visit,

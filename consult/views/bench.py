@@ -1,8 +1,7 @@
 """The bench: weigh, start, rinse."""
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
-from decimal import Decimal
+from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Any
 
@@ -14,10 +13,16 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from consult import access, selectors, services
-from consult.bench import weighing
+from consult.bench import swap, weighing
 from consult.bench.check_times import is_long_before, marks_of
 from consult.bench.next_act import NextAct, next_acts
-from consult.bench.on_the_shelf import parts_without, shortages, stock_by_shade
+from consult.bench.on_the_shelf import (
+    parts_without,
+    shortages,
+    stock_after,
+    stock_by_shade,
+)
+from consult.bench.swap import Swap
 from consult.forms import BowlForm, CheckForm, RinseReasonForm
 from consult.models import BowlMixed, Formula, MarkKind, RinseWhy, Visit
 from consult.refusals import Refused
@@ -51,7 +56,7 @@ def bench(request: SalonRequest, visit: Visit) -> HttpResponse:
     batches = weighing.batches_in_use(visit.line)
     posted, tried = None, Attempt()
     if request.method == "POST":
-        posted = BowlForm(request.POST, mix=_posted_formula(request, formulas), batches=batches)
+        posted = BowlForm(request.POST, mix=posted_formula(request, formulas), batches=batches)
         tried = attempt(
             request,
             visit,
@@ -74,28 +79,75 @@ def bench(request: SalonRequest, visit: Visit) -> HttpResponse:
         if tried.saved:
             messages.success(request, _("Bowl saved and taken out of stock."))
             return lead(request, "consult:bench", visit.pk)
-    return _drawn(request, visit, tried, posted)
+    return drawn(request, visit, tried, posted)
 
 
-def _drawn(
-    request: SalonRequest, visit: Visit, tried: Attempt, posted: BowlForm | None = None
+def drawn(
+    request: SalonRequest,
+    visit: Visit,
+    tried: Attempt,
+    posted: BowlForm | None = None,
+    *,
+    swapping: Formula | None = None,
+    refused: Sequence[str] = (),
 ) -> HttpResponse:
+    """Draw the bench; `swapping` is the formula whose swap was refused, and why."""
     facts = facts_for(request, visit)
     batches = weighing.batches_in_use(visit.line)
     bowls = [state.bowl for state in facts.bowls]
     acts = next_acts(facts, at=timezone.now())
-    stock = stock_by_shade(visit.line)
-    sheet = partial(_sheet, posted=posted, batches=batches, bowls=bowls, acts=acts, stock=stock)
+    sheet = partial(_sheet, posted=posted, batches=batches, bowls=bowls, acts=acts)
+    sheets = [sheet(formula) for formula in facts.formulas]
+    asked = str(swapping.pk) if swapping else request.GET.get("swap", "")
+    for one in sheets:
+        one |= _on_the_shelf(request, visit, one["formula"], asked=asked)
     context = {
-        "sheets": [sheet(formula) for formula in facts.formulas],
+        "sheets": sheets,
         "bowls": [_timed(bowl, acts) for bowl in bowls],
         "acts": acts,
         "rinse_reasons": RinseWhy.choices,
+        "swap_refused": refused,
     }
     return page(request, visit, "bench", context, tried)
 
 
-def _posted_formula(request: SalonRequest, formulas: Sequence[Formula]) -> Formula:
+def _on_the_shelf(
+    request: SalonRequest, visit: Visit, formula: Formula, *, asked: str
+) -> dict[str, Any]:
+    """Return what the shelf cannot fill of a formula, with the nearest mix once asked for."""
+    stock = stock_by_shade(visit.line)
+    missing = shortages(formula, stock, before=_weighed_before(request, visit, formula))
+    found: dict[str, Any] = {
+        "shortages": missing,
+        "left_parts": parts_without(formula, missing) if missing else "",
+        "is_swapping": bool(missing) and asked == str(formula.pk),
+    }
+    if found["is_swapping"]:
+        found["swap"] = nearest_mix(request, visit, formula)
+    return found
+
+
+def nearest_mix(request: SalonRequest, visit: Visit, formula: Formula) -> Swap | None:
+    """Return the nearest mix that the shelf fills beside the bowls that are weighed before."""
+    before = _weighed_before(request, visit, formula)
+    stock = stock_after(stock_by_shade(visit.line), before)
+    return swap.nearest(visit, formula, stock, at=timezone.now())
+
+
+def _weighed_before(request: SalonRequest, visit: Visit, formula: Formula) -> list[Formula]:
+    """Return the formulas whose bowls are still to be weighed before this one."""
+    facts = facts_for(request, visit)
+    mixed = {state.formula.pk for state in facts.bowls}
+    found: list[Formula] = []
+    for one in facts.formulas:
+        if one.pk == formula.pk:
+            break
+        if one.pk not in mixed:
+            found.append(one)
+    return found
+
+
+def posted_formula(request: SalonRequest, formulas: Sequence[Formula]) -> Formula:
     found = next((f for f in formulas if str(f.pk) == request.POST.get("formula")), None)
     if found is None:
         raise Http404(_("This is not the current formula of this visit."))
@@ -109,12 +161,9 @@ def _sheet(
     batches: dict[int, str],
     bowls: list[BowlMixed],
     acts: Sequence[NextAct],
-    stock: Mapping[int, Decimal],
 ) -> dict[str, Any]:
     """Return the weighing sheet of a formula, with what was typed where it was refused."""
     is_posted = posted is not None and posted.mix.pk == formula.pk
-    is_mixed = any(bowl.formula_id == formula.pk for bowl in bowls)
-    missing = [] if is_mixed else shortages(formula, stock)
     form = posted if is_posted and posted else BowlForm(mix=formula, batches=batches)
     return {
         "formula": formula,
@@ -122,8 +171,6 @@ def _sheet(
         "mixture": weighing.planned_mixture(form) if not is_posted else None,
         "mixed": sum(bowl.formula_id == formula.pk for bowl in bowls),
         "is_posted": is_posted,
-        "shortages": missing,
-        "left_parts": parts_without(formula, missing) if missing else "",
         "is_next": formula.pk in {act.formula for act in acts[:IN_THE_BAR]},
     }
 
@@ -163,7 +210,7 @@ def rescale(request: SalonRequest, visit: Visit) -> HttpResponse:
     The page takes from it only what nobody has changed since it was asked for (weigh.js).
     """
     form = BowlForm(
-        request.POST, mix=_posted_formula(request, facts_for(request, visit).formulas)
+        request.POST, mix=posted_formula(request, facts_for(request, visit).formulas)
     )
     sheet: dict[str, Any] = {"formula": form.mix, "form": form}
     context: dict[str, Any] = {"visit": visit, "sheet": sheet}
@@ -277,7 +324,7 @@ def _mark(
     except services.StaleVisit as stale:
         tried = Attempt(status=409, changes=stale.changes, is_stale=True)
         visit.refresh_from_db(fields=["status", "version"])
-        return _drawn(request, visit, tried)
+        return drawn(request, visit, tried)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return lead(request, "consult:bench", visit.pk)

@@ -16,7 +16,7 @@ from consult.forms import CloseForm, ResultForm, StopForm
 from consult.forms.result import Compared
 from consult.hair import strands
 from consult.history.visit_record import of_records
-from consult.models import Visit
+from consult.models import BowlMixed, Visit
 from consult.views.consultation import overview
 from consult.views.doors import at_step, attempt, facts_for, lead, page
 from consult.visit.facts import VisitFacts
@@ -57,7 +57,14 @@ def result(request: SalonRequest, visit: Visit) -> HttpResponse:
     groups = [
         group for group in of_records(facts_for(request, visit).records).groups if group.result
     ]
-    return page(request, visit, "result", {"form": form, "groups": groups}, tried)
+    context = {"form": form, "groups": groups, "undoable": _undoable(request, visit, at=now)}
+    return page(request, visit, "result", context, tried)
+
+
+def _undoable(request: SalonRequest, visit: Visit, *, at: dt.datetime) -> list[BowlMixed]:
+    """Return the bowls whose rinse can still be undone, as "Rinsed" leads here."""
+    facts = facts_for(request, visit)
+    return [state.bowl for state in facts.bowls if facts.may_undo_rinse(state, at=at)]
 
 
 def _strands(visit: Visit, facts: VisitFacts, *, at: dt.datetime) -> dict[str, Compared]:

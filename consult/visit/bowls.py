@@ -15,6 +15,8 @@ from consult.models import (
     Seen,
 )
 
+UNDO_FOR = dt.timedelta(minutes=1)
+
 
 @dataclass(frozen=True)
 class BowlState:

@@ -5,6 +5,7 @@ from what was answered, read, chosen, signed, decided, mixed, timed and seen, in
 which it happened. No database, no clock.
 """
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -24,7 +25,7 @@ from consult.models import (
     ZoneReading,
 )
 from consult.visit import acts, holding
-from consult.visit.bowls import BowlState, TonedGroup, state_of, toned_groups
+from consult.visit.bowls import UNDO_FOR, BowlState, TonedGroup, state_of, toned_groups
 from consult.visit.path import BEFORE_MIXING, DUE, ORDER, Act, Step
 from consult.visit.records import Records
 
@@ -99,6 +100,17 @@ class VisitFacts:
     def had_colour_on(self) -> bool:
         """Whether any bowl was ever on the hair."""
         return any(bowl.was_on for bowl in self.bowls)
+
+    def has_more_since(self, ended: dt.datetime) -> bool:
+        """Return whether a result or a reaction was recorded after a rinse."""
+        return bool(self.reaction) or any(
+            result.seen_at >= ended for result in self.results.values()
+        )
+
+    def may_undo_rinse(self, bowl: BowlState, *, at: dt.datetime) -> bool:
+        """Return whether a rinse is so fresh that it may have been pressed by mistake."""
+        ended = bowl.ended_at
+        return ended is not None and at < ended + UNDO_FOR and not self.has_more_since(ended)
 
     @property
     def lapsed(self) -> list[StepState]:

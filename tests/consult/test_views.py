@@ -23,7 +23,7 @@ from tests.factories.consult import (
 )
 
 STEPS = ("safety", "hair", "choice", "sign", "formula", "bench", "result", "card")
-POST_ONLY = ("stop", "prediction", "rescale")
+POST_ONLY = ("stop", "prediction", "rescale", "swap")
 
 
 def _at(name: str, *args: int) -> str:

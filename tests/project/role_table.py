@@ -173,6 +173,7 @@ TABLE = {
     "consult:prediction": BENCH,
     "consult:bench": BENCH,
     "consult:rescale": BENCH,
+    "consult:swap": BENCH,
     "consult:undo_end": BENCH,
     "consult:why_early": BENCH,
     "consult:start": BENCH,
