@@ -48,12 +48,14 @@ test-fast: $(VENV)/dev.stamp libraries ## Run the quick tests on SQLite
 test-slow: $(VENV)/dev.stamp libraries
 	$(PY) -m pytest -m "slow and not browser and not postgres" -n $(WORKERS)
 
-# Of no interest to the other database: the engine, the project's own files, paper, the other language, the demo.
-ELSEWHERE := tests/formulas/engine tests/project tests/consult/paper tests/consult/test_german.py \
+# Of no interest to the other database: the engine, the project's own files (but its upgrades), paper, the other
+# language, the demo.
+ELSEWHERE := tests/formulas/engine tests/consult/paper tests/consult/test_german.py \
   tests/consult/bench/test_check_times.py tests/consult/test_demo.py
 
 test-postgres: $(VENV)/dev.stamp browser
 	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "not browser" -n $(WORKERS) $(addprefix --ignore ,$(ELSEWHERE)) \
+	  --ignore-glob 'tests/project/test_*.py' \
 	  --deselect tests/clients/diary/test_double_booking.py::test_threads_on_a_sqlite_file_never_overlap
 	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "browser and both" --reruns 1 -r R tests/browser
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from consult import services
-from consult.models import MarkKind, ProcessingMark, Visit
+from consult.models import BowlMixed, MarkKind, ProcessingMark, Visit
 from tests.browser.conftest import unexpected
 from tests.factories.consult import Story, zone
 
@@ -84,4 +84,30 @@ def test_a_reading_corrected_while_two_bowls_run_leaves_the_bench_open(
     page.get_by_role("link", name="Go to the result").click()
     page.wait_for_url(re.compile("/result/$"), timeout=30_000)
     expect(page.locator(".result")).to_have_count(2)
+    _decide_again_and_never_mix(two_bowls)
+    page.reload()
+    for one in page.locator(".result").all():
+        one.locator("[id$=depth] label").nth(2).click()
+        one.locator("[id$=warmth] label").nth(2).click()
+    page.get_by_role("button", name="Save result").click()
+    expect(page.locator("#result .errorlist")).to_have_count(0)
+    page.goto(f"/visits/{two_bowls.visit.pk}/card/")
+    page.get_by_role("button", name="Close the visit").click()
+
+    record = page.locator("[aria-labelledby=record]")
+    expect(record).to_be_visible()
+    text = record.inner_text()
+    for bowl in BowlMixed.objects.all():
+        for line in bowl.lines.all():
+            assert f"{line.shade.name} {line.poured_grams}" in text
+    assert "Decided and never mixed" in text
     assert unexpected(page.faults) == []
+
+
+def _decide_again_and_never_mix(story: Story) -> None:
+    """Sign and decide a second formula for the corrected hair; no bowl of it is mixed."""
+    story.visit.refresh_from_db()
+    story.at = timezone.now()
+    story.choose(70)
+    story.sign()
+    story.decide()

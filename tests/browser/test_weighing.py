@@ -87,7 +87,7 @@ def test_two_ticks_and_two_weights_close_together_both_stay(
     assert unexpected(page.faults) == []
 
 
-@pytest.mark.parametrize("delay", [300, 2000])
+@pytest.mark.parametrize("delay", [150, 300, 600, 2000])
 def test_every_tap_on_plus_counts_and_a_held_button_runs(
     sheet, story: Story, delay: int
 ) -> None:

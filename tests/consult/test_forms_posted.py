@@ -11,6 +11,7 @@ from django.utils import timezone
 from clients.skin_test.safety import QUESTIONS
 from consult.agreement.planning import field_name
 from consult.bench import starting_values
+from consult.forms.safety import GROUPS as SAFETY_GROUPS
 from consult.hair.reading_fields import LOOKED_AT
 from consult.models import Visit
 from consult.visit.loading import facts_of
@@ -65,6 +66,34 @@ def test_an_unanswered_question_keeps_the_answers_given(story: Story, tablet: Br
     assert "Ask this question before colour." in response.text
     assert 'value="yes" required id="id_metallic_1" checked' in response.text
     assert not story.visit.client.safety_answers.exists()
+
+
+def test_every_question_is_asked_in_its_group_and_in_its_order(story: Story) -> None:
+    keys = [key for _title, group in SAFETY_GROUPS for key in group]
+
+    assert keys == [question.key for question in QUESTIONS]
+
+
+@pytest.mark.parametrize(
+    ("last", "together"), [({}, [True] * 4), ({"skin": "yes"}, [True, True, False, True])]
+)
+def test_only_who_was_asked_before_and_said_no_is_answered_for_with_one_press(
+    story: Story, tablet: Browser, last: dict[str, str], together: list[bool]
+) -> None:
+    new = tablet.get(_at("safety", story.visit.pk))
+    story.to_bench().process().see().close()
+    again = opened(story.visit.salon, stylist=story.by, at=story.later(60))
+    if last:
+        again.answer(**last)
+        again.answer()
+
+    page = tablet.get(_at("safety", again.visit.pk))
+
+    assert "Asked aloud" not in new.text
+    groups = page.context["form"].groups()
+    assert [group["may_answer_together"] for group in groups] == together
+    assert page.text.count("data-together") == sum(together)
+    assert last or "checked" not in page.text[page.text.index('id="safety"') :]
 
 
 def test_a_forbidding_answer_stops_with_its_advice(story: Story, tablet: Browser) -> None:

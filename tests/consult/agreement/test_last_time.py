@@ -39,6 +39,14 @@ def test_it_says_how_far_the_result_was_from_the_promise(again: Story) -> None:
     assert [one.zones for one in found.parts] == [ALL]
     assert "12 points warmer than promised" in {one.difference for one in found.parts}
     assert found.differences == []
+    mark, (part,) = found.mark(ALL), found.parts
+    promised = part.group.promised["warmth_left_percent"]["value"]
+    assert mark is not None
+    assert mark["warmth"] == promised
+    assert mark["seen_warmth"] == round(promised) + 12
+    assert mark["seen_deeper"] == pytest.approx(
+        mark["deeper"] + part.group.promised["level"]["value"] - 6.5
+    )
 
 
 def test_it_names_what_reads_otherwise_today(again: Story) -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from consult.agreement import statement
+from consult.agreement import statement, wordings
 from consult.history import histories
 from tests.factories.consult import Story, zone
 
@@ -46,6 +46,14 @@ def test_now_less_deeper_is_the_result(lifted: float, deeper: float) -> None:
 )
 def test_a_lean_is_part_of_the_statement(cast: float, words: str) -> None:
     assert statement.lean(_predicted(1.0, cast)) == words
+
+
+def test_the_lean_ends_the_very_text_that_is_signed() -> None:
+    text = wordings.statement_for(
+        None, key="roots", lifted_level=8.0, predicted=_predicted(1.0, 6.0)
+    )
+
+    assert text.endswith("It leans towards green.")
 
 
 def test_parts_more_than_half_a_level_apart_are_named() -> None:

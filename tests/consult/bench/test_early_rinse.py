@@ -1,6 +1,7 @@
 """A rinse long before time asks once for its reason, and can be undone for a minute."""
 
 import datetime as dt
+from decimal import Decimal
 
 import pytest
 import time_machine
@@ -81,3 +82,39 @@ def test_in_time_nobody_is_asked(story: Story, tablet: Browser) -> None:
     story.to_bench().process(19)
 
     assert "Why so early?" not in _bench(tablet, story, 5)
+
+
+def test_the_result_page_that_rinsed_leads_to_undoes_it_too(
+    story: Story, tablet: Browser
+) -> None:
+    story.to_bench().process(19)
+    address = reverse("consult:result", args=[story.visit.pk])
+
+    def page(seconds: int) -> str:
+        with time_machine.travel(story.at + dt.timedelta(seconds=seconds), tick=False):
+            return tablet.get(address).text
+
+    assert "Undo: it is still on the hair" in page(40)
+    assert "Undo: it is still on the hair" not in page(61)
+    with time_machine.travel(story.at + dt.timedelta(seconds=40), tick=False):
+        answer = _post(tablet, story, "undo_end")
+    assert answer.headers["Location"] == reverse("consult:bench", args=[story.visit.pk])
+    story.visit.refresh_from_db()
+    assert story.facts.running
+    assert "Undo: it is still on the hair" not in page(45)
+
+
+def test_a_result_that_was_saved_since_leaves_nothing_to_undo(
+    story: Story, tablet: Browser
+) -> None:
+    story.to_bench().process(19)
+    ended = story.at
+    services.see_result(
+        visit=story.visit, zones="roots,mid_lengths,ends", level=Decimal("6.5"),
+        warmth_left_percent=45, by=story.by, at=ended + dt.timedelta(seconds=20),
+    )  # fmt: skip
+
+    with time_machine.travel(ended + dt.timedelta(seconds=30), tick=False):
+        page = tablet.get(reverse("consult:result", args=[story.visit.pk])).text
+
+    assert "Undo: it is still" not in page

@@ -106,7 +106,12 @@ class Walk:
             number = self.random.choice(sorted(self.running))
             bowl = self.bowl(number)
             services.end_processing(bowl=bowl, by=self.story.by, at=self.story.later(9))
-            self.running.discard(number)
+            if self.random.random() < 0.3:  # pressed by mistake
+                services.undo_rinse(
+                    bowl=self.bowl(number), by=self.story.by, at=self.story.later(0.5)
+                )
+            else:
+                self.running.discard(number)
 
     def see(self) -> None:
         if self.may(Act.SEE):
