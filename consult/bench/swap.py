@@ -114,7 +114,7 @@ def _swap(
     shades: list[Shade],
     at: dt.datetime,
 ) -> Swap | None:
-    """Return a mix in the formula's place, with its bowl, time and developer; None if refused."""
+    """Return a mix in the formula's place, with its bowl and time; None if refused."""
     try:
         bowl = fitting_bowl(visit, parts, formula.bowl_grams)
         found = side(

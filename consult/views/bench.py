@@ -97,10 +97,11 @@ def drawn(
     bowls = [state.bowl for state in facts.bowls]
     acts = next_acts(facts, at=timezone.now())
     sheet = partial(_sheet, posted=posted, batches=batches, bowls=bowls, acts=acts)
-    sheets = [sheet(formula) for formula in facts.formulas]
     asked = str(swapping.pk) if swapping else request.GET.get("swap", "")
-    for one in sheets:
-        one |= _on_the_shelf(request, visit, one["formula"], asked=asked)
+    sheets = [
+        {**sheet(formula), **_on_the_shelf(request, visit, formula, asked=asked)}
+        for formula in facts.formulas
+    ]
     context = {
         "sheets": sheets,
         "bowls": [_timed(bowl, acts) for bowl in bowls],

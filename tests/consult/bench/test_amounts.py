@@ -1,6 +1,7 @@
-"""Amounts on the way from the hair to the card: what is carried over, what is weighed, in order.
+"""Amounts from the hair to the card: what is carried over, what is weighed, in which order.
 
-How much a bowl holds by default is common practice, no source (tests/formulas/test_bowl_amounts.py).
+How much a bowl holds by default is common practice, no source; see
+tests/formulas/test_bowl_amounts.py.
 """
 
 import re
@@ -76,7 +77,7 @@ def test_the_last_bowl_counts_only_where_the_hair_is_the_same(
 def test_no_suggestion_asks_for_less_than_the_least_and_it_says_why(
     story: Story, tablet: Browser
 ) -> None:
-    """Last time's mix asked for 4.8 g of a shade; with six grams as the least its bowl grows."""
+    """Last time 4.8 g of a shade were mixed; with six grams as the least the bowl grows."""
     smallest = min(line.grams for line in story.to_bench(35).visit.formulas.get().lines.all())
     assert smallest < 6
     story.process().see().close()
