@@ -99,7 +99,7 @@ def test_a_reading_corrected_while_two_bowls_run_leaves_the_bench_open(
     for bowl in BowlMixed.objects.all():
         for line in bowl.lines.all():
             assert f"{line.shade.name} {line.poured_grams}" in text
-    assert "Decided and never mixed" in text
+    assert "Planned but never mixed" in text
     assert unexpected(page.faults) == []
 
 

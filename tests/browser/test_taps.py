@@ -77,9 +77,9 @@ def test_a_visit_takes_few_taps_and_nothing_passes_unseen(
 
     _ask(hand)
     _read_the_hair(hand)
-    hand.press("Take this place")
+    hand.press("Use this")
     _sign(hand)
-    hand.tap(page.get_by_role("button", name="Take this one").first)
+    hand.tap(page.get_by_role("button", name="Use this one").first)
     _at(page, "bench")
     to_the_formula = hand.taps
 
@@ -130,8 +130,8 @@ def _read_the_hair(hand: Hand) -> None:
     page.wait_for_load_state()
     visit = Visit.objects.latest("pk")
     assert not visit.zone_readings.exists()
-    expect(page.get_by_label("Looked at today: still so")).to_have_count(3)
-    for confirm in page.get_by_label("Looked at today: still so").all():
+    expect(page.get_by_label("Checked today: unchanged")).to_have_count(3)
+    for confirm in page.get_by_label("Checked today: unchanged").all():
         hand.tap(confirm)
         expect(confirm).to_be_checked()
     hand.tap(page.locator("label", has=page.locator("[name=washes_answer][value=not_asked]")))
@@ -161,7 +161,7 @@ def _mix_and_rinse(hand: Hand, clock) -> None:
     """Rinsed by mistake after a minute: asked why, and undone from the bench."""
     page = hand.page
     hand.press("Bowl mixed")
-    hand.press("On the hair: start the time")
+    hand.press("On the hair: start the clock")
     rinsed = page.locator(".action-bar").get_by_role("button", name="Rinsed")
     rinsed.tap()
     expect(page.get_by_text("Why so early?")).to_be_visible()

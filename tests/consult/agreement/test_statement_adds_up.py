@@ -53,7 +53,7 @@ def test_the_lean_ends_the_very_text_that_is_signed() -> None:
         None, key="roots", lifted_level=8.0, predicted=_predicted(1.0, 6.0)
     )
 
-    assert text.endswith("It leans towards green.")
+    assert text.endswith("It will lean towards green.")
 
 
 def test_parts_more_than_half_a_level_apart_are_named() -> None:

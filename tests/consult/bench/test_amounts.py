@@ -164,9 +164,9 @@ def test_the_card_tells_what_came_out_and_not_what_will(story: Story) -> None:
 
     card = unescape(render_to_string("cards/visit.html", content.visit_card(visit)))
 
-    assert "Came out, dry: level 6.5, 45 % of the warmth left" in card
+    assert "Result, dry: as dark as level 6.5, 45 % of the warmth left" in card
     promised = round(place.predicted["warmth_left_percent"]["value"])
-    assert f"Agreed before: about {promised} % of the warmth" in card
+    assert f"Promised: about {promised} % of the warmth left" in card
     for sentence in re.split(r"(?<=\.) ", place.statement):
         assert sentence not in card
     assert "will look" not in card

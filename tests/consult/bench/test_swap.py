@@ -55,7 +55,7 @@ def test_it_is_said_before_weighing_and_the_bowl_can_still_be_weighed(
 
     page = tablet.get(_bench(short)).text
 
-    told = f"{line.shade.name}: the bowl takes {line.grams} g, 1.0 g are left."
+    told = f"{line.shade.name}: the bowl needs {line.grams} g, and 1.0 g are left."
     assert page.index(told) < page.index('class="weigh"')
     assert "Find the nearest mix" in page
     assert "Bowl mixed" in page  # the count may be wrong, the tube is in the hand
@@ -80,7 +80,7 @@ def test_one_press_takes_the_nearest_mix_as_a_new_revision_and_stays_at_the_benc
     assert strays(signed=place.predicted, mix=second.predicted[place.zones]) == ""
     sheet = tablet.get(_bench(short))
     assert [s["formula"].pk for s in sheet.context["sheets"]] == [second.pk]
-    assert "does not fill" not in sheet.text
+    assert "Not enough in stock" not in sheet.text
     assert short.facts.due == Step.BENCH
 
 
@@ -109,7 +109,7 @@ def test_what_leaves_the_signature_is_signed_before_it_is_weighed(
     _leave(short, "300", kept, "clear")
     page, swap = _shown(tablet, short, first)
     assert swap.strays
-    assert "Not what was signed." in page
+    assert "Not what the client signed." in page
     assert "Use this mix" not in page
 
     answer = _press(tablet, short, first, swap.side.as_text)
@@ -215,7 +215,7 @@ def test_below_zero_is_never_shown_as_a_number(story: Story, tablet: Browser) ->
         )
     ]  # fmt: skip
 
-    assert f"{line.shade.name}: the bowl takes {line.grams} g. Count what is there." in bench
+    assert f"{line.shade.name}: the bowl needs {line.grams} g. Count what is there." in bench
     below = f"{-stock_of(shade=line.shade)}"
     for page in (bench, *shelves):
         assert not re.search(rf"[-\u2212]\s?{re.escape(below)}\b", page)

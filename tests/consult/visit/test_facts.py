@@ -78,8 +78,8 @@ def test_an_answer_shuts_the_way_to_a_further_bowl_and_nothing_else(
     for name in ("bench", "result", "visit"):
         page = tablet.get(reverse(f"consult:{name}", args=[on_hair.visit.pk]))
         assert page.status_code == 200
-        assert "Rinse what is on the hair. No further colour may go on" in page.text
-        assert "Colour may not start" not in page.text
+        assert "Rinse what is on the hair. Put no more colour on" in page.text
+        assert "Colour cannot start" not in page.text
     address = reverse("consult:end", args=[on_hair.visit.pk, _bowl(on_hair).pk])
     tablet.post(address, {"version": on_hair.visit.version})
     assert _bowl(on_hair).marks.filter(kind=MarkKind.END).exists()

@@ -32,7 +32,7 @@ from tests.factories.consult import Story, opened, zone
 
 WALKS = int(os.environ.get("WALKS", "3"))
 NEVER_ON = re.compile(
-    r"(Decided and never mixed|Decided and not mixed|Mixed and never on)[^<]*"
+    r"(Planned but never mixed|Planned but not mixed|Mixed but never applied)[^<]*"
 )
 
 
