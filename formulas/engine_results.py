@@ -8,8 +8,6 @@ from django.utils.translation import gettext as _
 
 from formulas import engine, engine_sentences
 from formulas.engine.light.colorimetry import lab_to_hex, reflectance_to_lab
-from formulas.engine.light.kubelka_munk import to_reflectance
-from formulas.engine.light.wet import wetting_ratio
 
 
 def mix_in_words(parts: Sequence[tuple[str, float]]) -> str:
@@ -56,8 +54,9 @@ def range_data(ranged: engine.Ranged[float]) -> dict[str, float]:
     return {side: round(getattr(ranged, side), 3) for side in ("value", "low", "high")}
 
 
-def damp_hex(lab: Any, ks: Any) -> str:
-    return lab_to_hex(reflectance_to_lab(to_reflectance(ks * float(wetting_ratio(lab[0])))))
+def damp_hex(bed: engine.Bed) -> str:
+    """Return the screen colour of the damp hair before toning."""
+    return lab_to_hex(reflectance_to_lab(bed.damp()))
 
 
 def rounded(lab: Any) -> list[float]:

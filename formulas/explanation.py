@@ -7,8 +7,6 @@ import numpy as np
 
 from formulas import engine, engine_inputs, refusals, suggestion
 from formulas.engine.light.grid import WAVELENGTHS_NM
-from formulas.engine.light.kubelka_munk import to_reflectance
-from formulas.engine.light.wet import wetting_ratio
 from formulas.engine_inputs import ZoneInput
 from formulas.engine_results import limit_points
 from formulas.models import ProductLine
@@ -30,20 +28,20 @@ def explain(
     read = ground.zone(zone)
     bed = engine.prepare(read, ground.in_use(), minutes=minutes, chart=ground.chart)
     fractions = bed.fractions(parts)
-    after = bed.mixture_ks(fractions)
-    damp = after * float(wetting_ratio(prediction["dry_lab"][0]))
+    deposit = fractions @ bed.loads
+    taken = float(bed.shares @ bed.uptake)  # on all fibres together
     limit = engine.limit(read, chart=ground.chart)
     warmth = prediction["warmth_left_percent"]["value"]
     return {
         "prediction": prediction,
         "wavelengths_nm": [float(nm) for nm in WAVELENGTHS_NM],
         "reflectance": {
-            "start": _values(to_reflectance(bed.base_ks)),
-            "dry": _values(to_reflectance(after)),
-            "damp": _values(to_reflectance(damp)),
+            "start": _values(bed.reflectance()),
+            "dry": _values(bed.reflectance(deposit)),
+            "damp": _values(bed.damp(deposit)),
         },
         "deposit": [
-            {"shade": bed.names[i], "ks": _values(fractions[i] * bed.loads[i])}
+            {"shade": bed.names[i], "ks": _values(taken * fractions[i] * bed.loads[i])}
             for i in np.flatnonzero(fractions)
         ],
         "limit": limit_points(limit),

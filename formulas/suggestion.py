@@ -148,7 +148,7 @@ def suggest(
             "start": {
                 "lab": rounded(start),
                 "hex": lab_to_hex(start),
-                "damp_hex": damp_hex(start, every.bed.base_ks),
+                "damp_hex": damp_hex(every.bed),
             },
             "limit": limit_points(every.curve),
             "mixes": [shown_data(mix) for mix in shown],

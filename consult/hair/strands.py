@@ -49,7 +49,7 @@ def zone_strands(chart: Chart, readings: Mapping[str, ZoneReading]) -> list[dict
             undertone=float(row.undertone),
             white_percent=float(row.white_percent),
         )
-        lab = reflectance_to_lab(to_reflectance(hair.hair_ks(chart)))
+        lab = reflectance_to_lab(hair.reflectance(chart))
         note = _("level %(level)s") % {"level": half_level(float(row.lifted_level))}
         drawn.append({"zone": zone, "hex": lab_to_hex(lab), "note": note})
     return drawn

@@ -152,7 +152,9 @@ def all_ks(result: SearchResult) -> Single:
     """Return K/S + 1 of every mix of a search, (mixes, 31)."""
     ks = np.empty((result.space.size, BANDS), np.float32)
     for part in np.array_split(np.arange(result.space.size), 40):
-        ks[part] = result.bed.mixture_ks(result.space.fractions(part)) + 1.0
+        ks[part] = (
+            result.bed.fibre_ks(result.space.fractions(part) @ result.bed.loads)[:, 0] + 1.0
+        )
     return ks
 
 

@@ -47,7 +47,7 @@ def reading(
     line = Line("words", kind, shades)
     bed = prepare(Zone(level, **zone), line, chart=chart, minutes=minutes)
     judge = judge_of(bed, chart)
-    dry, damp = show(bed.mixture_ks(bed.fractions(words)))
+    dry, damp = show(bed, bed.fractions(words) @ bed.loads)
     return Reading(
         float(judge.warmth_left_percent(dry)),
         float(judge.levels_deeper_looks(dry)),

@@ -20,9 +20,14 @@ from formulas.engine.light.grid import Array
 
 # Where less warmth shows than this (in units of a*b*), or than this share of what the
 # pigmented fibres alone would show, percentages are taken of that much, so that they stay
-# sensible (model assumption). Such hair starts below 100 %.
+# bounded, and without a jump as white goes up to all of it (model assumption). Such hair starts
+# below 100 %, and what is left of it is said in words, not in per cent.
 SMALLEST_WARMTH = 5.0
 SMALLEST_SHARE = 0.5
+
+# How much cooler than it is now hair of little warmth is toned at most: a clear silver, short
+# of a colour of its own. [%]
+COOLER_AT_MOST_PERCENT = 60.0
 
 # The cast that counts in full, in units of a*b*: a cast of 2 counts 0.2, of 5 counts 1.25, of
 # 20 counts 20 (model assumption).
@@ -112,6 +117,18 @@ class Judge:
         return self._own_warmth < self._least_warmth
 
     @cached_property
+    def start_percent(self) -> float:
+        """The warmth before toning; 100 on bare hair whose warmth shows. [%]"""
+        return float(self.warmth_left_percent(self.start_lab))
+
+    @property
+    def coolest_percent(self) -> float | None:
+        """The coolest that anybody asks of hair with little warmth; None on other hair. [%]"""
+        if not self.has_little_warmth:
+            return None
+        return min(self.start_percent, 0.0) - COOLER_AT_MOST_PERCENT
+
+    @cached_property
     def axis(self) -> Array:
         """Unit vector in (a*, b*) from natural hair to this hair's exposed warmth, (2,)."""
         excess = self.warm_lab[1:] - self.natural_ab(self.warm_lab[0])
@@ -119,12 +136,9 @@ class Judge:
         return excess / length if length > 1e-9 else np.array([0.0, 1.0])
 
     def natural_ab(self, lightness: ArrayLike) -> Array:
-        """Return a*, b* (..., 2) of natural hair of an L* (...)."""
-        at = np.asarray(lightness, dtype=float)
-        return np.stack(
-            [np.interp(at, self._natural[:, 0], self._natural[:, k]) for k in (1, 2)],
-            axis=-1,
-        )
+        """Return a*, b* (..., 2) of natural hair of an L* (...); white hair is the lightest."""
+        at, known = np.asarray(lightness, dtype=float), self.chart.natural_to_white
+        return np.stack([np.interp(at, known[:, 0], known[:, k]) for k in (1, 2)], axis=-1)
 
     def warmth_left_percent(self, lab: ArrayLike) -> Array:
         """Return the warmth left, % of the hair's own warmth; below 0 is ash.

@@ -26,6 +26,9 @@ ASSUMED = "model assumption"
 MEASURED = "measured"
 KINDS = ("natural", "warmth")
 
+# White (unpigmented) hair, slightly yellow: model assumption.
+WHITE_HAIR_LAB = (82.0, -0.3, 9.0)
+
 # How far "more orange" and "more golden" turn the exposed warmth (model assumption):
 # at level 7.5 it spans orange to gold, the neighbours' own hues.
 UNDERTONE_TURN_DEG = 14.0
@@ -127,6 +130,13 @@ class Chart:
             warmth_lab=colours["warmth"],
             standing=[(natural, warmth) for natural, warmth in words],
         )
+
+    @cached_property
+    def natural_to_white(self) -> Array:
+        """L*a*b* of natural hair by depth, white hair as the lightest of it, (n, 3)."""
+        if WHITE_HAIR_LAB[0] <= self.natural_lab[-1, 0]:
+            return self.natural_lab
+        return np.concatenate([self.natural_lab, [WHITE_HAIR_LAB]])
 
     @cached_property
     def natural_reflectance(self) -> Array:

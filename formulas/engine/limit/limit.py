@@ -98,10 +98,11 @@ def limit(zone: Zone, *, chart: Chart | None = None, points: int = 25) -> LimitC
     count = checks.whole(points, name="points", low=2, high=200)
     chart = chart or Chart.default()
     warm_ks = chart.warmth_ks(zone.lifted_level, zone.undertone)
-    hair = zone.hair_ks(chart)
-    base = hair + residual_ks(zone, chart)
-    start, warm, bare = reflectance_to_lab(to_reflectance(np.stack([base, warm_ks, hair])))
-    return limit_of(Judge(start, warm, chart, bare), to_reflectance(base), points=count)
+    shares, hair = zone.fibres(chart)
+    base = shares @ to_reflectance(hair + residual_ks(zone, chart))
+    seen = [base, to_reflectance(warm_ks), zone.reflectance(chart)]
+    start, warm, bare = reflectance_to_lab(np.stack(seen))
+    return limit_of(Judge(start, warm, chart, bare), base, points=count)
 
 
 def limit_of(judge: Judge, ceiling: Array, *, points: int = 25) -> LimitCurve:

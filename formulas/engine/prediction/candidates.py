@@ -7,7 +7,6 @@ import numpy as np
 from formulas.engine.hair.appearance import Judge
 from formulas.engine.light.colorimetry import lab_to_hex, reflectance_to_lab
 from formulas.engine.light.grid import Array, Rows
-from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.toner.deposit import Bed
 from formulas.engine.toner.mixes import MixSpace
 
@@ -48,11 +47,15 @@ class Readings:
     looks: Array
     cast: Array
 
+    def at(self, places: Rows) -> "Readings":
+        """Return the readings at some places, in that order."""
+        return Readings(*(array[places] for array in vars(self).values()))
+
 
 def read_rows(bed: Bed, judge: Judge, space: MixSpace, rows: Rows) -> Readings:
     """Return the readings of row numbers (n,), in the same order."""
     rows = np.asarray(rows, dtype=np.int64)
-    lab = reflectance_to_lab(to_reflectance(bed.mixture_ks(space.fractions(rows))))
+    lab = reflectance_to_lab(bed.mixed(space.fractions(rows)))
     return Readings(
         rows,
         lab,

@@ -8,7 +8,6 @@ import numpy as np
 from formulas.engine.hair.appearance import Judge
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.grid import Array
-from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.prediction.needed import pigment_carried
 from formulas.engine.prediction.terms import Term, read, residual_term, terms
 from formulas.engine.toner.deposit import Bed
@@ -65,7 +64,7 @@ def sentences(
     damp_levels : float
         How much deeper the damp result reads. [levels]
     """
-    lab = reflectance_to_lab(to_reflectance(bed.mixture_ks(fractions)))
+    lab = reflectance_to_lab(bed.mixed(fractions))
     return (
         *_about_pigment(zone, line, bed, fractions, judge),
         *_about_tint(lab, judge),
@@ -86,7 +85,7 @@ def _about_pigment(
     if not deposit.any():
         yield Sentence("no_deposit", "Nothing is taken up yet.")
         return
-    warmth = float(read(judge, bed.base_ks + deposit)[0])
+    warmth = float(read(judge, bed.reflectance(deposit))[0])
     carried = pigment_carried(bed, fractions, judge)
     if carried is not None and carried >= 1:
         text = "It carries the pigment that this warmth needs."

@@ -3,7 +3,7 @@
 import numpy as np
 
 from formulas.engine.hair.appearance import Judge
-from formulas.engine.light.grid import Array
+from formulas.engine.light.grid import BANDS, Array
 from formulas.engine.prediction.terms import read
 from formulas.engine.toner.deposit import Bed
 
@@ -28,11 +28,11 @@ def pigment_carried(bed: Bed, fractions: Array, judge: Judge) -> float | None:
     tone = fractions @ bed.tone_loads
     swatches = _swatches(bed, fractions)
     neutral = fractions @ bed.neutral_loads - swatches
-    rest, tone = bed.base_ks + neutral, tone + swatches
+    tone = tone + swatches
     if not tone.any():
         return None
     scales = np.concatenate([[0.0], np.geomspace(0.02, _MOST, _STEPS)])
-    warmth = read(judge, rest + scales[:, None] * tone)[:, 0]
+    warmth = read(judge, bed.reflectance(neutral + scales[:, None] * tone))[:, 0]
     rising = np.flatnonzero(np.diff(warmth) > 0)
     until = rising[0] + 1 if len(rising) else len(warmth)
     enough = np.flatnonzero(warmth[:until] <= ENOUGH_PERCENT)
@@ -43,7 +43,7 @@ def pigment_carried(bed: Bed, fractions: Array, judge: Judge) -> float | None:
 
 def _swatches(bed: Bed, fractions: Array) -> Array:
     """Return K/S of the measured shades in a mix, (31,); they cannot be told apart."""
-    total = np.zeros_like(bed.base_ks)
+    total = np.zeros(BANDS)
     factor = float(np.prod(list(bed.factors.values())))
     for i in np.flatnonzero(fractions):
         if "swatch" in bed.parts[i]:

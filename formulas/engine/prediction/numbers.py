@@ -5,13 +5,13 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from formulas.engine.hair.appearance import Judge
 from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.grid import Array
 from formulas.engine.light.kubelka_munk import to_reflectance
-from formulas.engine.light.wet import wetting_ratio
 from formulas.engine.prediction.doubts import (
     MODEL_LEVELS,
     MODEL_WARMTH,
@@ -126,20 +126,19 @@ def used_shades(line: Line, names: Any) -> Line:
     return replace(line, shades=tuple(line.shade(name) for name in names))
 
 
-def show(ks: Array, *, wetting: float = 1.0) -> tuple[Array, Array]:
-    """Return (dry, damp) L*a*b* of K/S (..., 31), each (..., 3).
+def show(bed: Bed, deposit: ArrayLike = 0.0, *, wetting: float = 1.0) -> tuple[Array, Array]:
+    """Return (dry, damp) L*a*b*, each (..., 3), after a deposit of K/S (..., 31).
 
-    `wetting` is a factor on the wetting ratio, which is never less than 1.
+    `wetting` is a factor on the wetting ratio.
     """
-    dry = reflectance_to_lab(to_reflectance(ks))
-    ratio = np.maximum(wetting * wetting_ratio(dry[..., 0]), 1.0)[..., None]
-    return dry, reflectance_to_lab(to_reflectance(ks * ratio))
+    dry = reflectance_to_lab(bed.reflectance(deposit))
+    return dry, reflectance_to_lab(bed.damp(deposit, wetting=wetting))
 
 
 def judge_of(bed: Bed, chart: Chart) -> Judge:
     """Return the judge of a bed: its start is what the client sees before this toning."""
-    ks = np.stack([bed.base_ks, bed.warm_ks, bed.hair_ks])
-    start, warm, bare = reflectance_to_lab(to_reflectance(ks))
+    seen = [bed.reflectance(), to_reflectance(bed.warm_ks), bed.hair_reflectance()]
+    start, warm, bare = reflectance_to_lab(np.stack(seen))
     return Judge(start, warm, chart, bare)
 
 
@@ -163,7 +162,7 @@ def _measured(bed: Bed, judge: Judge, fractions: Array, case: Case) -> dict[str,
     """Return every number of the mixes, without ranges."""
     moved = np.array([case.shades.get(name, 1.0) for name in bed.names])
     deposit = case.deposit * ((fractions * moved) @ bed.loads)
-    dry, damp = show(bed.base_ks + deposit, wetting=case.wetting)
+    dry, damp = show(bed, deposit, wetting=case.wetting)
     return {
         "dry_lab": dry,
         "damp_lab": damp,

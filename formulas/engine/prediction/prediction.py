@@ -123,7 +123,7 @@ def predict(
     bed = setting.bed(zone, used)
     judge, fractions = judge_of(bed, setting.on_chart), bed.fractions(named)
     found = numbers(zone, used, fractions[None], setting=setting, doubts=doubts).of(0)
-    start, start_damp = show(bed.base_ks)
+    start, start_damp = show(bed)
     return Prediction(
         start_lab=start,
         start_damp_lab=start_damp,

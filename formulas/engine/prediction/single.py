@@ -8,7 +8,6 @@ import numpy as np
 from formulas.engine import checks
 from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import reflectance_to_lab
-from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.prediction.candidates import Candidate
 from formulas.engine.prediction.numbers import judge_of
 from formulas.engine.toner.deposit import prepare
@@ -66,7 +65,7 @@ def read_mix(
     chart = chart or Chart.default()
     bed = prepare(zone, line, minutes=minutes, chart=chart, strengths=strengths)
     named = line.resolved(parts)
-    lab = reflectance_to_lab(to_reflectance(bed.mixture_ks(share * bed.fractions(named))))
+    lab = reflectance_to_lab(bed.mixed(share * bed.fractions(named)))
     judge = judge_of(bed, chart)
     return Candidate(
         tuple(sorted((name, part) for name, part in named.items())),  # type: ignore[misc]

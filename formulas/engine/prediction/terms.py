@@ -33,8 +33,8 @@ class Term:
         Name of the shade; empty where the term concerns the whole mix.
     part : str
         "neutral", a pigment family, "swatch" (a measured shade); for the whole mix "time",
-        "porosity", "developer", "take" (how far each differs from the line's own recipe on
-        usual hair) or "residual" (toner from the last visit).
+        "porosity", "developer", "take", "lift", "room" (how far each differs from the line's
+        own recipe on white hair) or "residual" (toner from the last visit).
     warmth_percent : float
         Change of the warmth left; negative takes warmth out. [%]
     levels_deeper : float
@@ -62,18 +62,17 @@ def terms(bed: Bed, fractions: Array, judge: Judge) -> tuple[Term, ...]:
     for i in np.flatnonzero(fractions):
         for part, load in bed.parts[i].items():
             labels.append((bed.names[i], part))
-            loads.append(fractions[i] * bed.learned[i] * load)
+            loads.append(np.tile(fractions[i] * bed.learned[i] * load, (len(bed.shares), 1)))
     if not loads:
         return ()
-    laid = np.sum(loads, axis=0)
-    so_far = 1.0
-    for name, factor in bed.factors.items():
-        if abs(factor - 1.0) > 1e-12:
+    laid = np.sum(loads, axis=0)  # on each kind of fibre, (k, 31)
+    so_far = np.ones(len(bed.shares))
+    for name, factor in (*bed.factors.items(), *bed.fibre_factors.items()):
+        if np.abs(factor - 1.0).max() > 1e-12:
             labels.append(("", name))
-            loads.append((factor - 1.0) * so_far * laid)
-        so_far *= factor
-    change = read(judge, bed.base_ks + so_far * laid) - read(judge, bed.base_ks)
-    shares = _shares(bed.base_ks, np.stack(loads), judge, change)
+            loads.append(((factor - 1.0) * so_far)[:, None] * laid)
+        so_far = so_far * factor
+    shares = _shares(bed, np.stack(loads), judge)
     return tuple(
         Term(name, part, float(warmth), float(levels))
         for (name, part), (warmth, levels) in zip(labels, shares, strict=True)
@@ -84,7 +83,7 @@ def residual_term(bed: Bed, judge: Judge) -> Term | None:
     """Return what toner from the last visit had done before; not part of the sum of `terms`."""
     if not bed.residual_ks.any():
         return None
-    warmth, levels = read(judge, bed.base_ks) - read(judge, bed.hair_ks)
+    warmth, levels = read(judge, bed.reflectance()) - read(judge, bed.hair_reflectance())
     return Term("", "residual", float(warmth), float(levels))
 
 
@@ -97,17 +96,27 @@ def by_part(found: Sequence[Term]) -> dict[str, tuple[float, float]]:
     return dict(sorted(totals.items(), key=lambda item: (-abs(item[1][0]), item[0])))
 
 
-def read(judge: Judge, ks: Array) -> Array:
-    """Return (warmth left %, levels deeper as it looks) of K/S (..., 31), shape (..., 2)."""
-    lab = reflectance_to_lab(to_reflectance(ks))
+def read(judge: Judge, reflectance: Array) -> Array:
+    """Return (warmth left %, levels deeper as it looks) of reflectances, (..., 2)."""
+    lab = reflectance_to_lab(reflectance)
     return np.stack([judge.warmth_left_percent(lab), judge.levels_deeper_looks(lab)], axis=-1)
 
 
-def _shares(base: Array, loads: Array, judge: Judge, change: Array) -> Array:
-    """Return each load's part of `change`, (m, 2)."""
-    places = (_NODES[:, None, None] + 1.0) / 2.0
-    way = base + places * loads.sum(axis=0)  # (nodes, 1, 31)
-    pull = read(judge, way + _STEP * loads) - read(judge, way - _STEP * loads)
+def _shares(bed: Bed, loads: Array, judge: Judge) -> Array:
+    """Return the part of each load in the whole change, (m, 2).
+
+    `loads` lie on each kind of fibre, (m, k, 31).
+    """
+
+    def seen(laid: Array) -> Array:
+        by_fibre = to_reflectance(bed.base_ks + laid)
+        return read(judge, np.einsum("k,...kb->...b", bed.shares, by_fibre))
+
+    whole = loads.sum(axis=0)
+    change = seen(whole) - seen(np.zeros_like(whole))
+    places = (_NODES[:, None, None, None] + 1.0) / 2.0
+    way = places * whole  # (nodes, 1, k, 31)
+    pull = seen(way + _STEP * loads) - seen(way - _STEP * loads)
     shares = np.einsum("n,nmk->mk", _NODE_WEIGHTS / 2.0, pull) / (2.0 * _STEP)
     # What the finite steps left over goes to the terms by their size.
     size = np.abs(shares)

@@ -5,7 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from formulas.engine import checks
-from formulas.engine.search.placing import BRIGHT_SHARE, COOL_PERCENT, KEYS, places
+from formulas.engine.search.placing import (
+    BRIGHT_SHARE,
+    COOL_PERCENT,
+    KEYS,
+    LEAST_SPAN,
+    places,
+)
 from formulas.engine.search.search import SearchResult
 
 # Steps of warmth in which the line is walked along, from the warmest to the coolest.
@@ -45,9 +51,7 @@ def named_aims(result: SearchResult, wanted_level: float | None) -> dict[str, Ai
             key: Aim(mix.warmth_left_percent, mix.levels_deeper_looks)
             for key, mix in zip(KEYS, places(result), strict=True)
         }
-    judge = result.judge
-    start = max(float(judge.warmth_left_percent(judge.start_lab)), COOL_PERCENT)
-    span = start - COOL_PERCENT
+    span = _warmest_at_level(result) - COOL_PERCENT
     shares = (BRIGHT_SHARE, BRIGHT_SHARE / 2, 0.0)
     return {
         key: _at_level(result, COOL_PERCENT + share * span, wanted_level)
@@ -58,16 +62,29 @@ def named_aims(result: SearchResult, wanted_level: float | None) -> dict[str, Ai
 def aims_along(result: SearchResult, wanted_level: float | None) -> list[Aim]:
     """Return aims along the trade-off, warmest first: the frontier, or at a wanted level."""
     frontier = result.frontier
-    start = float(result.judge.warmth_left_percent(result.judge.start_lab))
-    coolest = max(frontier[-1].warmth_left_percent, min(COOLEST_PERCENT, start))
-    warmest = start if wanted_level is not None else frontier[0].warmth_left_percent
-    grid = np.linspace(max(min(warmest, start), coolest), coolest, STEPS)
+    start = result.judge.start_percent
+    if wanted_level is not None:
+        warmest = _warmest_at_level(result)
+        coolest = min(COOLEST_PERCENT, warmest)
+    else:
+        asked = result.judge.coolest_percent or min(COOLEST_PERCENT, start)
+        coolest = max(frontier[-1].warmth_left_percent, asked)
+        warmest = max(min(frontier[0].warmth_left_percent, start), coolest)
+    grid = np.linspace(warmest, coolest, STEPS)
     if wanted_level is not None:
         return [_at_level(result, float(warmth), wanted_level) for warmth in grid]
     mixes = [
         min(frontier, key=lambda mix: abs(mix.warmth_left_percent - warmth)) for warmth in grid
     ]
     return [Aim(mix.warmth_left_percent, mix.levels_deeper_looks) for mix in mixes]
+
+
+def _warmest_at_level(result: SearchResult) -> float:
+    """Return the warmth from which places at a wanted level run to neutral: the start's.
+
+    Hair that shows little may want some with its depth, so at least `LEAST_SPAN` past neutral.
+    """
+    return max(result.judge.start_percent, COOL_PERCENT + LEAST_SPAN)
 
 
 def _at_level(result: SearchResult, warmth: float, wanted_level: float) -> Aim:

@@ -47,9 +47,21 @@ class Floor:
         Range of warmth left; cooler mixes are never held to be beaten. [%]
     tolerance : (float, float)
         How far warmth (%) and L** of a mix can be off.
+    coolest : float or None
+        Cooler mixes are left out: they beat none and never pass. [%]
     """
 
-    def __init__(self, low: float, high: float, tolerance: tuple[float, float]) -> None:
+    def __init__(
+        self,
+        low: float,
+        high: float,
+        tolerance: tuple[float, float],
+        coolest: float | None = None,
+    ) -> None:
+        # Between the two it is not sure on which side of the coolest a mix lies.
+        self._out, self._sure = -np.inf, -np.inf
+        if coolest is not None:
+            self._out, self._sure = coolest - tolerance[0], coolest + tolerance[0]
         width = max(4.0 * tolerance[0], 0.02, (high - low) / _MOST_BINS)
         self._low = np.float32(low)
         self._per_percent = np.float32(1.0 / width)
@@ -57,6 +69,20 @@ class Floor:
         self._best = np.full(int((high - low) / width) + 2, -np.inf, np.float32)
         self._so_far = self._best.copy()
         self._beaten_below = self._best.copy()
+
+    def take(self, warmth: Single, lightness: Single, slack: float = 0.0) -> Rows:
+        """Raise the floor to mixes (n,), and return the places that may not be beaten.
+
+        Or that lie no more than `slack` (L**) below; -inf in `lightness` never passes.
+        """
+        bins = self.bins(warmth)
+        sure = lightness
+        if self._sure > -np.inf:
+            sure = np.where(warmth >= self._sure, lightness, np.float32(-np.inf))
+        # A sample first: it spares most rows the slower exact maximum.
+        self.rise(bins[::16], sure[::16])
+        self.rise(bins, sure)
+        return self.passing(warmth, lightness, slack)
 
     def bins(self, warmth: Single) -> Rows:
         """Return the bin of each warmth (n,)."""
@@ -72,27 +98,34 @@ class Floor:
         np.maximum.accumulate(self._best, out=self._so_far)
         self._beaten_below[2:] = self._so_far[:-2] - self._margin
 
-    def passing(self, bins: Rows, lightness: Single, slack: float = 0.0) -> Rows:
+    def passing(self, warmth: Single, lightness: Single, slack: float = 0.0) -> Rows:
         """Return the places that may not be beaten, or lie no more than `slack` (L**) below."""
-        return np.flatnonzero(lightness >= (self._beaten_below - np.float32(slack))[bins])
+        below = (self._beaten_below - np.float32(slack))[self.bins(warmth)]
+        here = np.flatnonzero(lightness >= below)
+        here = here[lightness[here] > -np.inf]
+        return here if self._out == -np.inf else here[warmth[here] >= self._out]
 
 
-def may_lead(pool: Pool) -> Rows:
-    """Return the row numbers that may lie on the frontier; all others provably do not."""
-    floor = Floor(float(pool.warmth.min()), float(pool.warmth.max()), pool.tolerance)
-    bins = floor.bins(pool.warmth)
-    # A sample first: it spares most rows the slower exact maximum.
-    floor.rise(bins[::16], pool.lightness[::16])
-    floor.rise(bins, pool.lightness)
-    here = floor.passing(bins, pool.lightness)
-    return np.asarray(pool.rows[here[pool.lightness[here] > -np.inf]])
+def may_lead(pool: Pool, coolest: float | None = None) -> Rows:
+    """Return the row numbers that may lie on the frontier; all others provably do not.
+
+    `coolest`: see `Floor`.
+    """
+    low, high = float(pool.warmth.min()), float(pool.warmth.max())
+    floor = Floor(low, high, pool.tolerance, coolest)
+    return np.asarray(pool.rows[floor.take(pool.warmth, pool.lightness)])
 
 
-def leading(readings: Readings, space: MixSpace) -> Rows:
+def leading(readings: Readings, space: MixSpace, coolest: float | None = None) -> Rows:
     """Return the row numbers that no other row beats, warmest first.
 
+    `coolest`: cooler mixes are left out. [%]
     Of mixes that read the same, the one with fewer shades stays, then by name.
     """
+    if coolest is not None:
+        readings = readings.at(np.flatnonzero(readings.warmth >= coolest))
+    if not len(readings.rows):
+        return readings.rows
     shades, parts = space.decode(readings.rows)
     warmth, looks = readings.warmth.round(_SAME), readings.looks.round(_SAME)
     names = [column for pair in zip(shades.T, parts.T, strict=True) for column in pair]

@@ -76,6 +76,13 @@ class Offer:
         return (first, *rest)[:count]
 
     @property
+    def shades_within(self) -> frozenset[str]:
+        """The names of the shades within practice; none where no such shade has pigment."""
+        looks = float(self.every.judge.looks_level(self.every.judge.start_lab))
+        used = self.practice.line(self.line, self.zone, self.wanted_level, looks)
+        return frozenset(used.names) if used else frozenset()
+
+    @property
     def _slips(self) -> Slips:
         return Slips(self.zone, self.within, self.line, self.setting)
 
@@ -127,7 +134,8 @@ def offer_of(
     practice, setting = practice or Practice(), setting or Setting()
     if wanted_level is not None:
         checks.number(wanted_level, name="wanted_level", unit="level", low=1, high=10)
-    used = practice.line(line, zone, wanted_level)
+    looks = float(every.judge.looks_level(every.judge.start_lab))
+    used = practice.line(line, zone, wanted_level, looks)
     within = search_within(every, zone, used, practice, setting) if used else None
     result = within or every
     slips = Slips(zone, result, line, setting)

@@ -3,8 +3,10 @@
 The rule. *Cool* aims at natural neutrality (5 % of the warmth left), or at the coolest that
 the line reaches if that is warmer. *Bright* keeps most of the warmth: two thirds of the way
 back from there to the start, which is 70 % where neutrality is within reach. *Between* lies
-half-way. Each place is the frontier's mix nearest to its aim; wherever the frontier has
-enough mixes the three are different, and they always run from warm to cool.
+half-way. Hair that shows little warmth, such as white hair, starts near neutral already: there
+the cool place goes `LEAST_SPAN` past the start, so that three places are left to choose from.
+Each place is the frontier's mix nearest to its aim; wherever the frontier has enough mixes the
+three are different, and they always run from warm to cool.
 """
 
 from collections.abc import Iterator
@@ -17,6 +19,7 @@ from formulas.engine.search.search import SearchResult
 KEYS = ("bright", "between", "cool")
 COOL_PERCENT = 5.0
 BRIGHT_SHARE = 0.68
+LEAST_SPAN = 50.0  # from the start to the cool place; of little warmth [%]
 
 
 @dataclass(frozen=True)
@@ -55,8 +58,10 @@ def places(result: SearchResult, curve: LimitCurve | None = None) -> Places:
     """
     curve = curve or result.curve
     frontier = result.frontier  # warmest first
-    start = float(result.judge.warmth_left_percent(result.judge.start_lab))
-    cool_aim = max(COOL_PERCENT, frontier[-1].warmth_left_percent)
+    start, cool_aim = result.judge.start_percent, COOL_PERCENT
+    if result.judge.has_little_warmth:
+        cool_aim = min(cool_aim, start - LEAST_SPAN)
+    cool_aim = max(cool_aim, frontier[-1].warmth_left_percent)
     if start <= cool_aim:  # no warmth to begin with: stay as light as can be
         cool_aim = frontier[0].warmth_left_percent
     bright_aim = cool_aim + BRIGHT_SHARE * max(start - cool_aim, 0.0)

@@ -13,6 +13,7 @@ from formulas.engine.toner.zone import Zone
 
 # From this share of white fibres on, shades are chosen around the wanted level.
 WHITE_PERCENT = 30.0
+MOST_LEVEL = 10.0
 
 
 @dataclass(frozen=True)
@@ -52,11 +53,17 @@ class Practice:
         checks.whole(self.most_shades, name="most_shades", low=1, high=4)
         checks.number(self.smallest_grams, name="smallest_grams", unit="g", low=0, high=50)
 
-    def around(self, zone: Zone, wanted_level: float | None) -> float:
-        """Return the level around which shades are chosen: lifted, or wanted on white hair."""
-        if zone.white_percent >= WHITE_PERCENT and wanted_level is not None:
-            return wanted_level
-        return zone.lifted_level
+    def around(
+        self, zone: Zone, wanted_level: float | None, looks_level: float | None = None
+    ) -> float:
+        """Return the level around which shades are chosen: the lifted one.
+
+        Where much is white it is the wanted one, and without a wish the one that it looks like.
+        """
+        if zone.white_percent < WHITE_PERCENT:
+            return zone.lifted_level
+        level = looks_level if wanted_level is None else wanted_level
+        return zone.lifted_level if level is None else min(level, MOST_LEVEL)
 
     def allows(self, shade: Shade, level: float, wanted_level: float | None = None) -> bool:
         """Return whether a shade is used around a level; a wish for depth reaches down to it.
@@ -70,9 +77,18 @@ class Practice:
             lowest = min(lowest, wanted_level)
         return lowest <= shade.level <= level + self.levels_above
 
-    def line(self, line: Line, zone: Zone, wanted_level: float | None = None) -> Line | None:
-        """Return the line's shades within practice; None where none has pigment."""
-        level = self.around(zone, wanted_level)
+    def line(
+        self,
+        line: Line,
+        zone: Zone,
+        wanted_level: float | None = None,
+        looks_level: float | None = None,
+    ) -> Line | None:
+        """Return the line's shades within practice; None where none has pigment.
+
+        `looks_level` is the level that the zone looks like before toning, where it is known.
+        """
+        level = self.around(zone, wanted_level, looks_level)
         kept = tuple(s for s in line.shades if self.allows(s, level, wanted_level))
         if all(shade.is_clear for shade in kept):
             return None

@@ -39,10 +39,7 @@ class Kept:
     def take(self, start: int, warmth: Single, lightness: Single) -> None:
         """Take what passes of the rows from `start` on; -inf in `lightness` never does."""
         self.seen += int(np.count_nonzero(lightness > -np.inf))
-        bins = self.floor.bins(warmth)
-        self.floor.rise(bins, lightness)
-        here = self.floor.passing(bins, lightness, self.slack)
-        here = here[lightness[here] > -np.inf]
+        here = self.floor.take(warmth, lightness, self.slack)
         self._parts.append((start + here, warmth[here], lightness[here]))
 
     def take_all(self, blocks: Iterable[tuple[int, Single, Single]]) -> None:
@@ -55,12 +52,18 @@ class Kept:
         rows, warmth, lightness = (
             np.concatenate([part[n] for part in self._parts]) for n in range(3)
         )
-        last = self.floor.passing(self.floor.bins(warmth), lightness, self.slack)
+        last = self.floor.passing(warmth, lightness, self.slack)
         return rows[last], warmth[last], lightness[last]
 
 
 def keep_unbeaten(
-    bed: Bed, judge: Judge, space: MixSpace, *, slack: float, share: Array | None
+    bed: Bed,
+    judge: Judge,
+    space: MixSpace,
+    *,
+    slack: float,
+    share: Array | None,
+    coolest: float | None = None,
 ) -> Pool:
     """Return the mixes of a space that are not beaten for certain, and those just below.
 
@@ -74,6 +77,8 @@ def keep_unbeaten(
         How far below the frontier mixes are kept. [L**]
     share : (n,) float array or None
         Stock of each shade as a share of a bowl's colour.
+    coolest : float or None
+        Cooler mixes are left out. [%]
     """
     small = MixSpace(space.count, max_shades=3, max_parts=space.max_parts)
     reader = FastReader(judge, max(most_rows(space), sweep_rows(space.count)))
@@ -83,7 +88,8 @@ def keep_unbeaten(
     widest = 1.1 * reader.widest_cast + 1.0
     while True:
         tolerance = reader.tolerance(relative=total.error, widest=widest)
-        kept = Kept(Floor(float(warmth.min()), float(warmth.max()), tolerance), slack)
+        floor = Floor(float(warmth.min()), float(warmth.max()), tolerance, coolest)
+        kept = Kept(floor, slack)
         kept.take(0, warmth, lightness)
         for pattern in space.patterns:
             if len(pattern.parts) == 4:
@@ -100,7 +106,8 @@ def most_rows(space: MixSpace) -> int:
 
 def _exponentials(bed: Bed) -> ExponentialSum:
     """Return the sum for every K/S that a mix on this bed can have."""
-    low, high = float(bed.base_ks.min()), float((bed.base_ks + bed.loads).max())
+    low = float(bed.base_ks.min())
+    high = float((bed.base_ks[:, None] + bed.uptake[:, None, None] * bed.loads).max())
     # Rounded outwards, so that like beds share one sum.
     return exponential_sum(2.0 ** np.floor(np.log2(low * 0.999)), 2.0 ** np.ceil(np.log2(high)))
 
@@ -117,12 +124,15 @@ class _Four:
         share: Array | None,
     ) -> None:
         fractions = np.array(pattern.parts) / sum(pattern.parts)
+        # One column for each kind of fibre, band and rate.
+        rates = bed.uptake[:, None, None] * total.rates
         passes = [
-            np.exp(-(part * bed.loads)[:, :, None] * total.rates).reshape(space.count, -1)
+            np.exp(-(part * bed.loads)[:, None, :, None] * rates).reshape(space.count, -1)
             for part in fractions
         ]
-        base = total.weights * np.exp(-bed.base_ks[:, None] * total.rates)
-        seen = ((weights() / white()).T[:, :, None] * base).reshape(3, 1, -1)
+        base = total.weights * np.exp(-bed.base_ks[:, :, None] * total.rates)
+        base *= bed.shares[:, None, None]
+        seen = ((weights() / white()).T[:, None, :, None] * base).reshape(3, 1, -1)
         self.space, self.start = space, pattern.start
         # Left pairs by where they end, so that those ending at one shade stand together.
         self.order = np.lexsort((space.first, space.second))

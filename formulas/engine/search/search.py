@@ -16,7 +16,6 @@ from formulas.engine.hair.appearance import Judge
 from formulas.engine.hair.chart import Chart
 from formulas.engine.hair.reading import FastReader
 from formulas.engine.light.grid import Array, Rows
-from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.limit.limit import LimitCurve, limit_of
 from formulas.engine.prediction.candidates import Candidate, candidates, read_rows
 from formulas.engine.prediction.numbers import judge_of
@@ -104,7 +103,8 @@ def search(
     Returns
     -------
     SearchResult
-        The same for every order of the line's shades.
+        The same for every order of the line's shades. On hair of little warmth only mixes that
+        leave it no cooler than anybody asks, if there are any: see `Judge.coolest_percent`.
 
     Raises
     ------
@@ -125,17 +125,18 @@ def search(
     share = None
     if grams_in_stock is not None:
         share = np.array([grams_in_stock[name] / colour_grams for name in bed.names])
-    pool = _pool(bed, judge, space, share)
+    pool, best = _best(bed, judge, space, share, judge.coolest_percent)
     if not pool.evaluated:
         raise ValueError(
             f"grams_in_stock [g]: no mix fills the {colour_grams:.1f} g of colour in a bowl, "
             f"given {dict(grams_in_stock or {})}"
         )
-    best = leading(read_rows(bed, judge, space, may_lead(pool)), space)
+    if not len(best):  # every mix of this line is cooler than anybody asks
+        pool, best = _best(bed, judge, space, share, None)
     return SearchResult(
         evaluated=pool.evaluated,
         frontier=tuple(candidates(read_rows(bed, judge, space, best), bed.names, space)),
-        curve=curve or limit_of(judge, to_reflectance(bed.base_ks)),
+        curve=curve or limit_of(judge, bed.reflectance()),
         bed=bed,
         judge=judge,
         space=space,
@@ -146,13 +147,28 @@ def search(
     )
 
 
-def _pool(bed: Bed, judge: Judge, space: MixSpace, share: Array | None) -> Pool:
+def _best(
+    bed: Bed, judge: Judge, space: MixSpace, share: Array | None, coolest: float | None
+) -> tuple[Pool, Rows]:
+    """Return the pool of mixes and the rows of its frontier, none cooler than `coolest` (%)."""
+    pool = _pool(bed, judge, space, share, coolest)
+    if not pool.evaluated:
+        return pool, pool.rows[:0]
+    readings = read_rows(bed, judge, space, may_lead(pool, coolest))
+    return pool, leading(readings, space, coolest)
+
+
+def _pool(
+    bed: Bed, judge: Judge, space: MixSpace, share: Array | None, coolest: float | None
+) -> Pool:
     """Return every mix, or with four shades those not beaten for certain."""
     if share is not None and share.min() >= 1.0:
         share = None
     if space.most > 3:
         slack = pruned.SLACK_LEVELS * judge.lightness_per_level
-        return pruned.keep_unbeaten(bed, judge, space, slack=slack, share=share)
+        return pruned.keep_unbeaten(
+            bed, judge, space, slack=slack, share=share, coolest=coolest
+        )
     reader = FastReader(judge, most_rows(space.count))
     warmth, lightness = sweep(bed, space, reader, share)
     evaluated = int(np.count_nonzero(lightness > -np.inf))

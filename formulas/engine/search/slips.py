@@ -7,7 +7,6 @@ import numpy as np
 
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.grid import Array
-from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.prediction.numbers import Setting, judge_of, used_shades
 from formulas.engine.search.search import SearchResult
 from formulas.engine.search.weighing import weighed
@@ -39,7 +38,7 @@ class Slips:
         judge, bed = result.judge, result.bed
 
         def read(other: Any, mixes: Array, by: Any) -> tuple[Array, Array]:
-            lab = reflectance_to_lab(to_reflectance(other.mixture_ks(mixes)))
+            lab = reflectance_to_lab(other.mixed(mixes))
             return by.warmth_left_percent(lab), by.levels_deeper_looks(lab)
 
         warmth, looks = read(bed, fractions, judge)

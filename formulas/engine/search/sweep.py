@@ -37,27 +37,29 @@ def sweep(
         more.
     """
     # m = K/S + 1; R = 1 / (m + sqrt(m^2 - 1)). One band of weight 0 fills rows up to 32.
-    loads = np.pad(bed.loads, ((0, 0), (0, _PADDING))).astype(np.float32)
-    base = (np.pad(bed.base_ks, (0, _PADDING)) + 1.0).astype(np.float32)
-    projection = np.pad(weights() / white(), ((0, _PADDING), (0, 0))).astype(np.float32)
+    # Each kind of fibre is mixed by itself; what they send back adds up by their shares.
+    fibres = [_Fibre(bed, kind) for kind in range(len(bed.shares))]
     most = most_rows(space.count)
-    root = np.empty((most, len(base)), np.float32)
+    root = np.empty((most, BANDS + _PADDING), np.float32)
     product = np.empty((most, 3), np.float32)
+    more = np.empty((most, 3), np.float32)
     xyz = np.empty((3, most), np.float32)
     warmth = np.empty(space.size, np.float32)
     lightness = np.empty(space.size, np.float32)
     one = np.float32(1.0)
     for pattern in space.patterns:
-        scaled = [np.float32(part / sum(pattern.parts)) * loads for part in pattern.parts]
-        for rows, mixed in _blocks(space, pattern, scaled, base):
-            n = len(mixed)
+        for blocks in zip(*(fibre.blocks(space, pattern) for fibre in fibres), strict=True):
+            rows, n = blocks[0][0], len(blocks[0][1])
             r = root[:n]
-            np.multiply(mixed, mixed, out=r)
-            np.subtract(r, one, out=r)
-            np.sqrt(r, out=r)
-            np.add(r, mixed, out=r)
-            np.divide(one, r, out=r)
-            np.matmul(r, projection, out=product[:n])
+            for kind, (fibre, (_, mixed)) in enumerate(zip(fibres, blocks, strict=True)):
+                np.multiply(mixed, mixed, out=r)
+                np.subtract(r, one, out=r)
+                np.sqrt(r, out=r)
+                np.add(r, mixed, out=r)
+                np.divide(one, r, out=r)
+                np.matmul(r, fibre.projection, out=(more if kind else product)[:n])
+                if kind:
+                    product[:n] += more[:n]
             xyz[:, :n] = product[:n].T
             here = slice(pattern.start + rows.start, pattern.start + rows.stop)
             reader.read(xyz[:, :n], warmth[here], lightness[here])
@@ -65,6 +67,22 @@ def sweep(
             mine = lightness[pattern.start : pattern.start + pattern.rows]
             mine[_too_little(space, pattern, share)] = -np.inf
     return warmth, lightness
+
+
+class _Fibre:
+    """One kind of fibre: its K/S + 1, what each shade adds to it, and its share of XYZ."""
+
+    def __init__(self, bed: Bed, kind: int) -> None:
+        loads = bed.uptake[kind] * bed.loads
+        seen = bed.shares[kind] * weights() / white()
+        self.loads = np.pad(loads, ((0, 0), (0, _PADDING))).astype(np.float32)
+        self.base = (np.pad(bed.base_ks[kind], (0, _PADDING)) + 1.0).astype(np.float32)
+        self.projection = np.pad(seen, ((0, _PADDING), (0, 0))).astype(np.float32)
+
+    def blocks(self, space: MixSpace, pattern: Pattern) -> Iterator[tuple[slice, Single]]:
+        """Yield (row slice within the pattern, K/S + 1 of those rows)."""
+        scaled = [np.float32(part / sum(pattern.parts)) * self.loads for part in pattern.parts]
+        return _blocks(space, pattern, scaled, self.base)
 
 
 def most_rows(count: int) -> int:

@@ -5,6 +5,9 @@ K/S = K/S_hair + K/S_residual + sum(fraction_i * load_i * uptake * dilution * ro
 `load_i` is what the shade gives on white hair by its line's recipe; uptake goes by time,
 porosity and how far the hair was lifted; room is what toner that is still there leaves.
 
+Where white fibres lie among pigmented ones, each kind takes the deposit by itself: white fibres
+the nominal one, pigmented ones by their lift. Then their reflectances average.
+
 Additive K/S of dyes on fibre: Allen 1980, eq. 20; Safi & Amirshahi 2023 (Sci. Rep.) find
 Kubelka-Munk the more reliable model for dyed textile.
 """
@@ -13,10 +16,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from formulas.engine import checks
 from formulas.engine.hair.chart import Chart
+from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.grid import BANDS, Array, weights
+from formulas.engine.light.kubelka_munk import to_reflectance
+from formulas.engine.light.wet import wetting_ratio
 from formulas.engine.toner import calibration
 from formulas.engine.toner.lines import Line
 from formulas.engine.toner.shades import white_hair_ks
@@ -36,42 +43,80 @@ class Bed:
 
     Attributes
     ----------
-    hair_ks : (31,) float array
-        K/S of the hair alone, white fibres among it.
+    shares : (k,) float array
+        Of each kind of fibre: pigmented, white, or both; they sum to one.
+    hair_ks : (k, 31) float array
+        K/S of the fibres alone.
     warm_ks : (31,) float array
-        K/S of its pigmented fibres.
-    residual_ks : (31,) float array
+        K/S of pigmented fibres, whether there are any or not.
+    residual_ks : (k, 31) float array
         K/S of toner still present.
+    uptake : (k,) float array
+        What each kind takes of a deposit: the product of `fibre_factors`.
     neutral_loads, tone_loads : (n, 31) float arrays
-        K/S that each shade adds per unit weight fraction, with everything in `factors`.
-        A measured swatch stands among the neutral ones.
+        K/S that each shade adds to fibres of uptake 1 per unit weight fraction, with
+        everything in `factors`. A measured swatch stands among the neutral ones.
     names : tuple of n str
     parts : tuple of n mappings of part ("neutral", a family or "swatch") to K/S (31,)
         The same loads before `factors`: the line's own recipe and time, normal porosity.
-    factors : mapping of "time", "porosity", "developer", "take", "lift", "room" to float
+    factors : mapping of "time", "porosity", "developer", "take" to float
+    fibre_factors : mapping of "lift", "room" to (k,) float array
     learned : (n,) float array
         Learned strengths.
     """
 
+    shares: Array
     hair_ks: Array
     warm_ks: Array
     residual_ks: Array
+    uptake: Array
     neutral_loads: Array
     tone_loads: Array
     names: tuple[str, ...]
     parts: tuple[Mapping[str, Array], ...]
     factors: Mapping[str, float]
+    fibre_factors: Mapping[str, Array]
     learned: Array
 
     @property
     def base_ks(self) -> Array:
-        """K/S before this toning, (31,)."""
+        """K/S of the fibres before this toning, (k, 31)."""
         return self.hair_ks + self.residual_ks
 
     @property
     def loads(self) -> Array:
-        """K/S per unit weight fraction, (n, 31)."""
+        """K/S per unit weight fraction on fibres of uptake 1, (n, 31)."""
         return self.neutral_loads + self.tone_loads
+
+    def hair_reflectance(self) -> Array:
+        """Return the reflectance of the hair without any toner, (31,)."""
+        return self.shares @ to_reflectance(self.hair_ks)
+
+    def reflectance(self, deposit: ArrayLike = 0.0) -> Array:
+        """Return the reflectance (..., 31) after a deposit of K/S (..., 31)."""
+        return self._averaged(to_reflectance(self.fibre_ks(deposit)))
+
+    def fibre_ks(self, deposit: ArrayLike = 0.0) -> Array:
+        """Return K/S of the fibres (..., k, 31) after a deposit of K/S (..., 31)."""
+        laid = np.broadcast_to(deposit, (*np.shape(deposit)[:-1], BANDS))[..., None, :]
+        return self.base_ks + self.uptake[:, None] * laid
+
+    def mixed(self, fractions: ArrayLike) -> Array:
+        """Return the reflectance (..., 31) after toning with weight fractions (..., n)."""
+        return self.reflectance(np.asarray(fractions) @ self.loads)
+
+    def damp(self, deposit: ArrayLike = 0.0, *, wetting: float = 1.0) -> Array:
+        """Return the damp reflectance (..., 31) after a deposit; water lies on every fibre.
+
+        `wetting` is a factor on the wetting ratio, which is never less than 1.
+        """
+        ks = self.fibre_ks(deposit)
+        dry = reflectance_to_lab(to_reflectance(ks))
+        ratio = np.maximum(wetting * wetting_ratio(dry[..., 0]), 1.0)[..., None]
+        return self._averaged(to_reflectance(ks * ratio))
+
+    def _averaged(self, by_fibre: Array) -> Array:
+        return np.asarray(np.einsum("k,...kb->...b", self.shares, by_fibre))
 
     def fractions(self, parts: Mapping[str, float]) -> Array:
         """Return weight fractions (n,) of parts by shade name; they sum to one.
@@ -93,10 +138,6 @@ class Bed:
                 part, name=f"parts of {name}", unit="parts", low=1e-6, high=1e6
             )
         return np.asarray(values / values.sum())
-
-    def mixture_ks(self, fractions: Array) -> Array:
-        """Return K/S (..., 31) after toning with weight fractions (..., n)."""
-        return self.base_ks + np.asarray(fractions) @ self.loads
 
 
 def prepare(
@@ -133,25 +174,29 @@ def prepare(
         "porosity": porosity_factor(minutes, line=line, porosity=zone.porosity),
         "developer": dilution(line, developer_ratio),
         "take": zone.take,
-        "lift": _lift(zone, line),
     }
+    shares, hair = zone.fibres(chart)
+    of_fibres = {"lift": _lift(zone, line)}
     left = residual_ks(zone, chart)
     if left.any():
-        factors["room"] = room(left, zone.lifted_level, chart)
+        of_fibres["room"] = room(left, zone.lifted_level, chart)
     learned = np.array([_learned(strengths, name) for name in line.names])
     parts = tuple(shade.loads(chart) for shade in line.shades)
     scale = learned[:, None] * float(np.prod(list(factors.values())))
     tones = [_total(load for part, load in p.items() if part not in _PLAIN) for p in parts]
     neutrals = [_total(load for part, load in p.items() if part in _PLAIN) for p in parts]
     return Bed(
-        hair_ks=zone.hair_ks(chart),
+        shares=shares,
+        hair_ks=hair,
         warm_ks=chart.warmth_ks(zone.lifted_level, zone.undertone),
         residual_ks=left,
+        uptake=np.prod(list(of_fibres.values()), axis=0),
         neutral_loads=scale * np.stack(neutrals),
         tone_loads=scale * np.stack(tones),
         names=line.names,
         parts=parts,
         factors=factors,
+        fibre_factors=of_fibres,
         learned=learned,
     )
 
@@ -169,15 +214,14 @@ def _learned(strengths: Mapping[str, float] | None, name: str) -> float:
     return checks.number(value, name=f"strength of {name}", unit="factor", low=0.05, high=20)
 
 
-def _lift(zone: Zone, line: Line) -> float:
-    """Return the uptake of a zone by its lift; its white fibres take the nominal deposit."""
+def _lift(zone: Zone, line: Line) -> Array:
+    """Return the uptake of each kind of fibre, (k,): by its lift; white takes the nominal."""
     own = lift_factor(zone.lifted_level, zone.natural_level, kind=line.kind)
-    white = zone.white_percent / 100.0
-    return (1.0 - white) * own + white
+    return zone.by_fibre(own, 1.0)
 
 
-def room(left: Array, level: float, chart: Chart) -> float:
-    """Return how much of its deposit hair takes where K/S `left` (31,) is still on it.
+def room(left: Array, level: float, chart: Chart) -> Array:
+    """Return how much of its deposit hair takes where K/S `left` (..., 31) is still on it.
 
     A full load is one as dark as natural hair of the zone's own level; the sites are then
     taken, and permanent dyes add nothing after the first cycle (abstract of "Hair color
@@ -185,15 +229,15 @@ def room(left: Array, level: float, chart: Chart) -> float:
     """
     seen = weights()[:, 1]
     full = float(np.maximum(chart.natural_ks(level) - white_hair_ks(), 1e-3) @ seen)
-    filled = float(left @ seen) / full
-    return max(1.0 - calibration.ROOM_TAKEN * filled, _LEAST_ROOM)
+    filled = (left @ seen) / full
+    return np.maximum(1.0 - calibration.ROOM_TAKEN * filled, _LEAST_ROOM)
 
 
 def residual_ks(zone: Zone, chart: Chart) -> Array:
-    """Return K/S of toner still present on a zone, (31,)."""
+    """Return K/S of toner still present on each kind of fibre, (k, 31)."""
     residual = zone.residual
     if residual is None:
-        return np.zeros(BANDS)
+        return np.zeros_like(zone.fibres(chart)[1])
     line, before = residual.line, residual.porosity
     parts = line.resolved(residual.parts)
     used = replace(line, shades=tuple(line.shade(name) for name in parts))
@@ -205,4 +249,4 @@ def residual_ks(zone: Zone, chart: Chart) -> Array:
         strengths=residual.strengths,
     )
     left = kept(residual.washes, kind=line.kind, porosity=zone.porosity)
-    return left * (bed.fractions(parts) @ bed.loads)
+    return left * bed.uptake[:, None] * (bed.fractions(parts) @ bed.loads)

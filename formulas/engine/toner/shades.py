@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from formulas.engine import checks
-from formulas.engine.hair.chart import Chart
+from formulas.engine.hair.chart import WHITE_HAIR_LAB, Chart
 from formulas.engine.light.colorimetry import lab_to_xyz
 from formulas.engine.light.grid import WAVELENGTHS_NM, Array, checked_reflectance, weights
 from formulas.engine.light.kubelka_munk import to_ks
@@ -23,8 +23,6 @@ from formulas.engine.light.recovery import recover_reflectance
 from formulas.engine.toner import calibration, pigments
 from formulas.engine.toner.pigments import FAMILIES, STRENGTHS, TONES
 
-# White (unpigmented) hair, slightly yellow: model assumption.
-WHITE_HAIR_LAB = (82.0, -0.3, 9.0)
 _MOST_STEPS = 60
 _CLOSE = 1e-10
 

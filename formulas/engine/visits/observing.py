@@ -85,12 +85,16 @@ class Batch:
 
     Attributes
     ----------
-    base_ks : (n, 31) float array
+    shares, uptake : (n, k) float arrays
+        Of each kind of fibre; a kind that is not there has no share.
+    base_ks : (n, k, 31) float array
     loads : (n, m, 31) float array
-        What each shade of each mix adds.
+        What each shade of each mix adds to fibres of uptake 1.
     judges : tuple of n Judge
     """
 
+    shares: Array
+    uptake: Array
     base_ks: Array
     loads: Array
     judges: tuple[Judge, ...]
@@ -98,7 +102,12 @@ class Batch:
     def lab(self, scales: Array) -> Array:
         """Return L*a*b* (n, k, 3) with factors (n, k, m) on the shades' deposits."""
         deposit = np.matmul(np.asarray(scales, dtype=float), self.loads)
-        return reflectance_to_lab(to_reflectance(self.base_ks[:, None] + deposit))
+        seen = 0.0
+        for kind in range(self.shares.shape[1]):
+            laid = self.uptake[:, kind, None, None] * deposit
+            own = to_reflectance(self.base_ks[:, kind, None] + laid)
+            seen = seen + self.shares[:, kind, None, None] * own
+        return reflectance_to_lab(seen)
 
     def predicted(self, scales: Array) -> Array:
         """Return level, warmth left (%) and cast (n, k, 3); see `lab`."""
@@ -127,8 +136,11 @@ class Beds:
             bed.fractions(self.line.resolved(result.parts))
             for (bed, _judge), result in zip(beds, results, strict=True)
         ])  # fmt: skip
+        most = max((len(bed.shares) for bed, _judge in beds), default=1)
         return Batch(
-            np.stack([bed.base_ks for bed, _judge in beds]),
+            np.stack([_filled(bed.shares, most) for bed, _judge in beds]),
+            np.stack([_filled(bed.uptake, most) for bed, _judge in beds]),
+            np.stack([_filled(bed.base_ks, most) for bed, _judge in beds]),
             fractions[:, :, None] * np.stack([bed.loads for bed, _judge in beds]),
             tuple(judge for _bed, judge in beds),
         )
@@ -144,6 +156,12 @@ class Beds:
             )  # fmt: skip
             self._kept[key] = bed, judge_of(bed, self.chart)
         return self._kept[key]
+
+
+def _filled(of_fibres: Array, most: int) -> Array:
+    """Return what holds for each kind of fibre, with nothing for a kind that is not there."""
+    missing = most - len(of_fibres)
+    return np.pad(of_fibres, [(0, missing), *[(0, 0)] * (of_fibres.ndim - 1)])
 
 
 def noted(batch: Batch, results: Sequence[Observed]) -> Array:

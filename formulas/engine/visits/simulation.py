@@ -234,11 +234,13 @@ class Salon:
             np.interp(WAVELENGTHS_NM - shift, WAVELENGTHS_NM, tone) for tone in bed.tone_loads
         ])  # fmt: skip
         pigment = np.array([not shade.is_clear for shade in shades])
-        scale = float(np.prod(list(bed.factors.values()))) * float((fractions * pigment).sum())
+        uptake = float(bed.uptake[0])  # no white fibres here
+        scale = uptake * float(np.prod(list(bed.factors.values())))
+        scale *= float((fractions * pigment).sum())
         bend = max(scale, 1e-3) ** (physics.exponent - 1.0)
         surface = np.array([self.surface_factor(shade) for shade in shades])
-        deposit = bend * ((fractions * strengths) @ (loads * surface))
-        hair = physics.inside(to_reflectance(bed.base_ks))
+        deposit = bend * uptake * ((fractions * strengths) @ (loads * surface))
+        hair = physics.inside(bed.reflectance())
         return np.asarray(reflectance_to_lab(physics.outside(hair + deposit)))
 
     def surface_factor(self, shade: Shade) -> Array:

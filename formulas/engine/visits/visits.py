@@ -96,8 +96,12 @@ def left_over(
             strengths=strengths,
         )
         # What is still there leaves less room, so that repeated toning saturates.
-        taken = room(shares @ own.loads, visit.zone.lifted_level, chart)
+        # Shares are of the fibres that there are most of: one residual holds for all.
+        most = int(own.shares.argmax())
+        filled = own.uptake[most] * (shares @ own.loads)
+        taken = float(room(filled, visit.zone.lifted_level, chart))
         taken *= prod(there.factors.values()) / prod(own.factors.values())
+        taken *= there.fibre_factors["lift"].max() / own.fibre_factors["lift"].max()
         shares += taken * there.fractions(line.resolved(visit.parts))
         shares *= kept(visit.washes_since, kind=line.kind, porosity=hair.porosity)
     weights = dict(zip(names, shares.tolist(), strict=True))

@@ -180,13 +180,9 @@ def common_searches(offers: Mapping[str, Offer]) -> dict[str, SearchResult]:
 
 
 def _common_shades(offers: Mapping[str, Offer]) -> Iterator[list[str]]:
-    allowed = [
-        {s.name for s in used.shades} if used else set()
-        for one in offers.values()
-        for used in [one.practice.line(one.line, one.zone, one.wanted_level)]
-    ]
+    allowed = [one.shades_within for one in offers.values()]
     line = next(iter(offers.values())).line
-    for names in (set.intersection(*allowed), set.union(*allowed)):
+    for names in (frozenset.intersection(*allowed), frozenset.union(*allowed)):
         kept = [shade for shade in line.shades if shade.name in names]
         if any(not shade.is_clear for shade in kept):
             yield [shade.name for shade in kept]

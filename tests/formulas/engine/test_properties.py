@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from formulas.engine import Chart, Zone, demo_lines, prepare
 from formulas.engine.light.colorimetry import reflectance_to_lab
-from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.prediction.numbers import judge_of
 
 CHART = Chart.default()
@@ -28,13 +27,13 @@ mixes = st.dictionaries(st.sampled_from(FEW.names), st.integers(1, 6), min_size=
 
 def _lab(zone: Zone, parts: dict[str, float], **how: object) -> np.ndarray:
     bed = prepare(zone, FEW, **how)  # type: ignore[arg-type]
-    return reflectance_to_lab(to_reflectance(bed.mixture_ks(bed.fractions(parts))))
+    return reflectance_to_lab(bed.mixed(bed.fractions(parts)))
 
 
 def _readings(zone: Zone, parts: dict[str, float], **how: object) -> np.ndarray:
     bed = prepare(zone, FEW, **how)  # type: ignore[arg-type]
     judge = judge_of(bed, CHART)
-    lab = reflectance_to_lab(to_reflectance(bed.mixture_ks(bed.fractions(parts))))
+    lab = reflectance_to_lab(bed.mixed(bed.fractions(parts)))
     return np.array([judge.warmth_left_percent(lab), judge.levels_deeper_looks(lab)])
 
 
@@ -63,9 +62,9 @@ def test_longer_never_leaves_hair_lighter(
 @given(zones, mixes)
 def test_no_deposit_lightens(zone: Zone, parts: dict[str, float]) -> None:
     bed = prepare(zone, FEW)
-    reflectance = to_reflectance(bed.mixture_ks(bed.fractions(parts)))
+    reflectance = bed.mixed(bed.fractions(parts))
 
-    assert np.all(reflectance <= to_reflectance(bed.base_ks) + 1e-12)
+    assert np.all(reflectance <= bed.reflectance() + 1e-12)
 
 
 @given(zones, mixes)
@@ -74,7 +73,7 @@ def test_order_of_the_shades_does_not_matter(zone: Zone, parts: dict[str, float]
     other = replace(FEW, shades=FEW.shades[::-1])
     bed = prepare(zone, other)
 
-    found = reflectance_to_lab(to_reflectance(bed.mixture_ks(bed.fractions(backwards))))
+    found = reflectance_to_lab(bed.mixed(bed.fractions(backwards)))
 
     np.testing.assert_allclose(found, _lab(zone, parts), atol=1e-9)
 
@@ -91,12 +90,12 @@ def test_only_the_proportion_of_parts_counts(
 @given(zones, mixes)
 def test_no_deposit_changes_nothing(zone: Zone, parts: dict[str, float]) -> None:
     bed = prepare(zone, FEW)
-    start = reflectance_to_lab(to_reflectance(bed.base_ks))
+    start = reflectance_to_lab(bed.reflectance())
 
     np.testing.assert_allclose(_lab(zone, parts, minutes=0), start, atol=1e-9)
     clear = replace(LINES[0], shades=(LINES[0].shade("clear"),))
     toned = prepare(zone, clear)
-    np.testing.assert_allclose(toned.mixture_ks(np.ones(1)), bed.base_ks)
+    np.testing.assert_allclose(toned.mixed(np.ones(1)), bed.reflectance())
 
 
 @given(
@@ -132,7 +131,7 @@ def test_a_darker_natural_deepens_more(zone: Zone, name: str) -> None:
     darker = replace(FEW, shades=(replace(shade, level=shade.level - 0.5),))
     bed = prepare(zone, darker)
 
-    deep = reflectance_to_lab(to_reflectance(bed.mixture_ks(np.ones(1))))
+    deep = reflectance_to_lab(bed.mixed(np.ones(1)))
 
     assert deep[0] < _lab(zone, {name: 1})[0]
 

@@ -5,9 +5,12 @@ import pytest
 
 from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import lab_to_xyz
-from formulas.engine.light.kubelka_munk import to_ks, to_reflectance
+from formulas.engine.light.kubelka_munk import to_ks
 from formulas.engine.light.wet import THROWN_BACK, wetting_ratio
 from formulas.engine.prediction.numbers import show
+from formulas.engine.toner.deposit import prepare
+from formulas.engine.toner.zone import Zone
+from tests.formulas.engine.lines_for_tests import LINE
 
 
 @pytest.mark.parametrize(("lightness", "ratio"), [(20, 2.0), (80, 2.7)])
@@ -34,9 +37,10 @@ def test_damp_hair_is_7_to_13_units_darker_and_up_to_two_levels_deeper() -> None
     reads up to two and a half levels deeper.
     """
     chart = Chart.default()
-    ks = to_ks(chart.natural_reflectance)
+    bed = prepare(Zone(10, white_percent=100), LINE)
+    natural = to_ks(chart.natural_reflectance) - bed.base_ks[0]
 
-    dry, damp = show(ks)
+    dry, damp = show(bed, natural)  # natural hair of each level, as a deposit on white hair
 
     drop = dry[:, 0] - damp[:, 0]
     levels = np.interp(dry[:, 0], dry[:, 0], np.arange(1, 10.1, 0.5))
@@ -48,9 +52,8 @@ def test_damp_hair_is_7_to_13_units_darker_and_up_to_two_levels_deeper() -> None
 
 
 def test_damp_is_never_lighter() -> None:
-    ks = np.geomspace(1e-3, 100, 50)[:, None] * np.ones(31)
+    deposits = np.geomspace(1e-3, 100, 50)[:, None] * np.ones(31)
 
-    dry, damp = show(ks, wetting=0.2)
+    dry, damp = show(prepare(Zone(8, white_percent=30), LINE), deposits, wetting=0.2)
 
     assert np.all(damp[:, 0] <= dry[:, 0] + 1e-9)
-    assert np.all(to_reflectance(ks) <= 1)

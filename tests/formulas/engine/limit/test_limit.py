@@ -10,7 +10,6 @@ from scipy.spatial import ConvexHull
 from formulas import engine
 from formulas.engine.light.colorimetry import lab_to_xyz, reflectance_to_lab
 from formulas.engine.light.grid import BANDS, weights
-from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.light.library import colour_science
 from formulas.engine.limit.least_depth import blocks, least_depths
 from formulas.engine.limit.limit import limit_of
@@ -101,7 +100,7 @@ def _room(zone: engine.Zone, reflectance: np.ndarray) -> float:
     bed = prepare(zone, LINE, chart=CHART)
     judge = judge_of(bed, CHART)
     curve = engine.limit(zone, chart=CHART)
-    lab = reflectance_to_lab(to_reflectance(bed.base_ks) * reflectance)
+    lab = reflectance_to_lab(bed.reflectance() * reflectance)
     warmth = judge.warmth_left_percent(lab)
     cooler = warmth <= curve.warmth_left_percent[0]
     looks = judge.levels_deeper_looks(lab) - curve.at(warmth)
@@ -146,7 +145,7 @@ def test_the_least_depth_is_that_of_a_far_finer_search(zone: engine.Zone) -> Non
     """Row by row: one that took the next cooler row's depth would be 0.02 levels off."""
     bed = prepare(zone, LINE, chart=CHART)
     judge = judge_of(bed, CHART)
-    ceiling = to_reflectance(bed.base_ks)
+    ceiling = bed.reflectance()
     start = float(judge.warmth_left_percent(judge.start_lab))
     warmth = np.linspace(start, -20.0, 97)
     looks, measured, _ = least_depths(judge, ceiling, warmth)
@@ -164,7 +163,7 @@ def test_an_optimal_colour_reaches_the_line() -> None:
     curve = engine.limit(zone)
     bed = prepare(zone, LINE, chart=CHART)
     judge = judge_of(bed, CHART)
-    lab = reflectance_to_lab(to_reflectance(bed.base_ks) * blocks())
+    lab = reflectance_to_lab(bed.reflectance() * blocks())
     warmth, looks = judge.warmth_left_percent(lab), judge.levels_deeper_looks(lab)
 
     for at, line in zip(curve.warmth_left_percent, curve.levels_deeper_looks, strict=True):
@@ -194,8 +193,8 @@ def test_no_mix_lies_beyond_the_line(  # noqa: PLR0917
     mix = {line.names[n]: part for n, part in zip(names, parts, strict=False)}
     bed = prepare(zone, line, minutes=minutes, chart=CHART)
     judge = judge_of(bed, CHART)
-    lab = reflectance_to_lab(to_reflectance(bed.mixture_ks(bed.fractions(mix))))
-    curve = limit_of(judge, to_reflectance(bed.base_ks))
+    lab = reflectance_to_lab(bed.mixed(bed.fractions(mix)))
+    curve = limit_of(judge, bed.reflectance())
     warmth = float(judge.warmth_left_percent(lab))
 
     assert float(judge.levels_deeper_looks(lab)) >= float(curve.at(warmth)) - 1e-3

@@ -200,12 +200,12 @@ def test_terms_match_small_steps_of_their_own() -> None:
     tone, rest = fractions @ bed.tone_loads, fractions @ bed.neutral_loads
     steps, moved = 400, 0.0
     for n in range(steps):
-        here = bed.base_ks + n / steps * (tone + rest)
-        with_tone = read(judge, here + tone / steps)
-        with_rest_first = read(judge, here + (tone + rest) / steps) - read(
-            judge, here + rest / steps
+        here = n / steps * (tone + rest)
+        before, with_tone, with_rest, with_both = (
+            read(judge, bed.reflectance(here + more / steps))
+            for more in (0 * tone, tone, rest, tone + rest)
         )
-        moved += float((with_tone - read(judge, here) + with_rest_first)[0] / 2)
+        moved += float((with_tone - before + with_both - with_rest)[0] / 2)
 
     terms = by_part(predict(zone, LINE, MIX).terms)
 

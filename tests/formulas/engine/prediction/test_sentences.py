@@ -76,9 +76,10 @@ def test_pigment_needed_is_what_brings_the_warmth_to_a_fifth() -> None:
     more = 1.0 / float(first.values["share"])
     bed = prepare(Zone(7.5), LINE)
     fractions = bed.fractions({"10 violet-blue": 1})
-    ks = bed.base_ks + fractions @ bed.neutral_loads + more * (fractions @ bed.tone_loads)
+    deposit = fractions @ bed.neutral_loads + more * (fractions @ bed.tone_loads)
+    toned = bed.reflectance(deposit)
 
-    assert read(judge_of(bed, Chart.default()), ks)[0] == pytest.approx(20.0, abs=1.5)
+    assert read(judge_of(bed, Chart.default()), toned)[0] == pytest.approx(20.0, abs=1.5)
 
 
 def test_a_plain_toner_needs_no_warning() -> None:

@@ -38,7 +38,7 @@ def test_the_frontier_is_that_of_reading_every_mix(
     result = engine.search(zone, few, max_shades=4, max_parts=parts)
     every = read_rows(result.bed, result.judge, result.space, np.arange(result.space.size))
 
-    best = leading(every, result.space)
+    best = leading(every, result.space, result.judge.coolest_percent)
 
     assert result.evaluated == result.space.size
     assert list(result.frontier) == result.read(best)

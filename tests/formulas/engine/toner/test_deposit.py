@@ -73,7 +73,9 @@ def test_residual_is_what_the_washes_left() -> None:
     laid = prepare(Zone(7), ACIDIC)
 
     np.testing.assert_allclose(
-        fresh.residual_ks, laid.fractions({"8 violet": 1}) @ laid.loads, rtol=1e-9
+        fresh.residual_ks[0],
+        laid.uptake[0] * (laid.fractions({"8 violet": 1}) @ laid.loads),
+        rtol=1e-9,
     )
     np.testing.assert_allclose(later.residual_ks, 0.5 * fresh.residual_ks, rtol=1e-9)
 

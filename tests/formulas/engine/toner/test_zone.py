@@ -42,7 +42,7 @@ def test_an_unknown_word_lists_those_it_knows() -> None:
 
 @pytest.mark.parametrize("share", [0, 30, 100])
 def test_white_and_pigmented_fibres_average(share: float) -> None:
-    found = to_reflectance(Zone(7, white_percent=share).hair_ks(CHART))
+    found = Zone(7, white_percent=share).reflectance(CHART)
 
     white = to_reflectance(white_hair_ks())
     pigmented = to_reflectance(CHART.warmth_ks(7, 0))
