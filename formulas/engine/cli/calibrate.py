@@ -15,14 +15,15 @@ from formulas.engine.toner import calibration, shades
 KINDS = ("acidic", "alkaline")
 # The free numbers: table and key, or name alone, and the range within which they make sense.
 FREE: tuple[tuple[str, str | None, float, float], ...] = (
-    ("TONE_SHARE", None, 0.5, 0.9),
-    ("STRENGTHS", "soft", 0.2, 0.6),
+    ("TONE_SHARE", None, 0.5, 0.95),
+    ("STRENGTHS", "soft", 0.2, 0.7),
     ("STRENGTHS", "strong", 1.1, 2.0),
     ("UPTAKE_LITTLE", "acidic", 0.1, 0.6),
     ("UPTAKE_LITTLE", "alkaline", 0.1, 0.6),
     ("UPTAKE_MUCH", "acidic", 1.1, 1.7),
     ("UPTAKE_MUCH", "alkaline", 1.1, 1.7),
     ("UPTAKE_HALF_WAY_LEVELS", None, 1.5, 4.5),
+    ("SATURATION", None, 0.6, 2.2),
 )
 # Half of a tolerance is what keeping one number where it is may cost in the fit.
 _PULL = 0.5

@@ -7,10 +7,10 @@ published deposit of a toner on lightened hair was found.
 
 # How much of a plain shade's pigment is tone: of all that tone alone would need to reach the
 # level, a plain tone lays in this share, and the neutral background does the rest.
-TONE_SHARE = 0.8
+TONE_SHARE = 0.9
 
-# How strongly a tone is laid in; plain has no word of its own. At 1.25 a shade is all tone.
-STRENGTHS: dict[str, float] = {"slight": 0.15, "soft": 0.4, "plain": 1.0, "strong": 1.25}
+# How strongly a tone is laid in; plain has no word of its own. A strong one is all tone.
+STRENGTHS: dict[str, float] = {"slight": 0.15, "soft": 0.6, "plain": 1.0, "strong": 1.12}
 
 # Yellow, orange and red hardly darken, so alone they would need absurd amounts to reach a
 # level: a tone is never more than this many times the mean K/S of the level's neutral.
@@ -20,9 +20,13 @@ MOST_TONE = 1.0
 # was not lifted at all, `MUCH` in the end, half of the way at `HALF_WAY` levels of lift.
 # An alkaline line swells the fibre, so it takes more on hair that was hardly lifted; acid dye
 # goes by the damage.
-UPTAKE_LITTLE: dict[str, float] = {"acidic": 0.25, "alkaline": 0.3}
-UPTAKE_MUCH: dict[str, float] = {"acidic": 1.45, "alkaline": 1.4}
-UPTAKE_HALF_WAY_LEVELS = 3.25
+UPTAKE_LITTLE: dict[str, float] = {"acidic": 0.15, "alkaline": 0.2}
+UPTAKE_MUCH: dict[str, float] = {"acidic": 1.5, "alkaline": 1.45}
+UPTAKE_HALF_WAY_LEVELS = 4.0
+
+# The bend of uptake over time: it begins as the square root of time (Tate et al. 1993) and
+# levels off the sooner the larger this is.
+SATURATION = 1.5
 
 # The natural level that is assumed where nobody read it: a middle brown.
 USUAL_NATURAL_LEVEL = 4.0

@@ -6,9 +6,6 @@ from formulas.engine import checks
 from formulas.engine.toner import calibration
 from formulas.engine.toner.lines import Line
 
-# The uptake curve's bend: early uptake runs as the square root of time (Tate et al. 1993,
-# J. Soc. Cosmet. Chem. 44:347-371), late it levels off (form and number: model assumption).
-SATURATION = 2.0
 # Porous hair takes dye faster (Tate et al. 1993: diffusion about 12 times faster in bleached
 # hair than in virgin hair, with a large spread; among lightened hair the model takes twice as
 # fast per unit of porosity: model assumption).
@@ -28,7 +25,8 @@ def time_factor(minutes: float | None, *, line: Line) -> float:
     """Return the share of the nominal deposit that hair of normal porosity takes. [unitless]
 
     u(t) = sqrt((1 - exp(-k t/T)) / (1 - exp(-k))), k = SATURATION, T the line's own time:
-    1 at T, early as sqrt(t), late level at 1.08.
+    1 at T, early as sqrt(t), late level at 1.13 (early: Tate et al. 1993, J. Soc. Cosmet. Chem.
+    44:347-371; the rest: model assumption).
     """
     return _taken(minutes, line, porosity=0.0)
 
@@ -50,8 +48,9 @@ def porosity_factor(minutes: float | None, *, line: Line, porosity: float) -> fl
 def _taken(minutes: float | None, line: Line, *, porosity: float) -> float:
     t = line.processing_minutes if minutes is None else minutes
     t = checks.number(t, name="minutes", unit="min", low=0, high=180)
+    bend = calibration.SATURATION
     pace = PACE_PER_POROSITY**porosity * t / line.processing_minutes
-    return float(np.sqrt(np.expm1(-SATURATION * pace) / np.expm1(-SATURATION)))
+    return float(np.sqrt(np.expm1(-bend * pace) / np.expm1(-bend)))
 
 
 def lift_factor(lifted_level: float, natural_level: float | None, *, kind: str) -> float:

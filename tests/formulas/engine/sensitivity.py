@@ -113,13 +113,13 @@ def _entry(table: dict[str, float], key: str, factor: float) -> Iterator[Chart]:
 
 Move = Callable[[float], "AbstractContextManager[Chart]"]
 PARAMETERS: list[tuple[str, Move]] = [
-    ("tone share, 0.8", lambda f: _moved(calibration, "TONE_SHARE", f)),
-    ("strong, 1.25", lambda f: _moved_entry("STRENGTHS", "strong", f)),
-    ("soft, 0.4", lambda f: _moved_entry("STRENGTHS", "soft", f)),
+    ("tone share, 0.9", lambda f: _moved(calibration, "TONE_SHARE", f)),
+    ("strong, 1.12", lambda f: _moved_entry("STRENGTHS", "strong", f)),
+    ("soft, 0.6", lambda f: _moved_entry("STRENGTHS", "soft", f)),
     ("slight, 0.15", lambda f: _moved_entry("STRENGTHS", "slight", f)),
-    ("uptake at little lift, 0.25", lambda f: _moved_entry("UPTAKE_LITTLE", KIND, f)),
-    ("uptake at much lift, 1.45", lambda f: _moved_entry("UPTAKE_MUCH", KIND, f)),
-    ("half of the uptake at 3.25 levels",
+    ("uptake at little lift, 0.15", lambda f: _moved_entry("UPTAKE_LITTLE", KIND, f)),
+    ("uptake at much lift, 1.5", lambda f: _moved_entry("UPTAKE_MUCH", KIND, f)),
+    ("half of the uptake at 4 levels",
      lambda f: _moved(calibration, "UPTAKE_HALF_WAY_LEVELS", f)),
     ("usual natural level, 4", lambda f: _moved(calibration, "USUAL_NATURAL_LEVEL", f)),
     ("most tone, 1", lambda f: _moved(calibration, "MOST_TONE", f)),
@@ -130,7 +130,7 @@ PARAMETERS: list[tuple[str, Move]] = [
     ("full cast, 20", lambda f: _moved(appearance, "FULL_CAST", f)),
     ("share thrown back when wet, 0.472", lambda f: _moved(wet, "THROWN_BACK", f)),
     ("undertone turn, 14 degrees", lambda f: _moved(chart, "UNDERTONE_TURN_DEG", f)),
-    ("uptake bend, 2", lambda f: _moved(uptake, "SATURATION", f)),
+    ("uptake bend, 1.5", lambda f: _moved(calibration, "SATURATION", f)),
     ("pace of porous hair, 2", lambda f: _moved(uptake, "PACE_PER_POROSITY", f)),
     ("hold of porous hair, 0.12", lambda f: _moved(uptake, "HOLD_PER_POROSITY", f)),
     ("absorption of white hair (L* 82)", _white_hair),

@@ -57,15 +57,23 @@ def test_the_more_hair_was_lifted_the_more_it_takes(kind: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("level", "tone"),
-    [(6, "blue"), (7, "violet-blue"), (7.5, "violet-blue"), (8, "violet-blue")],
+    ("level", "tone", "below"),
+    [
+        (6, "blue", 1),
+        (7, "violet-blue", 0),
+        (7.5, "violet-blue", 0),
+        (8, "violet-blue", 0),
+    ],
 )
 def test_a_toner_lighter_than_the_lifted_level_carries_too_little(
-    level: float, tone: str
+    level: float, tone: str, below: int
 ) -> None:
-    """Common practice, no source. Lighter: by two levels; at or below: the fact's own words."""
+    """Common practice, no source. Lighter: by two levels; at or below: the fact's own words.
+
+    On a lifted 6 it takes one level below: see data/SOURCES.md, "Where it departs".
+    """
     lighter = _predict(level, {f"{min(int(level + 2.5), 10)} {tone}": 1})
-    at_or_below = _predict(level, {f"{int(level)} {tone}": 1})
+    at_or_below = _predict(level, {f"{int(level) - below} {tone}": 1})
 
     assert lighter.warmth_left_percent.value > 20
     assert lighter.sentences[0].code == "lighter_than_lifted"

@@ -194,7 +194,7 @@ def test_terms_match_small_steps_of_their_own() -> None:
     from formulas.engine.toner.deposit import prepare
 
     # Lifted so far that it takes what white hair takes: no term for the lift.
-    zone = Zone(7.5, natural_level=7.5 - 3.25 * (5 / 3) ** 0.5)
+    zone = Zone(7.5, natural_level=7.5 - 4 * 1.7**0.5)
     bed = prepare(zone, LINE)
     judge, fractions = judge_of(bed, Chart.default()), bed.fractions(MIX)
     tone, rest = fractions @ bed.tone_loads, fractions @ bed.neutral_loads

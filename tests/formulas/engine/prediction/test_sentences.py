@@ -63,7 +63,7 @@ def test_it_says_how_much_of_the_pigment_a_lighter_toner_carries() -> None:
     (first, *_) = predict(Zone(7.5), LINE, {"10 violet-blue": 1}).sentences
 
     assert first.text == (
-        "Lighter than the lifted level: it carries about a quarter of the pigment needed."
+        "Lighter than the lifted level: it carries about a tenth of the pigment needed."
     )
 
 

@@ -10,10 +10,10 @@ from tests.formulas.engine.lines_for_tests import LINE
 
 
 def test_no_gap_is_negative_and_cooler_costs_more() -> None:
-    rows = quality(LINE, levels=(6.0, 8.0), aims=(70.0, 40.0, 5.0))
+    rows = quality(LINE, levels=(6.5, 8.0), aims=(70.0, 40.0, 10.0))
 
     assert [(row.level, row.warmth_percent) for row in rows[:3]] == [
-        (6.0, 70.0), (6.0, 40.0), (6.0, 5.0),
+        (6.5, 70.0), (6.5, 40.0), (6.5, 10.0),
     ]  # fmt: skip
     assert all(row.gap_levels is not None and row.gap_levels >= 0 for row in rows)
     assert rows[0].limit_levels < rows[1].limit_levels < rows[2].limit_levels
