@@ -67,7 +67,8 @@ def terms(bed: Bed, fractions: Array, judge: Judge) -> tuple[Term, ...]:
         return ()
     laid = np.sum(loads, axis=0)  # on each kind of fibre, (k, 31)
     so_far = np.ones(len(bed.shares))
-    for name, factor in (*bed.factors.items(), *bed.fibre_factors.items()):
+    shared = {name: np.full_like(so_far, factor) for name, factor in bed.factors.items()}
+    for name, factor in (*shared.items(), *bed.fibre_factors.items()):
         if np.abs(factor - 1.0).max() > 1e-12:
             labels.append(("", name))
             loads.append(((factor - 1.0) * so_far)[:, None] * laid)

@@ -90,7 +90,7 @@ class Bed:
 
     def hair_reflectance(self) -> Array:
         """Return the reflectance of the hair without any toner, (31,)."""
-        return self.shares @ to_reflectance(self.hair_ks)
+        return self._averaged(to_reflectance(self.hair_ks))
 
     def reflectance(self, deposit: ArrayLike = 0.0) -> Array:
         """Return the reflectance (..., 31) after a deposit of K/S (..., 31)."""

@@ -102,11 +102,11 @@ class Batch:
     def lab(self, scales: Array) -> Array:
         """Return L*a*b* (n, k, 3) with factors (n, k, m) on the shades' deposits."""
         deposit = np.matmul(np.asarray(scales, dtype=float), self.loads)
-        seen = 0.0
+        seen = np.zeros_like(deposit)
         for kind in range(self.shares.shape[1]):
             laid = self.uptake[:, kind, None, None] * deposit
             own = to_reflectance(self.base_ks[:, kind, None] + laid)
-            seen = seen + self.shares[:, kind, None, None] * own
+            seen += self.shares[:, kind, None, None] * own
         return reflectance_to_lab(seen)
 
     def predicted(self, scales: Array) -> Array:
