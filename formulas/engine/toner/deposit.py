@@ -99,7 +99,7 @@ class Bed:
     def fibre_ks(self, deposit: ArrayLike = 0.0) -> Array:
         """Return K/S of the fibres (..., k, 31) after a deposit of K/S (..., 31)."""
         laid = np.broadcast_to(deposit, (*np.shape(deposit)[:-1], BANDS))[..., None, :]
-        return self.base_ks + self.uptake[:, None] * laid
+        return np.asarray(self.base_ks + self.uptake[:, None] * laid)
 
     def mixed(self, fractions: ArrayLike) -> Array:
         """Return the reflectance (..., 31) after toning with weight fractions (..., n)."""
