@@ -1,10 +1,13 @@
 """Text in, Python values out."""
 
+from typing import Any
+
 from django import forms
 from django.contrib.auth import password_validation
+from django.contrib.auth.forms import SetPasswordForm
 from django.utils.translation import gettext_lazy as _
 
-from salon import languages
+from salon import languages, passwords, selectors, user_names
 from salon.models import Policy, Staff
 
 
@@ -30,7 +33,11 @@ class NewMemberForm(MemberForm):
         label=_("First password"),
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-        help_text=_("At least 12 characters. Hand it over in person."),
+        max_length=passwords.MOST,
+        help_text=_(
+            "At least 15 characters. Hand it over in person: it is changed at the first"
+            " sign-in."
+        ),
     )
 
     class Meta(MemberForm.Meta):
@@ -43,10 +50,43 @@ class NewMemberForm(MemberForm):
             "may_import_lists",
         ]
 
-    def clean_password(self) -> str:
-        password: str = self.cleaned_data["password"]
-        password_validation.validate_password(password, self.instance)
-        return password
+    def clean_username(self) -> str:
+        name = user_names.normalized(self.cleaned_data["username"])
+        if selectors.is_taken(username=name):
+            raise forms.ValidationError(_("Someone already signs in with this name."))
+        if selectors.looks_like_another(username=name):
+            raise forms.ValidationError(
+                _("Someone signs in with a name that looks like this one.")
+            )
+        return name
+
+    def _post_clean(self) -> None:
+        super()._post_clean()  # type: ignore[misc]
+        password = self.cleaned_data.get("password")
+        if password:  # the names are known by now
+            try:
+                password_validation.validate_password(password, self.instance)
+            except forms.ValidationError as error:
+                self.add_error("password", error)
+
+
+class OwnPasswordForm(SetPasswordForm):
+    """A new password, twice, and the current one; `SetPasswordForm` asks the validators."""
+
+    current = forms.CharField(
+        label=_("Current password"),
+        strip=False,
+        max_length=200,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    field_order = ["current", "new_password1", "new_password2"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["new_password1"].help_text = _(
+            "At least 15 characters, not your name and not the salon’s."
+        )
+        self.fields["new_password2"].help_text = ""
 
 
 class LanguageForm(forms.Form):

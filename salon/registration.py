@@ -23,6 +23,7 @@ registry.name_records(
         "salon.policy": gettext_noop("rules"),
         "salon.staff": gettext_noop("member of staff"),
         "salon.staffpin": gettext_noop("PIN"),
+        "salon.staffsession": gettext_noop("session"),
         "salon.submission": gettext_noop("form sent"),
     }
 )
@@ -36,7 +37,11 @@ registry.name_events(
     gettext_noop("language chosen"),
     gettext_noop("member added"),
     gettext_noop("member changed"),
+    gettext_noop("password changed"),
     gettext_noop("salon language chosen"),
+    gettext_noop("session ended"),
+    gettext_noop("sign-in refused"),
+    gettext_noop("signed in"),
     gettext_noop("switched by PIN"),
 )
 
@@ -47,6 +52,7 @@ registry.word_events(
         "PIN switched on": gettext_noop("PIN allowed again"),
         "device revoked": gettext_noop("device blocked"),
         "first steps put away": gettext_noop("first steps hidden"),
+        "password reset": gettext_noop("one-time password made"),
         "policy revised": gettext_noop("rules changed"),
         "salon founded": gettext_noop("salon created"),
     }

@@ -1,8 +1,11 @@
 """Reads of the ground floor."""
 
+import datetime as dt
+
 from django.db.models import F, QuerySet
 
-from salon.models import AuditEvent, Device, Policy, Salon, Staff, StaffPin
+from salon import user_names
+from salon.models import AuditEvent, Device, Policy, Salon, Staff, StaffPin, StaffSession
 
 
 def policy_in_force(*, salon: Salon) -> Policy:
@@ -23,6 +26,18 @@ def team(*, salon: Salon) -> QuerySet[Staff]:
 def is_taken(*, username: str) -> bool:
     """Return whether someone signs in with this name, in whichever salon."""
     return Staff.objects.filter(username=username).exists()
+
+
+def looks_like_another(*, username: str) -> bool:
+    """Return whether a user name can be mistaken for one that somebody signs in with."""
+    wanted = user_names.skeleton(username)
+    names = Staff.objects.values_list("username", flat=True).iterator()
+    return any(user_names.skeleton(name) == wanted for name in names)
+
+
+def sessions_of(*, staff: Staff, at: dt.datetime) -> QuerySet[StaffSession]:
+    """Return somebody's sessions that have not ended."""
+    return StaffSession.objects.filter(staff_id=staff.pk, expire_date__gt=at)
 
 
 def columns(*, salon: Salon) -> QuerySet[Staff]:

@@ -7,9 +7,16 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from salon import audit, languages, selectors
-from salon.models import Policy, Role, Salon, Staff
+from salon import audit, languages, passwords, selectors
+from salon.models import Policy, Role, Salon, Staff, StaffSession
 from salon.policies import require_owner
+
+# How long a password counts that an owner has handed out.
+ONE_TIME = dt.timedelta(days=3)
+
+
+class PasswordRefused(Exception):
+    """Raised with the reason why a password is not set."""
 
 
 class LastOwner(Exception):
@@ -37,25 +44,82 @@ def found_salon(
 
 
 @transaction.atomic
-def add_member(*, by: Staff, at: dt.datetime, password: str, **fields: Any) -> Staff:
-    """Add someone to the actor's salon."""
+def add_member(
+    *, by: Staff, at: dt.datetime, password: str, is_one_time: bool = False, **fields: Any
+) -> Staff:
+    """Add someone to the actor's salon; a one-time password is changed at the first sign-in."""
     require_owner(by=by)
-    member = _save_member(salon=by.salon, password=password, **fields)
+    until = at + ONE_TIME if is_one_time else None
+    member = _save_member(salon=by.salon, password=password, one_time_until=until, **fields)
     audit.record_event("member added", target=member, by=by, at=at, role=member.role)
     return member
+
+
+@transaction.atomic
+def change_password(*, password: str, by: Staff, at: dt.datetime) -> Staff:
+    """Give the actor another password, of their own choice; all their sessions end."""
+    if by.check_password(password):
+        raise PasswordRefused(_("This is your current password. Choose another."))
+    by.set_password(password)
+    by.one_time_until = None
+    by.save(update_fields=["password", "one_time_until"])
+    _end_sessions(by)
+    audit.record_event("password changed", target=by, by=by, at=at)
+    return by
+
+
+@transaction.atomic
+def reset_password(*, member: Staff, by: Staff, at: dt.datetime) -> str:
+    """Return a one-time password for a member, as an owner; their sessions end at once."""
+    require_owner(member, by=by)
+    if member == by:
+        raise PasswordRefused(_("Change your own password under your name."))
+    password = passwords.one_time_password()
+    member.set_password(password)
+    member.one_time_until = at + ONE_TIME
+    member.save(update_fields=["password", "one_time_until"])
+    _end_sessions(member)
+    audit.record_event("password reset", target=member, by=by, at=at)
+    return password
+
+
+@transaction.atomic
+def record_sign_in(*, by: Staff, at: dt.datetime) -> None:
+    """Record that somebody came in with name and password."""
+    audit.record_event("signed in", target=by, by=by, at=at)
+
+
+@transaction.atomic
+def record_refusal(*, username: str, at: dt.datetime) -> None:
+    """Record that a sign-in failed, where the name is somebody's."""
+    found = Staff.objects.filter(username=username).select_related("salon").first()
+    if found:
+        audit.record_event("sign-in refused", target=found, by=None, at=at)
+
+
+@transaction.atomic
+def end_session(*, session_key: str, by: Staff, at: dt.datetime) -> bool:
+    """End one of the actor's sessions; return whether there was one."""
+    ended, _rows = StaffSession.objects.filter(staff_id=by.pk, session_key=session_key).delete()
+    if ended:
+        audit.record_event("session ended", target=by, by=by, at=at)
+    return bool(ended)
 
 
 @transaction.atomic
 def change_member(*, member: Staff, by: Staff, at: dt.datetime, **fields: Any) -> Staff:
     """Change a member's role, column or right to sign in; an owner always remains."""
     require_owner(member, by=by)
+    changed = _changed(Staff.objects.get(pk=member.pk), fields)
     for name, value in fields.items():
         setattr(member, name, value)
     member.full_clean(exclude=["password"])
     member.save()
     if not selectors.team(salon=by.salon).filter(role=Role.OWNER, is_active=True).exists():
         raise LastOwner(_("The salon needs at least one owner who can sign in."))
-    audit.record_event("member changed", target=member, by=by, at=at, role=member.role)
+    audit.record_event(
+        "member changed", target=member, by=by, at=at, role=member.role, changed=changed
+    )
     return member
 
 
@@ -110,6 +174,21 @@ def _save_member(*, password: str, **fields: Any) -> Staff:
     member.full_clean()
     member.save()
     return member
+
+
+def _changed(member: Staff, fields: dict[str, Any]) -> dict[str, list[Any]]:
+    """Return what changes, from what to what; of names and addresses only that they do."""
+    found: dict[str, list[Any]] = {}
+    for name, value in fields.items():
+        before = getattr(member, name)
+        if before != value:
+            is_code = isinstance(value, bool | int) or name in {"role", "language"}
+            found[name] = [before, value] if is_code else []
+    return found
+
+
+def _end_sessions(staff: Staff) -> None:
+    StaffSession.objects.filter(staff_id=staff.pk).delete()
 
 
 def _check_offered(language: str) -> None:

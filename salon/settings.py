@@ -85,6 +85,7 @@ MIDDLEWARE = [
     "salon.middleware.SalonMiddleware",
     "salon.middleware.OwnPageMiddleware",
     "salon.tablet.middleware.SittingMiddleware",
+    "salon.accounts.OneTimePasswordMiddleware",
     "consult.screens.client_view.ClientViewMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
@@ -153,12 +154,14 @@ PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",
 ]
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    # After NIST SP 800-63B-4; see salon.passwords.
     {
         "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
-        "OPTIONS": {"min_length": 12},
+        "OPTIONS": {"min_length": 15},
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "salon.passwords.NoPattern"},
+    {"NAME": "salon.passwords.NoNames"},
 ]
 LOGIN_URL = "salon:sign_in"
 LOGIN_REDIRECT_URL = "salon:home"
@@ -175,6 +178,7 @@ PROXY_COUNT = env.int("PROXY_COUNT", default=0)
 
 # By which an enrolled tablet is known; see salon.tablet.
 DEVICE_COOKIE_NAME = "salon-device"
+SESSION_ENGINE = "salon.sessions"
 SESSION_COOKIE_AGE = 12 * 60 * 60
 SESSION_COOKIE_SECURE = not LOCAL
 SESSION_COOKIE_HTTPONLY = True

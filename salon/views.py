@@ -4,6 +4,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib import messages
+from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView
@@ -14,14 +15,16 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
+from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from salon import access, registry, selectors, services
+from salon import access, accounts, registry, selectors, services
 from salon.access import DESK, OWNER, SalonRequest, allow
+from salon.accounts import SignInForm
 from salon.component_gallery import sample_page
-from salon.forms import LanguageForm, MemberForm, NewMemberForm, PolicyForm
+from salon.forms import LanguageForm, MemberForm, NewMemberForm, OwnPasswordForm, PolicyForm
 from salon.submissions import once
-from salon.tablet import cookie
+from salon.tablet import cookie, proof, return_path
 
 
 class SignIn(LoginView):
@@ -29,14 +32,22 @@ class SignIn(LoginView):
 
     template_name = "salon/sign_in.html"
     redirect_authenticated_user = True
+    authentication_form = SignInForm
 
     def form_valid(self, form: AuthenticationForm) -> HttpResponse:
         """Sign in, and let an enrolled device keep its token for as long again."""
         response = super().form_valid(form)
+        services.record_sign_in(by=form.get_user(), at=timezone.now())
         token = self.request.COOKIES.get(settings.DEVICE_COOKIE_NAME)
         if token and cookie.device_of(self.request, form.get_user().salon):
             cookie.give(response, token)
         return response
+
+    def form_invalid(self, form: AuthenticationForm) -> HttpResponse:
+        """Record the refusal where the name is somebody's."""
+        name = str(form.cleaned_data.get("username", ""))
+        services.record_refusal(username=name, at=timezone.now())
+        return super().form_invalid(form)
 
 
 @allow(DESK)
@@ -76,7 +87,9 @@ def add_member(request: SalonRequest) -> HttpResponse:
     """Add someone to the team."""
     form = NewMemberForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        services.add_member(by=request.user, at=timezone.now(), **form.cleaned_data)
+        services.add_member(
+            by=request.user, at=timezone.now(), is_one_time=True, **form.cleaned_data
+        )
         return redirect("salon:house")
     return _form_page(request, form, _("Add someone"))
 
@@ -99,8 +112,68 @@ def change_member(request: SalonRequest, pk: int) -> HttpResponse:
         except services.LastOwner as refusal:
             form.add_error(None, str(refusal))
     has_pin = selectors.has_pin(staff=member)
-    context = {"pin_holder": access.staff_or_404(request, pk) if has_pin else None}
+    context = {
+        "pin_holder": access.staff_or_404(request, pk) if has_pin else None,
+        "colleague": access.staff_or_404(request, pk) if member != request.user else None,
+    }
     return _form_page(request, form, _("Change a member of the team"), context)
+
+
+@allow(OWNER)
+@require_POST
+def reset_password(request: SalonRequest, pk: int) -> HttpResponse:
+    """Give a member a one-time password, and show it this once."""
+    member = access.staff_or_404(request, pk)
+    try:
+        password = services.reset_password(member=member, by=request.user, at=timezone.now())
+    except services.PasswordRefused as refusal:
+        messages.warning(request, str(refusal))
+        return redirect("salon:account")
+    context = {"member": member, "password": password}
+    return render(request, "salon/one_time_password.html", context)
+
+
+@allow(DESK)
+@require_http_methods(["GET", "POST"])
+@sensitive_post_parameters()
+def account(request: SalonRequest) -> HttpResponse:
+    """Change one's own password, and see where one is signed in."""
+    staff = access.staff_or_404(request, request.user.pk)
+    form = OwnPasswordForm(staff, request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        if not proof.is_password(request, request.user, form.cleaned_data["current"]):
+            form.add_error("current", _("This is not the password of the person signed in."))
+        else:
+            try:
+                services.change_password(
+                    password=form.cleaned_data["new_password1"], by=staff, at=timezone.now()
+                )
+                login(request, staff, backend=settings.AUTHENTICATION_BACKENDS[-1])
+                messages.success(request, _("Your password is changed."))
+                return redirect(return_path.requested(request))
+            except services.PasswordRefused as refusal:
+                form.add_error("new_password1", str(refusal))
+    context = {
+        "form": form,
+        "sessions": accounts.open_sessions(request, request.user),
+        "next": return_path.requested(request),
+    }
+    status = 422 if form.errors else 200
+    return render(request, "salon/account.html", context, status=status)
+
+
+@allow(DESK)
+@require_POST
+def end_session(request: SalonRequest) -> HttpResponse:
+    """Sign oneself out somewhere else."""
+    now, wanted = timezone.now(), request.POST.get("session", "")
+    for row in selectors.sessions_of(staff=request.user, at=now):
+        if accounts.mark_of(row.session_key) == wanted:
+            services.end_session(session_key=row.session_key, by=request.user, at=now)
+            messages.success(request, _("Signed out there."))
+            return redirect("salon:account")
+    messages.info(request, _("This session has ended already."))
+    return redirect("salon:account")
 
 
 @login_not_required

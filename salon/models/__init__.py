@@ -6,6 +6,7 @@ from salon.models.policy import FREE_ENTRY, Policy
 from salon.models.salon import Salon
 from salon.models.staff import Role, Staff
 from salon.models.staff_pin import PIN_TRIES, StaffPin
+from salon.models.staff_session import StaffSession
 from salon.models.submission import Submission
 
 __all__ = [
@@ -19,5 +20,6 @@ __all__ = [
     "Salon",
     "Staff",
     "StaffPin",
+    "StaffSession",
     "Submission",
 ]

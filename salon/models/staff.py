@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from salon import languages
+from salon import languages, user_names
 from salon.models.salon import Salon
 
 
@@ -37,7 +37,7 @@ class Staff(AbstractBaseUser):
         _("user name"),
         max_length=60,
         unique=True,
-        validators=[UnicodeUsernameValidator()],
+        validators=[UnicodeUsernameValidator(), user_names.validate_one_script],
         error_messages={"unique": _("Someone already signs in with this name.")},
     )
     display_name = models.CharField(_("name"), max_length=80)
@@ -58,6 +58,8 @@ class Staff(AbstractBaseUser):
         help_text=_("For receptionists; owners always can."),
     )
     helps_put_away = models.JSONField(default=list, editable=False)
+    # Set while the password is one that an owner handed out: it must be changed, and ends.
+    one_time_until = models.DateTimeField(null=True, blank=True, editable=False)
     is_active = models.BooleanField(_("can sign in"), default=True)
 
     objects: ClassVar[StaffManager] = StaffManager()

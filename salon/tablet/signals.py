@@ -5,6 +5,7 @@ from typing import Any
 from django.http import HttpRequest
 from django.utils import timezone
 
+from salon import accounts
 from salon.models import Staff
 from salon.tablet import services, sitting
 from salon.tablet.cookie import device_of
@@ -15,4 +16,5 @@ def open_sitting(sender: Any, request: HttpRequest, user: Staff, **kwargs: Any) 
     now = timezone.now()
     device = device_of(request, user.salon)
     sitting.open_full(request, user, device=device, at=now)
+    accounts.note_place(request)
     services.welcome_back(staff=user, device=device, at=now)

@@ -102,7 +102,9 @@ def hand_to(request: HttpRequest, staff: Staff, *, at: dt.datetime) -> None:
     sitting = read(request)
     if sitting is None:
         raise ValueError("There is no sitting to hand over.")
+    place = request.session.get("place")
     request.session.flush()
+    request.session["place"] = place
     request.session[SESSION_KEY] = str(staff.pk)
     request.session[BACKEND_SESSION_KEY] = settings.AUTHENTICATION_BACKENDS[-1]
     request.session[HASH_SESSION_KEY] = staff.get_session_auth_hash()

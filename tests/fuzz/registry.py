@@ -48,6 +48,7 @@ from formulas.forms import (
     StarterForm,
 )
 from formulas.models import ProductLine, Shade
+from salon.forms import OwnPasswordForm
 from tests.factories.consult import Story
 from tests.factories.photos import from_a_phone
 
@@ -83,6 +84,7 @@ STRANDS = [ComparedStrand(step, "#a08060", f"step {step}") for step in (-0.5, 0.
 
 # What a constructor needs beside the data; a form that needs nothing has no row here.
 NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
+    OwnPasswordForm: lambda story: {"user": story.by},
     NewLineForm: _salon,
     StarterForm: _salon,
     NewServiceForm: _salon,
@@ -140,7 +142,9 @@ def build(form: Any, data: Any, files: Any, story: Story) -> Any:
         p.kind is p.VAR_POSITIONAL or p.name == "files"
         for p in inspect.signature(form.__init__).parameters.values()
     )
-    return form(data, files, **needed) if takes_files else form(data, **needed)
+    if takes_files:
+        return form(data, files, **needed)
+    return form(data=data, **needed) if "user" in needed else form(data, **needed)
 
 
 def parts_of(form: Any) -> list[forms.BaseForm]:

@@ -26,6 +26,7 @@ NO_ACTOR = {
     "consult.why_not_mailed": "a rule",
     "formulas.take_version": "inside a service",
     "salon.found_salon": "before anybody is there",
+    "salon.record_refusal": "nobody is signed in",
     "salon.record_switch": "inside the tablet's own views",
     "salon.try_pin": "asks the PIN itself",
     "salon.welcome_back": "a signal",

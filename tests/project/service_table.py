@@ -255,6 +255,10 @@ _FORMULAS = {
 _SALON = {
     "add_member": _own(OWNER, password="x" * 14),
     "change_member": Row(OWNER, lambda w: {"member": w.stylist}),
+    "change_password": _own(DESK, password="x" * 15),
+    "reset_password": Row(OWNER, lambda w: {"member": w.stylist}),
+    "end_session": _own(DESK, session_key="x"),
+    "record_sign_in": _own(DESK),
     "choose_language": _own(DESK, language="de"),
     "confirm_by_pin": _own(DESK, staff_id=0, pin="739164"),
     "enrol_device": _own(OWNER, name="tablet"),

@@ -52,7 +52,8 @@ NEVER_EMPTY = {
     "consult:wording", "formulas:chart", "formulas:mixing_rules", "formulas:new_line",
     "formulas:practice",
     "formulas:replace_chart_entry",
-    "formulas:starter_line", "salon:add_member", "salon:house", "salon:component_gallery",
+    "formulas:starter_line", "salon:account",
+    "salon:add_member", "salon:house", "salon:component_gallery",
     "salon:policy",
     "salon:record_of_changes", "salon:glossary",
 }  # fmt: skip

@@ -12,6 +12,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from salon import services
+from salon.models import Salon, Staff
 
 
 class Command(BaseCommand):
@@ -39,7 +40,14 @@ class Command(BaseCommand):
             getpass.getpass("Password: ") if is_interactive else sys.stdin.readline().strip()
         )
         try:
-            validate_password(password)
+            validate_password(
+                password,
+                Staff(
+                    username=options["owner"],
+                    display_name=options["owner_name"],
+                    salon=Salon(pk=0, name=options["name"]),
+                ),
+            )
             salon, owner = services.found_salon(
                 at=timezone.now(),
                 owner_username=options["owner"],
