@@ -16,6 +16,7 @@ registry.add_places(
 registry.add_salon_pages(
     registry.Place(20, _("Services and chairs"), "clients:offer", OWNER),
     registry.Place(30, _("Hours, breaks, days off"), "clients:hours", OWNER),
+    registry.Place(45, _("Who looked at clients’ records"), "clients:who_looked", OWNER),
 )
 registry.start_at({Role.RECEPTIONIST: "clients:day"})
 registry.lead_leavers_to("clients:leaving")
@@ -49,6 +50,7 @@ registry.name_records(
         "clients.patchoverride": gettext_noop("override"),
         "clients.photo": gettext_noop("photo"),
         "clients.photoremoval": gettext_noop("photo deleted"),
+        "clients.recordaccess": gettext_noop("look at a record"),
         "clients.remindertemplate": gettext_noop("text of a reminder"),
         "clients.reminder": gettext_noop("reminder"),
         "clients.safetyanswer": gettext_noop("safety answer"),

@@ -87,6 +87,7 @@ MIDDLEWARE = [
     "salon.tablet.middleware.SittingMiddleware",
     "salon.accounts.OneTimePasswordMiddleware",
     "consult.screens.client_view.ClientViewMiddleware",
+    "consult.screens.record_access.RecordAccessMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 

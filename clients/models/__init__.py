@@ -28,6 +28,7 @@ from clients.models.patch_test import (
     Site,
 )
 from clients.models.photo import Moment, Part, Photo, PhotoRemoval, RemovalReason
+from clients.models.record_access import SAME_LOOK, AccessKind, RecordAccess
 from clients.models.reminder import Reminder, ReminderKind, ReminderStatus, ReminderTemplate
 from clients.models.safety_answer import Answer, SafetyAnswer
 from clients.models.search import SearchKey, SearchVariant
@@ -35,8 +36,10 @@ from clients.models.value_to_correct import ValueField, ValueProblem, ValueToCor
 from clients.models.waiting import Waiting, WaitingEntry
 
 __all__ = [
+    "SAME_LOOK",
     "Absence",
     "AbsenceKind",
+    "AccessKind",
     "AlertCode",
     "AlertKind",
     "Answer",
@@ -75,6 +78,7 @@ __all__ = [
     "Photo",
     "PhotoRemoval",
     "ReadingOutcome",
+    "RecordAccess",
     "Reminder",
     "ReminderKind",
     "ReminderStatus",

@@ -85,6 +85,7 @@ from clients.services.photos import (
     remove_photo,
     take_photo,
 )
+from clients.services.record_access import note_access
 from clients.services.register import (
     AlertStays,
     BirthDateStays,
@@ -166,6 +167,7 @@ __all__ = [
     "merge_clients",
     "move_appointment",
     "needs_second_person",
+    "note_access",
     "open_day",
     "open_feed",
     "place_patch_test",

@@ -3,10 +3,10 @@
 import re
 from collections.abc import Callable
 
-from django.contrib.sessions.models import Session
 from playwright.sync_api import Page, expect
 
 from consult.models import Draft, HairFacts
+from salon.models import StaffSession
 from tests.browser.conftest import PASSWORD, fill_the_rest, until
 from tests.factories.consult import Story
 
@@ -37,7 +37,7 @@ def test_what_is_typed_signed_out_is_saved_under_ones_own_name_and_no_other(
     until(
         page, "() => !document.querySelector('.htmx-request, .htmx-swapping, .htmx-settling')"
     )
-    Session.objects.all().delete()
+    StaffSession.objects.all().delete()
     with page.expect_response("**/photos/before/**") as unasked:  # a fragment asks by itself
         page.evaluate("document.body.dispatchEvent(new Event('photo-consent'))")
     assert unasked.value.status == 401

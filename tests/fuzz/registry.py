@@ -32,6 +32,7 @@ from clients.forms import (
     WeekForm,
 )
 from clients.forms.diary import WhenForm
+from clients.forms.record_access import AccessFilterForm
 from consult.forms import BowlForm, ChoiceForm, FormulaForm, HairForm, PreTestForm, StepForm
 from consult.forms.hair import ZoneForm
 from consult.forms.network import PairsField
@@ -85,6 +86,7 @@ STRANDS = [ComparedStrand(step, "#a08060", f"step {step}") for step in (-0.5, 0.
 # What a constructor needs beside the data; a form that needs nothing has no row here.
 NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
     OwnPasswordForm: lambda story: {"user": story.by},
+    AccessFilterForm: _salon,
     NewLineForm: _salon,
     StarterForm: _salon,
     NewServiceForm: _salon,

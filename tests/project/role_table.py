@@ -71,6 +71,7 @@ TABLE = {
     "clients:new": DESK,
     "clients:detail": DESK,
     "clients:edit": DESK,
+    "clients:who_looked": OWNER,
     "clients:imports": OWNER,
     "clients:values_to_correct": OWNER,
     "clients:remove_alike": OWNER,

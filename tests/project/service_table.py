@@ -46,6 +46,10 @@ def _booking(world: World) -> dict[str, Any]:
 
 
 _CLIENTS = {
+    "note_access": Row(
+        DESK,
+        lambda w: {"kind": "health", "target": "clients", "target_id": "1", "client": w.client},
+    ),
     "change_appointment": Row(
         DESK,
         lambda w: {

@@ -1,0 +1,92 @@
+"""Which pages show a client's records, and the note that somebody looked at one.
+
+One table instead of a call in each view: what is not in it is not noted, and a test asks of
+every route with a record whether it is here or left out on purpose. The note is written
+before the page is given, so that nothing is shown that could not be noted.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.http import HttpRequest, HttpResponseBase
+from django.utils import timezone
+
+from clients.models import AccessKind
+from clients.selectors import record_access as selectors
+from clients.services import note_access
+from consult.screens import client_view
+from salon.models import Staff
+
+CLIENT, HEALTH, PHOTOS = AccessKind.CLIENT, AccessKind.HEALTH, AccessKind.PHOTOS
+VISIT, PAPER = AccessKind.VISIT, AccessKind.PAPER
+KINDS: dict[str, AccessKind] = {
+    "clients:detail": CLIENT,
+    "clients:edit": CLIENT,
+    "clients:appointment": CLIENT,
+    "clients:care": HEALTH,
+    "clients:safety": HEALTH,
+    "clients:add_alert": HEALTH,
+    "clients:lift_alert": HEALTH,
+    "clients:place_patch_test": HEALTH,
+    "clients:read_patch_test": HEALTH,
+    "clients:withdraw_history": HEALTH,
+    "clients:photos": PHOTOS,
+    "clients:photo_shelf": PHOTOS,
+    "clients:photo_history": PHOTOS,
+    "clients:photo": PHOTOS,
+    "clients:patch_slip": PAPER,
+    "clients:appointment_slip": PAPER,
+    "consult:patch_slip_pdf": PAPER,
+    "consult:card_pdf": PAPER,
+    "consult:client_card": PAPER,
+    "consult:bench_card": PAPER,
+    "consult:sign_off_pdf": PAPER,
+    "consult:tones": VISIT,
+    **{
+        f"consult:{step}": VISIT
+        for step in (
+            "visit", "safety", "hair", "pre_tests", "steps", "correct_step", "choice", "sign",
+            "formula", "compare", "bench", "reaction", "result", "card",
+        )
+    },
+    "clients:export_csv": AccessKind.EXPORT,
+    "clients:export_vcard": AccessKind.EXPORT,
+}  # fmt: skip
+# How the record at the beginning of an address leads to the client.
+LOOKUPS = {
+    "clients": "pk",
+    "visits": "visits__pk",
+    "appointments": "appointments__pk",
+    "patch-tests": "patch_tests__pk",
+    "alerts": "alerts__pk",
+    "hair-history": "hair_history__pk",
+    "photos": "photos__key",
+}
+
+
+class RecordAccessMiddleware:
+    """Note each look of a member of staff at a client's record; a client's own is none."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        response = self.get_response(request)
+        match = request.resolver_match
+        kind = KINDS.get(match.view_name) if match else None
+        is_look = request.method == "GET" or kind == AccessKind.EXPORT
+        if match is None or kind is None or not is_look or response.status_code != 200:
+            return response
+        if isinstance(request.user, Staff) and not client_view.visit_shown(request):
+            _note(request.user, kind, match.route, match.kwargs)
+        return response
+
+
+def _note(by: Staff, kind: AccessKind, route: str, values: dict[str, Any]) -> None:
+    target = route.split("/", maxsplit=1)[0]
+    key = values.get("pk", values.get("key", ""))
+    named, now = {"kind": kind, "target": target, "target_id": str(key)}, timezone.now()
+    if selectors.looked_just_now(by=by, at=now, **named):
+        return
+    client = selectors.client_of(LOOKUPS[target], key) if key != "" else None
+    note_access(client=client, by=by, at=now, **named)
