@@ -45,6 +45,7 @@ class BowlWish:
     zone: ZoneInput
     warmth_aim_percent: float
     wanted_level: float | None = None
+    levels_deeper: float = 0.0
 
 
 Wishes = tuple[tuple[str, BowlWish], ...]
@@ -96,7 +97,12 @@ def _found(
 ) -> engine.Bowls:
     offers = {
         key: offer_shelf(
-            ground, wish.zone, practice, bowl_grams=bowl_grams, wanted_level=wish.wanted_level
+            ground,
+            wish.zone,
+            practice,
+            bowl_grams=bowl_grams,
+            wanted_level=wish.wanted_level,
+            levels_deeper=wish.levels_deeper,
         )
         for key, wish in wishes
     }

@@ -75,7 +75,9 @@ class Ground:
     def in_use(self) -> engine.Line:
         """Return the line of the shades in use, or refuse in words where there are none."""
         if self.line is None:
-            raise ValueError("shades: this line has no shade in use")
+            raise engine.EngineRefusal(
+                "no_shade_in_use", "shades: this line has no shade in use"
+            )
         return self.line
 
     def zone(self, read: ZoneInput) -> engine.Zone:

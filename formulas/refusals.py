@@ -1,8 +1,8 @@
-"""The engine's refusals in the reader's language.
+"""The engine's refusals in the reader's language, by their codes.
 
-The engine raises ValueError with an English sentence for programmers, which names arguments
-and units. What can reach a screen is said here in the words of the screens; whatever else
-comes says only that the numbers cannot be worked with.
+The engine raises `EngineRefusal` with a code, values and an English sentence for programmers,
+which names arguments and units. What can reach a screen is said here in the words of the
+screens; whatever else comes says only that the numbers cannot be worked with.
 """
 
 import re
@@ -11,26 +11,21 @@ from collections.abc import Callable, Mapping
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
-Found = Mapping[str, str]
+from formulas.engine import EngineRefusal
+
+Found = Mapping[str, float | str]
 
 
 def in_words(error: ValueError) -> str:
     """Return a refusal for the screen; one that is worded already stays as it is."""
-    if type(error) is not ValueError:  # a refusal of the product's own
+    if isinstance(error, EngineRefusal) and error.code in WORDINGS:
+        return WORDINGS[error.code](error.values)
+    if type(error) not in (ValueError, EngineRefusal):  # a refusal of the product's own
         return str(error)
-    return from_text(str(error)) or _("These numbers cannot be used. Check them.")
+    return _("These numbers cannot be used. Check them.")
 
 
-def from_text(text: str) -> str:
-    """Return the words of an engine's sentence, or nothing where none fits."""
-    for pattern, wording in _PATTERNS:
-        found = pattern.fullmatch(text)
-        if found:
-            return wording(found.groupdict())
-    return ""
-
-
-def named(argument: str) -> str:
+def named(argument: float | str) -> str:
     """Return what a screen calls one of the engine's arguments."""
     words = {
         "lifted_level": _("The lifted level"),
@@ -51,15 +46,13 @@ def named(argument: str) -> str:
         "warmth_left_percent": _("The warmth left"),
         "parts": _("The number of parts"),
     }
-    first = re.split(r"[ \[]", argument)[0]
-    return words.get(argument) or words.get(first) or _("A number")
+    whole = str(argument)
+    first = re.split(r"[ \[]", whole)[0]
+    return words.get(whole) or words.get(first) or _("A number")
 
 
-def _number(text: str) -> str:
-    try:
-        value = float(text)
-    except ValueError:
-        return text
+def _number(number: float | str) -> str:
+    value = float(number)
     shown = f"{value:g}"
     return number_format(value, len(shown.partition(".")[2])) if "e" not in shown else shown
 
@@ -94,10 +87,6 @@ def _not_warmer(found: Found) -> str:
     ) % {"level": _number(found["level"])}
 
 
-def _worded(words: Callable[[], str]) -> Callable[[Found], str]:
-    return lambda _found: words()
-
-
 def _no_shade(found: Found) -> str:
     return _("This line has no shade called %(name)s.") % {"name": found["name"]}
 
@@ -108,79 +97,30 @@ def _needs_level(found: Found) -> str:
     }
 
 
-_ANY = r"[\s\S]*"
-_PATTERNS: list[tuple[re.Pattern[str], Callable[[Found], str]]] = [
-    (re.compile(pattern), wording)
-    for pattern, wording in (
-        (
-            rf"\w+ \[L\*a\*b\*\]: level (?P<level>\S+) is not lighter than level "
-            rf"(?P<below>\S+) \(L\* (?P<own>\S+) against (?P<other>\S+)\);{_ANY}",
-            _not_lighter,
-        ),
-        (
-            rf"\w+ \[L\*a\*b\*\]: level (?P<level>\S+) is no warmer than natural hair{_ANY}",
-            _not_warmer,
-        ),
-        (
-            rf"lab \[L\*a\*b\*\] needs an L\* between 0 and 100{_ANY}",
-            _worded(lambda: _("L* (lightness) must be between 0 and 100.")),
-        ),
-        (
-            rf"lab \[L\*a\*b\*\] \[.*\]: no smooth reflectance{_ANY}",
-            _worded(lambda: _("No surface can have this colour. Check L*, a* and b*.")),
-        ),
-        (
-            rf"[\s\S]*\[L\*a\*b\*\]{_ANY}",
-            _worded(lambda: _("A colour needs three plain numbers: L*, a* and b*.")),
-        ),
-        (
-            rf"grams_in_stock \[g\]{_ANY}",
-            _worded(
-                lambda: _(
-                    "There is not enough in stock for this bowl. Receive stock, or choose a "
-                    "smaller bowl or another line."
-                )
-            ),
-        ),
-        (
-            rf"shades of {_ANY}: only clear to mix with{_ANY}",
-            _worded(
-                lambda: _(
-                    "Only clear is in stock. A toner needs at least one shade with pigment."
-                )
-            ),
-        ),
-        (
-            rf"(shades: this line has no shade in use|shades of {_ANY}: a line needs{_ANY})",
-            _worded(lambda: _("This line has no shade in use.")),
-        ),
-        (
-            rf"parts \[parts\] must name at least one shade{_ANY}",
-            _worded(lambda: _("Enter parts for at least one shade.")),
-        ),
-        (rf"parts: {_ANY}?no shade ['\"](?P<name>.*?)['\"]{_ANY}", _no_shade),
-        (rf"level of (?P<name>.*) \[level\]: a shade with tone pigments{_ANY}", _needs_level),
-        (
-            rf"name of a (shade|line) must not be empty{_ANY}",
-            _worded(lambda: _("Enter a name.")),
-        ),
-        (
-            rf"wavelengths_nm \[nm\]{_ANY}",
-            _worded(
-                lambda: _(
-                    "The wavelengths must rise from 400 to 700 nm in steps of 20 nm at most."
-                )
-            ),
-        ),
-        (
-            rf"(reflectance{_ANY}|{_ANY} \[unitless\] (holds|must lie|must be num){_ANY})",
-            _worded(lambda: _("Reflectance must be a number from 0 to 1 for each wavelength.")),
-        ),
-        (
-            r"(?P<name>[\s\S]+?) \[[^\]]*\] must be (whole, )?within (?P<low>-?[\d.e+]+?)"
-            rf"\.\.(?P<high>-?[\d.e+]+), given {_ANY}",
-            _range,
-        ),
-        (rf"(?P<name>[\s\S]+?) \[[^\]]*\] must be a number, given {_ANY}", _no_number),
-    )
-]
+WORDINGS: Mapping[str, Callable[[Found], str]] = {
+    "range": _range,
+    "no_number": _no_number,
+    "not_lighter": _not_lighter,
+    "not_warmer": _not_warmer,
+    "no_such_shade": _no_shade,
+    "needs_level": _needs_level,
+    "lightness": lambda _found: _("L* (lightness) must be between 0 and 100."),
+    "no_surface": lambda _found: _("No surface can have this colour. Check L*, a* and b*."),
+    "no_colour": lambda _found: _("A colour needs three plain numbers: L*, a* and b*."),
+    "stock_too_short": lambda _found: _(
+        "There is not enough in stock for this bowl. Receive stock, or choose a smaller bowl "
+        "or another line."
+    ),
+    "only_clear": lambda _found: _(
+        "Only clear is in stock. A toner needs at least one shade with pigment."
+    ),
+    "no_shade_in_use": lambda _found: _("This line has no shade in use."),
+    "no_parts": lambda _found: _("Enter parts for at least one shade."),
+    "no_name": lambda _found: _("Enter a name."),
+    "wavelengths": lambda _found: _(
+        "The wavelengths must rise from 400 to 700 nm in steps of 20 nm at most."
+    ),
+    "no_reflectance": lambda _found: _(
+        "Reflectance must be a number from 0 to 1 for each wavelength."
+    ),
+}

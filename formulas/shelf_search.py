@@ -40,8 +40,11 @@ def offer_shelf(
     minutes: float | None = None,
     bowl_grams: float = 60.0,
     wanted_level: float | None = None,
+    levels_deeper: float = 0.0,
 ) -> engine.Offer:
     """Return what is offered on a zone from the mixes that the shelf can fill.
+
+    A wish for depth is a level, or so many levels deeper than the hair looks now; 0 is none.
 
     Raises
     ------
@@ -68,8 +71,12 @@ def offer_shelf(
     if all(grams < smallest for grams in stock.values()):
         raise ShelfTooEmpty(empty)
     shelf = Shelf(ground, zone, minutes, bowl_grams, _sorted(stock), _sorted(ground.prices))
-    if not _cached_search(shelf).frontier:
+    found = _cached_search(shelf)
+    if not found.frontier:
         raise ShelfTooEmpty(empty)
+    if wanted_level is None and levels_deeper > 0:
+        looks = float(found.judge.looks_level(found.judge.start_lab))
+        wanted_level = round(min(max(looks - levels_deeper, 1.0), 10.0), 2)
     return _cached_offer(shelf, practice, wanted_level)
 
 

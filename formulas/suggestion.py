@@ -13,7 +13,7 @@ from typing import Any
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
-from formulas import common_bowl, engine, engine_inputs, engine_sentences
+from formulas import common_bowl, engine, engine_inputs, engine_sentences, warmth_words
 from formulas.common_bowl import BowlWish, CommonBowl
 from formulas.engine.light.colorimetry import lab_to_hex
 from formulas.engine_inputs import LastToner, ZoneInput
@@ -78,11 +78,23 @@ class Suggestion:
             "levels": number_format(round(costs, 1), 1)
         }
 
+    def warmth_words(self, mix: Mapping[str, Any]) -> str:
+        """Return the warmth of a mix in words, or nothing where a percentage is as good."""
+        start = self.data["start"]
+        return warmth_words.in_words(
+            mix["warmth_left_percent"],
+            start=start["warmth_percent"],
+            little=start["shows_little_warmth"],
+        )
+
     def curve(self, *, chosen: float | None = None, name: str = "warmth_aim") -> dict[str, Any]:
         """Return what `{% tradeoff_curve %}` draws."""
         return {
             "limit": self.data["limit"],
-            "mixes": [{**mix, "cost": self.cost_words(mix)} for mix in self.data["mixes"]],
+            "mixes": [
+                {**mix, "cost": self.cost_words(mix), "words": self.warmth_words(mix)}
+                for mix in self.data["mixes"]
+            ],
             "places": [
                 {**place, "label": place_label(place["key"])} for place in self.data["places"]
             ],
@@ -114,8 +126,11 @@ def suggest(
     minutes: float | None = None,
     bowl_grams: float = 60.0,
     wanted_level: float | None = None,
+    levels_deeper: float = 0.0,
 ) -> Suggestion:
     """Return the limit and what is offered along it on a zone, from what the shelf holds.
+
+    A wish for depth is a level, or so many levels deeper than the hair looks now; 0 is none.
 
     Raises
     ------
@@ -131,6 +146,7 @@ def suggest(
         minutes=minutes,
         bowl_grams=bowl_grams,
         wanted_level=wanted_level,
+        levels_deeper=levels_deeper,
     )
     shown = engine.shown(offer, offer.along, doubts=ground.doubts_of(zone))
     every = offer.every
@@ -143,12 +159,14 @@ def suggest(
             "zone": engine_inputs.plain_zone(zone),
             "minutes": minutes or line.processing_minutes,
             "bowl_grams": bowl_grams,
-            "wanted_level": wanted_level,
+            "wanted_level": offer.wanted_level,
             "evaluated": every.evaluated,
             "start": {
                 "lab": rounded(start),
                 "hex": lab_to_hex(start),
                 "damp_hex": damp_hex(every.bed),
+                "warmth_percent": round(every.judge.start_percent, 2),
+                "shows_little_warmth": every.judge.has_little_warmth,
             },
             "limit": limit_points(every.curve),
             "mixes": [shown_data(mix) for mix in shown],
@@ -172,6 +190,7 @@ def rank_for(
     minutes: float | None = None,
     bowl_grams: float = 60.0,
     wanted_level: float | None = None,
+    levels_deeper: float = 0.0,
 ) -> list[dict[str, Any]]:
     """Return the short list for a place: what the choice showed there, then mixes like it."""
     ground = engine_inputs.ground_of(line)
@@ -182,6 +201,7 @@ def rank_for(
         minutes=minutes,
         bowl_grams=bowl_grams,
         wanted_level=wanted_level,
+        levels_deeper=levels_deeper,
     )
     offered = offer.short_list(warmth_aim, k=k)
     shown = engine.shown(offer, offered, doubts=ground.doubts_of(zone))
@@ -258,6 +278,8 @@ def predict_mix(
         "dry_lab": rounded(prediction.dry_lab.value),
         "damp_lab": rounded(prediction.damp_lab.value),
         **{name: range_data(getattr(prediction, name)) for name in _RANGED},
+        "start_warmth_percent": round(prediction.start_warmth_percent, 2),
+        "shows_little_warmth": prediction.shows_little_warmth,
         "cast": round(prediction.cast, 2),
         "terms": [asdict(term) for term in prediction.terms],
         "sentences": [

@@ -3,9 +3,16 @@
 Takes and returns plain numbers and numpy arrays; knows no Django, database or clock.
 """
 
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.hair.appearance import Judge, perceived_lightness
 from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import delta_e_2000
+from formulas.engine.limit.band import (
+    LimitBand,
+    TellingEntry,
+    limit_band,
+    telling_entries,
+)
 from formulas.engine.limit.limit import LimitCurve, is_beyond, limit
 from formulas.engine.prediction.candidates import Candidate
 from formulas.engine.prediction.doubts import Doubts
@@ -43,12 +50,14 @@ __all__ = [
     "Candidate",
     "Chart",
     "Doubts",
+    "EngineRefusal",
     "Habit",
     "Head",
     "HeadPlace",
     "HeadZone",
     "Judge",
     "Learned",
+    "LimitBand",
     "LimitCurve",
     "Line",
     "Miss",
@@ -67,6 +76,7 @@ __all__ = [
     "Setting",
     "Shade",
     "Shown",
+    "TellingEntry",
     "Term",
     "Visit",
     "Wish",
@@ -79,6 +89,7 @@ __all__ = [
     "learn",
     "left_over",
     "limit",
+    "limit_band",
     "offer",
     "offer_of",
     "one_bowl",
@@ -92,5 +103,6 @@ __all__ = [
     "repeat",
     "search",
     "shown",
+    "telling_entries",
     "undertone_from_word",
 ]

@@ -1,7 +1,23 @@
 """Refusals of bad numbers: each names the argument, its unit and what was given."""
 
 import math
+from collections.abc import Mapping
 from typing import Any
+
+
+class EngineRefusal(ValueError):
+    """Raised for what a person may have typed; `code` and `values` let an app word it.
+
+    Attributes
+    ----------
+    code : str
+    values : mapping of str to float or str
+    """
+
+    def __init__(self, code: str, text: str, **values: float | str) -> None:
+        super().__init__(text)
+        self.code = code
+        self.values: Mapping[str, float | str] = values
 
 
 def number(value: Any, *, name: str, unit: str, low: float, high: float) -> float:
@@ -9,9 +25,11 @@ def number(value: Any, *, name: str, unit: str, low: float, high: float) -> floa
     try:
         result = float(value)
     except (TypeError, ValueError, OverflowError):
-        raise ValueError(f"{name} [{unit}] must be a number, given {value!r}") from None
+        text = f"{name} [{unit}] must be a number, given {value!r}"
+        raise EngineRefusal("no_number", text, name=name) from None
     if not math.isfinite(result) or not low <= result <= high:
-        raise ValueError(f"{name} [{unit}] must be within {low:g}..{high:g}, given {value!r}")
+        text = f"{name} [{unit}] must be within {low:g}..{high:g}, given {value!r}"
+        raise EngineRefusal("range", text, name=name, low=low, high=high)
     return result
 
 
@@ -22,9 +40,8 @@ def whole(value: Any, *, name: str, low: int, high: int, unit: str = "count") ->
     except (TypeError, ValueError, OverflowError):
         result = float("nan")
     if not result.is_integer() or not low <= result <= high:
-        raise ValueError(
-            f"{name} [{unit}] must be whole, within {low}..{high}, given {value!r}"
-        )
+        text = f"{name} [{unit}] must be whole, within {low}..{high}, given {value!r}"
+        raise EngineRefusal("range", text, name=name, low=low, high=high)
     return int(result)
 
 

@@ -7,6 +7,7 @@ import pytest
 from django.utils import translation
 
 from formulas import engine, engine_inputs, refusals
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.hair.chart import Chart
 from formulas.mixing import MixingRefused
 from formulas.models import ChartEntry, Standing
@@ -15,11 +16,13 @@ ENGINE = Path(engine.__file__).parent
 # What only a programmer or the engine's own command can meet, by how the sentence begins.
 NEVER_ON_A_SCREEN = (
     "tone ", "standing needs", "xyz needs", "lab needs", "line ", "porosity 'ruby'",
-    "undertone 'ruby'",
-    "low and high", "ks [", "ceiling needs", "observed:", "visits needs", "wishes needs",
-    "results must be", "levels [", "level [level] must be 1..10 in half steps", "parts of ",
-    "offers must be of one line and one stock",
-    "shades of porosity: every name", "porosity must be one of",
+    "undertone 'ruby'", "low and high", "ks [", "ceiling needs", "observed:",
+    "visits needs", "wishes needs", "results must be", "levels [",
+    "level [level] must be 1..10 in half steps", "parts of ",
+    "offers must be of one line and one stock", "shades of porosity: every name",
+    "porosity must be one of", "natural_lab", "porosity [L*a*b*] needs", "zones [count]",
+    "offers must", "zone ", "zone:", "give --level", "porosity of zone", "1 of zone",
+    "wavelengths_nm and", "reflectance needs",
 )  # fmt: skip
 
 
@@ -40,28 +43,41 @@ def _sample(node: ast.expr) -> str:
     return "".join(said)
 
 
-def _sentences() -> list[str]:
-    found = []
-    for path in sorted(ENGINE.rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text())):
-            call = node.exc if isinstance(node, ast.Raise) else None
-            if isinstance(call, ast.Call) and ast.unparse(call.func) == "ValueError":
-                (text,) = call.args
-                if not isinstance(text, ast.Call):  # a helper builds it from words
-                    found.append(_sample(text))
-    return found
+def _raised(name: str) -> list[ast.Call]:
+    return [
+        node.exc
+        for path in (*sorted(ENGINE.rglob("*.py")), Path(engine_inputs.__file__))
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call)
+        if ast.unparse(node.exc.func).split(".")[-1] == name
+    ]
 
 
-@pytest.mark.parametrize("text", _sentences())
-def test_a_refusal_of_the_engine_has_its_own_words(text: str) -> None:
-    said = refusals.from_text(text)
+def test_every_code_has_words_and_every_wording_a_code() -> None:
+    codes = {call.args[0].value for call in _raised("EngineRefusal")}  # type: ignore[attr-defined]
 
-    if text.startswith(NEVER_ON_A_SCREEN):
-        return
-    assert said, text
-    assert said != text
+    assert codes == set(refusals.WORDINGS)
+
+
+@pytest.mark.parametrize("code", refusals.WORDINGS)
+def test_a_refusal_of_the_engine_has_its_own_words(code: str) -> None:
+    values = {"name": "porosity", "low": 1, "high": 2, "level": 8, "below": 7.5}
+    refusal = EngineRefusal(code, "parts [parts] given 3", **values, own=54.0, other=53.9)
+
+    said = refusals.in_words(refusal)
+
+    assert said != str(refusal)
     assert not {"[", "given"} & set(said.replace(".", " ").split())
     assert "_" not in said
+
+
+@pytest.mark.parametrize(
+    "text",
+    [_sample(call.args[0]) for call in _raised("ValueError")
+     if not isinstance(call.args[0], ast.Call)],
+)  # fmt: skip
+def test_what_has_no_code_never_reaches_a_screen(text: str) -> None:
+    assert text.startswith(NEVER_ON_A_SCREEN), text
 
 
 def test_numbers_stand_in_the_reader_s_own_way() -> None:

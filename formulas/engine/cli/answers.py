@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from formulas.engine.limit.limit import limit
+from formulas.engine.limit.band import limit_band, telling_entries
 from formulas.engine.prediction.candidates import Candidate
 from formulas.engine.prediction.prediction import Prediction, predict
 from formulas.engine.prediction.ranged import Ranged
@@ -75,13 +75,30 @@ def predicted(
 
 
 def limited(zone: Zone, *, points: int) -> Answer:
-    """Return the limit as a list of points, warmest first."""
-    curve = limit(zone, points=points)
+    """Return the line of this chart as a list of points with their range, warmest first."""
+    band = limit_band(zone, points=points)
     names = ("warmth_left_percent", "levels_deeper_measured", "levels_deeper_looks")
-    rows = zip(*(getattr(curve, name) for name in names), strict=True)
-    data = [dict(zip(names, map(_plain, row), strict=True)) for row in rows]
-    head = "warmth left, %   levels deeper at least: measured, as it looks"
-    text = [f"{p[names[0]]:14.1f} {p[names[1]]:34.2f} {p[names[2]]:14.2f}" for p in data]
+    data = [
+        {
+            **dict(zip(names, map(_plain, row), strict=True)),
+            "levels_deeper_looks_low": _plain(low),
+            "levels_deeper_looks_high": _plain(high),
+        }
+        for *row, low, high in zip(
+            *(getattr(band.curve, name) for name in names), band.low, band.high, strict=True
+        )
+    ]
+    head = "warmth left, %   levels deeper at least: measured, as it looks (range)"
+    text = [
+        f"{p[names[0]]:14.1f} {p[names[1]]:34.2f} {p[names[2]]:14.2f} "
+        f"({p['levels_deeper_looks_low']:.2f} to {p['levels_deeper_looks_high']:.2f})"
+        for p in data
+    ]
+    text += [
+        f"measured, the {entry.kind} of level {entry.level:g} would make this chart's line "
+        f"surer: it moves it by {entry.levels:.2f} levels"
+        for entry in telling_entries(zone)
+    ]
     return Answer(data, [head, *text])
 
 

@@ -122,7 +122,8 @@ class Chart:
                 raise ValueError(f"level [level] must be 1..10 in half steps, given {level!r}")
             colour = np.asarray(lab, dtype=float)
             if colour.shape != (3,):
-                raise ValueError(f"lab [L*a*b*] needs 3 values, given shape {colour.shape}")
+                text = f"lab [L*a*b*] needs 3 values, given shape {colour.shape}"
+                raise checks.EngineRefusal("no_colour", text)
             colours[kind][places[0]] = colour
             words[places[0]][KINDS.index(kind)] = standing
         return Chart.from_lab(

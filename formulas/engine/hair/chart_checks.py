@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.light.grid import Array
 
 # Warmth below this much more than natural hair's, in units of a*b*, is none.
@@ -30,14 +31,20 @@ def checked_colours(lab: ArrayLike, levels: Array, on: Array, *, name: str) -> A
             f"given {levels[0]:g} to {levels[-1]:g}"
         )
     if not np.all(np.isfinite(values)):
-        raise ValueError(f"{name} [L*a*b*] holds values that are not finite numbers")
+        text = f"{name} [L*a*b*] holds values that are not finite numbers"
+        raise EngineRefusal("no_colour", text)
     darker = np.flatnonzero(np.diff(values[:, 0]) <= 0)
     if len(darker):
         at = int(darker[0]) + 1
-        raise ValueError(
+        raise EngineRefusal(
+            "not_lighter",
             f"{name} [L*a*b*]: level {levels[at]:g} is not lighter than level "
             f"{levels[at - 1]:g} (L* {values[at, 0]:.1f} against {values[at - 1, 0]:.1f}); "
-            "hair must get lighter as the level rises"
+            "hair must get lighter as the level rises",
+            level=float(levels[at]),
+            below=float(levels[at - 1]),
+            own=round(float(values[at, 0]), 1),
+            other=round(float(values[at - 1, 0]), 1),
         )
     return np.stack([np.interp(on, levels, values[:, k]) for k in range(3)], axis=-1)
 
@@ -50,8 +57,10 @@ def refuse_cool_warmth(natural: Array, warmth: Array, levels: Array) -> None:
     warmer = (excess * warmth[:, 1:]).sum(axis=1) / chroma
     cool = np.flatnonzero(warmer < _LEAST_WARMTH)
     if len(cool):
-        raise ValueError(
+        raise EngineRefusal(
+            "not_warmer",
             f"warmth_lab [L*a*b*]: level {levels[cool[0]]:g} is no warmer than natural hair of "
             f"the same depth (a* {warmth[cool[0], 1]:.1f}, b* {warmth[cool[0], 2]:.1f}); "
-            "what lightening exposes must lie on its warm side"
+            "what lightening exposes must lie on its warm side",
+            level=float(levels[cool[0]]),
         )

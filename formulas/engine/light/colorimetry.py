@@ -5,6 +5,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.light.grid import BANDS, Array, weights, white
 from formulas.engine.light.library import colour_science
 
@@ -137,7 +138,8 @@ def lab_to_hex(lab: ArrayLike) -> str:
 
     wanted = np.asarray(lab, dtype=float)
     if wanted.shape != (3,) or not np.all(np.isfinite(wanted)):
-        raise ValueError(f"lab [L*a*b*] needs 3 finite values, given {lab!r}")
+        text = f"lab [L*a*b*] needs 3 finite values, given {lab!r}"
+        raise EngineRefusal("no_colour", text)
     rgb = _shown(wanted, chroma=1.0)
     if not _on_screen(rgb):
         low, high, rgb = 0.0, 1.0, _shown(wanted, chroma=0.0)

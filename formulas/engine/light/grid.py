@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.light.library import colour_science
 
 Array = NDArray[np.float64]
@@ -78,26 +79,31 @@ def resample(wavelengths_nm: ArrayLike, reflectance: ArrayLike) -> Array:
     nm = np.asarray(wavelengths_nm, dtype=float)
     values = np.asarray(reflectance, dtype=float)
     if nm.ndim != 1 or nm.shape != values.shape or nm.size < 2:
-        raise ValueError(
+        raise EngineRefusal(
+            "wavelengths",
             "wavelengths_nm [nm] and reflectance [unitless] need the same length, one "
-            f"dimension, given shapes {nm.shape} and {values.shape}"
+            f"dimension, given shapes {nm.shape} and {values.shape}",
         )
     if not np.all(np.isfinite(nm)):
-        raise ValueError("wavelengths_nm [nm] holds values that are not finite numbers")
+        text = "wavelengths_nm [nm] holds values that are not finite numbers"
+        raise EngineRefusal("wavelengths", text)
     falls = np.flatnonzero(np.diff(nm) <= 0)
     if len(falls):
-        raise ValueError(
+        raise EngineRefusal(
+            "wavelengths",
             f"wavelengths_nm [nm] must rise without repeats, given {nm[falls[0] + 1]:g} "
-            f"after {nm[falls[0]]:g}"
+            f"after {nm[falls[0]]:g}",
         )
     if nm[0] > WAVELENGTHS_NM[0] or nm[-1] < WAVELENGTHS_NM[-1]:
-        raise ValueError(
-            f"wavelengths_nm [nm] must cover 400 to 700, given {nm[0]:g} to {nm[-1]:g}"
+        raise EngineRefusal(
+            "wavelengths",
+            f"wavelengths_nm [nm] must cover 400 to 700, given {nm[0]:g} to {nm[-1]:g}",
         )
     if np.diff(nm).max() > COARSEST_NM:
-        raise ValueError(
+        raise EngineRefusal(
+            "wavelengths",
             f"wavelengths_nm [nm] must step by {COARSEST_NM:g} at most, "
-            f"given a step of {np.diff(nm).max():g}"
+            f"given a step of {np.diff(nm).max():g}",
         )
     from scipy.interpolate import PchipInterpolator
 
@@ -110,11 +116,16 @@ def checked_reflectance(values: Any, *, name: str) -> Array:
     try:
         array = np.asarray(values, dtype=float)
     except (TypeError, ValueError):
-        raise ValueError(f"{name} [unitless] must be numbers, given {values!r}") from None
+        raise EngineRefusal(
+            "no_reflectance", f"{name} [unitless] must be numbers, given {values!r}"
+        ) from None
     if array.size == 0 or not np.all(np.isfinite(array)):
-        raise ValueError(f"{name} [unitless] holds values that are not finite numbers")
+        raise EngineRefusal(
+            "no_reflectance", f"{name} [unitless] holds values that are not finite numbers"
+        )
     if array.min() < 0.0 or array.max() > 1.0:
-        raise ValueError(
-            f"{name} [unitless] must lie within 0..1, given {array.min():g}..{array.max():g}"
+        raise EngineRefusal(
+            "no_reflectance",
+            f"{name} [unitless] must lie within 0..1, given {array.min():g}..{array.max():g}",
         )
     return array

@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.light.grid import Array
 
 _SMALLEST_REFLECTANCE = 1e-4  # K/S of a perfect black is infinite
@@ -33,7 +34,8 @@ def to_ks(reflectance: ArrayLike) -> Array:
     """
     r = np.asarray(reflectance, dtype=float)
     if not np.all(np.isfinite(r)) or np.any(r < 0.0) or np.any(r > 1.0):
-        raise ValueError("reflectance [unitless] must be finite and within 0..1")
+        text = "reflectance [unitless] must be finite and within 0..1"
+        raise EngineRefusal("no_reflectance", text)
     r = np.maximum(r, _SMALLEST_REFLECTANCE)
     return np.asarray((1.0 - r) ** 2 / (2.0 * r))
 

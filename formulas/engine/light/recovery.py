@@ -14,6 +14,7 @@ the tests compare the result with colour-science's own implementation of the pap
 import numpy as np
 from numpy.typing import ArrayLike
 
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.light.colorimetry import reflectance_to_lab, reflectance_to_xyz, xyz_to_lab
 from formulas.engine.light.grid import BANDS, WAVELENGTHS_NM, Array, weights
 
@@ -46,7 +47,8 @@ def recover_reflectance(lab: ArrayLike) -> Array:
     flat = target.reshape(-1, 3)
     if flat[:, 0].min() <= 0.0 or flat[:, 0].max() >= 100.0:
         worst = flat[int(np.abs(flat[:, 0] - 50.0).argmax())]
-        raise ValueError(f"lab [L*a*b*] needs an L* between 0 and 100, given {worst.tolist()}")
+        text = f"lab [L*a*b*] needs an L* between 0 and 100, given {worst.tolist()}"
+        raise EngineRefusal("lightness", text)
     try:
         with np.errstate(over="ignore", invalid="ignore"):  # steps towards impossible colours
             reflectance = _solve(flat)
@@ -56,9 +58,8 @@ def recover_reflectance(lab: ArrayLike) -> Array:
     missed = ~(miss < _MISS)  # where it is not a number, too
     if missed.any():
         worst = flat[int(np.flatnonzero(missed)[0])].round(2)
-        raise ValueError(
-            f"lab [L*a*b*] {worst.tolist()}: no smooth reflectance within 0..1 shows it"
-        )
+        text = f"lab [L*a*b*] {worst.tolist()}: no smooth reflectance within 0..1 shows it"
+        raise EngineRefusal("no_surface", text)
     return reflectance.reshape(*target.shape[:-1], -1)
 
 

@@ -31,7 +31,8 @@ COOLEST_PERCENT = -20.0
 # Samples per step of the line that keep its chords below it.
 GUARDS = 4
 # What the finite search may miss (the tests compare it with a fine grid of casts): the line
-# is lowered by that much everywhere but at its start, which is known exactly. [levels]
+# is lowered by that much everywhere, at its start, too: just past it a colour may look a
+# little lighter than the hair that it began with. [levels]
 _RESERVE = 0.015
 
 
@@ -111,8 +112,7 @@ def limit_of(judge: Judge, ceiling: Array, *, points: int = 25) -> LimitCurve:
     coolest = min(COOLEST_PERCENT, start - 20.0)
     warmth = np.linspace(start, coolest, GUARDS * (points - 1) + 1)
     looks, measured, lab = least_depths(judge, ceiling, warmth)
-    reserve = np.where(np.arange(len(warmth)) == 0, 0.0, _RESERVE)
-    looks, measured = looks - reserve, measured - reserve
+    looks, measured = looks - _RESERVE, measured - _RESERVE
     return LimitCurve(
         warmth[::GUARDS], _chords_below(measured), _chords_below(looks), lab[::GUARDS].copy()
     )

@@ -36,6 +36,8 @@ class Prediction:
         By how many levels darker than the start, by L* and as it looks.
     damp_levels_deeper : Ranged
         By how many levels damp hair reads deeper than dry.
+    shows_little_warmth : bool
+        Whether percentages say little of this hair: then its warmth is told in words.
     cast : float
         Off-direction tint in units of a*b*; positive greener, negative redder.
     terms : tuple of Term
@@ -55,6 +57,7 @@ class Prediction:
     levels_deeper_measured: Ranged[float]
     levels_deeper_looks: Ranged[float]
     damp_levels_deeper: Ranged[float]
+    shows_little_warmth: bool
     cast: float
     terms: tuple[Term, ...]
     residual_term: Term | None
@@ -129,6 +132,7 @@ def predict(
         start_damp_lab=start_damp,
         start_warmth_percent=float(judge.warmth_left_percent(start)),
         **found,
+        shows_little_warmth=judge.has_little_warmth,
         cast=float(judge.cast(found["dry_lab"].value)),
         terms=terms(bed, fractions, judge),
         residual_term=residual_term(bed, judge),

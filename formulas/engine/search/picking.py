@@ -18,11 +18,10 @@ from formulas.engine.search.aims import Aim, aims_along, named_aims
 from formulas.engine.search.practice import Practice
 from formulas.engine.search.search import SearchResult
 from formulas.engine.search.slips import Slips
-from formulas.engine.search.weighing import weighed
+from formulas.engine.search.weighing import LEVELS_UNIT, PERCENT_UNIT, weighed
 
-# What an eye cannot tell apart, on either side.
-SAME_PERCENT = 4.0
-SAME_LEVELS = 0.1
+# What an eye cannot tell apart, on either side: well within what it lets pass.
+SAME_PERCENT, SAME_LEVELS = 0.4 * PERCENT_UNIT, 0.4 * LEVELS_UNIT
 # Slips that differ by less are one; then the simpler ratio counts.
 _SLIP_STEP = 0.25
 _MOST_COMPARED = 6000

@@ -3,6 +3,10 @@
 Order within an aim: distance to the aim, closeness to the limit, fewer shades, enough in
 stock to mix again, cost; then the names, so that ties always break the same way. The first
 two count in steps that an eye can tell apart, or the later ones would never be asked.
+
+Of up to three shades every mix is ranked. Of four only those that look no more than
+`pruned.SLACK_LEVELS` deeper than the frontier are at hand, so only they are: a list may hold
+fewer than asked where a place lies far from it.
 """
 
 from collections.abc import Sequence

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from formulas.engine import checks
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.hair.appearance import Judge
 from formulas.engine.hair.chart import Chart
 from formulas.engine.hair.reading import FastReader
@@ -127,9 +128,10 @@ def search(
         share = np.array([grams_in_stock[name] / colour_grams for name in bed.names])
     pool, best = _best(bed, judge, space, share, judge.coolest_percent)
     if not pool.evaluated:
-        raise ValueError(
+        raise EngineRefusal(
+            "stock_too_short",
             f"grams_in_stock [g]: no mix fills the {colour_grams:.1f} g of colour in a bowl, "
-            f"given {dict(grams_in_stock or {})}"
+            f"given {dict(grams_in_stock or {})}",
         )
     if not len(best):  # every mix of this line is cooler than anybody asks
         pool, best = _best(bed, judge, space, share, None)
@@ -191,14 +193,16 @@ def in_stock(
         key=lambda shade: shade.name,
     )
     if not shades:
-        raise ValueError(
+        raise EngineRefusal(
+            "stock_too_short",
             f"grams_in_stock [g]: no shade of {line.name} has the {smallest:.1f} g "
-            "that the smallest part of a bowl needs"
+            "that the smallest part of a bowl needs",
         )
     if all(shade.is_clear for shade in shades):
-        raise ValueError(
+        raise EngineRefusal(
+            "only_clear",
             f"shades of {line.name}: only clear to mix with, given "
-            f"{', '.join(line.names)}; a toner needs at least one shade with pigment"
+            f"{', '.join(line.names)}; a toner needs at least one shade with pigment",
         )
     return replace(line, shades=tuple(shades))
 

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from formulas.engine import checks
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.hair.chart import Chart
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.grid import BANDS, Array, weights
@@ -127,13 +128,13 @@ class Bed:
             If a name is not in the line, a part is not positive, or there are none.
         """
         if not parts:
-            raise ValueError("parts [parts] must name at least one shade, given none")
+            text = "parts [parts] must name at least one shade, given none"
+            raise EngineRefusal("no_parts", text)
         values = np.zeros(len(self.names))
         for name, part in parts.items():
             if name not in self.names:
-                raise ValueError(
-                    f"parts: no shade {name!r} in this line; it has {', '.join(self.names)}"
-                )
+                text = f"parts: no shade {name!r} in this line; it has {', '.join(self.names)}"
+                raise EngineRefusal("no_such_shade", text, name=str(name))
             values[self.names.index(name)] = checks.number(
                 part, name=f"parts of {name}", unit="parts", low=1e-6, high=1e6
             )

@@ -8,6 +8,7 @@ from functools import cache
 from importlib import resources
 
 from formulas.engine import checks
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.toner.pigments import tone_amounts
 from formulas.engine.toner.shades import Shade
 
@@ -41,12 +42,12 @@ class Line:
 
     def __post_init__(self) -> None:
         if not str(self.name).strip():
-            raise ValueError(f"name of a line must not be empty, given {self.name!r}")
+            text = f"name of a line must not be empty, given {self.name!r}"
+            raise EngineRefusal("no_name", text)
         checks.one_of(self.kind, KINDS, name=f"kind of {self.name}")
         if not self.shades:
-            raise ValueError(
-                f"shades of {self.name} [count]: a line needs at least one, given none"
-            )
+            text = f"shades of {self.name} [count]: a line needs at least one, given none"
+            raise EngineRefusal("no_shade_in_use", text)
         count = Counter(shade.name for shade in self.shades)
         repeated = [name for name, times in count.items() if times > 1]
         if repeated:
@@ -82,9 +83,8 @@ class Line:
             for shade in self.shades:
                 if wanted is not None and alike(shade.name) == wanted:
                     return shade
-        raise ValueError(
-            f"parts: {self.name} has no shade {name!r}; it has {', '.join(self.names)}"
-        )
+        text = f"parts: {self.name} has no shade {name!r}; it has {', '.join(self.names)}"
+        raise EngineRefusal("no_such_shade", text, name=str(name))
 
     def resolved(self, parts: Mapping[str, float]) -> dict[str, float]:
         """Return parts by the line's own names; a shade named twice gets both.
@@ -95,7 +95,8 @@ class Line:
             If a name is unknown, a part is not positive, or there are none.
         """
         if not parts:
-            raise ValueError("parts [parts] must name at least one shade, given none")
+            text = "parts [parts] must name at least one shade, given none"
+            raise EngineRefusal("no_parts", text)
         found: dict[str, float] = {}
         for name, part in parts.items():
             own = self.shade(name).name

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from formulas.engine import checks
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.hair.chart import WHITE_HAIR_LAB, Chart
 from formulas.engine.light.colorimetry import lab_to_xyz
 from formulas.engine.light.grid import WAVELENGTHS_NM, Array, checked_reflectance, weights
@@ -63,7 +64,8 @@ class Shade:
 
     def __post_init__(self) -> None:
         if not isinstance(self.name, str) or not self.name.strip():
-            raise ValueError(f"name of a shade must not be empty, given {self.name!r}")
+            text = f"name of a shade must not be empty, given {self.name!r}"
+            raise EngineRefusal("no_name", text)
         if self.level is not None:
             checks.number(
                 self.level, name=f"level of {self.name}", unit="level", low=1, high=10
@@ -72,9 +74,11 @@ class Shade:
             checks.one_of(family, FAMILIES, name=f"tones of {self.name}")
             checks.number(amount, name=f"{family} of {self.name}", unit="amount", low=0, high=5)
         if self.level is None and any(self.tones.values()) and self.reflectance is None:
-            raise ValueError(
+            raise EngineRefusal(
+                "needs_level",
                 f"level of {self.name} [level]: a shade with tone pigments needs one, 1..10 "
-                "(neutral 0 if it is all tone); given None, which is clear"
+                "(neutral 0 if it is all tone); given None, which is clear",
+                name=self.name,
             )
         checks.number(
             self.neutral, name=f"neutral of {self.name}", unit="share", low=0, high=1.5
@@ -150,9 +154,10 @@ class Shade:
     def _swatch(self) -> Array:
         swatch = checked_reflectance(self.reflectance, name=f"reflectance of {self.name}")
         if swatch.shape != WAVELENGTHS_NM.shape:
-            raise ValueError(
+            raise EngineRefusal(
+                "no_reflectance",
                 f"reflectance of {self.name} [unitless] needs {len(WAVELENGTHS_NM)} values "
-                f"(400 to 700 nm), given shape {swatch.shape}; see grid.resample"
+                f"(400 to 700 nm), given shape {swatch.shape}; see grid.resample",
             )
         return swatch
 

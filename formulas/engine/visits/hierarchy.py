@@ -86,6 +86,11 @@ class Fitted:
         return np.asarray(self.design[:, places] @ self.mean[places])
 
 
+def shortened(step: Array) -> Array:
+    """Return steps in ln strength that are no longer than keeps the way straight enough."""
+    return np.clip(step, -_LONGEST_STEP, _LONGEST_STEP)
+
+
 def fit(table: Table, *, fixed: Array | None = None) -> Fitted:
     """Return the model fitted to results.
 
@@ -123,7 +128,7 @@ def fit(table: Table, *, fixed: Array | None = None) -> Fitted:
             rest = _new_rest(table, left, doubt, weights, rest)
             spread = _new_spread(groups, mean, covariance, spread)
         # Only what is linearised needs short steps: ln strengths, not offsets.
-        step = np.clip(mean - before, -_LONGEST_STEP, _LONGEST_STEP)
+        step = shortened(mean - before)
         mean = np.where(curved, before + step, mean)
         if np.abs(step[curved]).max(initial=0.0) < _SETTLED:
             break

@@ -65,7 +65,8 @@ class Observed:
         if self.lab is not None:
             values = np.asarray(self.lab, dtype=float)
             if values.shape != (3,) or not np.all(np.isfinite(values)):
-                raise ValueError(f"lab [L*a*b*] needs 3 finite values, given {self.lab!r}")
+                text = f"lab [L*a*b*] needs 3 finite values, given {self.lab!r}"
+                raise checks.EngineRefusal("no_colour", text)
             checks.number(values[0], name="lab[0]", unit="L*", low=1, high=100)
         if self.level is not None:
             checks.number(self.level, name="level", unit="level", low=0, high=11)

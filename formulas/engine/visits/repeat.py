@@ -23,6 +23,7 @@ from formulas.engine.prediction.explain import Sentence, about_take
 from formulas.engine.prediction.numbers import judge_of
 from formulas.engine.prediction.ranged import COVERAGE, Ranged
 from formulas.engine.prediction.single import read_mix
+from formulas.engine.search.weighing import LEVELS_UNIT, PERCENT_UNIT
 from formulas.engine.toner.deposit import prepare
 from formulas.engine.toner.lines import Line
 from formulas.engine.toner.zone import Zone
@@ -30,8 +31,8 @@ from formulas.engine.visits.hierarchy import REST, TAILS
 from formulas.engine.visits.observing import Beds, noted
 from formulas.engine.visits.visits import Visit, left_over
 
-# What counts as the same again: half a step of the eye in depth, and in warmth.
-SAME_LEVELS, SAME_PERCENT = 0.25, 8.0
+# What counts as the same again: what an eye lets pass.
+SAME_LEVELS, SAME_PERCENT = LEVELS_UNIT, PERCENT_UNIT
 # From where on build-up is named. [levels]
 BUILD_UP_LEVELS = 0.15
 _VISITS_AHEAD = 3

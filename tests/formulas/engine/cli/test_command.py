@@ -91,6 +91,8 @@ def test_limit_is_a_list_of_points(capsys: pytest.CaptureFixture[str]) -> None:
         "warmth_left_percent",
         "levels_deeper_measured",
         "levels_deeper_looks",
+        "levels_deeper_looks_low",
+        "levels_deeper_looks_high",
     }
 
 
