@@ -62,6 +62,7 @@ registry.name_events(
     gettext_noop("reaction described"),
     gettext_noop("reaction pressed by mistake"),
     gettext_noop("result seen"),
+    gettext_noop("results exported"),
     gettext_noop("rinse undone"),
     gettext_noop("rinsed"),
     gettext_noop("sign-offs anchored"),

@@ -85,5 +85,6 @@ urlpatterns = [
     path("evidence/anchors/<int:pk>/", evidence.anchor_file, name="anchor_file"),
     path("wording/", wording.wording, name="wording"),
     path("histories/", records.histories, name="histories"),
+    path("histories/results.csv", records.results_csv, name="results_csv"),
     path("histories/lines/<int:pk>/", records.learning, name="learning"),
 ]

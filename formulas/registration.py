@@ -18,6 +18,7 @@ registry.name_records(
         "formulas.practicerules": gettext_noop("practice"),
         "formulas.productline": gettext_noop("product line"),
         "formulas.shade": gettext_noop("shade"),
+        "formulas.shelfbalance": gettext_noop("stock of a shade"),
         "formulas.stockmovement": gettext_noop("stock movement"),
         "formulas.strengthrevision": gettext_noop("learned strengths"),
     }

@@ -6,7 +6,7 @@ from typing import Any
 from django.db.models import Count, DecimalField, F, Q, QuerySet, Sum, Value
 from django.db.models.functions import Coalesce
 
-from formulas.models import ChartEntry, ProductLine, Shade, StockMovement
+from formulas.models import ChartEntry, ProductLine, Shade, ShelfBalance, StockMovement
 from salon.models import Salon
 
 _GRAMS: "DecimalField[Any, Any]" = DecimalField(max_digits=9, decimal_places=1)
@@ -55,9 +55,19 @@ def shelf(*, salon: Salon) -> QuerySet[Shade]:
 
 
 def stock_of(*, shade: Shade) -> Decimal:
-    """Return the grams of one shade."""
-    total = StockMovement.objects.filter(shade=shade).aggregate(total=Sum("grams"))["total"]
-    return total or Decimal(0)
+    """Return the grams of one shade; below zero where a delivery was not entered."""
+    found = ShelfBalance.objects.filter(shade=shade).values_list("grams", flat=True).first()
+    return found or Decimal(0)
+
+
+def wrong_balances() -> list[tuple[int, Decimal, Decimal]]:
+    """Return (shade, balance, sum of movements) where the two differ, in every salon."""
+    shades = Shade.objects.order_by("pk").annotate(
+        moved=Coalesce(Sum("movements__grams"), Value(Decimal(0)), output_field=_GRAMS),
+        held=Coalesce(F("balance__grams"), Value(Decimal(0)), output_field=_GRAMS),
+    )
+    rows = shades.values_list("pk", "held", "moved")
+    return [(pk, held, moved) for pk, held, moved in rows if held != moved]
 
 
 def movements(*, line: ProductLine) -> QuerySet[StockMovement]:
@@ -96,7 +106,6 @@ def chart_history(*, salon: Salon) -> QuerySet[ChartEntry]:
 
 
 def _with_grams(shades: QuerySet[Shade]) -> QuerySet[Shade]:
-    # Django leaves out a model's own order where it groups: said again here.
     return shades.annotate(
-        grams=Coalesce(Sum("movements__grams"), Value(Decimal(0)), output_field=_GRAMS)
+        grams=Coalesce(F("balance__grams"), Value(Decimal(0)), output_field=_GRAMS)
     ).order_by("line__name", "line", F("level").asc(nulls_last=True), "name")

@@ -23,15 +23,32 @@ class Held:
 
     @property
     def state(self) -> str:
-        """Out, low or in stock."""
-        if self.grams <= 0:
+        """To be counted, out, low or in stock."""
+        if self.grams < 0:
+            return "count"
+        if self.grams == 0:
             return "out"
-        return "low" if self.grams < self.shade.tube_grams * LOW_SHARE else "stocked"
+        return "low" if self.grams < self.reorder_grams else "stocked"
+
+    @property
+    def reorder_grams(self) -> Decimal:
+        """Below which it is to be ordered: the shade's own level, else a third of a tube."""
+        own = self.shade.reorder_grams
+        return self.shade.tube_grams * LOW_SHARE if own is None else own
+
+    @property
+    def tubes_to_order(self) -> int:
+        """How many tubes bring it to a tube above that level; 0 while it has enough."""
+        if self.state == "stocked":
+            return 0
+        wanted = self.reorder_grams + self.shade.tube_grams - max(self.grams, Decimal(0))
+        return max(1, -int(-wanted // self.shade.tube_grams))
 
     @property
     def state_label(self) -> str:
         """The state in a word; nothing where all is well."""
-        return {"out": _("none left"), "low": _("running low")}.get(self.state, "")
+        words = {"count": _("count it"), "out": _("none left"), "low": _("running low")}
+        return words.get(self.state, "")
 
     @property
     def tubes(self) -> Decimal:
@@ -58,8 +75,8 @@ class Glance:
 
     @property
     def out(self) -> int:
-        """How many shades are used up."""
-        return sum(shade_held.state == "out" for shade_held in self.held)
+        """How many shades are used up, or to be counted."""
+        return sum(shade_held.state in {"out", "count"} for shade_held in self.held)
 
     @property
     def low(self) -> int:

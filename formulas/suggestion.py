@@ -297,3 +297,8 @@ def washes_to_fade(*, line: ProductLine, porosity: float = 0.0, left: float = 0.
     """Return after how many washes only a share of a line's toner is left on such hair."""
     kept = engine.kept(1.0, kind=str(line.kind), porosity=porosity)
     return math.log(left) / math.log(kept)
+
+
+def toner_left(*, line: ProductLine, washes: float, porosity: float = 0.0) -> float:
+    """Return the share of a line's toner that is left on such hair after so many washes."""
+    return engine.kept(washes, kind=str(line.kind), porosity=porosity)

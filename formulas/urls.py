@@ -16,6 +16,7 @@ urlpatterns = [
     path("lines/amounts/", mixing.mixing_rules, name="mixing_rules"),
     path("lines/practice/", practice.practice, name="practice"),
     path("stock/", stock.shelf, name="stock"),
+    path("stock/order.csv", stock.order_list, name="order_list"),
     path("stock/<int:pk>/", stock.shade, name="shade_stock"),
     path("stock/<int:pk>/count/", stock.count, name="count_stock"),
     path("stock/<int:pk>/discard/", stock.discard, name="discard_stock"),

@@ -9,7 +9,7 @@ could not be migrated.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -112,6 +112,18 @@ def remove(connection: BaseDatabaseWrapper) -> None:
     with connection.cursor() as cursor:
         for trigger in due(connection):
             _drop(cursor, connection, trigger.name, trigger.table)
+
+
+def suspend(connection: BaseDatabaseWrapper, *, tables: Iterable[str]) -> None:
+    """Remove the triggers of some tables until the migrations that run are over.
+
+    For a migration that fills a new column of records; `install_after_migrate` puts them back.
+    """
+    wanted = set(tables)
+    with connection.cursor() as cursor:
+        for trigger in due(connection):
+            if trigger.table in wanted:
+                _drop(cursor, connection, trigger.name, trigger.table)
 
 
 def missing(connection: BaseDatabaseWrapper) -> list[str]:

@@ -1,98 +1,97 @@
-"""What a period's visits cost and how they came out, by line and by stylist."""
+"""What visits cost in colour and developer, by line and by stylist, as priced at the pour."""
 
-import datetime as dt
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
-from statistics import fmean
+from typing import Any
 
-from consult.history import histories
-from consult.history.visit_record import VisitRecord
-from consult.models import Visit
-from salon.models import Salon
+from django.db.models import DecimalField, F, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce
 
-PERIODS = (30, 90, 365)
-MOST_VISITS = 2000
+from consult.models import BowlLine, BowlMixed, Visit
 
-
-@dataclass(frozen=True)
-class Total:
-    """A line's or a stylist's visits of a period, in one row.
-
-    `cost` is the colour poured at today's price of a tube, developer left out.
-    """
-
-    name: str
-    visits: int
-    redone: int
-    cost: Decimal
-    grams: Decimal
-    level_drift: float | None
-    warmth_drift: float | None
-    within: int
-    seen: int
-
-    @property
-    def cost_of_a_visit(self) -> Decimal:
-        """The mean."""
-        return self.cost / self.visits
-
-    @property
-    def redone_percent(self) -> float:
-        """How many of its visits had to be put right."""
-        return 100.0 * self.redone / self.visits
+_MONEY: DecimalField = DecimalField(max_digits=14, decimal_places=4)
+_NOTHING = Decimal(0)
 
 
 @dataclass(frozen=True)
-class Period:
-    """The totals of so many days."""
+class Spent:
+    """What was poured, and what it cost; grams without a price are named, never free."""
 
-    days: int
-    lines: Sequence[Total]
-    stylists: Sequence[Total]
+    grams: Decimal = _NOTHING
+    developer_grams: Decimal = _NOTHING
+    cost: Decimal = _NOTHING
+    unpriced_grams: Decimal = _NOTHING
+    unpriced_developer_grams: Decimal = _NOTHING
+    visits: int = 0
+
+    @property
+    def cost_of_a_visit(self) -> Decimal | None:
+        """The mean over visits with a bowl; None where nothing has a price."""
+        everything = self.grams + self.developer_grams
+        unpriced = self.unpriced_grams + self.unpriced_developer_grams
+        return None if not self.visits or unpriced >= everything else self.cost / self.visits
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether all that was poured has a price."""
+        return not self.unpriced_grams and not self.unpriced_developer_grams
 
 
-def period(*, salon: Salon, days: int, at: dt.datetime) -> Period:
-    """Return what the visits closed in the last days cost, and how they came out."""
-    since = at - dt.timedelta(days=days)
-    rows = Visit.objects.for_salon(salon).closed().filter(closed_at__gte=since)
-    records = histories.records_of(rows.order_by("-closed_at")[:MOST_VISITS])
-    return Period(
-        days,
-        _totals(records, lambda visit: visit.line.name),
-        _totals(records, lambda visit: visit.stylist.display_name),
+@dataclass(frozen=True)
+class ByGroup:
+    """What each line and each stylist spent."""
+
+    spent: Mapping[tuple[str, int], Spent] = field(default_factory=dict)
+
+    def of(self, kind: str, pk: int) -> Spent:
+        """Return what a "line" or a "stylist" spent."""
+        return self.spent.get((kind, pk), Spent())
+
+
+def by_group(visits: QuerySet[Visit]) -> ByGroup:
+    """Return what some visits spent, by line and by stylist; three queries."""
+    inside = visits.order_by().values("pk")
+    colour = BowlLine.objects.filter(bowl__visit__in=inside).order_by()
+    developer = BowlMixed.objects.filter(visit__in=inside).order_by()
+    rows = [
+        *_sums(colour.values_list("bowl__visit__line", "bowl__visit__stylist"), 0,
+               grams="poured_grams", price="price_per_gram"),
+        *_sums(developer.values_list("visit__line", "visit__stylist"), 1,
+               grams="developer_grams", price="developer_price_per_gram"),
+    ]  # fmt: skip
+    sums: dict[tuple[str, int], list[Decimal]] = defaultdict(lambda: [_NOTHING] * 5)
+    for place, line, stylist, grams, cost, unpriced in rows:
+        for key in (("line", line), ("stylist", stylist)):
+            total = sums[key]
+            total[place] += grams
+            total[2] += cost
+            total[3 + place] += unpriced
+    visited: dict[tuple[str, int], set[int]] = defaultdict(set)
+    mixed = BowlMixed.objects.filter(visit__in=inside).order_by()
+    for pk, line, stylist in mixed.values_list("visit", "visit__line", "visit__stylist"):
+        visited["line", line].add(pk)
+        visited["stylist", stylist].add(pk)
+    return ByGroup(
+        {
+            key: Spent(total[0], total[1], total[2], total[3], total[4], len(visited[key]))
+            for key, total in sums.items()
+        }
     )
 
 
-def _totals(records: Iterable[VisitRecord], name_of: Callable[[Visit], str]) -> list[Total]:
-    grouped: dict[str, list[VisitRecord]] = defaultdict(list)
-    for record in records:
-        grouped[name_of(record.visit)].append(record)
-    return [_total(name, members) for name, members in sorted(grouped.items())]
+def _sums(
+    rows: QuerySet, place: int, *, grams: str, price: str
+) -> list[tuple[int, int, int, Decimal, Decimal, Decimal]]:
+    """Return (place, line, stylist, grams, cost, grams without a price)."""
 
+    def total(what: Any, **how: Any) -> Coalesce:
+        return Coalesce(Sum(what, **how, output_field=_MONEY), _NOTHING, output_field=_MONEY)
 
-def _total(name: str, members: Sequence[VisitRecord]) -> Total:
-    poured = [
-        (line.poured_grams, line.shade.price_per_gram)
-        for record in members
-        for bowl in record.visit.bowls.all()
-        for line in bowl.lines.all()
-    ]
-    seen = [g for record in members for g in record.groups if g.is_comparable]
-    return Total(
-        name=name,
-        visits=len(members),
-        redone=sum(bool(record.visit.corrections.all()) for record in members),
-        cost=sum((grams * price for grams, price in poured), Decimal(0)),
-        grams=sum((grams for grams, _price in poured), Decimal(0)),
-        level_drift=_mean(g.level_drift for g in seen),
-        warmth_drift=_mean(g.warmth_drift for g in seen),
-        within=sum(g.within_range for g in seen),
-        seen=len(seen),
+    summed = rows.annotate(
+        sum_grams=total(F(grams)),
+        sum_cost=total(F(grams) * F(price)),
+        sum_unpriced=total(F(grams), filter=Q(**{f"{price}__isnull": True})),
     )
-
-
-def _mean(values: Iterable[float | None]) -> float | None:
-    known = [value for value in values if value is not None]
-    return fmean(known) if known else None
+    return [(place, *row) for row in summed]

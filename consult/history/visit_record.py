@@ -135,13 +135,18 @@ class GroupRecord:
 
         Levels are read in half steps: a quarter either way cannot be told.
         """
-        if self.level_drift is None or self.warmth_drift is None:
-            return False
-        warmth, level = self.predicted["warmth_left_percent"], self.predicted["level"]
-        return bool(
-            warmth["low"] - 5 <= warmth["value"] + self.warmth_drift <= warmth["high"] + 5
-            and level["low"] - 0.25 <= level["value"] + self.level_drift <= level["high"] + 0.25
-        )
+        known = self.level_drift is not None and self.warmth_drift is not None
+        return known and self.is_level_within and self.is_warmth_within
+
+    @property
+    def is_level_within(self) -> bool:
+        """Whether the level was seen within its range, a quarter either way."""
+        return _is_within(self.level_drift, self.predicted["level"], slack=0.25)
+
+    @property
+    def is_warmth_within(self) -> bool:
+        """Whether the warmth was seen within its range, 5 points either way."""
+        return _is_within(self.warmth_drift, self.predicted["warmth_left_percent"], slack=5)
 
     @property
     def minutes(self) -> int | None:
@@ -182,6 +187,12 @@ class VisitRecord:
     reaction: Reaction | None = None
 
     @property
+    def line_name(self) -> str:
+        """The line's name when the first bowl was poured, else as it is called now."""
+        poured = [state.bowl.line_name for group in self.groups for state in group.bowls]
+        return next((name for name in poured if name), self.visit.line.name)
+
+    @property
     def replaced_unmixed(self) -> list[Formula]:
         """Formulas never mixed for zones that another mix was on."""
         shown = {group.formula.pk for group in self.groups if group.formula}
@@ -194,13 +205,23 @@ class VisitRecord:
         return [rows[pk] for pk in sorted(rows)]
 
 
+def _is_within(drift: float | None, ranged: Mapping[str, float], *, slack: float) -> bool:
+    """Return whether a result lies in its range; True where there is nothing to compare."""
+    if drift is None:
+        return True
+    seen = ranged["value"] + drift
+    return bool(ranged["low"] - slack <= seen <= ranged["high"] + slack)
+
+
 def _lines() -> "Prefetch[str, QuerySet[FormulaLine], str]":
     return Prefetch("lines", FormulaLine.objects.select_related("shade"))
 
 
 def records_of(visits: Any) -> list[VisitRecord]:
     """Return visits with all that a history shows, in a fixed number of queries."""
-    rows = visits.select_related("stylist", "line", "client", "corrects").prefetch_related(
+    rows = visits.select_related(
+        "stylist", "line__salon", "client", "corrects", "salon"
+    ).prefetch_related(
         Prefetch(
             "choices",
             Choice.objects.order_by("number")

@@ -40,6 +40,11 @@ class BowlMixed(AppendOnlyModel):
     thinner_grams = models.DecimalField(
         _("of the diluting bottle, g"), max_digits=6, decimal_places=1, null=True, blank=True
     )
+    # As they were at the pour: a line that is renamed or priced anew changes no past bowl.
+    line_name = models.CharField(max_length=80, blank=True)
+    developer_price_per_gram = models.DecimalField(
+        max_digits=10, decimal_places=4, null=True, blank=True
+    )
     note = models.CharField(_("note"), max_length=200, blank=True)
     mixed_at = models.DateTimeField()
     mixed_by = models.ForeignKey(
@@ -123,6 +128,9 @@ class BowlLine(AppendOnlyModel):
     planned_grams = models.DecimalField(max_digits=6, decimal_places=1)
     poured_grams = models.DecimalField(max_digits=6, decimal_places=1)
     batch = models.CharField(_("batch"), max_length=40, blank=True)
+    # As it was called and what it cost at the pour; without a price: none was entered.
+    shade_name = models.CharField(max_length=60, blank=True)
+    price_per_gram = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
 
     class Meta(AppendOnlyModel.Meta):
         ordering = ["pk"]
@@ -135,7 +143,12 @@ class BowlLine(AppendOnlyModel):
         ]
 
     def __str__(self) -> str:
-        return f"{self.poured_grams} g {self.shade}"
+        return f"{self.poured_grams} g {self.name}"
+
+    @property
+    def name(self) -> str:
+        """The shade's name at the pour."""
+        return self.shade_name or self.shade.name
 
 
 class MarkKind(models.TextChoices):

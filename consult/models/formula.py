@@ -80,6 +80,7 @@ class FormulaLine(AppendOnlyModel):
     shade = models.ForeignKey(Shade, on_delete=models.PROTECT, related_name="+")
     parts = models.DecimalField(_("parts"), max_digits=5, decimal_places=2)
     grams = models.DecimalField(_("grams"), max_digits=6, decimal_places=1)
+    shade_name = models.CharField(max_length=60, blank=True)  # when it was decided
 
     class Meta(AppendOnlyModel.Meta):
         ordering = ["pk"]
@@ -91,4 +92,9 @@ class FormulaLine(AppendOnlyModel):
         ]
 
     def __str__(self) -> str:
-        return f"{self.parts} {self.shade}"
+        return f"{self.parts} {self.name}"
+
+    @property
+    def name(self) -> str:
+        """The shade's name when the formula was decided."""
+        return self.shade_name or self.shade.name

@@ -34,6 +34,7 @@ from consult.services.consultation import (
     read_hair,
 )
 from consult.services.evidence import anchor_sign_offs
+from consult.services.exports import record_results_export
 from consult.services.formula import (
     FormulaRefused,
     GateShut,
@@ -115,6 +116,7 @@ __all__ = [
     "read_hair",
     "record_card",
     "record_pre_test",
+    "record_results_export",
     "record_step",
     "report_reaction",
     "revise_wording",

@@ -89,6 +89,8 @@ def mix_bowl(
         developer_percent=bottle,
         strength_percent=strength,
         **made,
+        line_name=formula.line.name,
+        developer_price_per_gram=formula.line.known_developer_price,
         note=note.strip(),
         mixed_at=at,
         mixed_by=by,
@@ -101,8 +103,13 @@ def mix_bowl(
             planned_grams=line.grams,
             poured_grams=poured[pk],
             batch=batch,
+            shade_name=line.shade.name,
+            price_per_gram=line.shade.known_price_per_gram,
         )
-        formulary.draw_stock(shade=line.shade, grams=poured[pk], batch=batch, by=by, at=at)
+    # In one order for every bowl: two that share shades would else wait for each other.
+    for pk in sorted(lines):
+        batch = (batches or {}).get(pk, "").strip()
+        formulary.draw_stock(shade=lines[pk].shade, grams=poured[pk], batch=batch, by=by, at=at)
     return bowl
 
 

@@ -127,7 +127,11 @@ def decide_formula(
     )
     for pk, grams in weights.grams:
         FormulaLine.objects.create(
-            formula=formula, shade=shades[pk], parts=parts[pk], grams=grams
+            formula=formula,
+            shade=shades[pk],
+            shade_name=shades[pk].name,
+            parts=parts[pk],
+            grams=grams,
         )
     return formula
 

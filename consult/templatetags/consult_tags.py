@@ -104,13 +104,13 @@ def grams(value: Any) -> str:
 @register.filter
 def mix_words(formula: Any) -> str:
     """Say a formula: "2 parts 8 natural, 1 part 8 violet-blue"."""
-    return mix_in_words([(line.shade.name, float(line.parts)) for line in formula.lines.all()])
+    return mix_in_words([(line.name, float(line.parts)) for line in formula.lines.all()])
 
 
 @register.filter
 def poured_words(bowl: BowlMixed) -> str:
     """Say a bowl as it was poured: "8 natural 20.1 g, developer 30.0 g (1.9 %)"."""
-    poured = [(line.shade.name, grams(line.poured_grams)) for line in bowl.lines.all()]
+    poured = [(line.name, grams(line.poured_grams)) for line in bowl.lines.all()]
     parts = [f"{name} {weight}\u00a0g" for name, weight in poured]
     developer = _("developer %(grams)s g, %(percent)s %% in the mixture") % {
         "grams": grams(bowl.developer_grams),

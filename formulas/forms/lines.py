@@ -1,4 +1,5 @@
 import re
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -47,12 +48,24 @@ class NewLineForm(forms.ModelForm):
             "developer_percent",
             "processing_minutes",
             "check_minutes",
+            "developer_bottle_grams",
+            "developer_bottle_price",
         ]
-        field_classes = {"developer_ratio": Number, "developer_percent": Number}
+        field_classes = dict.fromkeys(
+            [
+                "developer_ratio",
+                "developer_percent",
+                "developer_bottle_grams",
+                "developer_bottle_price",
+            ],
+            Number,
+        )
         widgets = {
             "kind": Segments(choices=LineKind.choices),
             "developer_ratio": Stepper({"min": "0.5", "max": "3", "step": "0.25"}),
             "developer_percent": Stepper({"min": "0", "max": "12", "step": "0.1"}, unit="%"),
+            "developer_bottle_grams": Stepper({"min": "1", "step": "100"}, unit="g"),
+            "developer_bottle_price": Stepper({"min": "0", "step": "0.5"}),
             "processing_minutes": Stepper(
                 {"min": "1", "max": "90", "step": "1"}, unit=gettext_lazy("min")
             ),
@@ -63,6 +76,19 @@ class NewLineForm(forms.ModelForm):
         self.salon = salon
         if isinstance(kind := self.fields.get("kind"), forms.ChoiceField):
             kind.choices = LineKind.choices  # without an empty one: none is pressed yet
+
+        for name in ("developer_bottle_grams", "developer_bottle_price"):
+            if name in self.fields:
+                self.fields[name].required = False
+
+    def clean_developer_bottle_grams(self) -> Decimal:
+        """Keep what was there where it is left empty."""
+        given: Decimal | None = self.cleaned_data["developer_bottle_grams"]
+        return self.instance.developer_bottle_grams if given is None else given
+
+    def clean_developer_bottle_price(self) -> Decimal:
+        """Take an empty price for none."""
+        return self.cleaned_data["developer_bottle_price"] or Decimal(0)
 
     def clean_name(self) -> str:
         """Refuse a name that another line of the salon has."""

@@ -80,6 +80,15 @@ class ShadeForm(forms.Form):
         decimal_places=2,
         initial=0,
     )
+    reorder_grams = Number(
+        label=gettext_lazy("Order when less is left"),
+        min_value=0,
+        max_value=9999,
+        decimal_places=1,
+        required=False,
+        widget=Stepper({"step": "10"}, unit="g"),
+        help_text=gettext_lazy("Can stay empty: a third of a tube."),
+    )
     is_active = forms.BooleanField(label=gettext_lazy("In use"), required=False, initial=True)
     version = forms.IntegerField(widget=forms.HiddenInput())
 
@@ -122,7 +131,15 @@ class ShadeForm(forms.Form):
 
     def fields_of_shade(self) -> dict[str, Any]:
         """Return the cleaned values that the record holds."""
-        kept = ("name", "level", "tones", "reflectance", "tube_grams", "tube_price")
+        kept = (
+            "name",
+            "level",
+            "tones",
+            "reflectance",
+            "tube_grams",
+            "tube_price",
+            "reorder_grams",
+        )
         values = {key: self.cleaned_data[key] for key in kept}
         if self.shade:
             values["is_active"] = self.cleaned_data["is_active"]
@@ -176,6 +193,7 @@ def initial_of(shade: Shade) -> dict[str, Any]:
         "level": shade.level,
         "tube_grams": shade.tube_grams,
         "tube_price": shade.tube_price,
+        "reorder_grams": shade.reorder_grams,
         "is_active": shade.is_active,
         "way": MEASURED if shade.reflectance else CLEAR if shade.level is None else WORDS,
     }

@@ -5,7 +5,7 @@ from formulas.models.line import InventedAnswer, LineKind, ProductLine
 from formulas.models.mixing_rules import MixingRules, ScaleStep
 from formulas.models.practice_rules import PracticeRules
 from formulas.models.shade import Shade
-from formulas.models.stock import MovementReason, StockMovement
+from formulas.models.stock import MovementReason, ShelfBalance, StockMovement
 from formulas.models.strengths import StrengthRevision
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "ProductLine",
     "ScaleStep",
     "Shade",
+    "ShelfBalance",
     "Standing",
     "StockMovement",
     "StrengthRevision",

@@ -52,6 +52,21 @@ class ProductLine(models.Model):
         default=20,
         validators=[MinValueValidator(1), MaxValueValidator(90)],
     )
+    developer_bottle_grams = models.DecimalField(
+        _("grams in a bottle of developer"),
+        max_digits=7,
+        decimal_places=1,
+        default=Decimal("1000"),
+        validators=[MinValueValidator(Decimal("1"))],
+    )
+    developer_bottle_price = models.DecimalField(
+        _("price of a bottle of developer"),
+        max_digits=8,
+        decimal_places=2,
+        default=Decimal("0"),
+        validators=[MinValueValidator(Decimal("0"))],
+        help_text=_("0 means no price yet: costs then say so."),
+    )
     # Minutes after which the maker asks to look: rising, all before the time is up.
     check_minutes = models.JSONField(_("check at, minutes"), default=list, blank=True)
     is_starting_point = models.BooleanField(
@@ -87,6 +102,10 @@ class ProductLine(models.Model):
                 name="line_ratio_and_time_positive",
             ),
             models.CheckConstraint(
+                condition=Q(developer_bottle_grams__gt=0, developer_bottle_price__gte=0),
+                name="line_developer_bottle_makes_sense",
+            ),
+            models.CheckConstraint(
                 condition=Q(developer_percent__gte=0, developer_percent__lte=12),
                 name="line_peroxide_within_the_limit",
             ),
@@ -101,6 +120,13 @@ class ProductLine(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def known_developer_price(self) -> Decimal | None:
+        """What a gram of developer costs, to be kept with a pour; None without a price."""
+        if not self.developer_bottle_price:
+            return None
+        return round(self.developer_bottle_price / self.developer_bottle_grams, 4)
 
     @property
     def asks_if_invented(self) -> bool:

@@ -38,6 +38,15 @@ class Shade(models.Model):
     tube_price = models.DecimalField(
         _("price of a tube"), max_digits=8, decimal_places=2, default=Decimal("0")
     )
+    reorder_grams = models.DecimalField(
+        _("order when less is left, g"),
+        max_digits=7,
+        decimal_places=1,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal("0"))],
+        help_text=_("Left empty: a third of a tube."),
+    )
     is_active = models.BooleanField(_("in use"), default=True)
 
     class Meta:
@@ -54,6 +63,10 @@ class Shade(models.Model):
             models.CheckConstraint(
                 condition=Q(tube_grams__gt=0, tube_price__gte=0), name="shade_tube_makes_sense"
             ),
+            models.CheckConstraint(
+                condition=Q(reorder_grams__isnull=True) | Q(reorder_grams__gte=0),
+                name="shade_reorder_level_not_negative",
+            ),
         ]
 
     @property
@@ -66,5 +79,10 @@ class Shade(models.Model):
 
     @property
     def price_per_gram(self) -> Decimal:
-        """What one gram costs, in the salon's currency."""
+        """What one gram costs, in the salon's currency; 0 where no price is entered."""
         return self.tube_price / self.tube_grams
+
+    @property
+    def known_price_per_gram(self) -> Decimal | None:
+        """What one gram costs, to be kept with a pour; None where no price is entered."""
+        return round(self.price_per_gram, 4) if self.tube_price else None

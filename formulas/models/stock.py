@@ -1,3 +1,5 @@
+from decimal import Decimal
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -17,8 +19,28 @@ class MovementReason(models.TextChoices):
     DISCARDED = "discarded", _("discarded")
 
 
+class ShelfBalance(models.Model):
+    """What is on the shelf of a shade: the sum of its movements, kept with each of them.
+
+    Below zero where a delivery was not entered: that is shown as "count it".
+    """
+
+    shade = models.OneToOneField(
+        Shade, on_delete=models.PROTECT, primary_key=True, related_name="balance"
+    )
+    grams = models.DecimalField(_("grams"), max_digits=10, decimal_places=1, default=Decimal(0))
+
+    @property
+    def salon(self) -> Salon:
+        """The salon whose shelf it is."""
+        return self.shade.salon
+
+    def __str__(self) -> str:
+        return f"{self.shade} {self.grams} g"
+
+
 class StockMovement(AppendOnlyModel):
-    """Grams of a shade that came in (positive) or went out (negative); stock is their sum."""
+    """Grams of a shade that came in (positive) or went out (negative)."""
 
     shade = models.ForeignKey(Shade, on_delete=models.PROTECT, related_name="movements")
     grams = models.DecimalField(_("grams"), max_digits=8, decimal_places=1)

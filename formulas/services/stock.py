@@ -1,14 +1,15 @@
-"""Writes of the shelf: rows are only ever added, stock is their sum."""
+"""Writes of the shelf: movements are only ever added, and the balance moves with each."""
 
 import datetime as dt
 from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import F
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
-from formulas import policies, selectors
-from formulas.models import MovementReason, Shade, StockMovement
+from formulas import policies
+from formulas.models import MovementReason, Shade, ShelfBalance, StockMovement
 from salon import audit
 from salon.models import Staff
 
@@ -35,7 +36,7 @@ def draw_stock(
 ) -> StockMovement:
     """Take what was mixed off the shelf; what was poured is recorded even if it exceeds it.
 
-    The bowl is a fact; a shelf that goes below zero shows that a delivery was not entered.
+    The bowl is a fact; a balance that goes below zero shows that a delivery was not entered.
     """
     policies.check_can_handle_stock(by=by, shade=shade)
     _check_weight(grams)
@@ -74,8 +75,13 @@ def count_stock(
 
 def _held(shade: Shade) -> Decimal:
     """Return the grams on the shelf; nobody else moves it in between."""
-    Shade.objects.select_for_update().get(pk=shade.pk)
-    return selectors.stock_of(shade=shade)
+    return _locked(shade).grams
+
+
+def _locked(shade: Shade) -> ShelfBalance:
+    """Return the balance, which is locked until the end of the transaction."""
+    ShelfBalance.objects.get_or_create(shade=shade)
+    return ShelfBalance.objects.select_for_update().get(shade=shade)
 
 
 def _check_weight(grams: Decimal) -> None:
@@ -95,6 +101,8 @@ def _move(
         recorded_at=at,
     )
     movement.full_clean()
+    _locked(shade)
     movement.save()
+    ShelfBalance.objects.filter(shade=shade).update(grams=F("grams") + grams)
     audit.record_event("stock moved", target=movement, by=by, at=at, reason=str(reason))
     return movement

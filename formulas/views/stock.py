@@ -10,13 +10,14 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from formulas import access, selectors, services
 from formulas.forms import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
 from formulas.models import Shade
 from formulas.shelf_summary import Held
 from salon.access import BENCH, OWNER, SalonRequest, allow
+from salon.csv_table import table_response
 from salon.submissions import once
 
 _ROWS = 25
@@ -45,6 +46,33 @@ def shelf(request: SalonRequest) -> HttpResponse:
         "page": moved.get_page(request.GET.get("page")),
     }
     return render(request, "formulas/stock.html", context, status=422 if form.errors else 200)
+
+
+@allow(BENCH)
+@require_GET
+def order_list(request: SalonRequest) -> HttpResponse:
+    """Give what to order as CSV: shades below their level, and how many tubes."""
+    shades = selectors.shelf(salon=request.salon)
+    held = [Held(s, s.grams) for s in shades]  # type: ignore[attr-defined]
+    header = [
+        _("Line"), _("Shade"), _("State"), _("On the shelf, g"), _("Order below, g"),
+        _("Grams in a tube"), _("Tubes to order"), _("Price of a tube"),
+    ]  # fmt: skip
+    rows = [
+        [
+            row.shade.line.name,
+            row.shade.name,
+            row.state_label,
+            "" if row.grams < 0 else f"{row.grams:f}",
+            f"{row.reorder_grams:.1f}",
+            f"{row.shade.tube_grams:f}",
+            str(row.tubes_to_order),
+            f"{row.shade.tube_price:f}" if row.shade.tube_price else _("no price yet"),
+        ]
+        for row in held
+        if row.tubes_to_order
+    ]
+    return table_response("order-list.csv", header, rows)
 
 
 @allow(BENCH)

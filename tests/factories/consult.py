@@ -23,7 +23,14 @@ from consult.selectors import choice_in_force, formulas_in_force, sign_off_of
 from consult.visit.facts import VisitFacts
 from consult.visit.loading import facts_of
 from formulas import engine
-from formulas.models import LineKind, MovementReason, ProductLine, Shade, StockMovement
+from formulas.models import (
+    LineKind,
+    MovementReason,
+    ProductLine,
+    Shade,
+    ShelfBalance,
+    StockMovement,
+)
 from salon.models import Role, Salon, Staff
 from tests.factories.salon import StaffFactory
 
@@ -68,6 +75,7 @@ def stocked_line(
             recorded_at=at,
             recorded_by=by,
         )
+        ShelfBalance.objects.create(shade=shade, grams=Decimal(grams))
     return line
 
 

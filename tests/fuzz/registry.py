@@ -35,6 +35,7 @@ from clients.forms.diary import WhenForm
 from clients.forms.record_access import AccessFilterForm
 from consult.forms import BowlForm, ChoiceForm, FormulaForm, HairForm, PreTestForm, StepForm
 from consult.forms.hair import ZoneForm
+from consult.forms.histories import PeriodForm
 from consult.forms.network import PairsField
 from consult.forms.result import Compared, ResultForm
 from consult.hair.strands import ComparedStrand, undertone_strands
@@ -110,6 +111,7 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
     ChangeForm: lambda story: {"appointment": story.visit.appointment},
     AbsenceForm: _salon_today,
     WaitingForm: _salon_today,
+    PeriodForm: _salon_today,
     ClientForm: _salon_today,
     ValuesForm: lambda story: {"values": [], "today": NOW.date()},
     MappingForm: lambda story: {"header": ["Name", "", "E-mail"], "mapping": {"0": "name"}},

@@ -62,7 +62,10 @@ NEVER_EMPTY = {
 LEAD_ON = {
     "clients:add_waiting", "clients:merge", "consult:start_day", "salon:home", "salon:locked",
 }  # fmt: skip
-ELSEWHERE = {"salon:switch", "clients:booking_day", "clients:booking_tests"}  # parts of a form
+# Parts of a form, and a file.
+ELSEWHERE = {
+    "salon:switch", "clients:booking_day", "clients:booking_tests", "formulas:order_list",
+}  # fmt: skip
 MAIN = re.compile(r"<main.*</main>", re.DOTALL)
 
 

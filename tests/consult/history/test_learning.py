@@ -12,7 +12,7 @@ from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from consult.history import costs, line_results
+from consult.history import line_results
 from formulas import engine, engine_inputs
 from formulas import services as formulary
 from formulas.models import ProductLine, Shade, StrengthRevision
@@ -212,22 +212,6 @@ def test_revisions_number_once(
     for number in (row.number, 0):
         with pytest.raises(IntegrityError), transaction.atomic():
             StrengthRevision.objects.create(number=number, **told)
-
-
-def test_a_period_says_what_it_cost_and_what_was_put_right(
-    line: ProductLine, salon: Salon, stylist: Staff, now: dt.datetime, as_owner: Browser
-) -> None:
-    told = costs.period(salon=salon, days=30, at=now)
-
-    (row,) = told.lines
-    assert (row.name, row.visits, row.redone) == ("Tidepool", 4, 0)
-    assert row.cost == pytest.approx(row.grams * Decimal("7.20") / 60)
-    assert row.cost_of_a_visit == row.cost / 4
-    assert row.warmth_drift is not None
-    assert row.warmth_drift < -15
-    assert [one.name for one in told.stylists] == [stylist.display_name]
-    page = as_owner.get(reverse("consult:histories"), {"days": "30"})
-    assert "The last 30 days" in page.text
 
 
 def test_the_pages_do_not_ask_more_with_more_visits(

@@ -22,7 +22,7 @@ from django.urls import reverse
 
 from consult import services, zones
 from consult.history import costs, histories, line_results
-from consult.models import BowlMixed
+from consult.models import BowlMixed, Visit
 from consult.paper import content
 from consult.templatetags.consult_tags import mix_words, poured_words
 from consult.visit.bowls import BowlState
@@ -188,8 +188,9 @@ def test_every_telling_names_exactly_the_bowls_that_were_on_the_hair(
     _check_record(walk)
     _check_words(walk)
     _check_learning(walk)
-    spent = costs.period(salon=salon, days=30, at=story.at).lines[0].grams
-    assert spent == sum((sum(bowl.values()) for bowl in walk.poured.values()), Decimal(0))
+    of_salon = Visit.objects.filter(salon=salon)
+    spent = costs.by_group(of_salon).of("line", story.visit.line_id)
+    assert spent.grams == sum((sum(bowl.values()) for bowl in walk.poured.values()), Decimal(0))
 
 
 def _finish(walk: Walk) -> None:

@@ -1,0 +1,244 @@
+"""Results beside their predictions, one for each zone: what runs and tendencies are found in.
+
+Read as plain values: an owner's page looks at thousands of them.
+"""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from django.db.models import F, QuerySet
+
+from clients.models import Client
+from clients.people import person
+from consult import zones
+from consult.history import control
+from consult.models import BowlMixed, MarkKind, ResultSeen, Visit
+from salon.models import Salon
+
+# So many of a client's visits are looked back at; older toner and habits say little.
+MOST_OF_A_CLIENT = 30
+
+
+@dataclass(frozen=True)
+class Range:
+    """A prediction with the range that it was given that day."""
+
+    value: float
+    low: float
+    high: float
+
+    def distance(self, off: float) -> float:
+        """Return `off`, a difference from the value, in standard deviations of this range.
+
+        About 19 in 20 lie within its ends, which may lie unlike far on both sides.
+        """
+        side = (self.high - self.value) if off > 0 else (self.value - self.low)
+        return 1.96 * abs(off) / side if side > 0 else 0.0
+
+
+@dataclass(frozen=True)
+class Look:
+    """What one zone showed at one visit, beside what its bowl was predicted to give."""
+
+    result: int
+    visit: int
+    at: dt.datetime
+    zone: str
+    person: int
+    stylist: int
+    reader: int
+    line: int
+    level: float
+    warmth: float
+    predicted_level: Range
+    predicted_warmth: Range
+    shades: tuple[str, ...]
+
+    @property
+    def deeper(self) -> float:
+        """Levels by which it is deeper (positive) than predicted."""
+        return self.predicted_level.value - self.level
+
+    @property
+    def warmer(self) -> float:
+        """Points by which it is warmer (positive) than predicted."""
+        return self.warmth - self.predicted_warmth.value
+
+    @property
+    def depth_error(self) -> float:
+        """Levels deeper than predicted beyond what the eye's step leaves open."""
+        return control.error(self.predicted_level.value, self.level, control.DEPTH)
+
+    @property
+    def warmth_error(self) -> float:
+        """Points warmer than predicted beyond what the eye's step leaves open."""
+        return control.error(self.warmth, self.predicted_warmth.value, control.WARMTH)
+
+
+@dataclass(frozen=True)
+class Series:
+    """The looks at zones of one person that were always seen together, oldest first."""
+
+    zones: str
+    looks: tuple[Look, ...]
+
+    @property
+    def depth_errors(self) -> list[float]:
+        """Of each look."""
+        return [look.depth_error for look in self.looks]
+
+    @property
+    def warmth_errors(self) -> list[float]:
+        """Of each look."""
+        return [look.warmth_error for look in self.looks]
+
+
+@dataclass(frozen=True)
+class Scatter:
+    """The standard deviation of one result in a salon: levels, and points of warmth.
+
+    `depth` and `warmth` are of errors beyond the eye's step, `*_read` of readings as they are.
+    """
+
+    depth: float
+    warmth: float
+    depth_read: float
+    warmth_read: float
+
+
+def of_client(client: Client) -> list[Look]:
+    """Return the looks at a client's latest visits, oldest first; two queries."""
+    visits = Visit.objects.of_person(client).closed().order_by("-opened_at", "-pk")
+    return of_visits(visits[:MOST_OF_A_CLIENT])
+
+
+def of_people(people: Sequence[int], *, since: dt.datetime, most: int) -> list[Look]:
+    """Return the looks at these people's visits, each person's latest; two queries."""
+    visits = Visit.objects.closed().filter(
+        person.named_by("client", people), opened_at__gte=since
+    )
+    every = of_visits(visits.order_by("-opened_at", "-pk")[:most])
+    kept: list[Look] = []
+    for own in by_person(every).values():
+        latest = sorted({look.visit: look.at for look in own}.items(), key=lambda v: v[1])
+        shown = {visit for visit, _at in latest[-MOST_OF_A_CLIENT:]}
+        kept += [look for look in own if look.visit in shown]
+    return kept
+
+
+def of_salon(
+    *, salon: Salon, since: dt.datetime, until: dt.datetime | None = None, most: int = 2000
+) -> list[Look]:
+    """Return the looks at a salon's latest visits of a time, oldest first; two queries."""
+    visits = Visit.objects.for_salon(salon).closed().filter(opened_at__gte=since)
+    if until is not None:
+        visits = visits.filter(opened_at__lt=until)
+    return of_visits(visits.order_by("-opened_at", "-pk")[:most])
+
+
+def series_of(looks: Iterable[Look]) -> list[Series]:
+    """Return one person's looks by zones that were always seen together, roots first."""
+    by_zone: dict[str, list[Look]] = defaultdict(list)
+    for look in looks:
+        by_zone[look.zone].append(look)
+    alike: dict[tuple[int, ...], list[str]] = defaultdict(list)
+    for zone in zones.Zone.values:
+        if by_zone[zone]:
+            alike[tuple(look.result for look in by_zone[zone])].append(zone)
+    return [
+        Series(zones.join(members), tuple(by_zone[members[0]])) for members in alike.values()
+    ]
+
+
+def by_person(looks: Iterable[Look]) -> dict[int, list[Look]]:
+    """Return the looks by person."""
+    found: dict[int, list[Look]] = defaultdict(list)
+    for look in looks:
+        found[look.person].append(look)
+    return dict(found)
+
+
+def once_each(looks: Iterable[Look]) -> list[Look]:
+    """Return one look for each result, whichever zones it was of."""
+    return list({look.result: look for look in looks}.values())
+
+
+def scatter_of(looks: Iterable[Look]) -> Scatter:
+    """Return how results scatter within clients."""
+    every = [series for rows in by_person(looks).values() for series in series_of(rows)]
+    return Scatter(
+        control.scatter((series.depth_errors for series in every), control.DEPTH),
+        control.scatter((series.warmth_errors for series in every), control.WARMTH),
+        control.scatter(([x.deeper for x in s.looks] for s in every), _DEPTH_READ),
+        control.scatter(([x.warmer for x in s.looks] for s in every), _WARMTH_READ),
+    )
+
+
+# Of readings as they are, the eye's step in them (as the engine's `hierarchy.REST`).
+_DEPTH_READ = control.Scale(step=0.5, usual=0.3, least=0.15)
+_WARMTH_READ = control.Scale(step=5.0, usual=9.0, least=3.0)
+
+
+_COLUMNS = (
+    "pk",
+    "visit_id",
+    "visit__opened_at",
+    "zones",
+    "person",
+    "visit__stylist_id",
+    "seen_by_id",
+    "visit__line_id",
+    "level",
+    "warmth_left_percent",
+    "predicted__level",
+    "predicted__warmth_left_percent",
+    "predicted__parts",
+)
+
+
+def of_visits(visits: QuerySet[Visit]) -> list[Look]:
+    """Return the looks at some visits, oldest first; three queries."""
+    pks = list(visits.values_list("pk", flat=True))
+    rows = (
+        ResultSeen.objects.filter(
+            visit__in=pks, is_looked_at=True, visit__reactions__isnull=True
+        )
+        .annotate(person=person.id_through("visit__client"))
+        .order_by("visit__opened_at", "pk")
+        .values_list(*_COLUMNS)
+    )
+    mixes = _mixes_on(pks)
+    found: dict[tuple[int, str], Look] = {}
+    for row in rows:
+        level, warmth = row[10], row[11]
+        if not level or not warmth:
+            continue  # of an early release: what it was compared with was not kept
+        for zone in zones.split(row[3]):
+            if len(mixes[row[1], zone]) > 1:
+                continue
+            found[row[1], zone] = Look(
+                result=row[0], visit=row[1], at=row[2], zone=zone, person=row[4],
+                stylist=row[5], reader=row[6], line=row[7],
+                level=float(row[8]), warmth=float(row[9]),
+                predicted_level=_range(level), predicted_warmth=_range(warmth),
+                shades=tuple(sorted(str(name) for name, part in row[12] or () if part)),
+            )  # fmt: skip
+    return list(found.values())
+
+
+def _range(plain: dict[str, float]) -> Range:
+    return Range(float(plain["value"]), float(plain["low"]), float(plain["high"]))
+
+
+def _mixes_on(visits: Sequence[int]) -> dict[tuple[int, str], set[int]]:
+    """Return the formulas whose bowls were on each zone: two cannot be compared with one."""
+    found: dict[tuple[int, str], set[int]] = defaultdict(set)
+    rows = BowlMixed.objects.filter(visit__in=visits, marks__kind=MarkKind.START).order_by()
+    for visit, formula, served in rows.values_list(
+        "visit_id", "formula_id", F("formula__zones")
+    ):
+        for zone in zones.split(served):
+            found[visit, zone].add(formula)
+    return found

@@ -1,0 +1,321 @@
+"""A client's tones as a picture through time, with every visit's numbers in words beside it."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from statistics import median
+from typing import Any
+
+from django.db.models import Prefetch, prefetch_related_objects
+from django.utils.formats import date_format
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+
+from consult import zones
+from consult.agreement.statement import one_decimal, whole
+from consult.bench.starting_values import FEWEST_WEEKS, MOST_WEEKS, USUAL_WASHES
+from consult.hair import strands
+from consult.history import control
+from consult.history.findings import Finding, in_words
+from consult.history.visit_record import GroupRecord, VisitRecord
+from consult.models import HairFacts, ZoneReading
+from formulas import suggestion
+from formulas.engine_inputs import ground_of
+from salon.drawing.through_time import Line, Mark, Moment, Picture, through_time_svg
+
+_FADING_POINTS = 6
+
+
+@dataclass(frozen=True)
+class Row:
+    """One visit of a part of the hair, in words and numbers."""
+
+    record: VisitRecord
+    group: GroupRecord
+    weeks: float | None
+    faded: str
+
+    @property
+    def depth_off(self) -> str:
+        """How deep it came out beside what was predicted, in words."""
+        drift = self.group.level_drift
+        return "" if drift is None else in_words(-drift, "depth")
+
+    @property
+    def warmth_off(self) -> str:
+        """How warm it came out beside what was predicted, in words."""
+        drift = self.group.warmth_drift
+        return "" if drift is None else in_words(drift, "warmth")
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of the hair that was always treated alike: picture, table, runs."""
+
+    zones: str
+    rows: Sequence[Row]
+    svg: str
+    findings: Sequence[Finding]
+    weeks: int | None
+
+    @property
+    def picture(self) -> SafeString:
+        """The picture, for a template."""
+        return mark_safe(self.svg)  # noqa: S308 - escaped where it is drawn
+
+    @property
+    def current(self) -> list[Finding]:
+        """The runs that go on."""
+        return [finding for finding in self.findings if finding.is_current]
+
+    @property
+    def seen(self) -> int:
+        """How many results can be compared."""
+        return sum(row.group.is_comparable for row in self.rows)
+
+
+@dataclass(frozen=True)
+class Due:
+    """When to tone again, and who says so."""
+
+    date: dt.date
+    why: str
+
+
+def parts_of(
+    latest: Sequence[VisitRecord], found: Sequence[Finding], *, at: dt.datetime
+) -> list[Part]:
+    """Return the parts of the hair with their pictures; records come latest first."""
+    records = list(reversed(latest))
+    if not records:
+        return []
+    prefetch_related_objects(
+        [record.visit for record in records],
+        Prefetch("zone_readings", ZoneReading.objects.order_by("pk")),
+        Prefetch("hair_facts", HairFacts.objects.order_by("pk")),
+    )
+    due = due_of(latest, at=at)
+    return [_part(key, rows, found, due, at=at) for key, rows in _by_part(records).items()]
+
+
+def due_of(latest: Sequence[VisitRecord], *, at: dt.datetime) -> Due | None:
+    """Return when the next tone is due: as agreed, by own rhythm, or when toner is spent."""
+    if not latest:
+        return None
+    visit = latest[0].visit
+    last = _day(latest[0])
+    if visit.next_visit_date:
+        return Due(visit.next_visit_date, _("as agreed at the last visit"))
+    gaps = [(_day(a) - _day(b)).days / 7 for a, b in pairwise(latest[:6])]
+    if len(gaps) >= 2:
+        weeks = min(max(round(median(gaps)), FEWEST_WEEKS), MOST_WEEKS)
+        return Due(last + dt.timedelta(weeks=weeks), _("by this client’s own rhythm"))
+    washes = suggestion.washes_to_fade(line=visit.line, porosity=_porosity(latest[0]))
+    weeks = min(max(round(washes / USUAL_WASHES), FEWEST_WEEKS), MOST_WEEKS)
+    why = _("when a quarter of the toner is left, at two washes a week")
+    return Due(last + dt.timedelta(weeks=weeks), why)
+
+
+def _by_part(
+    records: Sequence[VisitRecord],
+) -> dict[str, list[tuple[VisitRecord, GroupRecord]]]:
+    """Return the toned zones by what happened to them, visit by visit; roots first."""
+    of_zone: dict[str, list[tuple[VisitRecord, GroupRecord]]] = defaultdict(list)
+    for record in records:
+        for group in record.groups:
+            if group.bowls:
+                for zone in zones.split(group.zones):
+                    of_zone[zone].append((record, group))
+    alike: dict[tuple, list[str]] = defaultdict(list)
+    for zone in zones.Zone.values:
+        if of_zone[zone]:
+            alike[tuple((r.visit.pk, g.zones) for r, g in of_zone[zone])].append(zone)
+    return {zones.join(members): of_zone[members[0]] for members in alike.values()}
+
+
+def _part(
+    key: str,
+    rows: Sequence[tuple[VisitRecord, GroupRecord]],
+    found: Sequence[Finding],
+    due: Due | None,
+    *,
+    at: dt.datetime,
+) -> Part:
+    own = [f for f in found if set(zones.split(f.zones)) & set(zones.split(key))]
+    place = {record.visit.pk: n for n, (record, _group) in enumerate(rows)}
+    moments, table = [], []
+    today = at.astimezone(rows[0][0].visit.salon.zone).date()
+    for n, (record, group) in enumerate(rows):
+        following = rows[n + 1][0] if n + 1 < len(rows) else None
+        fading = _fading(record, group, following, today=today)
+        moments.append(_moment(record, group, fading, place))
+        weeks = (_day(record) - _day(rows[n - 1][0])).days / 7 if n else None
+        table.append(Row(record, group, weeks, _faded_words(fading)))
+    gaps = [row.weeks for row in table if row.weeks is not None]
+    lines = [(finding, _line(finding, rows, place)) for finding in own]
+    picture = Picture(
+        key=key.replace(",", "-"),
+        title=_("%(zones)s: depth and warmth at %(n)s visits") % {
+            "zones": zones.title(key), "n": len(rows),
+        },
+        moments=moments,
+        due=due.date if due else None,
+        depth_runs=[line for f, line in lines if line and f.number == "depth"],
+        warmth_runs=[line for f, line in lines if line and f.number == "warmth"],
+        until=min(today, _day(rows[-1][0]) + dt.timedelta(weeks=20)),
+    )  # fmt: skip
+    return Part(
+        key,
+        table[::-1],
+        through_time_svg(picture),
+        own,
+        round(median(gaps)) if gaps else None,
+    )
+
+
+def _moment(
+    record: VisitRecord,
+    group: GroupRecord,
+    fading: Sequence[tuple[float, float, float]],
+    place: dict[int, int],
+) -> Moment:
+    promised, compared, result = group.promised, group.predicted, group.result
+    seen = result if result and result.level is not None else None
+    level, warmth = promised["level"], promised["warmth_left_percent"]
+    own_level, own_warmth = compared["level"], compared["warmth_left_percent"]
+    return Moment(
+        day=_day(record),
+        href=f"#visit-{record.visit.pk}",
+        title=_title(record, group),
+        start_hex=str(promised.get("start_hex", "")),
+        promised_hex=str(promised.get("dry_hex", "")),
+        seen_hex=_seen_hex(record, group),
+        depth=Mark(
+            level["value"], own_level["low"], own_level["high"],
+            float(seen.level) if seen and seen.level is not None else None,
+            group.is_level_within, [(days, depth) for days, depth, _warm in fading],
+        ),
+        warmth=Mark(
+            warmth["value"], own_warmth["low"], own_warmth["high"],
+            float(seen.warmth_left_percent)
+            if seen and seen.warmth_left_percent is not None
+            else None,
+            group.is_warmth_within, [(days, warm) for days, _depth, warm in fading],
+        ),
+        corrects=place.get(record.visit.corrects_id) if record.visit.corrects_id else None,
+    )  # fmt: skip
+
+
+def _title(record: VisitRecord, group: GroupRecord) -> str:
+    """Say one visit: date, who, promised and seen."""
+    promised = group.promised
+    words = _("%(date)s, %(who)s. Promised: level %(level)s, %(warmth)s %% warmth left.") % {
+        "date": date_format(_day(record), "DATE_FORMAT"),
+        "who": record.visit.stylist.display_name,
+        "level": one_decimal(promised["level"]["value"]),
+        "warmth": whole(promised["warmth_left_percent"]["value"]),
+    }
+    seen = group.result
+    if seen is None or seen.level is None or seen.warmth_left_percent is None:
+        return f"{words} {_('No result.')}"
+    return words + " " + _("Seen: level %(level)s, %(warmth)s %%.") % {
+        "level": one_decimal(float(seen.level)),
+        "warmth": whole(float(seen.warmth_left_percent)),
+    }  # fmt: skip
+
+
+def _seen_hex(record: VisitRecord, group: GroupRecord) -> str:
+    """Return the colour that was seen: kept with the result, else drawn from its numbers."""
+    if group.result is None or group.result.level is None:
+        return ""
+    kept = (group.result.predicted or {}).get("seen_hex")
+    if kept:
+        return str(kept)
+    if group.level_drift is None or group.warmth_drift is None:
+        return ""
+    return strands.seen_hex(
+        ground_of(record.visit.line).chart,
+        group.predicted,
+        deeper=-group.level_drift,
+        warmer=group.warmth_drift,
+    )
+
+
+def _fading(
+    record: VisitRecord,
+    group: GroupRecord,
+    following: VisitRecord | None,
+    *,
+    today: dt.date,
+) -> list[tuple[float, float, float]]:
+    """Return (days, level, warmth) from a result to the next visit, or to today.
+
+    What shows goes back to the bare hair as the toner goes (in proportion: model assumption),
+    by the washes that were counted at the next visit, else two a week.
+    """
+    seen = group.result
+    if seen is None or seen.level is None or seen.warmth_left_percent is None:
+        return []
+    if record.reaction or not group.is_comparable:
+        return []
+    until = _day(following) if following else today
+    days = (until - _day(record)).days
+    if days < 7:
+        return []
+    washes = _washes(following, days)
+    bare = float((group.promised.get("zone") or {}).get("lifted_level") or 0)
+    if not bare:
+        bare = group.promised["level"]["value"] + group.promised["levels_deeper_looks"]["value"]
+    found = []
+    for n in range(_FADING_POINTS + 1):
+        share = n / _FADING_POINTS
+        left = suggestion.toner_left(
+            line=record.visit.line, porosity=_porosity(record), washes=washes * share
+        )
+        level = bare - (bare - float(seen.level)) * left
+        warmth = 100.0 - (100.0 - seen.warmth_left_percent) * left
+        found.append((days * share, level, warmth))
+    return found
+
+
+def _washes(following: VisitRecord | None, days: int) -> float:
+    facts = list(following.visit.hair_facts.all()) if following else []
+    if facts and facts[-1].washes_since_toner is not None:
+        return float(facts[-1].washes_since_toner)
+    return USUAL_WASHES * days / 7
+
+
+def _faded_words(fading: Sequence[tuple[float, float, float]]) -> str:
+    """Say how far it is expected to have faded until the next visit, or until today."""
+    if not fading:
+        return ""
+    return _("level %(level)s, %(warmth)s %%") % {
+        "level": one_decimal(fading[-1][1]),
+        "warmth": whole(fading[-1][2]),
+    }
+
+
+def _line(
+    finding: Finding,
+    rows: Sequence[tuple[VisitRecord, GroupRecord]],
+    place: dict[int, int],
+) -> Line | None:
+    """Return the straight line through what was seen in a run, where all of it is shown."""
+    known = [look for look in finding.looks if look.visit in place]
+    if len(known) < control.SHORTEST_RUN:
+        return None
+    values = [look.level if finding.number == "depth" else look.warmth for look in known]
+    rise, middle = control.slope(values), sum(values) / len(values)
+    half = rise * (len(values) - 1) / 2
+    return Line(place[known[0].visit], place[known[-1].visit], middle - half, middle + half)
+
+
+def _porosity(record: VisitRecord) -> float:
+    rows: Iterable[Any] = record.visit.zone_readings.all()
+    return max((float(row.porosity) for row in rows), default=0.0)
+
+
+def _day(record: VisitRecord) -> dt.date:
+    return record.visit.opened_at.astimezone(record.visit.salon.zone).date()

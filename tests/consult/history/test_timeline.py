@@ -1,0 +1,99 @@
+"""A client's repeat tones: the picture, its runs, who may see it, how it is reached."""
+
+import datetime as dt
+from collections.abc import Callable
+
+import pytest
+from django.test import Client as Browser
+from django.urls import reverse
+
+from consult.history import findings, looks
+from consult.history.findings import Cause
+from salon.models import Role, Salon, Staff
+from tests.factories.history import ALL, MIX, Past
+from tests.factories.salon import StaffFactory
+
+
+@pytest.fixture
+def past(salon: Salon, owner: Staff, now: dt.datetime) -> Past:
+    return Past(salon, owner, now)
+
+
+def _found(past: Past, client: object) -> list[findings.Finding]:
+    known = findings.background(salon=past.salon, at=past.now)
+    return findings.of_person(looks.of_client(client), known)  # type: ignore[arg-type]
+
+
+def test_build_up_on_the_ends_is_drawn_marked_and_said(
+    past: Past, stylist: Staff, client_for: Callable[[Staff], Browser]
+) -> None:
+    client, line = past.client("Maeve Hart"), past.line("Tidepool")
+    for n in range(9):
+        redo = past.visit(
+            client, line, stylist, days_ago=42 * (9 - n),
+            seen={"roots": past.as_usual(), "mid_lengths,ends": (0.12 * n, -2.0 * n)},
+        )  # fmt: skip
+    past.visit(
+        client, line, stylist, days_ago=20, corrects=redo,
+        seen={"roots": (0.0, 0.0), "mid_lengths,ends": (1.1, -20.0)},
+    )  # fmt: skip
+
+    found = [finding for finding in _found(past, client) if finding.is_current]
+    assert {finding.cause for finding in found} == {Cause.BUILD_UP}
+    assert {finding.zones for finding in found} == {"mid_lengths,ends"}
+
+    browser = client_for(stylist)
+    page = browser.get(reverse("consult:tones", args=[client.pk])).text
+    assert "Mid-lengths and ends: getting deeper over" in page
+    assert "Likely build-up on the mid-lengths and ends" in page
+    assert page.count('class="through-time"') == 2
+    ends = page[page.index('id="part-mid_lengths-ends"') :]
+    svg = ends[ends.index('class="through-time"') : ends.index('class="tt-key"')]
+    assert svg.count('class="tt-press"') == 10
+    assert svg.count("tt-seen--outside") >= 1
+    assert 'class="tt-run"' in svg
+    assert 'class="tt-redo"' in svg
+    assert 'class="tt-due"' in svg
+    assert 'class="tt-fading"' in svg
+    assert "6 wk" in svg
+    assert "Redoes" in page
+    assert "Redone" in page
+    assert "one run in 25 client-years" in page
+
+
+def test_a_new_shade_and_a_new_reader_are_named(past: Past, stylist: Staff) -> None:
+    line = past.line("Tidepool")
+    shade, reader = past.client("One"), past.client("Two")
+    other = StaffFactory(salon=past.salon, role=Role.STYLIST, display_name="Oluchi")
+    for n in range(10):
+        off = (0.9, 0.0) if n >= 5 else (0.0, 0.0)
+        mix = MIX | {"9 violet": 1.0} if n >= 5 else MIX
+        past.visit(shade, line, stylist, days_ago=42 * (10 - n), seen={ALL: off}, mix=mix)
+        past.visit(
+            reader, line, stylist, days_ago=42 * (10 - n), seen={ALL: off},
+            reader=other if n >= 5 else stylist,
+        )  # fmt: skip
+
+    assert _found(past, shade)[0].cause == Cause.SHADE
+    assert "9 violet" in _found(past, shade)[0].because
+    assert _found(past, reader)[0].cause == Cause.READER
+    assert "Oluchi" in _found(past, reader)[0].because
+
+
+def test_with_few_results_nothing_is_claimed(
+    past: Past, stylist: Staff, receptionist: Staff, client_for: Callable[[Staff], Browser]
+) -> None:
+    client, line = past.client("New"), past.line("Tidepool")
+    address = reverse("consult:tones", args=[client.pk])
+    bench, desk = client_for(stylist), client_for(receptionist)
+
+    assert "No colour visit is on record yet" in bench.get(address).text
+    past.visit(client, line, stylist, days_ago=42, seen={ALL: (1.0, 25.0)})
+    page = bench.get(address).text
+    assert "1 result so far. From the third on" in page
+    assert "tt-run" not in page.replace('"tt-run" d="M0 4h34"', "")
+
+    record = reverse("clients:detail", args=[client.pk])
+    assert f'href="{address}"' in bench.get(record).text
+    assert f'href="{address}"' not in desk.get(record).text
+    assert desk.get(address).status_code == 403
