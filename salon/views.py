@@ -172,7 +172,7 @@ def end_session(request: SalonRequest) -> HttpResponse:
             services.end_session(session_key=row.session_key, by=request.user, at=now)
             messages.success(request, _("Signed out there."))
             return redirect("salon:account")
-    messages.info(request, _("This session has ended already."))
+    messages.info(request, _("This session has already ended."))
     return redirect("salon:account")
 
 

@@ -36,7 +36,7 @@ def swap(request: SalonRequest, visit: Visit) -> HttpResponse:
 
     def write(data: dict[str, Any], version: int) -> None:
         if found is None or found.side.as_text != data["parts"]:
-            raise ShelfChanged(_("The shelf has changed since. Look at the mix again."))
+            raise ShelfChanged(_("The stock has changed since. Look at the mix again."))
         if found.strays:
             _choose(request, visit, found, version)
         else:
@@ -60,7 +60,7 @@ def _decide(request: SalonRequest, visit: Visit, found: Swap, version: int) -> N
         zones_key=old.zones,
         parts=mix.parts,
         source=Source.SUGGESTED,
-        reasons=[_("The shelf did not fill the mix that was decided before.")],
+        reasons=[_("Not enough in stock for the mix that was planned before.")],
         bowl_grams=mix.bowl_grams,
         minutes=mix.minutes,
         zone_minutes=mix.zone_minutes,

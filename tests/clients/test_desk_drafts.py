@@ -30,7 +30,7 @@ def test_a_new_clients_form_comes_back_after_another_sign_in(
 
     assert "Zoë Groß" in page
     assert "0491 570 15" in page
-    assert "As you typed it at 10:00" in page
+    assert "What you typed at 10:00" in page
 
 
 def test_a_booking_comes_back_with_its_service_note_and_ticks(
@@ -48,7 +48,7 @@ def test_a_booking_comes_back_with_its_service_note_and_ticks(
     assert f'<option value="{cut.pk}" selected>' in page
     assert 'value="by the window"' in page
     assert 'value="15:20"' in page
-    assert "What you typed" not in desk.get(f"/appointments/new/?client={client.pk}").text
+    assert "What you typed at" not in desk.get(f"/appointments/new/?client={client.pk}").text
 
 
 def test_nobody_else_finds_it(desk, client_for, salon) -> None:

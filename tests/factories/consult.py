@@ -138,7 +138,7 @@ def checked_in(
 
 
 def zone(**changes: Any) -> dict[str, Any]:
-    """Return the reading of one zone: level 7.5, as the chart."""
+    """Return the reading of one zone: level 7.5, average."""
     return {
         "natural_level": Decimal("5.0"),
         "lifted_level": Decimal("7.5"),

@@ -114,7 +114,7 @@ def test_more_than_twelve_percent_is_refused_with_the_rule() -> None:
 
 
 def test_strength_outside_the_two_stocks_is_refused() -> None:
-    with pytest.raises(MixingRefused, match="does not lie between"):
+    with pytest.raises(MixingRefused, match="is not between"):
         mixing.dilute_developer(
             stronger=Decimal(6), weaker=WATER, wanted=Decimal(9), grams=Decimal(10)
         )

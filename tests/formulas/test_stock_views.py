@@ -35,7 +35,7 @@ def test_more_than_the_shelf_holds_is_not_discarded(as_owner: Browser, shade: Sh
     page = as_owner.post(f"/stock/{shade.pk}/discard/", {"grams": "500"})
 
     assert page.status_code == 422
-    assert "Only 120.0 g are on the shelf" in page.text
+    assert "There are only 120.0 g in stock" in page.text
     assert selectors.stock_of(shade=shade) == 120
 
 

@@ -113,7 +113,7 @@ def test_a_clear_test_opens_today_and_a_reaction_no_day_at_all(
         at=at_clock(10),
     )  # fmt: skip
     assert shown.count == 0
-    assert "reaction" in shown.forbidden[0]
+    assert "reacted" in shown.forbidden[0]
 
 
 def test_the_panel_follows_the_form(*, desk, client, cut, tone, line, stylist) -> None:

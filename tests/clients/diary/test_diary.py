@@ -141,7 +141,7 @@ def test_a_closed_day_is_closed(book, salon) -> None:
 
 
 def test_times_between_five_minutes_are_refused(book) -> None:
-    with pytest.raises(BookingRefused, match="full five minutes"):
+    with pytest.raises(BookingRefused, match="multiple of five minutes"):
         book(at_clock(11, 3))
 
 

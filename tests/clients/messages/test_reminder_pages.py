@@ -70,7 +70,10 @@ def test_the_pages_show_preview_and_change_words(now, salon, client_for, owner) 
         row = Reminder.objects.get()
 
         assert "Ngozi Adichie" in boss.get("/reminders/").text
-        assert "we expect you on Thursday" in boss.get(f"/reminders/{row.pk}/").text
+        assert (
+            "we look forward to seeing you on Thursday"
+            in boss.get(f"/reminders/{row.pk}/").text
+        )
         given = {"is_on": "on", "hours_before": "24", "subject": "Hello", "body": "{oops}"}
         wrong = boss.post("/reminders/words/appointment/", given)
         assert wrong.status_code == 422
@@ -111,7 +114,7 @@ def test_quiet_hours_without_an_end_are_refused_beside_the_field(
     assert list(refused.context["form"].errors) == ["quiet_until"]
     assert "no message would ever be sent" in refused.text
     assert not DeskPolicy.objects.exists()
-    with pytest.raises(ValidationError, match="ever leave"):
+    with pytest.raises(ValidationError, match="ever be sent"):
         change_desk_policy(
             by=owner, at=now, quiet_from=dt.time(8), quiet_until=dt.time(8), history_years=2
         )

@@ -33,7 +33,7 @@ def _upload(boss: Browser, content: bytes):
         (b"MZ\x90\x00\x03" + bytes(range(256)) * 20, "no list|no rows|no list with separators"),
         (b"name\n" + b"\x00\n" * 50, "no rows"),
         (b"\xff\xfea\x00\x00\xd8b", "cannot be read|no rows"),
-        (b'name,email\n"' + b"x" * 200_000, "no list"),
+        (b'name,email\n"' + b"x" * 200_000, "not a list"),
         (from_a_phone(), "no list|no rows"),
     ],
     ids=["nothing", "NUL", "executable", "NUL rows", "half UTF-16", "endless cell", "photo"],

@@ -60,7 +60,7 @@ def test_a_test_placed_in_the_last_quarter_of_an_hour_is_entered_freely(place) -
 def test_an_earlier_one_needs_a_reason_and_a_second_person(
     place, stylist, receptionist
 ) -> None:
-    with pytest.raises(services.NeedsSecondPerson, match="Say why"):
+    with pytest.raises(services.NeedsSecondPerson, match="Give a reason"):
         place(49 * HOUR, witness=stylist)
     for witness in (None, receptionist):
         with pytest.raises(services.NeedsSecondPerson, match="a colleague"):
@@ -239,7 +239,7 @@ def test_a_birth_date_over_the_age_line_needs_the_owner_and_a_reason(
     for born in (dt.date(1999, 5, 5), None):
         with pytest.raises(services.BirthDateStays, match="Only the owner"):
             _change(child, receptionist, now, born, "typed wrongly")
-    with pytest.raises(services.BirthDateStays, match="Say why"):
+    with pytest.raises(services.BirthDateStays, match="Give a reason"):
         _change(child, owner, now, dt.date(1999, 5, 5))
 
     _change(child, owner, now, dt.date(1999, 5, 5), "passport seen")

@@ -158,8 +158,8 @@ def test_a_forged_anchor_is_refused(signed: Story, settings, tmp_path: Path) -> 
     first, body, signature = row.text.splitlines()
     other = json.dumps({**json.loads(body), "position": 9})
     for text, why in (
-        (f"{first}\n{other}\n{signature}\n", "signature does not fit"),
-        (f"{first}\n{body.replace(row.digest[:8], '0' * 8)}\n{signature}", "does not fit"),
+        (f"{first}\n{other}\n{signature}\n", "signature does not match"),
+        (f"{first}\n{body.replace(row.digest[:8], '0' * 8)}\n{signature}", "does not match"),
         (f"{first}\n{json.dumps({'key': 'x'})}\n{signature}", "unknown key"),
         (f"{first}\n[]\n{signature}", "not an anchor"),
         ("", "not an anchor"),

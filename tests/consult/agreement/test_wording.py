@@ -46,7 +46,7 @@ def _revised(owner: Staff, story_at, **changes) -> StatementWording:
         (OWN + " {level!r}", "only a name"),
         (OWN.replace("{deeper_low} to {deeper_high}", ""), "{deeper_low}, {deeper_high}"),
         (OWN.replace("{warmth_words}", "{warmth}"), "or all of {warmth}"),
-        ("We make you lovely.", "How much deeper"),
+        ("We make you lovely.", "how much deeper"),
     ],
 )
 def test_words_that_leave_out_or_break_a_number_are_refused(text: str, why: str) -> None:

@@ -247,7 +247,7 @@ def test_closing_proposes_the_next_visit_and_keeps_the_date(
 ) -> None:
     ready.process().see()
     page = tablet.get(_at("card", ready.visit.pk))
-    assert "is left on hair like this after about 5 weeks" in page.text
+    assert "is left on hair like this after 5 weeks" in page.text
     date = page.context["form"].initial["next_visit_date"]
 
     response = _post(

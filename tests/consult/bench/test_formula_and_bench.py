@@ -152,7 +152,7 @@ def test_time_starts_once_and_ends_once(signed: Story) -> None:
     with pytest.raises(services.MarkRefused, match="already"):
         services.start_processing(bowl=signed.fresh(bowl), by=signed.by, at=signed.at)
     before = signed.at - dt.timedelta(minutes=1)
-    with pytest.raises(services.MarkRefused, match="before it began"):
+    with pytest.raises(services.MarkRefused, match="before it started"):
         services.end_processing(bowl=signed.fresh(bowl), by=signed.by, at=before)
 
 

@@ -118,7 +118,7 @@ def test_the_database_wants_both_bottles_or_none(story: Story) -> None:
 def test_the_service_refuses_too(story: Story) -> None:
     formula = story.to_bench().visit.formulas.get()
 
-    with pytest.raises(services.BowlRefused, match="does not lie between"):
+    with pytest.raises(services.BowlRefused, match="is not between"):
         services.mix_bowl(
             visit=story.visit,
             formula=formula,

@@ -101,7 +101,7 @@ def test_a_developer_still_to_come_follows_an_over_pour_and_a_poured_one_does_no
 def test_too_strong_a_bottle_is_refused_beside_its_field(
     story: Story, tablet: Browser, percent: str, why: str
 ) -> None:
-    """40 % at 1:1.5 is 24 % on the hair; 13 % is a stock, not for the bowl."""
+    """40 % at 1:1.5 is 24 % on the hair; 13 % must not go into the bowl undiluted."""
     formula = story.to_bench().visit.formulas.get()
 
     posted = _post(tablet, story, _bench(story), _sheet(formula, developer_percent=percent))

@@ -135,7 +135,7 @@ def test_a_shelf_that_changed_since_or_a_mix_that_was_not_shown_is_refused(
     for parts in (swap.side.as_text, f"{short.visit.line.shades.get(name='clear').pk}:1"):
         answer = _press(tablet, short, first, parts)
         assert answer.status_code == 422
-        assert "The shelf has changed since. Look at the mix again." in answer.text
+        assert "The stock has changed since. Look at the mix again." in answer.text
     assert short.visit.formulas.count() == 1
 
 
