@@ -60,9 +60,11 @@ class Block:
         """The alerts of what is still to come or is under way."""
         if self.appointment.status not in _OPEN:
             return ()
-        says_it = self.state is not None and self.state.code is Code.REACTED
+        reaction_shown = self.state is not None and self.state.code is Code.REACTED
         return tuple(
-            alert for alert in self.alerts if not (says_it and alert.kind == AlertKind.REACTION)
+            alert
+            for alert in self.alerts
+            if not (reaction_shown and alert.kind == AlertKind.REACTION)
         )
 
     @property

@@ -123,7 +123,7 @@ def in_words(error: float, number: str) -> str:
     """Say an error: "0.4 levels deeper", "8 points cooler", "as predicted"."""
     if number == "depth":
         if abs(error) < 0.05:
-            return _("as deep as predicted")
+            return _("as dark as predicted")
         text = _("%(n)s levels deeper") if error > 0 else _("%(n)s levels lighter")
         return text % {"n": one_decimal(abs(error))}
     if abs(error) < 0.5:
@@ -222,7 +222,8 @@ def _of_the_visits(
         new -= {shade for look in before for shade in look.shades}
         if new:
             return Cause.SHADE, _(
-                "Likely the shade %(shade)s: it is in the mix since %(date)s, when this began."
+                "Likely the shade %(shade)s: it has been in the mix since %(date)s, "
+                "when this began."
             ) % {
                 "shade": ", ".join(sorted(new)),
                 "date": date_format(part[0].at.date(), "SHORT_DATE_FORMAT"),

@@ -303,7 +303,7 @@ def _of_groups(known: Background) -> list[Need]:
                 "stylist": f"{address}?stylist={pk}",
                 "everyone": f"{address}#groups",
             }[kind]
-            action = _("Compare with our results") if kind == "line" else _("See the results")
+            action = _("Compare with our results") if kind == "line" else _("Show the results")
             body = _of_whom(kind) % _values(tendency, number)
             found.append((abs(tendency.mean) / tendency.doubt, Need(title, body, href, action)))
     return [need for _weight, need in sorted(found, key=lambda pair: -pair[0])]
@@ -312,7 +312,7 @@ def _of_groups(known: Background) -> list[Need]:
 def _of_whom(kind: str) -> str:
     if kind == "line":
         return _(
-            "On average over %(n)s results of %(clients)s clients, whoever did it "
+            "On average over %(n)s results of %(clients)s clients, no matter who did it "
             "(19 in 20: %(low)s to %(high)s). Likely the line: a batch, a shade, its strength."
         )
     if kind == "stylist":
@@ -360,7 +360,7 @@ def _of_clients(runs: dict[int, list[Finding]]) -> list[Need]:
             % {"name": f"\u2068{names[pk]}\u2069", "what": finding.title},
             f"{finding.amount} {finding.because}",
             reverse("consult:tones", args=[pk]),
-            _("See the repeat tones"),
+            _("Show the colour visits"),
         )
         for pk, finding in sorted(own, key=lambda pair: -pair[1].weight)
     ]
@@ -386,11 +386,12 @@ def _of_ranges(salon: Salon, known: Background, at: dt.datetime) -> list[Need]:
         if claim.inside / claim.of < share - slack:
             title = _("%(number)s: ranges are too narrow") % {"number": number}
             body = _(
-                "%(n)s of %(of)s results lay inside ranges that should hold 19 in 20. Compare "
+                "%(n)s of %(of)s results were inside ranges that should be right 19 times in "
+                "20. Compare "
                 "the lines with your results: ranges widen with them."
             ) % {"n": claim.inside, "of": claim.of}
             href = reverse("consult:histories") + "#ranges"
-            found.append(Need(title, body, href, _("See the ranges")))
+            found.append(Need(title, body, href, _("Show the ranges")))
     return found
 
 
@@ -407,13 +408,13 @@ def _of_shelf(salon: Salon) -> list[Need]:
         body = _(
             "More was poured than was entered as received: %(names)s. A delivery is missing."
         ) % {"names": ", ".join(str(one.shade) for one in by_state["count"][:6])}
-        found.append(Need(title, body, reverse("formulas:stock"), _("To the shelf")))
+        found.append(Need(title, body, reverse("formulas:stock"), _("Go to the stock")))
     low = by_state["low"] + (by_state["out"] if len(by_state["out"]) < len(held) else [])
     if low:
         n = len(low)
         title = ngettext("%(n)s shade to order", "%(n)s shades to order", n) % {"n": n}
         body = ", ".join(f"{one.shade} ({one.state_label})" for one in low[:8])
-        found.append(Need(title, body, reverse("formulas:stock"), _("To the shelf")))
+        found.append(Need(title, body, reverse("formulas:stock"), _("Go to the stock")))
     return found
 
 
@@ -426,5 +427,5 @@ def _of_open_visits(salon: Salon, at: dt.datetime) -> list[Need]:
     title = ngettext(
         "%(n)s visit of an earlier day is open", "%(n)s visits of earlier days are open", n
     ) % {"n": n}
-    body = _("Its result is not on record, so it teaches nothing. Close it or end it.")
-    return [Need(title, body, reverse("consult:today"), _("To the visits"))]
+    body = _("Without its result nothing can be learned from it. Close it or end it.")
+    return [Need(title, body, reverse("consult:today"), _("Go to the visits"))]

@@ -111,7 +111,7 @@ def due_of(latest: Sequence[VisitRecord], *, at: dt.datetime) -> Due | None:
     gaps = [(_day(a) - _day(b)).days / 7 for a, b in pairwise(latest[:6])]
     if len(gaps) >= 2:
         weeks = min(max(round(median(gaps)), FEWEST_WEEKS), MOST_WEEKS)
-        return Due(last + dt.timedelta(weeks=weeks), _("by this client’s own rhythm"))
+        return Due(last + dt.timedelta(weeks=weeks), _("this client’s usual interval"))
     washes = suggestion.washes_to_fade(line=visit.line, porosity=_porosity(latest[0]))
     weeks = min(max(round(washes / USUAL_WASHES), FEWEST_WEEKS), MOST_WEEKS)
     why = _("when a quarter of the toner is left, at two washes a week")
@@ -211,7 +211,9 @@ def _moment(
 def _title(record: VisitRecord, group: GroupRecord) -> str:
     """Say one visit: date, who, promised and seen."""
     promised = group.promised
-    words = _("%(date)s, %(who)s. Promised: level %(level)s, %(warmth)s %% warmth left.") % {
+    words = _(
+        "%(date)s, %(who)s. Promised: as dark as level %(level)s, %(warmth)s %% warmth left."
+    ) % {
         "date": date_format(_day(record), "DATE_FORMAT"),
         "who": record.visit.stylist.display_name,
         "level": one_decimal(promised["level"]["value"]),
@@ -220,7 +222,7 @@ def _title(record: VisitRecord, group: GroupRecord) -> str:
     seen = group.result
     if seen is None or seen.level is None or seen.warmth_left_percent is None:
         return f"{words} {_('No result.')}"
-    return words + " " + _("Seen: level %(level)s, %(warmth)s %%.") % {
+    return words + " " + _("Result: as dark as level %(level)s, %(warmth)s %%.") % {
         "level": one_decimal(float(seen.level)),
         "warmth": whole(float(seen.warmth_left_percent)),
     }  # fmt: skip

@@ -97,9 +97,9 @@ def drawn(
     bowls = [state.bowl for state in facts.bowls]
     acts = next_acts(facts, at=timezone.now())
     sheet = partial(_sheet, posted=posted, batches=batches, bowls=bowls, acts=acts)
-    asked = str(swapping.pk) if swapping else request.GET.get("swap", "")
+    to_swap = str(swapping.pk) if swapping else request.GET.get("swap", "")
     sheets = [
-        {**sheet(formula), **_on_the_shelf(request, visit, formula, asked=asked)}
+        {**sheet(formula), **_on_the_shelf(request, visit, formula, to_swap=to_swap)}
         for formula in facts.formulas
     ]
     context = {
@@ -113,7 +113,7 @@ def drawn(
 
 
 def _on_the_shelf(
-    request: SalonRequest, visit: Visit, formula: Formula, *, asked: str
+    request: SalonRequest, visit: Visit, formula: Formula, *, to_swap: str
 ) -> dict[str, Any]:
     """Return what the shelf cannot fill of a formula, with the nearest mix once asked for."""
     stock = stock_by_shade(visit.line)
@@ -121,7 +121,7 @@ def _on_the_shelf(
     found: dict[str, Any] = {
         "shortages": missing,
         "left_parts": parts_without(formula, missing) if missing else "",
-        "is_swapping": bool(missing) and asked == str(formula.pk),
+        "is_swapping": bool(missing) and to_swap == str(formula.pk),
     }
     if found["is_swapping"]:
         found["swap"] = nearest_mix(request, visit, formula)

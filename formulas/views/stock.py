@@ -55,7 +55,7 @@ def order_list(request: SalonRequest) -> HttpResponse:
     shades = selectors.shelf(salon=request.salon)
     held = [Held(s, s.grams) for s in shades]  # type: ignore[attr-defined]
     header = [
-        _("Line"), _("Shade"), _("State"), _("On the shelf, g"), _("Order below, g"),
+        _("Line"), _("Shade"), _("State"), _("In stock, g"), _("Order below, g"),
         _("Grams in a tube"), _("Tubes to order"), _("Price of a tube"),
     ]  # fmt: skip
     rows = [

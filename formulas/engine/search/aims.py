@@ -67,8 +67,8 @@ def aims_along(result: SearchResult, wanted_level: float | None) -> list[Aim]:
         warmest = _warmest_at_level(result)
         coolest = min(COOLEST_PERCENT, warmest)
     else:
-        asked = result.judge.coolest_percent or min(COOLEST_PERCENT, start)
-        coolest = max(frontier[-1].warmth_left_percent, asked)
+        wanted = result.judge.coolest_percent or min(COOLEST_PERCENT, start)
+        coolest = max(frontier[-1].warmth_left_percent, wanted)
         warmest = max(min(frontier[0].warmth_left_percent, start), coolest)
     grid = np.linspace(warmest, coolest, STEPS)
     if wanted_level is not None:
