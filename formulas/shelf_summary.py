@@ -1,5 +1,6 @@
 """The shelf at a glance: how full it is, what runs low, level by level."""
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -42,7 +43,7 @@ class Held:
         if self.state == "stocked":
             return 0
         wanted = self.reorder_grams + self.shade.tube_grams - max(self.grams, Decimal(0))
-        return max(1, -int(-wanted // self.shade.tube_grams))
+        return max(1, math.ceil(wanted / self.shade.tube_grams))
 
     @property
     def state_label(self) -> str:

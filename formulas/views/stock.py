@@ -63,9 +63,9 @@ def order_list(request: SalonRequest) -> HttpResponse:
             row.shade.line.name,
             row.shade.name,
             row.state_label,
-            "" if row.grams < 0 else f"{row.grams:f}",
+            "" if row.grams < 0 else f"{row.grams:.1f}",
             f"{row.reorder_grams:.1f}",
-            f"{row.shade.tube_grams:f}",
+            f"{row.shade.tube_grams:.1f}",
             str(row.tubes_to_order),
             f"{row.shade.tube_price:f}" if row.shade.tube_price else _("no price yet"),
         ]

@@ -74,9 +74,9 @@ def moving(kind: str) -> bytes:
 # What is refused, and a word of the reason.
 REFUSED: dict[str, tuple[Callable[[], bytes], str]] = {
     "no bytes": (lambda: b"", "empty"),
-    "an executable under another name": (lambda: b"MZ\x90\x00" + b"\x00" * 4000, "no photo"),
-    "a script": (lambda: b"#!/bin/sh\nrm -rf /\n" * 9, "no photo"),
-    "a page": (lambda: b"<html><script>alert(1)</script></html>", "no photo"),
+    "an executable under another name": (lambda: b"MZ\x90\x00" + b"\x00" * 4000, "not a photo"),
+    "a script": (lambda: b"#!/bin/sh\nrm -rf /\n" * 9, "not a photo"),
+    "a page": (lambda: b"<html><script>alert(1)</script></html>", "not a photo"),
     "a drawing": (lambda: b"  <svg xmlns='http://www.w3.org/2000/svg'/>", "SVG"),
     "HEIC": (lambda: b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic" + b"\0" * 99, "HEIC"),
     "a moving GIF": (lambda: moving("GIF"), "GIF"),
@@ -90,7 +90,7 @@ REFUSED: dict[str, tuple[Callable[[], bytes], str]] = {
     "half a PNG": (lambda: octets(two_halves(), "PNG")[:300], "damaged"),
     "a PNG that claims more than it has": (lambda: png_of(300, 300), "damaged"),
     "12 MB and a byte": (lambda: from_a_phone() + b"\0" * 12 * 1024 * 1024, "12 MB"),
-    "a TIFF": (lambda: octets(two_halves(), "TIFF"), "no photo"),
+    "a TIFF": (lambda: octets(two_halves(), "TIFF"), "not a photo"),
 }
 
 

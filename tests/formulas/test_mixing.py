@@ -56,7 +56,7 @@ def test_rounded_weights_are_what_a_scale_shows_and_near_what_is_wanted(
 
 @pytest.mark.parametrize("parts", [{}, {"a": 0}, {"a": -1, "b": 2}])
 def test_parts_of_zero_or_below_are_refused(parts) -> None:
-    with pytest.raises(MixingRefused, match="more than zero"):
+    with pytest.raises(MixingRefused, match="above zero"):
         mixing.parts_to_grams(parts, colour_grams=Decimal(30), scale_step=Decimal(1))
 
 

@@ -43,7 +43,7 @@ def test_the_balance_is_the_sum_after_every_kind_of_movement(
 
     assert selectors.stock_of(shade=shade) == Decimal(-7)
     assert selectors.wrong_balances() == []
-    with pytest.raises(services.StockRefused, match=r"Only 0\.0 g"):
+    with pytest.raises(services.StockRefused, match=r"only 0\.0 g"):
         services.discard_stock(grams=Decimal(1), **how)
 
 

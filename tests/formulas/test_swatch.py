@@ -42,7 +42,7 @@ def test_the_ways_in_which_programs_copy_a_spectrum(text: str) -> None:
         ("a b c", "not a number"),
         ("nan 1 2", "not plain"),
         ("inf 1 2", "not plain"),
-        ("1 " * 3000, "too many"),
+        ("1 " * 3000, "Too many"),
         ("120 0 0", "No hair"),
         ("50 300 0", "No hair"),
         (" ".join(["0.4"] * 30 + ["-0.2"]), "from 0 to 1"),

@@ -146,9 +146,9 @@ def build(form: Any, data: Any, files: Any, story: Story) -> Any:
         p.kind is p.VAR_POSITIONAL or p.name == "files"
         for p in inspect.signature(form.__init__).parameters.values()
     )
-    if takes_files:
-        return form(data, files, **needed)
-    return form(data=data, **needed) if "user" in needed else form(data, **needed)
+    if "user" in needed:
+        return form(data=data, **needed)
+    return form(data, files, **needed) if takes_files else form(data, **needed)
 
 
 def parts_of(form: Any) -> list[forms.BaseForm]:

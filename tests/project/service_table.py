@@ -164,7 +164,6 @@ _CLIENTS = {
         lambda w: {"client": w.client, "kind": "photos", "wording": "yes", "is_given": True},
     ),
     "record_export": _own(OWNER, kind="csv"),
-    "record_results_export": _own(OWNER, table="lines"),
     "record_override": Row(OWNER, lambda w: {"appointment": w.appointment, "reason": "x"}),
     "record_patch_test_reading": Row(DESK, lambda w: {"test": w.test, "outcome": "reaction"}),
     "register_client": _own(DESK, name="Ada Brandt"),
@@ -200,6 +199,7 @@ def _bowl(**more: Any) -> Row:
 
 
 _CONSULT = {
+    "record_results_export": _own(OWNER, table="lines"),
     "anchor_sign_offs": Row(OWNER, lambda w: {"salon": w.salon}),
     "answer_safety": _visit(answers={}),
     "choose": _visit(picks=[]),

@@ -145,7 +145,7 @@ def test_two_curves_on_a_page_have_ids_of_their_own() -> None:
 def test_a_mix_is_said_with_its_interval() -> None:
     said = sentence(read_curve(plain()).mixes[7])
 
-    assert said.startswith("45 % of the warmth stays; the hair looks about 1.3 levels deeper")
+    assert said.startswith("45 % of the warmth left; the hair looks about 1.3 levels deeper")
     assert "(between 1.0 and 1.6)" in said
 
 

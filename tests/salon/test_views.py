@@ -165,7 +165,7 @@ def test_times_are_shown_as_the_salons_clocks_do(client_for, owner: Staff) -> No
 
 
 def test_the_record_of_changes_shows_words_and_no_codes() -> None:
-    assert registry.event_name("appointment checked_in") == "appointment checked in"
+    assert registry.event_name("appointment checked_in") == "client checked in"
     assert not [kind for kind in registry.events() if "_" in registry.event_name(kind)]
     labels = {
         model._meta.label_lower

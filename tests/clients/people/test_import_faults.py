@@ -30,11 +30,11 @@ def _upload(boss: Browser, content: bytes):
     [
         (b"", "empty"),
         (b"\x00" * 999, "empty"),
-        (b"MZ\x90\x00\x03" + bytes(range(256)) * 20, "no list|no rows|no list with separators"),
+        (b"MZ\x90\x00\x03" + bytes(range(256)) * 20, "not a list|no rows"),
         (b"name\n" + b"\x00\n" * 50, "no rows"),
         (b"\xff\xfea\x00\x00\xd8b", "cannot be read|no rows"),
         (b'name,email\n"' + b"x" * 200_000, "not a list"),
-        (from_a_phone(), "no list|no rows"),
+        (from_a_phone(), "not a list|no rows"),
     ],
     ids=["nothing", "NUL", "executable", "NUL rows", "half UTF-16", "endless cell", "photo"],
 )  # fmt: skip

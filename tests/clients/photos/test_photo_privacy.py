@@ -207,6 +207,7 @@ def test_a_page_of_photos_does_not_grow_in_queries(
             found.append(len(captured))
         return found
 
+    count()  # the first look at a record is noted, which is a write
     before = count()
     for moment in ("before", "after"):
         services.take_photo(
