@@ -83,13 +83,13 @@ def stamped_at(answer: bytes, text: bytes) -> dt.datetime:
 def _ask(request: bytes) -> bytes:
     if not settings.TIMESTAMP_URL.startswith(("http://", "https://")):
         raise StampRefused("TIMESTAMP_URL is no http address.")
-    request = urllib.request.Request(  # noqa: S310 - its scheme was looked at
+    question = urllib.request.Request(  # noqa: S310 - its scheme was looked at
         settings.TIMESTAMP_URL,
         data=request,
         headers={"Content-Type": "application/timestamp-query"},
     )
     try:
-        with urllib.request.urlopen(request, timeout=TIMEOUT) as answer:  # noqa: S310
+        with urllib.request.urlopen(question, timeout=TIMEOUT) as answer:  # noqa: S310
             content: bytes = answer.read(LARGEST)
     except URLError as error:
         raise StampRefused(f"The time-stamp authority cannot be reached: {error}") from error

@@ -11,7 +11,7 @@ from django.db.models.functions import Coalesce
 
 from consult.models import BowlLine, BowlMixed, Visit
 
-_MONEY: DecimalField = DecimalField(max_digits=14, decimal_places=4)
+_MONEY: "DecimalField[Any, Any]" = DecimalField(max_digits=14, decimal_places=4)
 _NOTHING = Decimal(0)
 
 
@@ -82,7 +82,7 @@ def by_group(visits: QuerySet[Visit]) -> ByGroup:
 
 
 def _sums(
-    rows: QuerySet, place: int, *, grams: str, price: str
+    rows: QuerySet[Any], place: int, *, grams: str, price: str
 ) -> list[tuple[int, int, int, Decimal, Decimal, Decimal]]:
     """Return (place, line, stylist, grams, cost, grams without a price)."""
 

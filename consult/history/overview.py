@@ -264,7 +264,7 @@ def _clients(
     return sorted(found, key=_most_off_first)
 
 
-def _most_off_first(row: ClientRow) -> tuple:
+def _most_off_first(row: ClientRow) -> tuple[bool, float, float, str]:
     off = max(abs(row.deeper or 0.0) / 0.5, abs(row.warmer or 0.0) / 15.0)
     weight = row.finding.weight if row.finding else 0.0
     return (row.finding is None, -weight, -off, row.name)

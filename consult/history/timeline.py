@@ -128,7 +128,7 @@ def _by_part(
             if group.bowls:
                 for zone in zones.split(group.zones):
                     of_zone[zone].append((record, group))
-    alike: dict[tuple, list[str]] = defaultdict(list)
+    alike: dict[tuple[object, ...], list[str]] = defaultdict(list)
     for zone in zones.Zone.values:
         if of_zone[zone]:
             alike[tuple((r.visit.pk, g.zones) for r, g in of_zone[zone])].append(zone)

@@ -105,7 +105,7 @@ def _not_toned(plan: HeadPlan, readings: Readings, line: ProductLine) -> dict[st
 
 def _apart(groups: Sequence[Mapping[str, Any]]) -> dict[str, str]:
     """Return the colour of each part at its own place on its own line."""
-    found = {}
+    found: dict[str, str] = {}
     for group in groups:
         curve = group["curve"]
         mix = min(

@@ -56,7 +56,7 @@ from consult.services.reaction import (
     take_back_reaction,
 )
 from consult.services.result import ResultRefused, see_result, see_results
-from consult.services.rinse import UNDO_FOR, RinseRefused, give_rinse_reason, undo_rinse
+from consult.services.rinse import RinseRefused, give_rinse_reason, undo_rinse
 from consult.services.steps import OutOfOrder, StaleVisit
 from consult.services.visits import (
     ClosingRefused,
@@ -69,7 +69,6 @@ from consult.services.wording import WordingRefused, WordingStale, revise_wordin
 from consult.visit.next_slot import NextSlot
 
 __all__ = [
-    "UNDO_FOR",
     "AnswersMissing",
     "BowlRefused",
     "ChoiceIncomplete",

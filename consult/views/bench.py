@@ -37,6 +37,7 @@ from consult.views.doors import (
     posted_version,
     pressed_at,
 )
+from consult.visit.bowls import UNDO_FOR
 from consult.visit.path import Step
 from formulas.mixing import MixingRefused
 from salon.access import BENCH, SalonRequest, allow
@@ -195,7 +196,7 @@ def _timed(bowl: BowlMixed, acts: Sequence[NextAct]) -> dict[str, Any]:
         "asks_why": off is not None and is_long_before(bowl.formula, -off),
         "late": off if off is not None and off > 1 else None,
         "reason": getattr(ended, "early_reason", None) if ended else None,
-        "undo_until": ended.marked_at + services.UNDO_FOR if ended else None,
+        "undo_until": ended.marked_at + UNDO_FOR if ended else None,
         "marks": marks_of(bowl),
         "checks": list(bowl.checks.all()),
         "is_in_bar": bowl.pk in {act.bowl for act in acts[:IN_THE_BAR]},

@@ -142,7 +142,7 @@ def _reach(answer: overview.Overview, number: str, *, least: float) -> float:
     """Return how far the interval plots reach either way, the same for a whole column."""
     known = [getattr(group, number) for group in [*answer.lines, *answer.stylists]]
     ends = [max(abs(t.low), abs(t.high)) for t in known if t is not None]
-    return max([least, *ends])
+    return float(max([least, *ends]))
 
 
 @allow(OWNER)
