@@ -4,8 +4,6 @@ Everything returned can be frozen as JSON, and carries the versions that it stan
 that an old suggestion can be explained years later.
 """
 
-import datetime as dt
-import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -41,8 +39,6 @@ __all__ = [
     "share_bowl",
     "suggest",
     "versions",
-    "washes_since",
-    "washes_to_fade",
 ]
 
 
@@ -286,19 +282,3 @@ def predict_mix(
             engine_sentences.translated(sentence) for sentence in prediction.sentences
         ],
     }
-
-
-def washes_since(*, last: dt.datetime, now: dt.datetime, washes_per_week: float = 2.0) -> float:
-    """Return how many washes lie between two moments, at two a week unless said otherwise."""
-    return max((now - last).days, 0) / 7.0 * washes_per_week
-
-
-def washes_to_fade(*, line: ProductLine, porosity: float = 0.0, left: float = 0.25) -> float:
-    """Return after how many washes only a share of a line's toner is left on such hair."""
-    kept = engine.kept(1.0, kind=str(line.kind), porosity=porosity)
-    return math.log(left) / math.log(kept)
-
-
-def toner_left(*, line: ProductLine, washes: float, porosity: float = 0.0) -> float:
-    """Return the share of a line's toner that is left on such hair after so many washes."""
-    return engine.kept(washes, kind=str(line.kind), porosity=porosity)

@@ -3,7 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
-from clients.diary.day_grid import Block, badge_of
+from clients.diary.block import Block, badge_of
 from clients.diary.opening import Hours
 from clients.models import Appointment
 from clients.skin_test.state import PatchState

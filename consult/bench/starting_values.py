@@ -12,7 +12,7 @@ from consult import selectors, zones
 from consult.models import BowlMixed, HairFacts, MarkKind, Visit
 from formulas.mixing import BowlTable, suggested_bowl_grams
 from formulas.mixing_rules import table_of
-from formulas.suggestion import washes_to_fade
+from formulas.washes import washes_to_fade
 
 
 def amounts_of(visit: Visit) -> BowlTable:

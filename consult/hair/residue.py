@@ -4,7 +4,7 @@ import datetime as dt
 
 from consult import zones
 from consult.models import Visit
-from formulas.suggestion import washes_since
+from formulas.washes import washes_since
 
 # After so many washes hardly any demi-permanent toner is left (trade texts: 10 to 12 and
 # more).

@@ -15,7 +15,7 @@ from consult.models import HairFacts, Visit, ZoneReading
 from formulas.earlier_visits import Earlier, PastToning, earlier
 from formulas.engine_inputs import ZoneInput
 from formulas.models import ProductLine
-from formulas.suggestion import washes_since
+from formulas.washes import washes_since
 
 # Visits before these say little: their toner is gone, and hair changes.
 MOST_VISITS = 5

@@ -2,11 +2,10 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
-from typing import Any
 
 from django.db.models import Prefetch, prefetch_related_objects
 from django.utils.formats import date_format
@@ -18,14 +17,13 @@ from consult.agreement.statement import one_decimal, whole
 from consult.bench.starting_values import FEWEST_WEEKS, MOST_WEEKS, USUAL_WASHES
 from consult.hair import strands
 from consult.history import control
+from consult.history.fading import day_of, faded_words, fading_of, porosity_of
 from consult.history.findings import Finding, in_words
 from consult.history.visit_record import GroupRecord, VisitRecord
 from consult.models import HairFacts, ZoneReading
-from formulas import suggestion
 from formulas.engine_inputs import ground_of
+from formulas.washes import washes_to_fade
 from salon.drawing.through_time import Line, Mark, Moment, Picture, through_time_svg
-
-_FADING_POINTS = 6
 
 
 @dataclass(frozen=True)
@@ -105,14 +103,14 @@ def due_of(latest: Sequence[VisitRecord], *, at: dt.datetime) -> Due | None:
     if not latest:
         return None
     visit = latest[0].visit
-    last = _day(latest[0])
+    last = day_of(latest[0])
     if visit.next_visit_date:
         return Due(visit.next_visit_date, _("as agreed at the last visit"))
-    gaps = [(_day(a) - _day(b)).days / 7 for a, b in pairwise(latest[:6])]
+    gaps = [(day_of(a) - day_of(b)).days / 7 for a, b in pairwise(latest[:6])]
     if len(gaps) >= 2:
         weeks = min(max(round(median(gaps)), FEWEST_WEEKS), MOST_WEEKS)
         return Due(last + dt.timedelta(weeks=weeks), _("this client’s usual interval"))
-    washes = suggestion.washes_to_fade(line=visit.line, porosity=_porosity(latest[0]))
+    washes = washes_to_fade(line=visit.line, porosity=porosity_of(latest[0]))
     weeks = min(max(round(washes / USUAL_WASHES), FEWEST_WEEKS), MOST_WEEKS)
     why = _("when a quarter of the toner is left, at two washes a week")
     return Due(last + dt.timedelta(weeks=weeks), why)
@@ -149,10 +147,10 @@ def _part(
     today = at.astimezone(rows[0][0].visit.salon.zone).date()
     for n, (record, group) in enumerate(rows):
         following = rows[n + 1][0] if n + 1 < len(rows) else None
-        fading = _fading(record, group, following, today=today)
+        fading = fading_of(record, group, following, today=today)
         moments.append(_moment(record, group, fading, place))
-        weeks = (_day(record) - _day(rows[n - 1][0])).days / 7 if n else None
-        table.append(Row(record, group, weeks, _faded_words(fading)))
+        weeks = (day_of(record) - day_of(rows[n - 1][0])).days / 7 if n else None
+        table.append(Row(record, group, weeks, faded_words(fading)))
     gaps = [row.weeks for row in table if row.weeks is not None]
     lines = [(finding, _line(finding, rows, place)) for finding in own]
     picture = Picture(
@@ -164,7 +162,7 @@ def _part(
         due=due.date if due else None,
         depth_runs=[line for f, line in lines if line and f.number == "depth"],
         warmth_runs=[line for f, line in lines if line and f.number == "warmth"],
-        until=min(today, _day(rows[-1][0]) + dt.timedelta(weeks=20)),
+        until=min(today, day_of(rows[-1][0]) + dt.timedelta(weeks=20)),
     )  # fmt: skip
     return Part(
         key,
@@ -186,7 +184,7 @@ def _moment(
     level, warmth = promised["level"], promised["warmth_left_percent"]
     own_level, own_warmth = compared["level"], compared["warmth_left_percent"]
     return Moment(
-        day=_day(record),
+        day=day_of(record),
         href=f"#visit-{record.visit.pk}",
         title=_title(record, group),
         start_hex=str(promised.get("start_hex", "")),
@@ -214,7 +212,7 @@ def _title(record: VisitRecord, group: GroupRecord) -> str:
     words = _(
         "%(date)s, %(who)s. Promised: as dark as level %(level)s, %(warmth)s %% warmth left."
     ) % {
-        "date": date_format(_day(record), "DATE_FORMAT"),
+        "date": date_format(day_of(record), "DATE_FORMAT"),
         "who": record.visit.stylist.display_name,
         "level": one_decimal(promised["level"]["value"]),
         "warmth": whole(promised["warmth_left_percent"]["value"]),
@@ -245,60 +243,6 @@ def _seen_hex(record: VisitRecord, group: GroupRecord) -> str:
     )
 
 
-def _fading(
-    record: VisitRecord,
-    group: GroupRecord,
-    following: VisitRecord | None,
-    *,
-    today: dt.date,
-) -> list[tuple[float, float, float]]:
-    """Return (days, level, warmth) from a result to the next visit, or to today.
-
-    What shows goes back to the bare hair as the toner goes (in proportion: model assumption),
-    by the washes that were counted at the next visit, else two a week.
-    """
-    seen = group.result
-    if seen is None or seen.level is None or seen.warmth_left_percent is None:
-        return []
-    if record.reaction or not group.is_comparable:
-        return []
-    until = _day(following) if following else today
-    days = (until - _day(record)).days
-    if days < 7:
-        return []
-    washes = _washes(following, days)
-    bare = float((group.promised.get("zone") or {}).get("lifted_level") or 0)
-    if not bare:
-        bare = group.promised["level"]["value"] + group.promised["levels_deeper_looks"]["value"]
-    found = []
-    for n in range(_FADING_POINTS + 1):
-        share = n / _FADING_POINTS
-        left = suggestion.toner_left(
-            line=record.visit.line, porosity=_porosity(record), washes=washes * share
-        )
-        level = bare - (bare - float(seen.level)) * left
-        warmth = 100.0 - (100.0 - seen.warmth_left_percent) * left
-        found.append((days * share, level, warmth))
-    return found
-
-
-def _washes(following: VisitRecord | None, days: int) -> float:
-    facts = list(following.visit.hair_facts.all()) if following else []
-    if facts and facts[-1].washes_since_toner is not None:
-        return float(facts[-1].washes_since_toner)
-    return USUAL_WASHES * days / 7
-
-
-def _faded_words(fading: Sequence[tuple[float, float, float]]) -> str:
-    """Say how far it is expected to have faded until the next visit, or until today."""
-    if not fading:
-        return ""
-    return _("level %(level)s, %(warmth)s %%") % {
-        "level": one_decimal(fading[-1][1]),
-        "warmth": whole(fading[-1][2]),
-    }
-
-
 def _line(
     finding: Finding,
     rows: Sequence[tuple[VisitRecord, GroupRecord]],
@@ -312,12 +256,3 @@ def _line(
     rise, middle = control.slope(values), sum(values) / len(values)
     half = rise * (len(values) - 1) / 2
     return Line(place[known[0].visit], place[known[-1].visit], middle - half, middle + half)
-
-
-def _porosity(record: VisitRecord) -> float:
-    rows: Iterable[Any] = record.visit.zone_readings.all()
-    return max((float(row.porosity) for row in rows), default=0.0)
-
-
-def _day(record: VisitRecord) -> dt.date:
-    return record.visit.opened_at.astimezone(record.visit.salon.zone).date()

@@ -1,0 +1,124 @@
+"""One appointment as a block of the diary: its state in words, badge and shape."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from clients.models import AlertKind, Appointment, ClientAlert, Status
+from clients.skin_test.state import Code, PatchState
+
+# The kind of badge that goes with each state; the word stands beside it.
+BADGES = {
+    Code.CLEAR: "good",
+    Code.WAITING: "info",
+    Code.READY: "caution",
+    Code.EXPIRED: "stop",
+    Code.NONE: "stop",
+    Code.VOID: "stop",
+    Code.REACTED: "stop",
+}
+
+
+def badge_of(state: PatchState | None) -> str:
+    """Return the kind of badge of a state."""
+    if state is None:
+        return "plain"
+    if state.code is Code.WAITING and state.comes_too_late:
+        return "stop"
+    return BADGES[state.code]
+
+
+# In these a reaction, an expired or undone test still endangers somebody.
+_OPEN = (Status.BOOKED, Status.CHECKED_IN, Status.IN_SERVICE)
+
+Span = tuple[dt.datetime, dt.datetime]
+
+
+@dataclass(frozen=True)
+class Block:
+    """One appointment in a column; `inset` where it lies in another one's gap."""
+
+    appointment: Appointment
+    state: PatchState | None
+    badge: str
+    inset: bool = False
+    may_check_in: bool = False
+    is_too_young: bool = False  # no colour on that day, and so no test either
+    alerts: tuple[ClientAlert, ...] = ()  # of the client, that the reader may see
+
+    @property
+    def shown_alerts(self) -> tuple[ClientAlert, ...]:
+        """The alerts of what is still to come or is under way."""
+        if self.appointment.status not in _OPEN:
+            return ()
+        reaction_shown = self.state is not None and self.state.code is Code.REACTED
+        return tuple(
+            alert
+            for alert in self.alerts
+            if not (reaction_shown and alert.kind == AlertKind.REACTION)
+        )
+
+    @property
+    def wants_test(self) -> bool:
+        """Whether the client is still to come and a test would open colour to them."""
+        booked = self.appointment.status == Status.BOOKED
+        reacted = self.state is not None and self.state.code is Code.REACTED
+        return booked and self.badge == "stop" and not reacted and not self.is_too_young
+
+    @property
+    def label(self) -> str:
+        """The state in words; a test that cannot be in time for this start says so."""
+        if self.state is None:
+            return ""
+        if self.is_too_young:
+            return _("Too young for colour")
+        if self.state.code is Code.WAITING and self.state.comes_too_late:
+            return _("Test too late for colour")
+        return self.state.label
+
+    @property
+    def shows_state(self) -> bool:
+        """Whether a test stands in the way, of what is still to come or is under way."""
+        is_open = self.appointment.status in _OPEN
+        stops = self.is_too_young or (self.state is not None and self.state.blocks)
+        return is_open and self.state is not None and stops
+
+    @property
+    def reacted(self) -> bool:
+        """Whether the client, who is in the salon now, reacted to this line."""
+        seated = self.appointment.status in {Status.CHECKED_IN, Status.IN_SERVICE}
+        return seated and self.state is not None and self.state.code is Code.REACTED
+
+    @property
+    def shows_clear(self) -> bool:
+        """Whether to say that the test is clear."""
+        booked = self.appointment.status == Status.BOOKED
+        clear = self.state is not None and not self.state.blocks
+        return booked and clear and not self.is_too_young
+
+    @property
+    def needs_test(self) -> bool:
+        """Whether placing a test is what comes next."""
+        if self.state is None or self.is_too_young:
+            return False
+        return self.state.code in {Code.NONE, Code.VOID, Code.EXPIRED}
+
+    @property
+    def shape(self) -> str:
+        """The modifier of the block's class: a state by shape, beside its words."""
+        if self.reacted:
+            return "stopped"
+        if self.shows_state and self.badge == "stop":
+            return "stopped"
+        if self.appointment.status in {Status.CHECKED_IN, Status.IN_SERVICE}:
+            return "here"
+        if self.appointment.status == Status.DONE:
+            return "done"
+        return "stopped" if self.badge == "stop" else ""
+
+    @property
+    def processing(self) -> Span | None:
+        """The part in which the stylist is free."""
+        start, end = self.appointment.processing_from, self.appointment.processing_until
+        return (start, end) if start and end else None
