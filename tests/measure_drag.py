@@ -18,7 +18,7 @@ SLOWER, MOVES = 4, 120
 WATCH = """
 () => {
   window.moves = [];
-  document.querySelector('[data-plot]').addEventListener('pointermove', () => {
+  document.getElementById('head-aim').addEventListener('input', () => {
     const from = performance.now();
     requestAnimationFrame(() => {
       const channel = new MessageChannel();
@@ -54,11 +54,11 @@ def told(name: str, times: Sequence[float]) -> str:
 
 
 def drag(page: Page) -> list[float]:
-    """Drag the client's place to and fro; return each move's time to the painted frame."""
+    """Drag the head's control to and fro; return each move's time to the painted frame."""
     page.evaluate(WATCH)
-    plot = page.locator("[data-plot]").first
-    plot.evaluate("plot => plot.scrollIntoView({ block: 'center' })")
-    box = plot.bounding_box()
+    slider = page.locator("#head-aim")
+    slider.evaluate("slider => slider.scrollIntoView({ block: 'center' })")
+    box = slider.bounding_box()
     assert box
     middle = box["y"] + box["height"] / 2
     page.mouse.move(box["x"] + box["width"] / 2, middle)
