@@ -120,6 +120,10 @@ def island(plan: HeadPlan, *, names_mixes: bool) -> dict[str, Any]:
                 "hex": colours(place),
                 "damp": colours(place, damp=True),
                 "sentences": sentences(plan, place),
+                "aims": {
+                    key: round(mix["warmth_left_percent"], 1)
+                    for key, mix in place["zones"].items()
+                },
                 "mixes": {
                     key: {
                         "label": mix["label"],

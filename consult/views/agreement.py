@@ -83,19 +83,24 @@ def choosing(
         )
         for plan in plans.values()
     ]
+    head = choice_head(
+        plan,
+        groups,
+        form,
+        current,
+        readings,
+        line=visit.line,
+        wanted=request.GET.get("aim", ""),
+        kept=kept,
+    )
+    if head["tied"] and not head["is_single"]:  # each chart starts from where the head is
+        for group in groups:
+            mix = head["place"]["zones"][group["key"]]
+            group["curve"]["chosen"] = mix["warmth_left_percent"]
     context = {
         "form": form,
         "groups": groups,
-        "head": choice_head(
-            plan,
-            groups,
-            form,
-            current,
-            readings,
-            line=visit.line,
-            wanted=request.GET.get("aim", ""),
-            kept=kept,
-        ),
+        "head": head,
         "signed": selectors.sign_off_of(current),
         "last_time": last,
     }

@@ -88,16 +88,21 @@
       show(place.warmth);
       if (tied && !tied.checked) tie(true);
       section.dispatchEvent(new CustomEvent("head:place", { bubbles: true, detail: place }));
-      if (data.single) follow(place);
+      follow(place);
     }
 
-    // One part only: its chart shows the same place.
+    // The charts of the parts stay where the head is: a part that is untied starts from there.
+    let isFollowing = false;
     function follow(place) {
-      for (const other of form?.querySelectorAll("[data-curve] input[type='range']") || []) {
-        if (Math.round(place.warmth) === Number(other.value)) continue;
-        other.value = String(Math.round(place.warmth));
+      isFollowing = true;
+      for (const group of form?.querySelectorAll("[data-group]") || []) {
+        const other = group.querySelector("[data-curve] input[type='range']");
+        const aim = Math.round(place.aims[group.dataset.group]);
+        if (!other || aim === Number(other.value)) continue;
+        other.value = String(aim);
         other.dispatchEvent(new Event("input", { bubbles: true }));
       }
+      isFollowing = false;
     }
 
     function tie(on) {
@@ -143,8 +148,7 @@
 
     // A part that is moved by itself leaves the whole; the head shows it.
     form?.addEventListener("curve:place", (event) => {
-      const group = event.target.closest("[data-group]");
-      if (!group || !section.dataset.ready) return;
+      if (isFollowing || !section.dataset.ready || !event.target.closest("[data-group]")) return;
       if (data.single) {
         const place = nearest(event.detail.warmth);
         if (place === nearest(Number(slider.value))) return;
@@ -154,7 +158,10 @@
       }
       tie(false);
       const colours = {};
-      for (const zone of group.dataset.group.split(",")) colours[zone] = toLab(event.detail.hex);
+      for (const group of form.querySelectorAll("[data-group]")) {
+        const hex = group.querySelector("[data-dry] svg")?.dataset.strand;
+        for (const zone of hex ? group.dataset.group.split(",") : []) colours[zone] = toLab(hex);
+      }
       window.strands.recolourHead(after, colours);
     });
     tied?.addEventListener("change", () => {
