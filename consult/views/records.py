@@ -114,11 +114,11 @@ def _question(
 ) -> tuple[PeriodForm, overview.Question]:
     """Return the form and what it asks; the usual time where it asks nothing sensible."""
     today = at.astimezone(request.salon.zone).date()
-    asked = data.copy()
-    if not asked.get("first") and not asked.get("last"):
+    wanted = data.copy()
+    if not wanted.get("first") and not wanted.get("last"):
         first, last = PeriodForm.usual(today)
-        asked["first"], asked["last"] = first.isoformat(), last.isoformat()
-    form = PeriodForm(asked, salon=request.salon, today=today)
+        wanted["first"], wanted["last"] = first.isoformat(), last.isoformat()
+    form = PeriodForm(wanted, salon=request.salon, today=today)
     cleaned = form.cleaned_data if form.is_valid() else {}
     first, last = form.period(cleaned)
     return form, overview.Question(

@@ -30,7 +30,7 @@ EMPTY = {
     "clients:calls": ("Nobody to phone today", "Clients appear here"),
     "clients:values_to_correct": ("Nothing to correct",),
     "clients:reminders": ("Nothing to send.", "Until tomorrow evening"),
-    "clients:who_looked": ("Nobody has looked", "Each look appears here"),
+    "clients:who_looked": ("Nobody has looked", "Every look appears here"),
     "consult:evidence": ("Nothing is signed yet", "first client has signed"),
     "clients:waiting": ("The waiting list is empty", "Add a client"),
     "clients:week": ("Nobody is booked this week.", "Book someone"),
