@@ -26,7 +26,7 @@ KINDS: dict[str, AccessKind] = {
     "clients:care": HEALTH,
     "clients:safety": HEALTH,
     "clients:add_alert": HEALTH,
-    "clients:lift_alert": HEALTH,
+    "clients:remove_alert": HEALTH,
     "clients:place_patch_test": HEALTH,
     "clients:read_patch_test": HEALTH,
     "clients:withdraw_history": HEALTH,

@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from consult.forms.hair import HairForm
 from consult.forms.result import ResultForm
+from consult.forms.safety import SafetyForm
 from consult.models import ZoneReading
 from tests.consult.test_views import STEPS, _told_to
 from tests.factories.consult import Story
@@ -66,7 +67,7 @@ def _posted(response) -> dict[str, Any]:
     fixed = {"safety": "no", "sign": "typed"}
     if "method" in told:
         told |= {"method": fixed["sign"], "has_understood": "on"}
-    if hasattr(form, "questions"):
+    if isinstance(form, SafetyForm):
         told |= dict.fromkeys(form.fields, fixed["safety"])
     if isinstance(form, HairForm):  # empty until the hair is looked at
         told |= HAIR

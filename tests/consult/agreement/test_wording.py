@@ -141,7 +141,7 @@ def test_without_own_words_the_built_in_number_is_frozen(story: Story) -> None:
 
     frozen = json.loads(story.sign().snapshot)
 
-    assert frozen["wording_version"] == "1.1"
+    assert frozen["wording_version"] == "1.2"
     assert len(frozen["understandings"]) == 4
 
 
@@ -180,7 +180,7 @@ def test_the_owner_looks_saves_and_sees_the_earlier_words(
 
     assert laptop.post(ADDRESS, _form(act="save")).status_code == 302
     page = laptop.get(ADDRESS).text
-    assert "Number 2 is in force" in page
+    assert "Version 2 has been in force since" in page
     assert "{deeper_low} to {deeper_high}." in page
 
 

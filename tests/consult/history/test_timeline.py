@@ -56,8 +56,8 @@ def test_build_up_on_the_ends_is_drawn_marked_and_said(
     assert 'class="tt-due"' in svg
     assert 'class="tt-fading"' in svg
     assert "6 wk" in svg
-    assert "Redoes" in page
-    assert "Redone" in page
+    assert "Corrects" in page
+    assert "Corrected" in page
     assert "one run in 25 client-years" in page
 
 
@@ -87,7 +87,7 @@ def test_with_few_results_nothing_is_claimed(
     address = reverse("consult:tones", args=[client.pk])
     bench, desk = client_for(stylist), client_for(receptionist)
 
-    assert "No colour visit is on record yet" in bench.get(address).text
+    assert "No colour visits yet" in bench.get(address).text
     past.visit(client, line, stylist, days_ago=42, seen={ALL: (1.0, 25.0)})
     page = bench.get(address).text
     assert "1 result so far. From the third on" in page

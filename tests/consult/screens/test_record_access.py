@@ -24,7 +24,7 @@ LEFT_OUT = re.compile(
     r"discard_import|import_report|confirm_merge|undo_merge)$"
     r"|^consult:(open|stop|take_back_step|hand_over|client_choice|client_sign|client_done|"
     r"leave_client_view|prediction|rescale|undo_end|why_early|start|end|check|react|"
-    r"take_back_reaction|slots|draft|drop_draft|here|mail_card|settle_mail)$"
+    r"take_back_reaction|swap|slots|draft|drop_draft|here|mail_card|settle_mail)$"
 )
 
 
