@@ -58,7 +58,7 @@ def test_a_correction_replaces_and_keeps_the_earlier_row(story: Story) -> None:
     assert selectors.steps_in_force(story.visit) == [right]
     assert right.ended_at == wrong.ended_at
     assert VisitStep.objects.filter(visit=story.visit).count() == 2
-    with pytest.raises(services.StepRefused, match="meanwhile"):
+    with pytest.raises(services.StepRefused, match="Someone changed this step"):
         lightened(story, replaces=wrong)
 
 

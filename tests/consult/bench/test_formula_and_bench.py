@@ -64,7 +64,7 @@ def test_no_formula_behind_a_shut_gate(signed: Story) -> None:
         read_by=signed.by,
     )
 
-    with pytest.raises(services.GateShut, match="reaction"):
+    with pytest.raises(services.GateShut, match="reacted to this line"):
         signed.decide()
 
     assert not signed.visit.formulas.exists()
@@ -146,7 +146,7 @@ def test_a_weight_makes_sense(signed: Story, grams: Decimal) -> None:
 def test_time_starts_once_and_ends_once(signed: Story) -> None:
     signed.decide()
     (bowl,) = signed.mix()
-    with pytest.raises(services.MarkRefused, match="No time"):
+    with pytest.raises(services.MarkRefused, match="No clock is running"):
         services.end_processing(bowl=signed.fresh(bowl), by=signed.by, at=signed.at)
     services.start_processing(bowl=signed.fresh(bowl), by=signed.by, at=signed.at)
     with pytest.raises(services.MarkRefused, match="already"):

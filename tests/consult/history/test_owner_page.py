@@ -55,7 +55,7 @@ def test_each_planted_fault_is_named_and_a_clean_salon_names_none(
 ) -> None:
     ordinary_salon(past, stylists)
     assert _titles(laptop) == []
-    assert "Nothing. Here stands what drifts" in laptop.get(reverse("consult:histories")).text
+    assert "Nothing. What drifts appears here" in laptop.get(reverse("consult:histories")).text
 
     tidepool, line = past.line("Tidepool"), past.line("Harbour")
     drift, ends = past.client("Dora Drift"), past.client("Edda Ends")
@@ -93,7 +93,7 @@ def test_each_planted_fault_is_named_and_a_clean_salon_names_none(
     assert any("Likely build-up on the mid-lengths and ends" in b for b in bodies.values())
     assert any("Likely the line: a batch" in body for body in bodies.values())
     assert not any(name in title for title in found for name in ("Tidepool", "Tomasz", "Imke"))
-    assert not any("Warm " in title or "Deep " in title for title in found), "one, not six"
+    assert not any("Warm " in title or "Deep " in title for title in found), found
 
     address = reverse("consult:histories")
     page = laptop.get(address, {"line": line.pk}).text

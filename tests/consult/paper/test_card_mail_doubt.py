@@ -146,7 +146,7 @@ def test_it_goes_again_only_to_where_the_client_still_wants_it(
         by=by,
         at=now,
     )
-    with pytest.raises(services.MailRefused, match="does not agree"):
+    with pytest.raises(services.MailRefused, match="no longer agrees"):
         _settle(CardMail.objects.get(), MailAnswer.AGAIN, now, by)
     shown = tablet.get(reverse("consult:visit", args=[killed.visit_id])).text
     assert "Leave it" in shown
