@@ -166,7 +166,7 @@ def _again(
         parts = tuple((str(name), float(part)) for name, part in mix["parts"])
         nearest = mix_in_words(list(parts))
     try:
-        predicted = planning.predict_poured(
+        predicted = planning.predict_by_name(
             visit, plan.zone, dict(parts), minutes=visit.line.processing_minutes
         )
     except planning.NothingToMix:

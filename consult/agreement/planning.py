@@ -4,18 +4,15 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import combinations
 from typing import Any
 
 from django.utils.translation import gettext as _
 
 from consult import zones
-from consult.agreement import snapshot, statement, wordings
-from consult.agreement import whole_head as whole_head_words
 from consult.agreement.whole_head import HeadPlan
 from consult.bench import starting_values
 from consult.history import earlier_tonings
-from consult.models import Place, StatementWording, Visit, ZoneReading
+from consult.models import Place, Visit, ZoneReading
 from consult.refusals import Refused
 from consult.selectors import facts_in_force, groups_of
 from formulas import head_suggestion, refusals, suggestion
@@ -134,118 +131,6 @@ def whole_head(visit: Visit, plans: Mapping[str, Plan]) -> HeadPlan:
     return HeadPlan(found["places"], start)
 
 
-def chosen_places(
-    plans: Mapping[str, Plan],
-    readings: Readings,
-    visit: Visit,
-    *,
-    aims: Mapping[str, float],
-    wording: StatementWording | None,
-    mixes: Mapping[str, Mapping[str, float]] | None = None,
-    place: Mapping[str, Any] | None = None,
-) -> dict[str, dict[str, Any]]:
-    """Return the fields of every `ChosenPlace`; each says where parts of the head differ.
-
-    `mixes` names those that are a certain mix, shade by shade: of an earlier visit, or of the
-    `place` of the whole head that was chosen.
-    """
-    repeated = mixes or {}
-    rows = {
-        key: chosen_place(
-            plan,
-            readings,
-            visit,
-            aim=aims[key],
-            wording=wording,
-            parts=repeated.get(key),
-            of_head=_of_head(place, key),
-        )
-        for key, plan in plans.items()
-    }
-    levels = {
-        key: statement.level_after(
-            float(readings[zones.split(key)[0]].lifted_level), row["predicted"]
-        )
-        for key, row in rows.items()
-    }
-    if place is None:
-        differs = statement.apart(levels) or statement.unlike(_largest_difference(rows))
-    else:
-        differs = "" if place["is_even"] else statement.unlike(place["largest_difference"])
-    for row in rows.values():
-        if place is not None:
-            row["place"] = place["key"] or Place.OWN
-            row["shown"]["head"] = whole_head_words.frozen(place)
-        row["statement"] = f"{row['statement']} {differs}".strip()
-    return rows
-
-
-def _of_head(place: Mapping[str, Any] | None, key: str) -> dict[str, Any]:
-    """Return what a part's chosen mix keeps of the place of the whole head."""
-    if place is None:
-        return {}
-    names = ("difference", "deeper_for_the_whole", "looks_level")
-    return {name: place["zones"][key][name] for name in names if name in place["zones"][key]}
-
-
-def _largest_difference(rows: Mapping[str, Mapping[str, Any]]) -> float:
-    """Return how unlike the two parts end that are most unlike. [CIEDE2000]"""
-    labs = [row["predicted"]["dry_lab"] for row in rows.values()]
-    pairs = combinations(labs, 2)
-    return max((head_suggestion.colour_difference(*pair) for pair in pairs), default=0.0)
-
-
-def chosen_place(
-    plan: Plan,
-    readings: Readings,
-    visit: Visit,
-    *,
-    aim: float,
-    wording: StatementWording | None,
-    parts: Mapping[str, float] | None = None,
-    of_head: Mapping[str, Any] | None = None,
-) -> dict[str, Any]:
-    """Return the fields of a `ChosenPlace`: what the nearest mix to the aim means here.
-
-    With `parts` it is that very mix, whether the frontier has it or not; `of_head` is what is
-    known of it from the place of the whole head.
-    """
-    mix = plan.nearest(aim)
-    predicted = _predict(visit, plan.zone, dict(parts or mix["parts"]), None)
-    if parts:
-        mix = _as_mix(predicted) | dict(of_head or {})
-    first = readings[zones.split(plan.key)[0]]
-    data = plan.suggestion.data
-    return {
-        "place": Place.OWN if parts else plan.place_of(aim),
-        "warmth_aim_percent": mix["warmth_left_percent"],
-        "statement": wordings.statement_for(
-            wording, key=plan.key, lifted_level=float(first.lifted_level), predicted=predicted
-        ),
-        "readings": [snapshot.of_reading(readings[zone]) for zone in zones.split(plan.key)],
-        "shown": {
-            "limit": data["limit"],
-            "places": data["places"],
-            "start": data["start"],
-            "mixes": plan.mixes,
-            "chosen": mix,
-        },
-        "predicted": predicted,
-    }
-
-
-def _as_mix(predicted: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a prediction as the choice shows a mix."""
-    return {
-        "parts": predicted["parts"],
-        "label": predicted["label"],
-        "warmth_left_percent": round(predicted["warmth_left_percent"]["value"], 3),
-        "levels_deeper_looks": round(predicted["levels_deeper_looks"]["value"], 3),
-        "hex": predicted["dry_hex"],
-        "damp_hex": predicted["damp_hex"],
-    }
-
-
 def predict(
     visit: Visit,
     readings: Readings,
@@ -260,16 +145,22 @@ def predict(
     if not parts or not set(parts) <= set(names):
         raise NothingToMix(_("This line no longer has that shade. Choose again."))
     zone = inputs(visit, readings, at=at)[zones.split(key)[-1]]
-    return _predict(
-        visit, zone, {names[pk]: float(part) for pk, part in parts.items()}, minutes
-    )
+    named = {names[pk]: float(part) for pk, part in parts.items()}
+    return predict_by_name(visit, zone, named, minutes=minutes)
 
 
-def predict_poured(
-    visit: Visit, zone: suggestion.ZoneInput, poured: Mapping[str, float], *, minutes: int
+def predict_by_name(
+    visit: Visit,
+    zone: suggestion.ZoneInput,
+    parts: Mapping[str, float],
+    *,
+    minutes: int | None = None,
 ) -> dict[str, Any]:
     """Return what shades by name give, also those that are no longer on the shelf."""
-    return _predict(visit, zone, poured, minutes)
+    try:
+        return suggestion.predict_mix(line=visit.line, zone=zone, parts=parts, minutes=minutes)
+    except ValueError as error:
+        raise NothingToMix(refusals.in_words(error)) from error
 
 
 def ranked(
@@ -330,12 +221,3 @@ def versions(visit: Visit) -> dict[str, str]:
     """Return what a prediction made now stands on."""
     current = suggestion.versions(visit.line)
     return {"engine": current["engine_version"], "data": current["data_version"]}
-
-
-def _predict(
-    visit: Visit, zone: suggestion.ZoneInput, parts: Mapping[str, float], minutes: int | None
-) -> dict[str, Any]:
-    try:
-        return suggestion.predict_mix(line=visit.line, zone=zone, parts=parts, minutes=minutes)
-    except ValueError as error:
-        raise NothingToMix(refusals.in_words(error)) from error

@@ -18,7 +18,7 @@ def predicted_on(visit: Visit, group: TonedGroup, *, at: dt.datetime) -> dict[st
     zone = zones.split(group.zones)[-1]
     try:
         reading = planning.inputs(visit, selectors.readings_in_force(visit), at=at)[zone]
-        return planning.predict_poured(
+        return planning.predict_by_name(
             visit,
             reading,
             {line.shade.name: float(line.poured_grams) for line in bowl.lines.all()},

@@ -13,6 +13,7 @@ from clients.people import person
 from clients.people.age import ADULT_AGE
 from consult import policies, selectors
 from consult.agreement import planning, signing, snapshot, strokes, verification, wordings
+from consult.agreement.chosen_places import chosen_places
 from consult.hair import stops
 from consult.models import Choice, ChosenPlace, Method, SignOff, Visit
 from consult.refusals import Refused
@@ -92,7 +93,7 @@ def choose(
     aims = {key: pick.warmth_aim_percent for key, pick in picked.items()}
     mixes = {key: dict(pick.parts) for key, pick in picked.items() if pick.parts}
     with languages.speaking(language):  # it is the client who reads and signs it
-        rows = planning.chosen_places(
+        rows = chosen_places(
             plans, readings, visit, aims=aims, wording=wording, mixes=mixes, place=place
         )
     for key, row in rows.items():

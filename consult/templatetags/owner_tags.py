@@ -5,7 +5,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from consult.history.findings import in_words
-from consult.history.overview import signed
+from consult.history.needs import signed
 from consult.history.tendencies import Tendency
 from salon.drawing.intervals import interval_svg
 

@@ -25,6 +25,7 @@ from consult.history import (
     timeline,
 )
 from consult.history import histories as past
+from consult.history.needs import needs_now
 from formulas import services as formulary
 from formulas.access import line_or_404
 from formulas.selectors import active_lines
@@ -71,7 +72,7 @@ def histories(request: SalonRequest) -> HttpResponse:
     at = timezone.now()
     form, question = _question(request, request.GET, at)
     known, runs = overview.runs_now(salon=request.salon, at=at)
-    needs, more = overview.needs(salon=request.salon, known=known, runs=runs, at=at)
+    needs, more = needs_now(salon=request.salon, known=known, runs=runs, at=at)
     answer = overview.overview(question, runs)
     rows = Paginator(answer.clients, PAGE).get_page(request.GET.get("page"))
     context = {
