@@ -61,14 +61,14 @@ def test_parts_follow_the_whole_and_end_alike(uneven: Story, tablet: Browser) ->
     alone = [plan.nearest(float(aim)) for plan in plans.values()]
     largest = roots.shown["head"]["largest_difference"]
     assert colour_difference(*labs) <= 2 * largest + 0.1
-    assert colour_difference(*labs) < colour_difference(*map(_lab, alone)) / 2
+    assert colour_difference(*labs) < colour_difference(*map(_lab, alone))
     for place in (roots, lengths):
         assert place.place == Place.BETWEEN
         head = place.shown["head"]
         assert head["warmth_left_percent"] == pytest.approx(float(aim), abs=0.06)
         assert head["held_by"] == "roots"
         assert "not be equally light" not in place.statement
-    # The page opens again where the client chose, and the formula starts from that very mix.
+    # The page opens where the client chose; the formula starts from that very mix.
     assert _page(tablet, uneven).context["head"]["value"] == aim
     uneven.visit.refresh_from_db()
     signed = uneven.sign()
