@@ -23,7 +23,8 @@ from consult.history.visit_record import GroupRecord, VisitRecord
 from consult.models import HairFacts, ZoneReading
 from formulas.engine_inputs import ground_of
 from formulas.washes import washes_to_fade
-from salon.drawing.through_time import Line, Mark, Moment, Picture, through_time_svg
+from salon.drawing.through_time import through_time_svg
+from salon.drawing.time_line import Line, Mark, Moment, Picture
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,8 @@ from formulas.engine.prediction.explain import Sentence, Term
 from formulas.engine.prediction.numbers import Setting
 from formulas.engine.prediction.prediction import Prediction, predict
 from formulas.engine.prediction.ranged import Ranged
-from formulas.engine.search.head import Head, HeadPlace, HeadZone, head_of
+from formulas.engine.search.head import Head, head_of
+from formulas.engine.search.head_picking import HeadPlace, HeadZone
 from formulas.engine.search.offer import Offer, offer, offer_of
 from formulas.engine.search.picking import Offered
 from formulas.engine.search.placing import Places, places

@@ -6,7 +6,6 @@ strands is the grey booth in both.
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from statistics import fmean, median
 
@@ -17,63 +16,13 @@ from django.utils.translation import gettext as _
 from salon.drawing.strand import HEIGHT as LOCK_HEIGHT
 from salon.drawing.strand import WIDTH as LOCK_WIDTH
 from salon.drawing.strand import hairs, silhouette
+from salon.drawing.time_line import Line, Mark, Moment, Picture
 
 WIDTH, LEFT, RIGHT = 900.0, 46.0, 882.0
 STRIP, PANEL, GAP, AXIS = 92.0, 150.0, 18.0, 44.0
 WIDEST, NARROWEST = 78.0, 21.0
 # A label of a date or of weeks needs so much room.
 LABEL = 60.0
-
-
-@dataclass(frozen=True)
-class Mark:
-    """One number of one visit: promised, its likely range that day, what was seen."""
-
-    promised: float
-    low: float
-    high: float
-    seen: float | None = None
-    is_within: bool = True
-    # (days after the visit, value): how it is expected to fade.
-    fading: Sequence[tuple[float, float]] = ()
-
-
-@dataclass(frozen=True)
-class Moment:
-    """One visit: where a press leads, its colours and its numbers."""
-
-    day: dt.date
-    href: str
-    title: str
-    start_hex: str
-    promised_hex: str
-    seen_hex: str
-    depth: Mark
-    warmth: Mark
-    corrects: int | None = None  # the place of the visit that it redoes
-
-
-@dataclass(frozen=True)
-class Line:
-    """A run that was found: a straight line between two visits' places."""
-
-    first: int
-    last: int
-    at_first: float
-    at_last: float
-
-
-@dataclass(frozen=True)
-class Picture:
-    """Everything that is drawn, oldest first."""
-
-    key: str
-    title: str
-    moments: Sequence[Moment]
-    due: dt.date | None = None
-    depth_runs: Sequence[Line] = ()
-    warmth_runs: Sequence[Line] = ()
-    until: dt.date | None = None  # the axis goes on to here: today
 
 
 def through_time_svg(picture: Picture) -> str:

@@ -30,10 +30,9 @@ def _hair(**changes: Any) -> dict[str, Any]:
         "texture": "medium",
         "density": "normal",
         "length": "shoulder",
-        "mid_lengths-same": "on",
-        "ends-same": "on",
+        **dict.fromkeys(["mid_lengths-same", "ends-same"], "on"),
     }
-    for zone in ("roots", "mid_lengths", "ends"):
+    for zone in ALL.split(","):
         told |= {
             f"{zone}-natural_level": "5.0",
             f"{zone}-lifted_level": "7.5",
@@ -295,7 +294,7 @@ def test_an_empty_sign_off_is_refused(story: Story, tablet: Browser, changes: di
 
 
 def _mix(story: Story, **changes: Any) -> dict[str, Any]:
-    place = story.visit.choices.last().places.get()
+    mix = story.visit.choices.last().places.get().shown["chosen"]
     shades = {shade.name: shade.pk for shade in story.visit.line.shades.all()}
-    parts = {f"parts-{shades[n]}": part for n, part in place.shown["chosen"]["parts"]}
+    parts = {f"parts-{shades[n]}": part for n, part in mix["parts"]}
     return {"zones": ALL, "bowl_grams": "60", "minutes": "20", **parts, **changes}

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from formulas.engine.cli.answers import Answer
-from formulas.engine.search.head import HeadPlace, head_of
+from formulas.engine.search.head import head_of
+from formulas.engine.search.head_picking import HeadPlace
 from formulas.engine.search.offer import offer
 from formulas.engine.search.shown import shown
 from formulas.engine.toner.lines import Line

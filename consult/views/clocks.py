@@ -1,0 +1,143 @@
+"""The clocks of the bowls: on the hair, looked at, rinsed, and a rinse that was a mistake."""
+
+import datetime as dt
+from collections.abc import Callable
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from consult import access, selectors, services
+from consult.bench.check_times import is_long_before
+from consult.bench.next_act import next_acts
+from consult.forms import CheckForm, RinseReasonForm
+from consult.models import BowlMixed, MarkKind, Visit
+from consult.refusals import Refused
+
+# The bar shows the next act and the one after it; what is further on has its button above.
+from consult.views.bench import drawn, times_of
+from consult.views.doors import (
+    Attempt,
+    at_step,
+    facts_for,
+    go_on,
+    lead,
+    posted_version,
+    pressed_at,
+)
+from consult.visit.path import Step
+from salon.access import BENCH, SalonRequest, allow
+from salon.submissions import once
+
+
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Step.BENCH)
+def start(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
+    """Start a bowl's processing time."""
+    return _mark(request, visit, bowl, services.start_processing)
+
+
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Step.BENCH)
+def end(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
+    """Record that a bowl was rinsed."""
+    return _mark(request, visit, bowl, services.end_processing)
+
+
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Step.BENCH)
+def check(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
+    """Record what a look at a processing bowl showed; answer the bowl, redrawn."""
+    mixed = access.bowl_or_404(visit, bowl)
+    mixed.visit = visit
+    form = CheckForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, _("Choose what you see."))
+        return lead(request, "consult:bench", visit.pk)
+    try:
+        services.note_check(bowl=mixed, by=request.user, at=timezone.now(), **form.cleaned_data)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return lead(request, "consult:bench", visit.pk)
+    if not request.htmx:
+        return lead(request, "consult:bench", visit.pk)
+    fresh = next(b for b in selectors.bowls_of(visit) if b.pk == mixed.pk)
+    now = timezone.now()
+    timed = times_of(fresh, next_acts(facts_for(request, visit), at=now))
+    context = {"visit": visit, "timed": timed, "now": now}
+    return render(request, "consult/_bowl.html", context)
+
+
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Step.BENCH)
+def undo_end(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
+    """Let the clock of a bowl run on whose rinse was pressed by mistake."""
+    return _mark(request, visit, bowl, services.undo_rinse)
+
+
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Step.BENCH)
+def why_early(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
+    """Record why a bowl was rinsed long before its time."""
+    mixed = access.bowl_or_404(visit, bowl)
+    mixed.visit = visit
+    form = RinseReasonForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, _("Say why it was rinsed early."))
+        return lead(request, "consult:bench", visit.pk)
+    try:
+        services.give_rinse_reason(
+            bowl=mixed, by=request.user, at=timezone.now(), **form.cleaned_data
+        )
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return lead(request, "consult:bench", visit.pk)
+    return go_on(request, visit)
+
+
+def last_moment_of(bowl: BowlMixed) -> dt.datetime:
+    """Return when a bowl was mixed, or its last mark was made."""
+    return max([bowl.mixed_at, *(mark.marked_at for mark in bowl.marks.all())])
+
+
+def _mark(
+    request: SalonRequest, visit: Visit, bowl: int, write: Callable[..., object]
+) -> HttpResponse:
+    mixed = access.bowl_or_404(visit, bowl)
+    mixed.visit = visit
+    try:
+        write(
+            bowl=mixed,
+            by=request.user,
+            at=pressed_at(request, not_before=last_moment_of(mixed)),
+            expected_version=posted_version(request),
+        )
+    except services.StaleVisit as stale:
+        tried = Attempt(status=409, changes=stale.changes, is_stale=True)
+        visit.refresh_from_db(fields=["status", "version"])
+        return drawn(request, visit, tried)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return lead(request, "consult:bench", visit.pk)
+    end = mixed.marks.filter(kind=MarkKind.END).first()
+    if end and is_long_before(mixed.formula, _minutes_left(mixed, end.marked_at)):
+        return lead(request, "consult:bench", visit.pk)  # where it asks why
+    return go_on(request, visit)
+
+
+def _minutes_left(bowl: BowlMixed, at: dt.datetime) -> int:
+    begun = bowl.marks.get(kind=MarkKind.START).marked_at
+    return bowl.formula.processing_minutes - round((at - begun).total_seconds() / 60)
