@@ -21,7 +21,7 @@ def cleaned(text: str, *, is_turned: bool = False) -> str:
     Strokes of a turned pad are turned by half a circle, so that they read upright.
     """
     if len(text) > MOST_CHARACTERS:
-        raise SignatureEmpty(_("This signature is too long. Clear it and sign again."))
+        raise SignatureEmpty(_("This signature is too long. Erase it and sign again."))
     try:
         lines = [_line(group) for group in json.loads(text or "[]")]
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):

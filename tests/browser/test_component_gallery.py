@@ -207,7 +207,7 @@ def test_a_signature_is_drawn_kept_and_cleared(gallery: Callable[..., Page]) -> 
 
     assert page.locator("[data-strokes]").input_value().startswith('[{"')
     assert page.locator("[data-picture]").input_value().startswith("data:image/png;base64,")
-    page.get_by_role("button", name="Clear").click()
+    page.get_by_role("button", name="Erase").click()
     assert page.locator("[data-strokes]").input_value() == ""
     assert page.locator("[data-picture]").input_value() == ""
 
