@@ -52,7 +52,7 @@ def _safety(page: Page) -> None:
         if nth == 2:
             _cut(page.context)
         question.locator("label", has_text=re.compile(r"^\s*No\s*$")).click()
-    expect(page.get_by_text(WAITS)).to_be_visible()
+    expect(page.get_by_text(WAITS, exact=True)).to_be_visible()
     _held_then_sent(page, "Save the answers", "/hair/$")
     assert SafetyAnswer.objects.count() == len(QUESTIONS)
 
@@ -98,7 +98,7 @@ def _formula(page: Page) -> None:
     grams = page.get_by_label("Bowl, with developer")
     grams.fill("80")
     grams.press("Tab")
-    expect(page.get_by_text(WAITS)).to_be_visible()
+    expect(page.get_by_text(WAITS, exact=True)).to_be_visible()
     page.context.set_offline(False)
     expect(page.locator("#prediction")).not_to_have_text(before)
     _cut(page.context)
@@ -112,7 +112,7 @@ def _bench(page: Page) -> None:
     _cut(page.context)
     poured.fill(f"{planned + 2:.1f}")
     page.locator(".weigh input[name^=in_bowl-]").first.click()
-    expect(page.get_by_text(WAITS)).to_be_visible()
+    expect(page.get_by_text(WAITS, exact=True)).to_be_visible()
     page.context.set_offline(False)
     expect(page.get_by_text("Too much poured")).to_be_visible()
     _cut(page.context)

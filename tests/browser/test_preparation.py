@@ -35,18 +35,18 @@ def test_a_step_and_a_test_on_the_hair_are_recorded_by_touch(
     fizz, stretch = page.locator("#test-incompatibility"), page.locator("#test-elasticity")
     stretch.get_by_label("Note").fill("wet, at the crown")
     expect(page.get_by_text("Draft saved")).to_be_visible()
-    fizz.get_by_role("button", name="Record").click()  # refused: nothing was seen yet
+    fizz.get_by_role("button", name="Save the result").click()  # refused: nothing was seen yet
     expect(fizz.locator(".errorlist")).to_be_visible()
     expect(stretch.get_by_label("Note")).to_have_value("wet, at the crown")
     page.get_by_label("fizzing, heat or a colour change", exact=True).check()
-    fizz.get_by_role("button", name="Record").click()
+    fizz.get_by_role("button", name="Save the result").click()
 
     expect(page.get_by_text("rules out colour today")).to_be_visible()
     expect(stretch.get_by_text("Saved since then:")).to_have_count(1)
     page.wait_for_load_state()
     page.get_by_role("button", name="Restore it").click()
     stretch.get_by_label("comes back slowly").check()
-    stretch.get_by_role("button", name="Record").click()
+    stretch.get_by_role("button", name="Save the result").click()
     expect(page.get_by_text("wet, at the crown")).to_be_visible()  # its own save is no conflict
     wide = page.evaluate("document.documentElement.scrollWidth")
     assert wide <= UPRIGHT["width"]

@@ -79,7 +79,7 @@ def test_a_visit_takes_few_taps_and_nothing_passes_unseen(
     _read_the_hair(hand)
     hand.press("Use this")
     _sign(hand)
-    hand.tap(page.get_by_role("button", name="Use this one").first)
+    hand.press("Use one bowl for all")
     _at(page, "bench")
     to_the_formula = hand.taps
 

@@ -189,7 +189,7 @@ def test_two_people_see_each_other_and_overwrite_nothing(
     laptop = at_step("hair", who="brigid", viewport=DESK)
 
     expect(
-        laptop.get_by_text(re.compile("Tomasz\\W* is on this visit, at “Hair”"))
+        laptop.get_by_text(re.compile("Tomasz\\W* has had this visit open since .*, at “Hair”"))
     ).to_be_visible()
     _read_all(laptop)
     laptop.get_by_label("Note on the scalp").fill("calm")
@@ -222,7 +222,7 @@ def _a_place_is_not_lost_in_the_clients_hands(page: Page) -> None:
     page.wait_for_load_state()
     page.context.set_offline(True)
     bright.click()
-    expect(page.get_by_text("Waiting for the network.")).to_be_visible()
+    expect(page.get_by_text("Waiting for the network.", exact=True)).to_be_visible()
     _until(page, lambda: mine in _locks(page))
     address = page.url
     _reload_into_nothing(page)

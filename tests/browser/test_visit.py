@@ -84,10 +84,10 @@ def _read(desk: Page, clock) -> None:
     desk.get_by_role("link", name="Patch tests").click()
     desk.get_by_role("link", name=NAME).click()
     desk.locator("label", has_text="no reaction").click()
-    desk.get_by_role("button", name="Save the reading").click()
+    desk.get_by_role("button", name="Save test reading").click()
     expect(desk.get_by_text("Too early to be clear")).to_be_visible()
     clock.shift(dt.timedelta(hours=2))
-    desk.get_by_role("button", name="Save the reading").click()
+    desk.get_by_role("button", name="Save test reading").click()
     expect(desk.get_by_role("heading", level=1)).to_have_text(NAME)
     expect(desk.get_by_text("Test clear").first).to_be_visible()
 
