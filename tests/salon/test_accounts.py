@@ -130,7 +130,7 @@ def test_each_session_is_listed_and_ended_by_its_owner_only(ada: Staff, salon: S
     assert _is_in(here)
     assert "iPad" not in here.get("/account/").text
     assert (
-        "ended already"
+        "has already ended"
         in here.post(reverse("salon:end_session"), {"session": mark}, follow=True).text
     )
 

@@ -240,7 +240,7 @@ def test_a_birth_date_over_the_age_line_needs_the_owner_and_a_reason(
     for born in (dt.date(1999, 5, 5), None):
         with pytest.raises(services.BirthDateStays, match="Only the owner"):
             _change(child, receptionist, now, born, "typed wrongly")
-    with pytest.raises(services.BirthDateStays, match="Give a reason"):
+    with pytest.raises(services.BirthDateStays, match="Say why"):
         _change(child, owner, now, dt.date(1999, 5, 5))
 
     _change(child, owner, now, dt.date(1999, 5, 5), "passport seen")

@@ -267,4 +267,4 @@ def test_the_next_visit_does_not_lie_in_the_past(ready: Story, tablet: Browser) 
     )
 
     assert response.status_code == 422
-    assert "is in the future" in response.text
+    assert "must be in the future" in response.text

@@ -146,7 +146,7 @@ def test_an_empty_shelf_says_so(short: Story, tablet: Browser) -> None:
     page, swap = _shown(tablet, short, first)
 
     assert swap is None
-    assert "No mix on today" in page
+    assert "No other mix in today" in page
 
 
 def test_a_second_bowl_counts_what_the_first_one_takes(story: Story, tablet: Browser) -> None:
