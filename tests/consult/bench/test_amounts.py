@@ -77,13 +77,13 @@ def test_the_last_bowl_counts_only_where_the_hair_is_the_same(
 def test_no_suggestion_asks_for_less_than_the_least_and_it_says_why(
     story: Story, tablet: Browser
 ) -> None:
-    """Last time 8 g of a shade were mixed; with ten grams as the least the bowl grows."""
-    smallest = min(line.grams for line in story.to_bench(35).visit.formulas.get().lines.all())
-    assert smallest < 10
+    """Last time 4.8 g of a shade were mixed; with seven grams as the least the bowl grows."""
+    smallest = min(line.grams for line in story.to_bench(45).visit.formulas.get().lines.all())
+    assert smallest < 7
     story.process().see().close()
-    _rules(story, least_grams=Decimal(10))
+    _rules(story, least_grams=Decimal(7))
     again = opened(story.visit.salon, stylist=story.by, at=story.later(60)).answer().read()
-    again.choose(35)
+    again.choose(45)
     again.sign()
 
     page = tablet.get(reverse("consult:formula", args=[again.visit.pk]))
@@ -92,7 +92,7 @@ def test_no_suggestion_asks_for_less_than_the_least_and_it_says_why(
     assert offer.again is not None
     assert offer.again.is_grown
     shown = [offer.again, *offer.recipes]
-    assert all(grams >= 10 for one in shown for _name, grams in one.weights.grams)
+    assert all(grams >= 7 for one in shown for _name, grams in one.weights.grams)
     assert page.text.count("so that every shade can be weighed") == sum(
         one.is_grown for one in shown
     )

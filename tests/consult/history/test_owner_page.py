@@ -104,8 +104,8 @@ def test_each_planted_fault_is_named_and_a_clean_salon_names_none(
     assert marks == 0, "one line alone has nothing to stand out from"
     page = laptop.get(address, {"zone": "ends"}).text
     assert page.index("Harbour") < page.index("Slatecliff"), "the most off first"
-    assert "no price yet" not in page
-    assert "without developer: no price yet" in page
+    without = page.count("without developer: no price yet")
+    assert page.count("no price yet") == without > 0, "the colour itself has its price"
 
 
 def test_tables_go_out_as_csv_and_that_is_on_record(
