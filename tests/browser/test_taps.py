@@ -189,12 +189,14 @@ def _look(hand: Hand) -> None:
     save = page.get_by_role("button", name="Save result")
     expect(page.locator("#result input:checked")).to_have_count(0)
     for _press in range(2):
+        page.evaluate("document.querySelectorAll('.errorlist').forEach(e => e.id = 'former')")
         save.tap()
+        expect(page.locator("#former")).to_have_count(0)  # the answer is drawn
         expect(page.locator("#result .errorlist").first).to_be_visible()
         page.wait_for_load_state()
     assert not ResultSeen.objects.filter(visit=_visit()).exists()
-    for name in ("depth", "warmth"):
-        hand.tap(page.locator(f"[id$={name}] label").nth(2))
+    for comparison in page.locator("#result :is([id$=depth], [id$=warmth])").all():
+        hand.tap(comparison.locator("label").nth(2))
     hand.press("Save result")
     _at(page, "card")
 
