@@ -21,7 +21,7 @@ def in_words(value: float, *, start: float = 100.0, little: bool = False) -> str
     `start` is the warmth before toning, `little` whether the hair shows little of it.
     """
     if value < -NEUTRAL_PERCENT:
-        return _("ash")
+        return _("ashy")
     if value > (start + SAME_PERCENT if little else MORE_PERCENT):
         return _("warmer than now")
     if not little:
