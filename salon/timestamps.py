@@ -22,7 +22,7 @@ LARGEST = 256 * 1024  # bytes of an answer
 
 
 class StampRefused(OSError):
-    """Raised with the reason why there is no time stamp, or why one does not hold."""
+    """Raised with the reason why a time stamp is missing or invalid."""
 
 
 def is_set() -> bool:
@@ -57,7 +57,7 @@ def stamp(text: bytes) -> bytes:
     try:
         response = decode_timestamp_response(answer)
     except ValueError as error:
-        raise StampRefused(f"The answer is no time stamp: {error}") from error
+        raise StampRefused(f"The answer is not a time stamp: {error}") from error
     _check(response, text, VerifierBuilder.from_request(request))
     return answer
 
@@ -75,7 +75,7 @@ def stamped_at(answer: bytes, text: bytes) -> dt.datetime:
     try:
         response = decode_timestamp_response(answer)
     except ValueError as error:
-        raise StampRefused(f"This is no time stamp: {error}") from error
+        raise StampRefused(f"This is not a time stamp: {error}") from error
     _check(response, text, VerifierBuilder())
     return response.tst_info.gen_time
 

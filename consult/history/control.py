@@ -2,7 +2,7 @@
 
 Individuals chart with an exponentially weighted moving average around the prediction (ISO
 7870-2 for the scatter from moving ranges, ISO 7870-6 for the average), and a test of the slope
-for drifts that cross the prediction half way. Run rules by themselves (eight on one side, six
+for drifts that cross the prediction half way. Run rules alone (eight on one side, six
 rising) mark a clean salon too often: many clients, zones and numbers are watched at once. The
 limits below come from simulated salons without a fault (`tests/consult/history/test_control.py`
 repeats that); the rate of false marks that they gave is `FALSE_MARKS_PER_20_CLIENT_YEARS`.

@@ -40,7 +40,7 @@ class BowlMixed(AppendOnlyModel):
     thinner_grams = models.DecimalField(
         _("of the diluting bottle, g"), max_digits=6, decimal_places=1, null=True, blank=True
     )
-    # As they were at the pour: a line that is renamed or priced anew changes no past bowl.
+    # As they were at the pour: renaming or repricing changes no past bowl.
     line_name = models.CharField(max_length=80, blank=True)
     developer_price_per_gram = models.DecimalField(
         max_digits=10, decimal_places=4, null=True, blank=True

@@ -23,7 +23,9 @@ def anchor_sign_offs(*, salon: Salon, by: Staff | None, at: dt.datetime) -> Anch
         require_owner(salon, by=by)
     last = evidence.last_anchor(salon)
     chain = SignOff.objects.filter(salon=salon).order_by("number")
-    links = list(chain.filter(number__gt=last.position if last else 0)) or list(chain)[-1:]
+    links = list(chain.filter(number__gt=last.position if last else 0))
+    if not links and (newest := chain.last()):
+        links = [newest]
     if not links:
         return None
     row = Anchor(

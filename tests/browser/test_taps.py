@@ -202,7 +202,7 @@ def _look(hand: Hand) -> None:
 
 
 @pytest.mark.parametrize("shape", [TABLET, UPRIGHT], ids=["lying", "upright"])
-def test_a_new_client_is_asked_one_by_one_and_the_hair_is_empty_until_read(
+def test_a_new_client_answers_one_by_one_and_the_reading_starts_empty(
     story: Story, seat: Callable[..., Page], shape: dict
 ) -> None:
     page = seat("tomasz", PASSWORD, viewport=shape, touch=True)

@@ -102,7 +102,7 @@ def test_an_untied_part_has_its_own_place_and_the_statement_says_what_differs(
 @pytest.mark.parametrize(
     "fields", [{"tied": "1"}, {"tied": "1", "head": "x"}, {field_name("roots"): "60"}]
 )
-def test_a_place_that_is_missing_is_asked_for(
+def test_a_missing_place_is_refused_with_a_request_for_it(
     uneven: Story, tablet: Browser, fields: dict[str, str]
 ) -> None:
     assert _post(tablet, uneven, **fields).status_code == 422

@@ -47,7 +47,7 @@ def short(story: Story) -> Story:
     return story
 
 
-def test_it_is_said_before_weighing_and_the_bowl_can_still_be_weighed(
+def test_a_shortage_shows_before_weighing_and_the_bowl_can_still_be_weighed(
     short: Story, tablet: Browser
 ) -> None:
     formula = short.visit.formulas.get()

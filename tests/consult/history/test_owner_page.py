@@ -132,7 +132,7 @@ def test_tables_go_out_as_csv_and_that_is_on_record(
     assert laptop.post(reverse("consult:results_csv"), {"table": "x"}).status_code == 302
 
 
-def test_a_time_that_ends_before_it_begins_is_said_beside_its_field(
+def test_a_period_that_ends_before_it_begins_is_refused_beside_its_field(
     past: Past, stylists: list[Staff], laptop: Browser
 ) -> None:
     past.visit(past.client("Ola"), past.line("Tidepool"), stylists[0], days_ago=5)
