@@ -28,8 +28,9 @@ LINE_DOUBT = 0.08
 TAKE_DOUBT = 0.12
 # The published range of wetting, 2.0 to 2.7, is about 15 % either way of its middle.
 WETTING_DOUBT = 0.15
-# The model itself: depth in levels, warmth in % of the starting warmth.
-MODEL_LEVELS, MODEL_WARMTH = 0.3, 10.0
+# The model itself: depth in levels, warmth in % of the starting warmth. As wide as salons of
+# another physics need before they have results of their own (`engine simulate`), and no wider.
+MODEL_LEVELS, MODEL_WARMTH = 0.28, 10.0
 # A zone's readings: standard doubt, least and most of the scale.
 READINGS: Mapping[str, tuple[float, float, float]] = {
     "lifted_level": (LEVEL_DOUBT, 1.0, 10.0),

@@ -41,6 +41,8 @@ def _always(value: Any) -> Give:
 GIVEN: dict[str, Give] = {
     "salon.staff.role": _always("stylist"),
     "formulas.stockmovement.reason": _always("received"),
+    # A shade has one balance; those of older shades came with the table.
+    "formulas.shelfbalance.shade": lambda filler, n: filler.newest("formulas.shade", n),
     "formulas.chartentry.level": lambda filler, n: 1 + n % 9,
     "clients.client.merged_into": _always(None),
     "clients.clientalert.text": _always("Latex"),
@@ -98,6 +100,10 @@ class Filler:
         """Return the key of a table's n-th row, or of its last."""
         keys = self._keys[label]
         return keys[max(1, min(n, len(keys) - 1))]
+
+    def newest(self, label: str, n: int) -> Any:
+        """Return the key of the first of a table's two newest rows, or of the other."""
+        return self._keys[label][-2 if n % 2 else -1]
 
     def _add(self, model: type[models.Model], n: int) -> Any:
         given = {
