@@ -8,8 +8,9 @@ from django.utils.translation import gettext_lazy
 from phonenumber_field.formfields import PhoneNumberField
 
 from clients.models import ValueField, ValueToCorrect
-from clients.people import charset, import_dates
+from clients.people import import_dates
 from clients.people.import_rows import FIELDS
+from salon import charset
 
 _LONGEST = {"name": 120, "known_as": 60, "email": 254, "note": 300}
 

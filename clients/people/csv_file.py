@@ -4,53 +4,39 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 import phonenumbers
 from django.utils.formats import get_format
 from django.utils.translation import gettext as _
 
 from clients.models import Client
-from clients.people import charset, vcard
+from clients.people import vcard
+from salon import charset
+from salon.table_file import (
+    DANGEROUS,
+    Table,
+    Unreadable,
+    decoded,
+    is_broken,
+    plain,
+    rows_of,
+    shown,
+)
+
+__all__ = ["Table", "Unreadable", "export", "plain", "read", "report", "safe"]
 
 MOST_OCTETS = 25 * 1024 * 1024
 MOST_ROWS = 60_000
-MOST_COLUMNS = 100
 COLUMNS = ["name", "known_as", "phone", "email", "birth_date", "note"]
-_DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
-_SEPARATORS = ",;\t|"
-# A first line that some spreadsheets write, and obey, before the header.
-_SEPARATOR_LINE = re.compile(r'"?sep=([|,;\t])"?[ \t]*(?:\r\n|\r|\n)', re.I)
 # Digits in groups are text to a spreadsheet; one long number after a plus would be a sum.
 _READABLE_PHONE = re.compile(r"\+\d+( \d+)+")
-
-
-class Unreadable(Exception):
-    """Raised where a file is no list of clients."""
-
-
-@dataclass(frozen=True)
-class Table:
-    """A file as read: a header, rows, and the numbers of rows with broken letters."""
-
-    header: list[str]
-    rows: list[list[str]]
-    broken: set[int]
-    encoding: str = charset.UTF_8
-    separator: str = ","
 
 
 def safe(cell: str) -> str:
     """Return a cell that a spreadsheet takes for text."""
     if _READABLE_PHONE.fullmatch(cell):
         return cell
-    return f"'{cell}" if cell.startswith(_DANGEROUS) else cell
-
-
-def plain(cell: str) -> str:
-    """Return a cell without the guard that `safe` puts before it."""
-    cell = cell.strip()
-    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_DANGEROUS) else cell
+    return f"'{cell}" if cell.startswith(DANGEROUS) else cell
 
 
 def readable_phone(client: Client) -> str:
@@ -122,64 +108,18 @@ def read(content: bytes, *, encoding: str = "") -> Table:
     if len(content) > MOST_OCTETS:
         raise Unreadable(_("The file is larger than 25 MB."))
     encoding = encoding or charset.guess(content)
-    text = _decoded(content, encoding)
+    text = decoded(content, encoding)
     separator = ","
     if text.lstrip().upper().startswith("BEGIN:VCARD"):
         header, rows = list(vcard.HEADER), vcard.read(text)
     else:
-        header, rows, separator = _rows(text)
+        header, rows, separator = rows_of(text)
     if not rows:
         raise Unreadable(_("There are no rows below the header."))
     if len(rows) > MOST_ROWS:
         raise Unreadable(_("More than %(n)d rows: split the file.") % {"n": MOST_ROWS})
-    broken = {n for n, row in enumerate(rows) if any(map(_is_broken, row))}
-    clean = [[_shown(cell) for cell in row] for row in rows]
-    return Table([_shown(cell) for cell in header], clean, broken, encoding, separator)
+    broken = {n for n, row in enumerate(rows) if any(map(is_broken, row))}
+    clean = [[shown(cell) for cell in row] for row in rows]
+    return Table([shown(cell) for cell in header], clean, broken, encoding, separator)
 
 
-def _decoded(content: bytes, encoding: str) -> str:
-    try:
-        return charset.decode(content, encoding)
-    except (UnicodeDecodeError, LookupError) as error:
-        raise Unreadable(_("The characters of this file cannot be read.")) from error
-
-
-def _rows(text: str) -> tuple[list[str], list[list[str]], str]:
-    text = text.replace("\x00", "")
-    separator, text = _separator_of(text)
-    try:
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
-        table = [row for row in reader if any(cell.strip() for cell in row)]
-    except csv.Error as error:
-        raise Unreadable(_("This is not a list with separators.")) from error
-    if not table:
-        raise Unreadable(_("The file is empty."))
-    # A row with more cells than the header keeps them: their column can be looked at.
-    width = max(*map(_last_filled, table), 1)
-    if width > MOST_COLUMNS:
-        raise Unreadable(_("This is not a list with separators."))
-    padded = [(row + [""] * width)[:width] for row in table]
-    return [cell.strip()[:60] for cell in padded[0]], padded[1:], separator
-
-
-def _separator_of(text: str) -> tuple[str, str]:
-    """Return the separator, and the text without a line that only names it."""
-    if found := _SEPARATOR_LINE.match(text):
-        return found[1], text[found.end() :]
-    first = re.split(r"[\r\n]", text.lstrip("\r\n"), maxsplit=1)[0]
-    separator = max(_SEPARATORS, key=first.count)
-    # A header of one column: a comma further down belongs to a name ("Lee, Ann").
-    return (separator if separator in first else "\t"), text
-
-
-def _last_filled(row: list[str]) -> int:
-    return max((n for n, cell in enumerate(row, start=1) if cell.strip()), default=0)
-
-
-def _is_broken(cell: str) -> bool:
-    return any("\ud800" <= letter <= "\udfff" for letter in cell)
-
-
-def _shown(cell: str) -> str:
-    """Return a cell that any database keeps: broken letters become the sign for one."""
-    return "".join("\ufffd" if "\ud800" <= c <= "\udfff" else c for c in cell)

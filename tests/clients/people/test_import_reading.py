@@ -4,7 +4,8 @@ import datetime as dt
 
 import pytest
 
-from clients.people import charset, csv_file, import_dates, import_headings, import_values
+from clients.people import csv_file, import_dates, import_headings, import_values
+from salon import charset
 
 TODAY = dt.date(2026, 3, 11)
 
