@@ -46,9 +46,17 @@ class ChartCell:
 
 def shade_colours(shades: Iterable[Shade], *, salon: Salon) -> dict[int, str]:
     """Return what each shade gives on white hair at its line's own recipe, by id: one query."""
+    every = list(shades)
+    return dict(
+        zip((shade.pk for shade in every), colours_in_order(every, salon=salon), strict=True)
+    )
+
+
+def colours_in_order(shades: Iterable[Shade], *, salon: Salon) -> list[str]:
+    """Return the same in the order given, also of shades that are not saved: one query."""
     chart = engine_inputs.chart_from(selectors.chart_entries(salon_id=salon.pk))
-    return {
-        shade.pk: _on_white(
+    return [
+        _on_white(
             chart,
             None if shade.level is None else float(shade.level),
             tuple(sorted(shade.tones.items())),
@@ -56,7 +64,7 @@ def shade_colours(shades: Iterable[Shade], *, salon: Salon) -> dict[int, str]:
             None if shade.reflectance is None else tuple(shade.reflectance),
         )
         for shade in shades
-    }
+    ]
 
 
 @lru_cache(maxsize=1024)

@@ -1,6 +1,16 @@
 from django.urls import path
 
-from formulas.views import chart, explanation, lines, mixing, practice, shades, starter, stock
+from formulas.views import (
+    chart,
+    explanation,
+    lines,
+    mixing,
+    practice,
+    shade_list,
+    shades,
+    starter,
+    stock,
+)
 
 app_name = "formulas"
 urlpatterns = [
@@ -12,6 +22,8 @@ urlpatterns = [
     path("lines/<int:pk>/invented/", lines.answer_invented, name="answer_invented"),
     path("lines/<int:pk>/composition/", lines.composition, name="composition"),
     path("lines/<int:pk>/shades/new/", shades.new, name="new_shade"),
+    path("lines/<int:pk>/shades/list/", shade_list.import_shades, name="import_shades"),
+    path("lines/<int:pk>/shades.csv", shade_list.shades_csv, name="shades_csv"),
     path("shades/<int:pk>/edit/", shades.edit, name="edit_shade"),
     path("lines/amounts/", mixing.mixing_rules, name="mixing_rules"),
     path("lines/practice/", practice.practice, name="practice"),

@@ -121,5 +121,3 @@ def read(content: bytes, *, encoding: str = "") -> Table:
     broken = {n for n, row in enumerate(rows) if any(map(is_broken, row))}
     clean = [[shown(cell) for cell in row] for row in rows]
     return Table([shown(cell) for cell in header], clean, broken, encoding, separator)
-
-

@@ -11,11 +11,13 @@ from formulas.forms.lines import (
 )
 from formulas.forms.mixing import MixingRulesForm
 from formulas.forms.practice import PracticeForm
+from formulas.forms.shade_list import ColumnsForm, ShadeListForm
 from formulas.forms.shades import ShadeForm
 from formulas.forms.stock import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
 
 __all__ = [
     "ChartEntryForm",
+    "ColumnsForm",
     "CompositionForm",
     "CountForm",
     "DiscardForm",
@@ -28,5 +30,6 @@ __all__ = [
     "ReceiveForm",
     "ReceiveShadeForm",
     "ShadeForm",
+    "ShadeListForm",
     "StarterForm",
 ]

@@ -50,6 +50,7 @@ class NewLineForm(forms.ModelForm):
             "check_minutes",
             "developer_bottle_grams",
             "developer_bottle_price",
+            "supplier",
         ]
         field_classes = dict.fromkeys(
             [

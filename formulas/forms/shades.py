@@ -7,7 +7,8 @@ from django.utils.translation import gettext_lazy
 
 from formulas import refusals
 from formulas.models import ProductLine, Shade
-from formulas.swatch_text import read_swatch
+from formulas.shade_list import bar_codes
+from formulas.swatch_text import check_swatch, read_swatch
 from formulas.tone_names import BODIES, name_of, pigments_of, tone_choices, words_of
 from salon.numbers import Number
 from salon.widgets import RadioCards, Segments, Stepper
@@ -89,14 +90,38 @@ class ShadeForm(forms.Form):
         widget=Stepper({"step": "10"}, unit="g"),
         help_text=gettext_lazy("Can stay empty: a third of a tube."),
     )
+    allergens = forms.CharField(
+        label=gettext_lazy("Allergen family"),
+        required=False,
+        max_length=120,
+        help_text=gettext_lazy(
+            "The dyes that its label warns of, for example toluene-2,5-diamine, resorcinol."
+        ),
+    )
+    gtin = forms.CharField(
+        label=gettext_lazy("Number under the bar code"),
+        required=False,
+        max_length=20,
+        widget=forms.TextInput({"inputmode": "numeric", "autocomplete": "off"}),
+        help_text=gettext_lazy("Scan it or type it: deliveries can then be scanned."),
+    )
     is_active = forms.BooleanField(label=gettext_lazy("In use"), required=False, initial=True)
     version = forms.IntegerField(widget=forms.HiddenInput())
 
     def __init__(
-        self, *args: Any, line: ProductLine, shade: Shade | None = None, **kwargs: Any
+        self,
+        *args: Any,
+        line: ProductLine,
+        shade: Shade | None = None,
+        copied: Shade | None = None,
+        **kwargs: Any,
     ) -> None:
         self.line, self.shade = line, shade
-        initial = {"version": line.data_version, **(initial_of(shade) if shade else {})}
+        initial: dict[str, Any] = {"version": line.data_version}
+        if shade:
+            initial |= initial_of(shade)
+        elif copied:
+            initial |= {**initial_of(copied), "name": "", "gtin": ""}
         super().__init__(*args, **{**kwargs, "initial": initial})
         tones = tone_choices()
         if shade and initial.get("tone") == "own":
@@ -111,6 +136,22 @@ class ShadeForm(forms.Form):
         if level is not None and (level * 2) % 1:
             raise forms.ValidationError(_("Levels go in half steps."))
         return level
+
+    def clean_gtin(self) -> str:
+        """Accept digits whose last one fits, and that no other shade of the line has."""
+        text: str = self.cleaned_data["gtin"]
+        if not text.strip():
+            return ""
+        try:
+            digits = bar_codes.read(text)
+        except bar_codes.NoBarCode as error:
+            raise forms.ValidationError(str(error)) from error
+        same = self.line.shades.filter(gtin=digits)
+        if self.shade:
+            same = same.exclude(pk=self.shade.pk)
+        if same.exists():
+            raise forms.ValidationError(_("Another shade of this line has this bar code."))
+        return digits
 
     def clean(self) -> dict[str, Any]:
         """Turn words or a swatch into what the record holds."""
@@ -139,6 +180,8 @@ class ShadeForm(forms.Form):
             "tube_grams",
             "tube_price",
             "reorder_grams",
+            "allergens",
+            "gtin",
         )
         values = {key: self.cleaned_data[key] for key in kept}
         if self.shade:
@@ -171,6 +214,7 @@ class ShadeForm(forms.Form):
         else:
             try:
                 cleaned["reflectance"] = read_swatch(text)
+                check_swatch(cleaned["reflectance"], level=cleaned["level"])
             except ValueError as error:
                 self.add_error("swatch", refusals.in_words(error))
         if not cleaned.get("name"):
@@ -194,6 +238,8 @@ def initial_of(shade: Shade) -> dict[str, Any]:
         "tube_grams": shade.tube_grams,
         "tube_price": shade.tube_price,
         "reorder_grams": shade.reorder_grams,
+        "allergens": shade.allergens,
+        "gtin": shade.gtin,
         "is_active": shade.is_active,
         "way": MEASURED if shade.reflectance else CLEAR if shade.level is None else WORDS,
     }

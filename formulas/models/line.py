@@ -32,6 +32,7 @@ class ProductLine(models.Model):
     salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="lines")
     name = models.CharField(_("name"), max_length=80)
     kind = models.CharField(_("kind"), max_length=10, choices=LineKind.choices)
+    supplier = models.CharField(_("supplier"), max_length=80, blank=True)
     developer_ratio = models.DecimalField(
         _("developer per part of colour"),
         max_digits=3,

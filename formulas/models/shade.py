@@ -1,6 +1,6 @@
 from decimal import Decimal
 
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
@@ -47,12 +47,25 @@ class Shade(models.Model):
         validators=[MinValueValidator(Decimal("0"))],
         help_text=_("Left empty: a third of a tube."),
     )
+    # What its label names of dyes that people react to: "PPD", "toluene-2,5-diamine".
+    allergens = models.CharField(_("allergen family"), max_length=120, blank=True)
+    gtin = models.CharField(
+        _("number under the bar code"),
+        max_length=14,
+        blank=True,
+        validators=[RegexValidator(r"\A\d{8,14}\Z", _("Enter the digits under the bar code."))],
+    )
     is_active = models.BooleanField(_("in use"), default=True)
 
     class Meta:
         ordering = ["line", models.F("level").asc(nulls_last=True), "name"]
         constraints = [
             models.UniqueConstraint(fields=["line", "name"], name="shade_name_once_per_line"),
+            models.UniqueConstraint(
+                fields=["line", "gtin"],
+                condition=~Q(gtin=""),
+                name="shade_bar_code_once_per_line",
+            ),
             models.CheckConstraint(
                 condition=Q(level__isnull=True) | Q(level__gte=1, level__lte=10),
                 name="shade_level_within_1_to_10",

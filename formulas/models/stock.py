@@ -46,6 +46,7 @@ class StockMovement(AppendOnlyModel):
     grams = models.DecimalField(_("grams"), max_digits=8, decimal_places=1)
     reason = models.CharField(_("reason"), max_length=10, choices=MovementReason.choices)
     batch = models.CharField(_("batch"), max_length=40, blank=True)
+    expires_on = models.DateField(_("best before"), null=True, blank=True)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

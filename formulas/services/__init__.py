@@ -11,7 +11,12 @@ from formulas.services.lines import (
 )
 from formulas.services.mixing import revise_mixing_rules
 from formulas.services.practice import revise_practice
-from formulas.services.shades import ShadeRefused, add_shade, change_shade
+from formulas.services.shades import (
+    ShadeRefused,
+    add_listed_shades,
+    add_shade,
+    change_shade,
+)
 from formulas.services.starter import add_starter_line
 from formulas.services.stock import (
     StockRefused,
@@ -34,6 +39,7 @@ __all__ = [
     "StrengthsRefused",
     "accept_strengths",
     "add_line",
+    "add_listed_shades",
     "add_shade",
     "add_starter_line",
     "answer_invented",

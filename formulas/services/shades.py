@@ -1,6 +1,7 @@
 """Writes of shades. Every one raises the line's version, on which suggestions stand."""
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import Any
 
 from django.db import transaction
@@ -8,6 +9,8 @@ from django.db import transaction
 from formulas import engine_inputs, policies, refusals
 from formulas.models import ProductLine, Shade
 from formulas.services.lines import take_version
+from formulas.services.stock import receive_stock
+from formulas.shade_list.rows import ListedShade
 from salon import audit
 from salon.models import Staff
 
@@ -52,6 +55,27 @@ def change_shade(
     _save(shade)
     audit.record_event("shade changed", target=shade, by=by, at=at, fields=sorted(fields))
     return shade
+
+
+@transaction.atomic
+def add_listed_shades(
+    *, line: ProductLine, listed: Sequence[ListedShade], by: Staff, at: dt.datetime
+) -> list[Shade]:
+    """Add the shades of a list to a line, with the tubes that came; all of them or none."""
+    policies.check_can_change_lines(by=by, line=line)
+    take_version(line, None)
+    added = []
+    for row in listed:
+        shade = Shade(line=line, **row.fields)
+        _save(shade)
+        audit.record_event("shade added", target=shade, by=by, at=at)
+        if grams := row.received_grams:
+            receive_stock(
+                shade=shade, grams=grams, batch=row.batch, expires_on=row.expires_on,
+                by=by, at=at,
+            )  # fmt: skip
+        added.append(shade)
+    return added
 
 
 def _save(shade: Shade) -> None:

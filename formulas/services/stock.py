@@ -22,12 +22,19 @@ class StockRefused(ValueError):
 
 @transaction.atomic
 def receive_stock(
-    *, shade: Shade, grams: Decimal, by: Staff, at: dt.datetime, batch: str = ""
+    *,
+    shade: Shade,
+    grams: Decimal,
+    by: Staff,
+    at: dt.datetime,
+    batch: str = "",
+    expires_on: dt.date | None = None,
 ) -> StockMovement:
     """Put grams of a shade on the shelf."""
     policies.check_can_handle_stock(by=by, shade=shade)
     _check_weight(grams)
-    return _move(shade, grams, MovementReason.RECEIVED, by=by, at=at, batch=batch)
+    reason = MovementReason.RECEIVED
+    return _move(shade, grams, reason, by=by, at=at, batch=batch, expires_on=expires_on)
 
 
 @transaction.atomic
@@ -90,13 +97,21 @@ def _check_weight(grams: Decimal) -> None:
 
 
 def _move(
-    shade: Shade, grams: Decimal, reason: str, *, by: Staff, at: dt.datetime, batch: str = ""
+    shade: Shade,
+    grams: Decimal,
+    reason: str,
+    *,
+    by: Staff,
+    at: dt.datetime,
+    batch: str = "",
+    expires_on: dt.date | None = None,
 ) -> StockMovement:
     movement = StockMovement(
         shade=shade,
         grams=grams,
         reason=reason,
         batch=batch.strip(),
+        expires_on=expires_on,
         recorded_by=by,
         recorded_at=at,
     )

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from formulas import access, mixing, selectors, services
 from formulas.forms import CompositionForm, InventedForm, LineForm, NewLineForm
+from formulas.models import Shade
 from formulas.screen_colours import shade_colours
 from formulas.shelf_summary import Held, glances
 from formulas.views.stale import reread
@@ -43,9 +44,16 @@ def line(request: SalonRequest, pk: int) -> HttpResponse:
         "ready_percent": mixing.strength_after_mixing(
             shown.developer_percent, ratio=shown.developer_ratio
         ),
+        "differing_allergens": _differing_allergens(shades),
         "volumes": mixing.percent_to_volumes(shown.developer_percent),
     }
     return render(request, "formulas/line.html", context)
+
+
+def _differing_allergens(shades: list[Shade]) -> list[str]:
+    """Return what the labels of the shades in use name, where they do not all name the same."""
+    named = sorted({s.allergens for s in shades if s.is_active and s.allergens})
+    return named if len(named) > 1 else []
 
 
 @allow(OWNER)

@@ -6,15 +6,17 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from formulas import access, services
 from formulas.forms import ShadeForm
-from formulas.models import ProductLine
+from formulas.models import ProductLine, Shade
 from formulas.views.stale import reread
 from salon.access import OWNER, SalonRequest, allow
+from salon.numbers import row_number
 from salon.submissions import once
 
 
@@ -24,7 +26,7 @@ from salon.submissions import once
 def new(request: SalonRequest, pk: int) -> HttpResponse:
     """Add a shade to a line."""
     line = access.line_or_404(request, pk)
-    form = ShadeForm(request.POST or None, line=line)
+    form = ShadeForm(request.POST or None, line=line, copied=_copied(request, line))
     status = 200
     if request.method == "POST" and form.is_valid():
         try:
@@ -32,10 +34,19 @@ def new(request: SalonRequest, pk: int) -> HttpResponse:
                 line=line, by=request.user, at=timezone.now(), **form.fields_of_shade()
             )
             messages.success(request, _("%(name)s is added.") % {"name": shade.name})
+            if "another" in request.POST:
+                address = reverse("formulas:new_shade", args=[pk])
+                return redirect(f"{address}?copy={shade.pk}")
             return redirect("formulas:line", pk)
         except (services.ShadeRefused, ValidationError) as refusal:
             _add(form, refusal)
     return _page(request, form, line, _("Add a shade"), status)
+
+
+def _copied(request: SalonRequest, line: ProductLine) -> Shade | None:
+    """Return the shade of this line that the next one is to be like, where one is named."""
+    number = row_number(request.GET.get("copy", ""))
+    return line.shades.filter(pk=number).first() if number else None
 
 
 @allow(OWNER)

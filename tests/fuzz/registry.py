@@ -42,11 +42,13 @@ from consult.hair.strands import ComparedStrand, undertone_strands
 from consult.zones import GROUPS
 from formulas.engine_inputs import ground_of
 from formulas.forms import (
+    ColumnsForm,
     ExplanationForm,
     LineForm,
     NewLineForm,
     ReceiveShadeForm,
     ShadeForm,
+    ShadeListForm,
     StarterForm,
 )
 from formulas.models import ProductLine, Shade
@@ -99,6 +101,8 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
         "salon": story.visit.salon,
         "instance": ProductLine.objects.get(pk=story.visit.line_id),
     },
+    ShadeListForm: lambda story: {"line": story.visit.line},
+    ColumnsForm: lambda story: {"header": ["Name"], "mapping": {"0": "name"}, "samples": [""]},
     ShadeForm: lambda story: {"line": story.visit.line},
     ReceiveShadeForm: lambda story: {"shades": Shade.objects.filter(line=story.visit.line)},
     ExplanationForm: lambda story: {

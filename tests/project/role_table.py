@@ -147,6 +147,8 @@ TABLE = {
     "formulas:answer_invented": OWNER,
     "formulas:new_shade": OWNER,
     "formulas:edit_shade": OWNER,
+    "formulas:import_shades": OWNER,
+    "formulas:shades_csv": BENCH,
     "formulas:stock": BENCH,
     "formulas:shade_stock": BENCH,
     "formulas:order_list": BENCH,

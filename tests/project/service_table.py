@@ -239,6 +239,7 @@ _CONSULT = {
 _FORMULAS = {
     "accept_strengths": Row(OWNER, lambda w: {"line": w.line, "proposal": None}),
     "add_line": _own(OWNER, name="Tidepool"),
+    "add_listed_shades": Row(OWNER, lambda w: {"line": w.line, "listed": []}),
     "add_shade": Row(OWNER, lambda w: {"line": w.line, "name": "8 natural"}),
     "add_starter_line": _own(OWNER, name="First", tubes=0, tube_grams=Decimal(60)),
     "answer_invented": Row(OWNER, lambda w: {"line": w.line, "answer": "known"}),
