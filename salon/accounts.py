@@ -19,10 +19,11 @@ from salon import addresses, selectors
 from salon.models import Staff
 
 PLACE = "place"  # where a session was opened, in the session itself
-# What somebody with a one-time password may open before they have changed it.
+# What somebody may open before they have set what they owe.
 OPEN = frozenset(
     {
         "salon:account",
+        "salon:second_factor",
         "salon:sign_out",
         "salon:language",
         "salon:manifest",
@@ -48,8 +49,8 @@ class SignInForm(AuthenticationForm):
             )
 
 
-class OneTimePasswordMiddleware:
-    """Lead whoever came with a one-time password to the page that changes it."""
+class OwedMiddleware:
+    """Lead whoever owes a password of their own or a second factor to the page for it."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
         self.get_response = get_response
@@ -61,12 +62,19 @@ class OneTimePasswordMiddleware:
         self, request: HttpRequest, view: object, args: object, kwargs: object
     ) -> HttpResponseBase | None:
         user, match = request.user, request.resolver_match
-        if not isinstance(user, Staff) or not user.one_time_until or match is None:
+        if not isinstance(user, Staff) or match is None or match.view_name in OPEN:
             return None
-        if match.view_name in OPEN:
+        page = self._owed(request, user)
+        if page is None:
             return None
         back = urlencode({"next": request.get_full_path()}) if request.method == "GET" else ""
-        return redirect(f"{reverse('salon:account')}?{back}")
+        return redirect(f"{reverse(page)}?{back}")
+
+    def _owed(self, request: HttpRequest, user: Staff) -> str | None:
+        owes = (request.session.get("sitting") or {}).get("owes", "")
+        if user.one_time_until or owes == "password":
+            return "salon:account"
+        return "salon:second_factor" if owes else None
 
 
 @dataclasses.dataclass(frozen=True)

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import SetPasswordForm
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from salon import languages, passwords, selectors, user_names
@@ -83,9 +84,9 @@ class OwnPasswordForm(SetPasswordForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["new_password1"].help_text = _(
-            "At least 15 characters, not your name and not the salon’s."
-        )
+        self.fields["new_password1"].help_text = gettext(
+            "At least %(least)s characters, not your name and not the salon’s."
+        ) % {"least": passwords.least_for(self.user)}
         self.fields["new_password2"].help_text = ""
 
 
@@ -107,4 +108,5 @@ class PolicyForm(forms.ModelForm):
             "minimum_age",
             "records_keep_years",
             "idle_lock_minutes",
+            "owners_need_second_factor",
         ]

@@ -5,6 +5,7 @@ from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from salon import beginners, home_screen, views
+from salon.second_factor import views as second_factor
 from salon.tablet import views as tablet
 
 app_name = "salon"
@@ -24,7 +25,12 @@ urlpatterns = [
     path("lock/", tablet.lock, name="lock"),
     path("awake/", tablet.awake, name="awake"),
     path("switch/", tablet.switch, name="switch"),
+    path("sign-in/code/", second_factor.second_step, name="second_step"),
     path("account/", views.account, name="account"),
+    path("account/second-factor/", second_factor.second_factor, name="second_factor"),
+    path("account/second-factor/codes/", second_factor.recovery_codes, name="recovery_codes"),
+    path("account/second-factor/other/", second_factor.replace, name="replace_second_factor"),
+    path("account/second-factor/off/", second_factor.turn_off, name="turn_off_second_factor"),
     path("account/sessions/end/", views.end_session, name="end_session"),
     path("your-pin/", tablet.own_pin, name="own_pin"),
     path("your-pin/remove/", tablet.remove_pin, name="remove_pin"),
@@ -38,6 +44,11 @@ urlpatterns = [
     path("salon/team/<int:pk>/", views.change_member, name="change_member"),
     path("salon/team/<int:pk>/password/", views.reset_password, name="reset_password"),
     path("salon/team/<int:pk>/pin/remove/", tablet.remove_member_pin, name="remove_member_pin"),
+    path(
+        "salon/team/<int:pk>/second-factor/remove/",
+        second_factor.remove_of_member,
+        name="remove_second_factor",
+    ),
     path("salon/client-language/", views.client_language, name="client_language"),
     path("salon/policy/", views.policy, name="policy"),
     path("salon/record-of-changes/", views.record_of_changes, name="record_of_changes"),

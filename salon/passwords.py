@@ -12,7 +12,10 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
-LEAST = 15  # of a password that is the only factor
+from salon import selectors
+
+LEAST = 15  # characters of a password that is the only factor
+LEAST_OF_TWO = 8  # beside a second factor
 MOST = 128
 SHORTEST_NAME = 4  # letters; shorter ones are in too many words
 _ALPHABET = "abcdefghjkmnpqrstuvwxyz23456789"  # nothing to mistake for another
@@ -24,6 +27,22 @@ def one_time_password() -> str:
     """Return 16 random letters and digits in groups of four: 79 bits, easy to read out."""
     letters = "".join(secrets.choice(_ALPHABET) for _n in range(16))
     return "-".join(letters[n : n + 4] for n in range(0, 16, 4))
+
+
+class LongEnough:
+    """Refuses a short password: a shorter one will do beside a second factor."""
+
+    def validate(self, password: str, user: Any = None) -> None:
+        least = least_for(user)
+        if len(password) < least:
+            raise ValidationError(
+                _("This password is too short. Use at least %(least)s characters."),
+                code="password_too_short",
+                params={"least": least},
+            )
+
+    def get_help_text(self) -> str:
+        return _("At least 15 characters; 8 beside a second factor.")
 
 
 class NoPattern:
@@ -53,6 +72,12 @@ class NoNames:
 
     def get_help_text(self) -> str:
         return _("Not your name, and not the salon’s.")
+
+
+def least_for(user: Any) -> int:
+    """Return how long somebody's password must be."""
+    has_two = user is not None and user.pk and selectors.has_second_factor(staff=user)
+    return LEAST_OF_TWO if has_two else LEAST
 
 
 def _plain(text: str) -> str:

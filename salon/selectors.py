@@ -5,7 +5,18 @@ import datetime as dt
 from django.db.models import F, QuerySet
 
 from salon import user_names
-from salon.models import AuditEvent, Device, Policy, Salon, Staff, StaffPin, StaffSession
+from salon.models import (
+    AuditEvent,
+    Device,
+    Policy,
+    RecoveryCode,
+    Role,
+    Salon,
+    SecondFactor,
+    Staff,
+    StaffPin,
+    StaffSession,
+)
 
 
 def policy_in_force(*, salon: Salon) -> Policy:
@@ -72,6 +83,26 @@ def is_enrolled(*, pk: int) -> bool:
 def has_pin(*, staff: Staff) -> bool:
     """Return whether someone has set a PIN."""
     return StaffPin.objects.filter(staff=staff).exists()
+
+
+def has_second_factor(*, staff: Staff) -> bool:
+    """Return whether someone signs in with a second factor."""
+    return SecondFactor.objects.filter(staff=staff).exists()
+
+
+def owes_second_factor(*, staff: Staff, has_one: bool | None = None) -> bool:
+    """Return whether the salon asks someone for a second factor that they do not have."""
+    if (
+        staff.role != Role.OWNER
+        or not policy_in_force(salon=staff.salon).owners_need_second_factor
+    ):
+        return False
+    return not (has_second_factor(staff=staff) if has_one is None else has_one)
+
+
+def recovery_codes_left(*, staff: Staff) -> int:
+    """Return how many recovery codes someone has not used."""
+    return RecoveryCode.objects.filter(factor__staff=staff, used_at=None).count()
 
 
 def people_with_pin(*, salon: Salon) -> QuerySet[Staff]:

@@ -62,7 +62,8 @@ def change_password(*, password: str, by: Staff, at: dt.datetime) -> Staff:
         raise PasswordRefused(_("This is your current password. Choose another."))
     by.set_password(password)
     by.one_time_until = None
-    by.save(update_fields=["password", "one_time_until"])
+    by.has_short_password = len(password) < passwords.LEAST
+    by.save(update_fields=["password", "one_time_until", "has_short_password"])
     _end_sessions(by)
     audit.record_event("password changed", target=by, by=by, at=at)
     return by
@@ -77,7 +78,8 @@ def reset_password(*, member: Staff, by: Staff, at: dt.datetime) -> str:
     password = passwords.one_time_password()
     member.set_password(password)
     member.one_time_until = at + ONE_TIME
-    member.save(update_fields=["password", "one_time_until"])
+    member.has_short_password = False
+    member.save(update_fields=["password", "one_time_until", "has_short_password"])
     _end_sessions(member)
     audit.record_event("password reset", target=member, by=by, at=at)
     return password
@@ -147,7 +149,7 @@ def speak_to_clients(*, language: str, by: Staff, at: dt.datetime) -> Salon:
 
 
 @transaction.atomic
-def revise_policy(*, by: Staff, at: dt.datetime, **fields: int) -> Policy:
+def revise_policy(*, by: Staff, at: dt.datetime, **fields: Any) -> Policy:
     """Put a new policy in force; earlier ones stay on record."""
     require_owner(by=by)
     current = selectors.policy_in_force(salon=by.salon)

@@ -85,7 +85,7 @@ MIDDLEWARE = [
     "salon.middleware.SalonMiddleware",
     "salon.middleware.OwnPageMiddleware",
     "salon.tablet.middleware.SittingMiddleware",
-    "salon.accounts.OneTimePasswordMiddleware",
+    "salon.accounts.OwedMiddleware",
     "consult.screens.client_view.ClientViewMiddleware",
     "consult.screens.record_access.RecordAccessMiddleware",
     "axes.middleware.AxesMiddleware",
@@ -148,6 +148,7 @@ else:
 AUTH_USER_MODEL = "salon.Staff"
 AUTHENTICATION_BACKENDS = [
     "axes.backends.AxesStandaloneBackend",
+    "salon.second_factor.backend.CodeBackend",
     "django.contrib.auth.backends.ModelBackend",
 ]
 PASSWORD_HASHERS = [
@@ -156,10 +157,7 @@ PASSWORD_HASHERS = [
 ]
 AUTH_PASSWORD_VALIDATORS = [
     # After NIST SP 800-63B-4; see salon.passwords.
-    {
-        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
-        "OPTIONS": {"min_length": 15},
-    },
+    {"NAME": "salon.passwords.LongEnough"},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "salon.passwords.NoPattern"},
     {"NAME": "salon.passwords.NoNames"},
@@ -174,11 +172,17 @@ AXES_COOLOFF_TIME = 0.25  # hours
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_CALLABLE = "salon.views.locked_out"
 AXES_VERBOSE = False
+AXES_USERNAME_CALLABLE = "salon.known_browser.counted_name"
+# What is typed on the way of a wrong try is not kept beside it.
+AXES_SENSITIVE_PARAMETERS = [
+    "current", "new_password1", "new_password2", "pin", "again", "code", "colleague_pin",
+]  # fmt: skip
 AXES_CLIENT_IP_CALLABLE = "salon.addresses.client_address"
 PROXY_COUNT = env.int("PROXY_COUNT", default=0)
 
 # By which an enrolled tablet is known; see salon.tablet.
 DEVICE_COOKIE_NAME = "salon-device"
+KNOWN_BROWSER_COOKIE_NAME = "salon-known"
 SESSION_ENGINE = "salon.sessions"
 SESSION_COOKIE_AGE = 12 * 60 * 60
 SESSION_COOKIE_SECURE = not LOCAL
@@ -196,6 +200,7 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000
 if not LOCAL:
     SESSION_COOKIE_NAME = "__Host-salon-session"
     DEVICE_COOKIE_NAME = "__Host-salon-device"
+    KNOWN_BROWSER_COOKIE_NAME = "__Host-salon-known"
     CSRF_COOKIE_NAME = "__Host-salon-csrf"
     CSRF_COOKIE_SECURE = True
     SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", default=True)

@@ -23,8 +23,10 @@ from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.accounts import SignInForm
 from salon.component_gallery import sample_page
 from salon.forms import LanguageForm, MemberForm, NewMemberForm, OwnPasswordForm, PolicyForm
+from salon.second_factor import half
+from salon.second_factor import views as second_factor
 from salon.submissions import once
-from salon.tablet import cookie, proof, return_path
+from salon.tablet import proof, return_path
 
 
 class SignIn(LoginView):
@@ -35,13 +37,12 @@ class SignIn(LoginView):
     authentication_form = SignInForm
 
     def form_valid(self, form: AuthenticationForm) -> HttpResponse:
-        """Sign in, and let an enrolled device keep its token for as long again."""
-        response = super().form_valid(form)
-        services.record_sign_in(by=form.get_user(), at=timezone.now())
-        token = self.request.COOKIES.get(settings.DEVICE_COOKIE_NAME)
-        if token and cookie.device_of(self.request, form.get_user().salon):
-            cookie.give(response, token)
-        return response
+        """Let in whoever has given all that is asked; ask the others for their code."""
+        staff, back = form.get_user(), self.get_redirect_url()
+        if not selectors.has_second_factor(staff=staff):
+            return second_factor.come_in(self.request, staff, back=back)
+        half.begin(self.request, staff, back=back, at=timezone.now())
+        return redirect("salon:second_step")
 
     def form_invalid(self, form: AuthenticationForm) -> HttpResponse:
         """Record the refusal where the name is somebody's."""
@@ -115,6 +116,7 @@ def change_member(request: SalonRequest, pk: int) -> HttpResponse:
     context = {
         "pin_holder": access.staff_or_404(request, pk) if has_pin else None,
         "colleague": access.staff_or_404(request, pk) if member != request.user else None,
+        "has_second_factor": selectors.has_second_factor(staff=member),
     }
     return _form_page(request, form, _("Change a member of the team"), context)
 
@@ -156,6 +158,7 @@ def account(request: SalonRequest) -> HttpResponse:
     context = {
         "form": form,
         "sessions": accounts.open_sessions(request, request.user),
+        "has_second_factor": selectors.has_second_factor(staff=request.user),
         "next": return_path.requested(request),
     }
     status = 422 if form.errors else 200

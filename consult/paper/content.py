@@ -3,8 +3,7 @@
 import json
 from typing import Any
 
-import segno
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from clients.models import Answer, PatchTest
@@ -15,6 +14,7 @@ from consult.hair import banding
 from consult.history import histories
 from consult.models import Place, SignOff, Visit
 from consult.paper.pdf import Paper
+from salon.drawing.qr import qr_svg
 from salon.selectors import policy_in_force
 
 CARD = Paper("cards/visit.html", sides=2)
@@ -51,7 +51,7 @@ def _was_invented(signed: SignOff) -> bool:
 
 def bench_card(visit: Visit, *, address: str) -> dict[str, Any]:
     """Return what the bench card shows: all that is needed to repeat, and the way back."""
-    return {**visit_card(visit), "qr": qr_svg(address), "address": address}
+    return {**visit_card(visit), "qr": visit_code(address), "address": address}
 
 
 def language_of(signed: SignOff) -> str:
@@ -105,8 +105,6 @@ def _wording(frozen: dict[str, Any]) -> str:
     return str(frozen["wording_version"]) + (f" ({language})" if language else "")
 
 
-def qr_svg(address: str) -> SafeString:
-    """Return an address as a QR code (ISO/IEC 18004), drawn as `<svg>`."""
-    drawn = segno.make(address, error="m", micro=False)
-    svg = drawn.svg_inline(scale=3, border=4, title=_("QR code to the visit"))
-    return mark_safe(svg)  # noqa: S308 - drawn from modules, the title is ours
+def visit_code(address: str) -> SafeString:
+    """Return the address of a visit as a QR code."""
+    return qr_svg(address, title=_("QR code to the visit"))

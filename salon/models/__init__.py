@@ -4,20 +4,24 @@ from salon.models.audit_event import AuditEvent
 from salon.models.device import DEVICE_TRIES, Device
 from salon.models.policy import FREE_ENTRY, Policy
 from salon.models.salon import Salon
+from salon.models.second_factor import CODE_TRIES, RecoveryCode, SecondFactor
 from salon.models.staff import Role, Staff
 from salon.models.staff_pin import PIN_TRIES, StaffPin
 from salon.models.staff_session import StaffSession
 from salon.models.submission import Submission
 
 __all__ = [
+    "CODE_TRIES",
     "DEVICE_TRIES",
     "FREE_ENTRY",
     "PIN_TRIES",
     "AuditEvent",
     "Device",
     "Policy",
+    "RecoveryCode",
     "Role",
     "Salon",
+    "SecondFactor",
     "Staff",
     "StaffPin",
     "StaffSession",

@@ -55,6 +55,11 @@ class Policy(AppendOnlyModel):
         validators=[MinValueValidator(1), MaxValueValidator(30)],
         help_text=_("Applies from the next sign-in."),
     )
+    owners_need_second_factor = models.BooleanField(
+        _("owners sign in with a second factor"),
+        default=False,
+        help_text=_("Each owner is asked to set one up at their next sign-in."),
+    )
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"

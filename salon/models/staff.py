@@ -60,6 +60,8 @@ class Staff(AbstractBaseUser):
     helps_put_away = models.JSONField(default=list, editable=False)
     # Set while the password is one that an owner handed out: it must be changed, and ends.
     one_time_until = models.DateTimeField(null=True, blank=True, editable=False)
+    # Shorter than what a password alone must be: allowed beside a second factor.
+    has_short_password = models.BooleanField(default=False, editable=False)
     is_active = models.BooleanField(_("can sign in"), default=True)
 
     objects: ClassVar[StaffManager] = StaffManager()

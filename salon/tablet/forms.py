@@ -61,6 +61,22 @@ class PasswordField(forms.CharField):
             super().validate(value)
 
 
+class CodeField(forms.CharField):
+    """Six digits of an authenticator app, or a recovery code; `either` beside a PIN."""
+
+    def __init__(self, *, either: bool = False, **kwargs: Any) -> None:
+        self.either = either
+        kwargs.setdefault("label", gettext_lazy("Code from your app"))
+        widget = forms.TextInput(
+            {"autocomplete": "one-time-code", "autocapitalize": "none", "dir": "ltr"}
+        )
+        super().__init__(max_length=60, widget=widget, **kwargs)
+
+    def validate(self, value: Any) -> None:
+        if not self.either:
+            super().validate(value)
+
+
 class PasswordForm(forms.Form):
     """The password of the person signed in, and nothing else."""
 
@@ -68,15 +84,22 @@ class PasswordForm(forms.Form):
 
 
 class UnlockForm(forms.Form):
-    """PIN or password of the person signed in; the PIN only where it counts."""
+    """PIN or password of the person signed in; the PIN only where it counts.
+
+    Whoever came by PIN and has a second factor gives its code beside the password.
+    """
 
     use_required_attribute = False
     pin = PinField(either=True)
     password = PasswordField(either=True)
 
-    def __init__(self, *args: Any, can_pin: bool = False, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, can_pin: bool = False, needs_code: bool = False, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.can_pin = can_pin
+        self.can_pin, self.needs_code = can_pin, needs_code
+        if needs_code:
+            self.fields["code"] = CodeField(either=can_pin)
         if not can_pin:
             del self.fields["pin"]
             self.fields["password"] = PasswordField()
@@ -85,6 +108,13 @@ class UnlockForm(forms.Form):
         data = self.cleaned_data
         if not self.errors and not data.get("pin") and not data.get("password"):
             self.add_error("pin", _("Enter your PIN or your password."))
+        if (
+            self.needs_code
+            and not self.errors
+            and data.get("password")
+            and not data.get("code")
+        ):
+            self.add_error("code", _("Enter the code from your app too."))
         return data
 
 

@@ -12,7 +12,7 @@ from django.utils.http import urlencode
 
 from salon import selectors
 from salon.tablet import sitting
-from salon.tablet.forms import PasswordForm
+from salon.tablet.forms import UnlockForm
 from salon.tablet.idle import is_background_request, seconds_idle
 from salon.tablet.return_path import of_request
 
@@ -23,6 +23,7 @@ OPEN_WHEN_LOCKED = frozenset(
         "salon:switch",
         "salon:awake",
         "salon:sign_in",
+        "salon:second_step",
         "salon:sign_out",
         "salon:manifest",
         "salon:service_worker",
@@ -93,7 +94,9 @@ def _to_the_lock(request: HttpRequest) -> HttpResponse:
 
 
 def _require_password(request: HttpRequest) -> HttpResponse:
-    context = {"form": PasswordForm(auto_id="ask_%s"), "next": of_request(request)}
+    needs_code = selectors.has_second_factor(staff=request.user)
+    form = UnlockForm(needs_code=needs_code, auto_id="ask_%s")
+    context = {"form": form, "next": of_request(request)}
     response = render(request, "salon/needs_password.html", context, status=403)
     response.headers["Cache-Control"] = "no-store"
     return response

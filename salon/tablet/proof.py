@@ -7,8 +7,10 @@ from django.contrib.auth import authenticate
 from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
+from salon import selectors
 from salon.access import SalonRequest
 from salon.models import Device, Staff
+from salon.second_factor.backend import is_code
 from salon.tablet import services, sitting
 from salon.tablet.cookie import device_of
 
@@ -34,6 +36,13 @@ def is_password(request: HttpRequest, staff: Staff, password: str) -> bool:
     return known is not None and known.pk == staff.pk
 
 
+def needs_code(request: SalonRequest) -> bool:
+    """Return whether a code goes with the password: so far they came by PIN only."""
+    held = sitting.read(request)
+    by_pin = held is not None and held.how == sitting.PIN
+    return by_pin and selectors.has_second_factor(staff=request.user)
+
+
 def prove(request: SalonRequest, form: Any, *, at: dt.datetime) -> bool:
     """Go on with the sitting if the form's PIN or password is right, else add the error."""
     pin, password = form.cleaned_data.get("pin"), form.cleaned_data.get("password")
@@ -45,11 +54,14 @@ def prove(request: SalonRequest, form: Any, *, at: dt.datetime) -> bool:
             return True
         form.add_error("pin", refusal())
         return False
-    if is_password(request, request.user, password or ""):
+    if not is_password(request, request.user, password or ""):
+        form.add_error("password", _("This is not the password of the person signed in."))
+    elif needs_code(request) and not is_code(request, request.user, form.cleaned_data["code"]):
+        form.add_error("code", _("This code is wrong or already used."))
+    else:
         sitting.prove(request, how=sitting.PASSWORD, device=device, at=at)
         services.welcome_back(staff=request.user, device=device, at=at)
         return True
-    form.add_error("password", _("This is not the password of the person signed in."))
     return False
 
 

@@ -39,6 +39,8 @@ class Sitting:
     is_locked: bool = False
     # In a client's hands: then only whoever handed it out may unlock it.
     is_handed_out: bool = False
+    # What is to be set before anything else is opened; see `salon.accounts`.
+    owes: str = ""
 
     def is_over(self, at: dt.datetime) -> bool:
         """Whether the full login that opened it is too long ago."""
@@ -89,6 +91,7 @@ def open_full(
         device=device.pk if device else None,
         has_pin=selectors.has_pin(staff=staff),
         is_handed_out=before.is_handed_out if before else False,
+        owes=_owed_by(staff),
     )
     keep(request, sitting)
     return sitting
@@ -117,6 +120,7 @@ def hand_to(request: HttpRequest, staff: Staff, *, at: dt.datetime) -> None:
             idle_seconds=_idle_seconds(staff),
             has_pin=True,
             is_locked=False,
+            owes="",
         ),
     )
     rotate_token(request)
@@ -165,6 +169,14 @@ def is_opener_valid(sitting: Sitting) -> bool:
     """Return whether the full login that opened it would still be good."""
     opener = selectors.active_member(pk=sitting.opened_by)
     return opener is not None and opener.get_session_auth_hash() == sitting.opened_key
+
+
+def _owed_by(staff: Staff) -> str:
+    """Return what someone who just signed in is to set first: asked now, not in a visit."""
+    if selectors.owes_second_factor(staff=staff):
+        return "second factor"
+    is_short = staff.has_short_password and not selectors.has_second_factor(staff=staff)
+    return "password" if is_short else ""
 
 
 def _idle_seconds(staff: Staff) -> int:

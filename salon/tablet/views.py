@@ -23,7 +23,7 @@ from salon.tablet.idle import is_background_request
 
 @allow(DESK)
 @require_http_methods(["GET", "POST"])
-@sensitive_post_parameters("pin", "password")
+@sensitive_post_parameters("pin", "password", "code")
 def locked(request: SalonRequest) -> HttpResponse:
     """Unlock by PIN or password, and go on where one was.
 
@@ -34,6 +34,7 @@ def locked(request: SalonRequest) -> HttpResponse:
     form = UnlockForm(
         _posted(request),
         can_pin=can_pin,
+        needs_code=proof.needs_code(request),
         auto_id="cover_%s" if request.htmx else "unlock_%s",
     )
     if request.method == "POST" and form.is_valid():

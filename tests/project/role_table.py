@@ -4,6 +4,7 @@ from salon.access import BENCH, DESK, OWNER
 
 OPEN = {
     "salon:sign_in",
+    "salon:second_step",
     "salon:sign_out",
     "salon:language",
     "salon:manifest",
@@ -21,6 +22,11 @@ TABLE = {
     "salon:switch": DESK,
     "salon:account": DESK,
     "salon:end_session": DESK,
+    "salon:second_factor": DESK,
+    "salon:recovery_codes": DESK,
+    "salon:replace_second_factor": DESK,
+    "salon:turn_off_second_factor": DESK,
+    "salon:remove_second_factor": OWNER,
     "salon:reset_password": OWNER,
     "salon:own_pin": DESK,
     "salon:remove_pin": DESK,

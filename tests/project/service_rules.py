@@ -25,6 +25,8 @@ NO_ACTOR = {
     "consult.needs_guardian": "a rule",
     "consult.why_not_mailed": "a rule",
     "formulas.take_version": "inside a service",
+    "salon.accept_code": "asks the code itself",
+    "salon.remove_second_factor_by_command": "a command",
     "salon.found_salon": "before anybody is there",
     "salon.record_refusal": "nobody is signed in",
     "salon.record_switch": "inside the tablet's own views",

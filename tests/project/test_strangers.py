@@ -17,6 +17,7 @@ from django.db import transaction
 import clients.services
 import consult.services
 import formulas.services
+import salon.second_factor.services
 import salon.services
 import salon.tablet.services
 from salon.models import AuditEvent, Role, Salon, Staff
@@ -29,6 +30,7 @@ PLACES = (
     clients.services,
     consult.services,
     formulas.services,
+    salon.second_factor.services,
     salon.services,
     salon.tablet.services,
 )

@@ -48,10 +48,10 @@ def test_the_code_leads_to_the_visit_and_asks_for_a_sign_in(story: Story) -> Non
 
     address = f"http://testserver{reverse('consult:visit', args=[story.visit.pk])}"
 
-    svg = papers.qr_svg(address)
+    svg = papers.visit_code(address)
 
     assert svg == segno.make(address, error="m", micro=False).svg_inline(
-        scale=3, border=4, title="QR code to the visit"
+        scale=3, border=4, title="QR code to the visit", light="#fff"
     )
     assert "<script" not in svg
     answer = Browser().get(address)

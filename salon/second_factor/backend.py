@@ -1,0 +1,34 @@
+"""The second factor as a backend of Django's own `authenticate`.
+
+So that wrong codes are throttled as wrong passwords are, by name and address together.
+"""
+
+from typing import Any
+
+from django.contrib.auth import authenticate
+from django.contrib.auth.backends import BaseBackend
+from django.http import HttpRequest
+from django.utils import timezone
+
+from salon.models import Staff
+from salon.second_factor import services
+
+
+class CodeBackend(BaseBackend):
+    """Knows somebody by a code of theirs; asked only once the password was right."""
+
+    def authenticate(  # type: ignore[override]
+        self, request: HttpRequest | None, username: str | None = None, code: str | None = None
+    ) -> Staff | None:
+        if not username or not code:
+            return None
+        staff = Staff.objects.filter(username=username, is_active=True).first()
+        if staff and services.accept_code(staff=staff, code=code, at=timezone.now()):
+            return staff
+        return None
+
+
+def is_code(request: HttpRequest, staff: Any, code: str) -> bool:
+    """Return whether a code is theirs; it is used up by that."""
+    known = authenticate(request, username=staff.username, code=code)
+    return known is not None and known.pk == staff.pk
