@@ -158,7 +158,10 @@ def revise_policy(*, by: Staff, at: dt.datetime, **fields: Any) -> Policy:
     )
     policy.full_clean()
     policy.save()
-    audit.record_event("policy revised", target=policy, by=by, at=at, number=policy.number)
+    changed = _changed(current, fields)
+    audit.record_event(
+        "policy revised", target=policy, by=by, at=at, number=policy.number, changed=changed
+    )
     return policy
 
 
@@ -178,11 +181,11 @@ def _save_member(*, password: str, **fields: Any) -> Staff:
     return member
 
 
-def _changed(member: Staff, fields: dict[str, Any]) -> dict[str, list[Any]]:
+def _changed(record: Staff | Policy, fields: dict[str, Any]) -> dict[str, list[Any]]:
     """Return what changes, from what to what; of names and addresses only that they do."""
     found: dict[str, list[Any]] = {}
     for name, value in fields.items():
-        before = getattr(member, name)
+        before = getattr(record, name)
         if before != value:
             is_code = isinstance(value, bool | int) or name in {"role", "language"}
             found[name] = [before, value] if is_code else []

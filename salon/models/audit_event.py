@@ -38,6 +38,13 @@ class AuditEvent(AppendOnlyModel):
         return registry.event_name(self.kind)
 
     @property
+    def changes(self) -> list[str]:
+        """What of the record was changed, where the event says so."""
+        from salon import changed_fields
+
+        return changed_fields.in_words(self.target_type, self.detail.get("changed"))
+
+    @property
     def record(self) -> str:
         """Which record it was done to, in the reader's language and by its number."""
         from salon import registry

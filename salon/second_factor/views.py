@@ -190,7 +190,7 @@ def _codes_page(request: SalonRequest, made: tuple[str, ...], back: str) -> Http
     return render(request, "salon/recovery_codes.html", context)
 
 
-def _manage_page(request: SalonRequest, **asked: ProofForm) -> HttpResponse:
+def _manage_page(request: SalonRequest, **sent: ProofForm) -> HttpResponse:
     """Show the three forms of the page; the one that was sent keeps what it says."""
     if not selectors.has_second_factor(staff=request.user):
         return redirect("salon:second_factor")
@@ -198,9 +198,9 @@ def _manage_page(request: SalonRequest, **asked: ProofForm) -> HttpResponse:
         "codes": ProofForm(auto_id="codes_%s"),
         "other": ProofForm(auto_id="other_%s"),
         "off": ProofForm(auto_id="off_%s"),
-        **asked,
+        **sent,
         "left": selectors.recovery_codes_left(staff=request.user),
         "may_turn_off": not selectors.owes_second_factor(staff=request.user, has_one=False),
     }
-    status = 422 if any(form.errors for form in asked.values()) else 200
+    status = 422 if any(form.errors for form in sent.values()) else 200
     return render(request, "salon/second_factor.html", context, status=status)

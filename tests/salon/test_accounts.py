@@ -214,7 +214,7 @@ def test_names_of_other_scripts_are_names() -> None:
     assert user_names.skeleton("paypal") == user_names.skeleton("раураӏ".replace("ӏ", "l"))
 
 
-def test_what_changed_of_a_member_is_recorded(owner: Staff, ada: Staff) -> None:
+def test_what_changed_of_a_member_is_recorded(owner: Staff, ada: Staff, client_for) -> None:
     services.change_member(
         member=ada, by=owner, at=timezone.now(), role=Role.RECEPTIONIST, is_active=True,
         display_name="Ada B.", email="ada@example.com",
@@ -225,6 +225,9 @@ def test_what_changed_of_a_member_is_recorded(owner: Staff, ada: Staff) -> None:
         "display_name": [],
         "email": [],
     }
+    page = client_for(owner).get("/salon/record-of-changes/").text
+    assert "role: Stylist → Receptionist" in page
+    assert '<span class="soft">name</span>' in page
 
 
 def test_expired_sessions_are_cleared_by_djangos_command(ada: Staff) -> None:

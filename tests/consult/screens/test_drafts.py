@@ -11,13 +11,11 @@ from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
 from django.test import Client as Browser
 from django.urls import reverse
-from django.utils import timezone
 
 from consult import services
 from consult.models import Draft, Presence, PreTestKind
 from consult.policies import VisitEnded
 from consult.screens import client_view
-from salon import services as house
 from salon.models import Role, Salon, Staff
 from tests.factories.consult import Story, opened, owner_of
 from tests.factories.preparation import lightened
@@ -168,22 +166,6 @@ def test_a_draft_that_is_not_wanted_is_dropped(story: Story, tablet: Browser) ->
 
     assert response.status_code == 204
     assert not Draft.objects.exists()
-
-
-def test_a_reset_password_ends_the_session_and_not_what_was_typed(
-    story: Story, tablet: Browser, stylist: Staff, owner: Staff
-) -> None:
-    _keep(tablet, story)
-    once = house.reset_password(member=stylist, by=owner, at=timezone.now())
-    assert _keep(tablet, story).status_code == 302
-    again = Browser()
-    new = "seven spoons under the moon"
-    again.post("/sign-in/", {"username": stylist.username, "password": once})
-    again.post("/account/", {"current": once, "new_password1": new, "new_password2": new})
-
-    (draft,) = _here(again, story, first="on").json()["drafts"]
-
-    assert draft["fields"][0] == ["scalp", NOTE]
 
 
 def test_an_ended_visit_keeps_no_draft(story: Story, tablet: Browser) -> None:
