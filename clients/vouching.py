@@ -5,9 +5,10 @@ from django.utils.translation import gettext as _
 from salon.access import DESK
 from salon.models import Staff
 from salon.policies import can, is_owner
+from salon.refusals import Refused
 
 
-class NeedsSecondPerson(Exception):
+class NeedsSecondPerson(Refused):
     """Raised where an owner or a second person must confirm, or the reason is missing."""
 
 
@@ -18,10 +19,11 @@ def check_vouched(*, by: Staff, witness: Staff | None, reason: str | None = None
     not be empty.
     """
     if reason is not None and not reason.strip():
-        raise NeedsSecondPerson(_("Give a reason."))
+        raise NeedsSecondPerson(_("Give a reason."), code="no_reason")
     if not (is_owner(by=by) or is_second(witness, by=by)):
         raise NeedsSecondPerson(
-            _("You cannot do this alone. Choose a colleague, who enters their PIN.")
+            _("You cannot do this alone. Choose a colleague, who enters their PIN."),
+            code="alone",
         )
 
 

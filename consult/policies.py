@@ -4,10 +4,10 @@ from django.core.exceptions import PermissionDenied
 from django.utils.translation import gettext as _
 
 from consult.models import Visit
-from consult.refusals import Refused
 from salon.access import BENCH, DESK
 from salon.models import Staff
 from salon.policies import OfSalon, can
+from salon.refusals import Refused
 
 
 class VisitEnded(Refused):

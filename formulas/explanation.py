@@ -11,6 +11,7 @@ from formulas.engine_inputs import ZoneInput
 from formulas.engine_results import limit_points
 from formulas.models import ProductLine
 from formulas.shelf_search import ShelfTooEmpty
+from salon.refusals import Refused
 
 
 def explain(
@@ -54,7 +55,7 @@ def balanced_mix(line: ProductLine, zone: ZoneInput) -> list[tuple[str, float]]:
     """Return the mix half-way along what the shelf reaches, or the line's first shade."""
     try:
         data = suggestion.suggest(line=line, zone=zone).data
-    except ValueError:
+    except (ValueError, Refused):
         first = line.shades.filter(is_active=True).first()
         return [(first.name, 1.0)] if first else []
     between = next(p for p in data["places"] if p["key"] == "between")

@@ -6,17 +6,28 @@ screens; whatever else comes says only that the numbers cannot be worked with.
 """
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from formulas.engine import EngineRefusal
+from salon.refusals import Refused
 
 Found = Mapping[str, float | str]
 
 
-def in_words(error: ValueError) -> str:
+@contextmanager
+def refused_as(kind: type[Refused]) -> Iterator[None]:
+    """Raise what the engine or the mixing refuses as a refusal of `kind`, in words."""
+    try:
+        yield
+    except (ValueError, Refused) as error:
+        raise kind(in_words(error), code=getattr(error, "code", "")) from error
+
+
+def in_words(error: ValueError | Refused) -> str:
     """Return a refusal for the screen; one that is worded already stays as it is."""
     if isinstance(error, EngineRefusal) and error.code in WORDINGS:
         return WORDINGS[error.code](error.values)

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from formulas import engine, engine_inputs
 from formulas.engine_inputs import Ground, ZoneInput
 from formulas.mixing import MixingRefused
+from salon.refusals import Refused
 
 _MOST_PARTS = 6
 
@@ -28,7 +29,7 @@ class Shelf:
     prices: Grams
 
 
-class ShelfTooEmpty(ValueError):
+class ShelfTooEmpty(Refused):
     """Raised when what stands on the shelf fills no bowl of this line."""
 
 
@@ -54,7 +55,7 @@ def offer_shelf(
         If a number is out of range.
     """
     if not 1 <= bowl_grams <= 1000:
-        raise MixingRefused(_("A bowl holds between 1 and 1000 g."))
+        raise MixingRefused(_("A bowl holds between 1 and 1000 g."), code="bowl_size")
     line = ground.in_use()
     colour_grams = bowl_grams / (1.0 + line.developer_ratio)
     stock = engine_inputs.usable_stock(ground.stock, bowl_colour_grams=colour_grams)

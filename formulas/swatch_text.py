@@ -14,6 +14,7 @@ from formulas.engine.light import grid
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.recovery import recover_reflectance
 from salon.numbers import plain_number
+from salon.refusals import Refused
 
 _MOST_NUMBERS = 2000
 _WHITE = WHITE_HAIR_LAB[0]
@@ -31,7 +32,7 @@ _MOST_LEVELS_OFF = 3.0
 _PERCENT_FROM = 1.5  # larger than any reflectance in shares: the values are per cent
 
 
-class SwatchRefused(ValueError):
+class SwatchRefused(Refused):
     """Raised when the pasted text is no measurement; says what is expected."""
 
 
@@ -55,15 +56,15 @@ def read_swatch(text: str) -> list[float]:
                 _(
                     "Paste L*, a* and b*; or 31 values from 400 to 700 nm; or one wavelength "
                     "and its value on each line. You pasted %(count)s numbers."
-                )
-                % {"count": len(numbers)}
+                ),
+                code="count",
+                count=len(numbers),
             )
-    except SwatchRefused:
-        raise
     except ValueError as error:
         raise SwatchRefused(
-            _("No hair can have this colour. Check the numbers. (%(detail)s)")
-            % {"detail": refusals.in_words(error)}
+            _("No hair can have this colour. Check the numbers. (%(detail)s)"),
+            code="no_colour",
+            detail=refusals.in_words(error),
         ) from error
     return [round(float(value), 5) for value in np.asarray(spectrum)]
 
@@ -77,25 +78,27 @@ def check_swatch(reflectance: Sequence[float], *, level: Decimal | None) -> None
             _(
                 "L* is %(lightness)s: lighter than the white hair under it (L* %(white)s). "
                 "Measure the shade on dry white hair."
-            )
-            % values
+            ),
+            code="too_light",
+            **values,
         )
     looks = _natural_level(lightness)
     if looks is None:
         raise SwatchRefused(
-            _("L* is %(lightness)s: darker than black hair. Check the numbers.") % values
+            _("L* is %(lightness)s: darker than black hair. Check the numbers."),
+            code="too_dark",
+            **values,
         )
     if level is not None and abs(looks - float(level)) > _MOST_LEVELS_OFF:
         raise SwatchRefused(
             _(
                 "L* is %(lightness)s: as dark as a natural %(looks)s, but the level is "
                 "%(level)s. Check the level and the numbers."
-            )
-            % {
-                **values,
-                "looks": number_format(round(looks)),
-                "level": number_format(level.normalize()),
-            }
+            ),
+            code="off_label",
+            **values,
+            looks=number_format(round(looks)),
+            level=number_format(level.normalize()),
         )
 
 
@@ -132,10 +135,10 @@ def _numbers(text: str) -> list[float]:
                 numbers.append(float(part.replace(",", ".").replace("−", "-")))
             except ValueError:
                 raise SwatchRefused(
-                    _("“%(word)s” is not a number.") % {"word": part[:20]}
+                    _("“%(word)s” is not a number."), code="no_number", word=part[:20]
                 ) from None
             if not np.isfinite(numbers[-1]) or len(numbers) > _MOST_NUMBERS:
-                raise SwatchRefused(_("Too many numbers, or not plain ones."))
+                raise SwatchRefused(_("Too many numbers, or not plain ones."), code="too_many")
     return numbers
 
 

@@ -10,16 +10,17 @@ from django.utils.translation import gettext as _
 from salon import audit, languages, passwords, selectors
 from salon.models import Policy, Role, Salon, Staff, StaffSession
 from salon.policies import require_owner
+from salon.refusals import Refused
 
 # How long a password counts that an owner has handed out.
 ONE_TIME = dt.timedelta(days=3)
 
 
-class PasswordRefused(Exception):
+class PasswordRefused(Refused):
     """Raised with the reason why a password is not set."""
 
 
-class LastOwner(Exception):
+class LastOwner(Refused):
     """Raised when the change would leave the salon without an owner who can sign in."""
 
 
@@ -59,7 +60,7 @@ def add_member(
 def change_password(*, password: str, by: Staff, at: dt.datetime) -> Staff:
     """Give the actor another password, of their own choice; all their sessions end."""
     if by.check_password(password):
-        raise PasswordRefused(_("This is your current password. Choose another."))
+        raise PasswordRefused(_("This is your current password. Choose another."), code="same")
     by.set_password(password)
     by.one_time_until = None
     by.has_short_password = len(password) < passwords.LEAST
@@ -74,7 +75,7 @@ def reset_password(*, member: Staff, by: Staff, at: dt.datetime) -> str:
     """Return a one-time password for a member, as an owner; their sessions end at once."""
     require_owner(member, by=by)
     if member == by:
-        raise PasswordRefused(_("Change your own password under your name."))
+        raise PasswordRefused(_("Change your own password under your name."), code="own")
     password = passwords.one_time_password()
     member.set_password(password)
     member.one_time_until = at + ONE_TIME

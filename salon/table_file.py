@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from salon import charset
+from salon.refusals import Refused
 
 MOST_COLUMNS = 100
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
@@ -16,7 +17,7 @@ _SEPARATORS = ",;\t|"
 _SEPARATOR_LINE = re.compile(r'"?sep=([|,;\t])"?[ \t]*(?:\r\n|\r|\n)', re.I)
 
 
-class Unreadable(Exception):
+class Unreadable(Refused):
     """Raised where a file is no table."""
 
 
@@ -42,7 +43,9 @@ def decoded(content: bytes, encoding: str) -> str:
     try:
         return charset.decode(content, encoding)
     except (UnicodeDecodeError, LookupError) as error:
-        raise Unreadable(_("The characters of this file cannot be read.")) from error
+        raise Unreadable(
+            _("The characters of this file cannot be read."), code="unknown_characters"
+        ) from error
 
 
 def rows_of(text: str) -> tuple[list[str], list[list[str]], str]:
@@ -53,13 +56,15 @@ def rows_of(text: str) -> tuple[list[str], list[list[str]], str]:
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
         table = [row for row in reader if any(cell.strip() for cell in row)]
     except csv.Error as error:
-        raise Unreadable(_("This is not a list with separators.")) from error
+        raise Unreadable(
+            _("This is not a list with separators."), code="no_separators"
+        ) from error
     if not table:
-        raise Unreadable(_("The file is empty."))
+        raise Unreadable(_("The file is empty."), code="empty")
     # A row with more cells than the header keeps them: their column can be looked at.
     width = max(*map(_last_filled, table), 1)
     if width > MOST_COLUMNS:
-        raise Unreadable(_("This is not a list with separators."))
+        raise Unreadable(_("This is not a list with separators."), code="no_separators")
     padded = [(row + [""] * width)[:width] for row in table]
     return [cell.strip()[:60] for cell in padded[0]], padded[1:], separator
 

@@ -106,7 +106,7 @@ def read(content: bytes, *, encoding: str = "") -> Table:
     `broken` and never guessed at.
     """
     if len(content) > MOST_OCTETS:
-        raise Unreadable(_("The file is larger than 25 MB."))
+        raise Unreadable(_("The file is larger than 25 MB."), code="too_large")
     encoding = encoding or charset.guess(content)
     text = decoded(content, encoding)
     separator = ","
@@ -115,9 +115,11 @@ def read(content: bytes, *, encoding: str = "") -> Table:
     else:
         header, rows, separator = rows_of(text)
     if not rows:
-        raise Unreadable(_("There are no rows below the header."))
+        raise Unreadable(_("There are no rows below the header."), code="no_rows")
     if len(rows) > MOST_ROWS:
-        raise Unreadable(_("More than %(n)d rows: split the file.") % {"n": MOST_ROWS})
+        raise Unreadable(
+            _("More than %(n)d rows: split the file."), code="too_many_rows", n=MOST_ROWS
+        )
     broken = {n for n, row in enumerate(rows) if any(map(is_broken, row))}
     clean = [[shown(cell) for cell in row] for row in rows]
     return Table([shown(cell) for cell in header], clean, broken, encoding, separator)

@@ -16,6 +16,7 @@ from clients.people.csv_file import plain
 from clients.people.import_headings import FIELDS, guess
 from clients.people.import_values import SetAside
 from salon.models import Salon
+from salon.refusals import Refused
 
 __all__ = [
     "FIELDS",
@@ -31,7 +32,7 @@ __all__ = [
 ]
 
 
-class RowRefused(Exception):
+class RowRefused(Refused):
     """Raised with the reason why a row is not taken in."""
 
 
@@ -56,7 +57,8 @@ def person_of(
     """
     if broken:
         raise RowRefused(
-            _("Some characters in this row cannot be read. Choose another character set.")
+            _("Some characters in this row cannot be read. Choose another character set."),
+            code="unknown_characters",
         )
     row = dict.fromkeys(FIELDS, "")
     for number, name in mapping.items():
@@ -64,7 +66,7 @@ def person_of(
             row[name] = " ".join(plain(cells[int(number)]).split())
     row["name"] = " ".join(filter(None, (row.pop("first_name"), row["name"])))
     if not row["name"]:
-        raise RowRefused(_("The name is missing."))
+        raise RowRefused(_("The name is missing."), code="no_name")
     fields: dict[str, Any] = {}
     set_aside = []
     for name, text in row.items():
@@ -187,7 +189,7 @@ class Known:
             fields["email"].casefold(),
         )  # fmt: skip
         if any(entry.is_same(other) for key in _keys(entry) for other in self._at(key)):
-            raise RowRefused(_("This person is already a client."))
+            raise RowRefused(_("This person is already a client."), code="already_client")
         self._remember(entry)
 
     def _at(self, key: str) -> list[_Entry]:

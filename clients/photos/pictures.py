@@ -16,6 +16,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
 
+from salon.refusals import Refused
+
 MOST_OCTETS = 12 * 1024 * 1024
 MOST_SIDE = 16_000
 MOST_PIXELS = 50_000_000  # what telephones take at most
@@ -47,7 +49,7 @@ _STARTS = (
 _HEIF = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"avif")
 
 
-class PictureRefused(Exception):
+class PictureRefused(Refused):
     """Raised with the reason why a file is not accepted as a photo."""
 
 
@@ -69,23 +71,24 @@ class Picture:
 def read(file: IO[bytes], *, size: int) -> Picture:
     """Return what `file` shows, or refuse it with the reason."""
     if size == 0:
-        raise PictureRefused(_("This file is empty. Take the photo again."))
+        raise PictureRefused(_("This file is empty. Take the photo again."), code="empty")
     if size > MOST_OCTETS:
-        raise PictureRefused(_("This file is larger than 12 MB."))
+        raise PictureRefused(_("This file is larger than 12 MB."), code="too_large")
     _check_start(file)
     try:
         with _decoding:
             return _drawn(file)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as bomb:
-        raise PictureRefused(str(_TOO_MANY)) from bomb
+        raise PictureRefused(str(_TOO_MANY), code="too_many_pixels") from bomb
     except UnidentifiedImageError as unknown:
         raise PictureRefused(
-            _("This is not a photo. Take one, or choose a JPEG, PNG or WebP picture.")
+            _("This is not a photo. Take one, or choose a JPEG, PNG or WebP picture."),
+            code="no_photo",
         ) from unknown
     except PictureRefused:
         raise
     except Exception as fault:  # decoders fail in many ways; each means a damaged file
-        raise PictureRefused(str(_BROKEN)) from fault
+        raise PictureRefused(str(_BROKEN), code="broken") from fault
 
 
 def _check_start(file: IO[bytes]) -> None:
@@ -98,11 +101,12 @@ def _check_start(file: IO[bytes]) -> None:
             _(
                 "HEIC pictures are not accepted. In the camera's settings choose "
                 "“most compatible” (JPEG), then take it again."
-            )
+            ),
+            code="heic",
         )
     for starts, reason in _STARTS:
         if start.lstrip().lower().startswith(tuple(prefix.lower() for prefix in starts)):
-            raise PictureRefused(str(reason))
+            raise PictureRefused(str(reason), code="broken")
 
 
 def _drawn(file: IO[bytes]) -> Picture:
@@ -129,12 +133,14 @@ def _check_shape(source: Image.Image) -> None:
     is_jpeg = source.format in {"JPEG", "MPO"}
     most = MOST_PIXELS if is_jpeg else MOST_PIXELS_WHOLE
     if max(width, height) > MOST_SIDE or width * height > most:
-        raise PictureRefused(str(_TOO_MANY))
+        raise PictureRefused(str(_TOO_MANY), code="too_many_pixels")
     if min(width, height) < LEAST_SIDE:
-        raise PictureRefused(_("This picture is too small to show hair."))
+        raise PictureRefused(_("This picture is too small to show hair."), code="too_small")
     # Telephones put a second view behind the first (MPO); that is still one photo.
     if not is_jpeg and getattr(source, "is_animated", False):
-        raise PictureRefused(_("Moving pictures are not accepted. Take a photo."))
+        raise PictureRefused(
+            _("Moving pictures are not accepted. Take a photo."), code="moving"
+        )
 
 
 def _flat(source: Image.Image) -> Image.Image:

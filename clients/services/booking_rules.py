@@ -23,9 +23,11 @@ def checked_start(
     """Return the start as an instant, or refuse: past, between steps, outside the hours."""
     start = starts_at.astimezone(dt.UTC).replace(second=0, microsecond=0)
     if start < at - dt.timedelta(minutes=SLOT_MINUTES):
-        raise BookingRefused(_("This time has passed. Choose a later one."))
+        raise BookingRefused(_("This time has passed. Choose a later one."), code="past")
     if start.astimezone(salon.zone).minute % SLOT_MINUTES:
-        raise BookingRefused(_("Start on a multiple of five minutes, such as 10:05."))
+        raise BookingRefused(
+            _("Start on a multiple of five minutes, such as 10:05."), code="off_grid"
+        )
     check_open(start, start + dt.timedelta(minutes=minutes), salon)
     return start
 
@@ -34,15 +36,14 @@ def check_open(start: dt.datetime, end: dt.datetime, salon: Salon) -> None:
     """Refuse a span outside the salon's hours."""
     hours = opening.hours_on(salon=salon, day=start.astimezone(salon.zone).date())
     if hours is None:
-        raise BookingRefused(_("The salon is closed on this day."))
+        raise BookingRefused(_("The salon is closed on this day."), code="closed")
     if start < hours.opens_at or end > hours.closes_at:
         raise BookingRefused(
-            _("The salon is open from %(opens)s to %(closes)s; this would take until %(end)s.")
-            % {
-                "opens": hours.opens_at.astimezone(salon.zone).strftime("%H:%M"),
-                "closes": hours.closes_at.astimezone(salon.zone).strftime("%H:%M"),
-                "end": end.astimezone(salon.zone).strftime("%H:%M"),
-            }
+            _("The salon is open from %(opens)s to %(closes)s; this would take until %(end)s."),
+            code="outside_hours",
+            opens=hours.opens_at.astimezone(salon.zone).strftime("%H:%M"),
+            closes=hours.closes_at.astimezone(salon.zone).strftime("%H:%M"),
+            end=end.astimezone(salon.zone).strftime("%H:%M"),
         )
 
 
@@ -74,11 +75,9 @@ def check_client_is_free(appointment: Appointment) -> None:
             _(
                 "%(client)s already has %(service)s with %(stylist)s at %(when)s. Choose "
                 "another time, or confirm that these are two services in one visit."
-            )
-            % {
-                "client": appointment.client,
-                "service": other.service,
-                "stylist": other.stylist,
-                "when": timezone.localtime(other.starts_at, other.salon.zone).strftime("%H:%M"),
-            }
+            ),
+            client=appointment.client,
+            service=other.service,
+            stylist=other.stylist,
+            when=timezone.localtime(other.starts_at, other.salon.zone).strftime("%H:%M"),
         )

@@ -54,8 +54,9 @@ def change_appointment(
     locked = locked_appointment(appointment, expected_version)
     if locked.status not in {Status.BOOKED, Status.CHECKED_IN}:
         raise AlreadyChecked(
-            _("This appointment is already %(status)s.")
-            % {"status": locked.get_status_display()}
+            _("This appointment is already %(status)s."),
+            code="status",
+            status=locked.get_status_display(),
         )
     before = _facts(locked)
     locked.service, locked.line, locked.chair, locked.note = service, line, chair, note
@@ -73,7 +74,8 @@ def change_appointment(
     changed = {name for name, _was, _is in changes}
     if locked.status == Status.CHECKED_IN and changed & {"service", "line", "length"}:
         raise AlreadyChecked(
-            _("Undo the check-in first: the patch test was checked for this booking.")
+            _("Undo the check-in first: the patch test was checked for this booking."),
+            code="checked_in",
         )
     if changed & {"service", "length"}:
         _check_day(locked, at)
@@ -103,15 +105,17 @@ def restore_appointment(
     locked = locked_appointment(appointment, None)
     if not locked.is_off:
         raise AlreadyChecked(
-            _("This appointment is already %(status)s.")
-            % {"status": locked.get_status_display()}
+            _("This appointment is already %(status)s."),
+            code="status",
+            status=locked.get_status_display(),
         )
     _check_day(locked, at)
     check_open(locked.starts_at, locked.ends_at, by.salon)
     if not (locked.stylist.has_column and locked.stylist.is_active):
         raise BookingRefused(
-            _("%(stylist)s no longer takes clients. Book another stylist.")
-            % {"stylist": locked.stylist}
+            _("%(stylist)s no longer takes clients. Book another stylist."),
+            code="stylist_gone",
+            stylist=locked.stylist,
         )
     locked.status, locked.cancel_reason = Status.BOOKED, ""
     locked.is_together = locked.is_together or is_together
@@ -134,8 +138,9 @@ def mark_appointment(
     locked = locked_appointment(appointment, None)
     if locked.status != Status.BOOKED:
         raise AlreadyChecked(
-            _("This appointment is already %(status)s.")
-            % {"status": locked.get_status_display()}
+            _("This appointment is already %(status)s."),
+            code="status",
+            status=locked.get_status_display(),
         )
     if bool(getattr(locked, name)) == on:
         return appointment
@@ -154,25 +159,33 @@ def mark_appointment(
 def _check_parts(appointment: Appointment) -> None:
     """Refuse a line without colour, colour without a line, a length that cannot be."""
     if appointment.service.is_colour and appointment.line is None:
-        raise BookingRefused(_("Choose the product line. A patch test counts for one line."))
+        raise BookingRefused(
+            _("Choose the product line. A patch test counts for one line."), code="line_missing"
+        )
     if appointment.line is not None and not appointment.service.is_colour:
-        raise BookingRefused(_("This service uses no colour. Do not choose a product line."))
+        raise BookingRefused(
+            _("This service uses no colour. Do not choose a product line."),
+            code="line_not_needed",
+        )
     least = appointment.service.application_minutes + appointment.service.processing_minutes
     if appointment.own_minutes is None:
         return
     if appointment.own_minutes % SLOT_MINUTES:
-        raise BookingRefused(_("The length must be a multiple of five minutes."))
+        raise BookingRefused(
+            _("The length must be a multiple of five minutes."), code="off_grid"
+        )
     if appointment.service.processing_minutes and appointment.own_minutes < least:
         raise BookingRefused(
-            _("At least %(least)d minutes: application and processing cannot be shortened.")
-            % {"least": least}
+            _("At least %(least)d minutes: application and processing cannot be shortened."),
+            code="too_short",
+            least=least,
         )
 
 
 def _check_day(appointment: Appointment, at: dt.datetime) -> None:
     zone = appointment.salon.zone
     if appointment.starts_at.astimezone(zone).date() < at.astimezone(zone).date():
-        raise BookingRefused(_("This day has passed."))
+        raise BookingRefused(_("This day has passed."), code="past")
 
 
 def _facts(appointment: Appointment) -> dict[str, str]:

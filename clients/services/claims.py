@@ -11,12 +11,13 @@ from clients.diary import overlap_guard
 from clients.models import Absence, Appointment, Chair, SlotClaim
 from clients.models.diary import SLOT_MINUTES
 from salon.models import Staff
+from salon.refusals import Refused
 
 SLOT = dt.timedelta(minutes=SLOT_MINUTES)
 Span = tuple[dt.datetime, dt.datetime]
 
 
-class BookingRefused(Exception):
+class BookingRefused(Refused):
     """Raised with what is wrong with a time, a stylist or a chair."""
 
 
@@ -40,7 +41,7 @@ def save_and_claim(appointment: Appointment) -> None:
         if overlap_guard.REFUSAL not in str(error):
             raise
         raise BookingRefused(
-            _who_is_taken(claims, appointment.stylist, appointment.chair)
+            _who_is_taken(claims, appointment.stylist, appointment.chair), code="taken"
         ) from error
     _insert(claims, appointment.stylist, appointment.chair)
     _give_to_absences(freed)
@@ -118,12 +119,12 @@ def _insert(claims: list[SlotClaim], stylist: Staff, chair: Chair | None) -> Non
         with transaction.atomic():
             SlotClaim.objects.bulk_create(sorted(claims, key=_order))
     except IntegrityError as error:
-        raise BookingRefused(_who_is_taken(claims, stylist, chair)) from error
+        raise BookingRefused(_who_is_taken(claims, stylist, chair), code="taken") from error
     except OperationalError as error:  # two moves that want each other's time
         if "deadlock" not in str(error).lower():
             raise
         raise BookingRefused(
-            _("Someone else is moving a booking to or from this time. Try again.")
+            _("Someone else is moving a booking to or from this time. Try again."), code="busy"
         ) from error
 
 

@@ -28,6 +28,7 @@ from formulas.models import ProductLine
 from salon import audit
 from salon.models import Staff
 from salon.policies import records_in
+from salon.refusals import Stale
 
 MOST_REPEATS = 12
 
@@ -36,7 +37,7 @@ class AlreadyChecked(BookingRefused):
     """Raised when an appointment can no longer be moved or cancelled."""
 
 
-class StaleAppointment(BookingRefused):
+class StaleAppointment(BookingRefused, Stale):
     """Raised when someone else changed the appointment since it was shown."""
 
 
@@ -67,9 +68,14 @@ def book_appointment(
     client = person.root(client)
     starts_at = checked_start(starts_at, service.minutes, by.salon, at)
     if service.is_colour and line is None:
-        raise BookingRefused(_("Choose the product line. A patch test counts for one line."))
+        raise BookingRefused(
+            _("Choose the product line. A patch test counts for one line."), code="line_missing"
+        )
     if line is not None and not service.is_colour:
-        raise BookingRefused(_("This service uses no colour. Do not choose a product line."))
+        raise BookingRefused(
+            _("This service uses no colour. Do not choose a product line."),
+            code="line_not_needed",
+        )
     appointment = Appointment(
         salon=by.salon,
         client=client,
@@ -106,7 +112,7 @@ def book_series(
     """Book the same clock time every few weeks: all of them, or none and which clash."""
     check_can_work_at_desk(*records_in(booking), by=by)
     if not 2 <= count <= MOST_REPEATS or not 1 <= every_weeks <= 52:
-        raise BookingRefused(_("Repeat 2 to 12 times, every 1 to 52 weeks."))
+        raise BookingRefused(_("Repeat 2 to 12 times, every 1 to 52 weeks."), code="repeats")
     local = timezone.localtime(starts_at, by.salon.zone)
     series, booked, clashes = uuid.uuid4(), [], []
     for number in range(count):
@@ -125,7 +131,7 @@ def book_series(
         except BookingRefused as refusal:
             clashes.append(f"{date_format(day, _('D j M Y'))}: {refusal}")
     if clashes:
-        raise BookingRefused(_("Nothing was booked.") + " " + " ".join(clashes))
+        raise BookingRefused(_("Nothing was booked.") + " " + " ".join(clashes), code="clashes")
     return booked
 
 
@@ -194,7 +200,9 @@ def cancel_appointment(
     check_can_work_at_desk(appointment, by=by)
     locked = locked_while_booked(appointment, expected_version)
     if did_not_come and at < locked.starts_at:
-        raise BookingRefused(_("The appointment has not started yet. Cancel it instead."))
+        raise BookingRefused(
+            _("The appointment has not started yet. Cancel it instead."), code="not_started"
+        )
     locked.status = Status.NO_SHOW if did_not_come else Status.CANCELLED
     locked.cancel_reason = reason
     locked.version += 1
@@ -246,16 +254,17 @@ def locked_appointment(
     )
     if only and locked.status != only:
         raise AlreadyChecked(
-            _("This appointment is already %(status)s.")
-            % {"status": locked.get_status_display()}
+            _("This appointment is already %(status)s."),
+            code="status",
+            status=locked.get_status_display(),
         )
     if expected_version is not None and locked.version != expected_version:
         raise StaleAppointment(
             _(
                 "Someone else changed this appointment since you opened it. "
                 "It is now at %(when)s."
-            )
-            % {"when": date_format(timezone.localtime(locked.starts_at), _("D j M, H:i"))}
+            ),
+            when=date_format(timezone.localtime(locked.starts_at), _("D j M, H:i")),
         )
     return locked
 

@@ -13,17 +13,20 @@ from clients.services.diary import record_change
 from clients.skin_test.gate import Gate, colour_gate
 from salon import audit
 from salon.models import Staff
+from salon.refusals import Refused
 
 
-class CheckInRefused(Exception):
+class CheckInRefused(Refused):
     """Raised with the shut gate that explains why."""
 
-    def __init__(self, message: str, gate: Gate | None = None) -> None:
-        super().__init__(message)
+    def __init__(
+        self, sentence: str, gate: Gate | None = None, *, code: str = "", **values: object
+    ) -> None:
+        super().__init__(sentence, code=code, **values)
         self.gate = gate
 
 
-class OverrideRefused(Exception):
+class OverrideRefused(Refused):
     """Raised where not even an owner may open the gate."""
 
 
@@ -42,10 +45,14 @@ def check_in(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Appoint
     check_can_work_at_desk(appointment, by=by)
     zone = appointment.salon.zone
     if appointment.starts_at.astimezone(zone).date() != at.astimezone(zone).date():
-        raise CheckInRefused(_("This appointment is on another day. Move it to today first."))
+        raise CheckInRefused(
+            _("This appointment is on another day. Move it to today first."), code="another_day"
+        )
     gate = gate_of(appointment, at=at)
     if gate is not None and not gate.is_open:
-        raise CheckInRefused(" ".join(reason.text for reason in gate.reasons), gate)
+        raise CheckInRefused(
+            " ".join(reason.text for reason in gate.reasons), gate, code="gate"
+        )
     return _advance(appointment, Status.BOOKED, Status.CHECKED_IN, by=by, at=at)
 
 
@@ -80,7 +87,9 @@ def start_service(*, appointment: Appointment, by: Staff, at: dt.datetime) -> Ap
     check_can_work_at_desk(appointment, by=by)
     zone = appointment.salon.zone
     if appointment.starts_at.astimezone(zone).date() != at.astimezone(zone).date():
-        raise CheckInRefused(_("This appointment is on another day. Undo its check-in."))
+        raise CheckInRefused(
+            _("This appointment is on another day. Undo its check-in."), code="another_day_undo"
+        )
     return _advance(appointment, Status.CHECKED_IN, Status.IN_SERVICE, by=by, at=at)
 
 
@@ -152,8 +161,9 @@ def _advance(
     appointment.refresh_from_db()
     if not taken:
         raise CheckInRefused(
-            _("This appointment is already %(status)s.")
-            % {"status": appointment.get_status_display()}
+            _("This appointment is already %(status)s."),
+            code="status",
+            status=appointment.get_status_display(),
         )
     record_change(appointment, by=by, at=at, reason=reason, changes=changes)
     audit.record_event(f"appointment {to}", target=appointment, by=by, at=at)

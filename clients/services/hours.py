@@ -41,7 +41,9 @@ def add_absence(
     check_can_work_at_desk(stylist, by=by)
     spans = _spans(by.salon, (first, last), (start, end), weeks)
     if not spans:
-        raise BookingRefused(_("The salon is closed then: no time off is needed."))
+        raise BookingRefused(
+            _("The salon is closed then: no time off is needed."), code="closed"
+        )
     added, clashes = [], []
     for span in spans:
         try:
@@ -62,7 +64,9 @@ def add_absence(
             day = timezone.localtime(span[0], by.salon.zone)
             clashes.append(f"{date_format(day, _('D j M Y'))}: {refusal}")
     if clashes:
-        raise BookingRefused(_("Nothing was changed.") + " " + " ".join(clashes))
+        raise BookingRefused(
+            _("Nothing was changed.") + " " + " ".join(clashes), code="clashes"
+        )
     for absence in added:
         audit.record_event("absence added", target=absence, by=by, at=at)
     return added
@@ -76,12 +80,15 @@ def _spans(
 ) -> list[tuple[dt.datetime, dt.datetime]]:
     (first, last), (start, end) = days, clock
     if last < first or (last - first).days >= MOST_DAYS_AWAY:
-        raise BookingRefused(_("Choose a first and a last day, at most 60 days apart."))
+        raise BookingRefused(
+            _("Choose a first and a last day, at most 60 days apart."), code="days"
+        )
     if not 1 <= weeks <= MOST_WEEKS:
-        raise BookingRefused(_("Repeat it for 1 to 26 weeks."))
+        raise BookingRefused(_("Repeat it for 1 to 26 weeks."), code="repeats")
     if (start is None) != (end is None) or (start and end and start >= end):
         raise BookingRefused(
-            _("Enter a start and a later end, or leave both empty for whole days.")
+            _("Enter a start and a later end, or leave both empty for whole days."),
+            code="times",
         )
     spans = []
     for week in range(weeks):

@@ -13,9 +13,10 @@ from clients.services.importing import ImportRefused
 from clients.services.register import change_client
 from salon import audit
 from salon.models import Staff
+from salon.refusals import Stale
 
 
-class ValueAlreadyChanged(ImportRefused):
+class ValueAlreadyChanged(ImportRefused, Stale):
     """Raised where somebody else has corrected or removed a value since it was shown."""
 
 

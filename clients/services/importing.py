@@ -15,16 +15,19 @@ from clients.policies import check_can_import_lists
 from salon import audit
 from salon.models import Staff
 from salon.policies import require_owner
+from salon.refusals import Refused
 
 PIECE = 1000
 
 
-class ImportRefused(Exception):
+class ImportRefused(Refused):
     """Raised where an import is not in a state that allows what is asked."""
 
 
 class DateOrderUnclear(ImportRefused):
     """Raised where a column of dates does not show whether day or month comes first."""
+
+    field = "date_order"
 
 
 @transaction.atomic
@@ -85,7 +88,7 @@ def start_import(
     """Begin to take the rows in, with the columns and the order of dates as chosen."""
     check_can_import_lists(loaded, by=by)
     if "name" not in mapping.values():
-        raise ImportRefused(_("Choose the column with the name."))
+        raise ImportRefused(_("Choose the column with the name."), code="no_name_column")
     order = date_order or import_rows.date_order_of(loaded.rows, mapping)
     if order == import_dates.UNCLEAR:
         raise DateOrderUnclear(_("Choose whether the day or the month comes first."))
@@ -103,7 +106,7 @@ def take_in_piece(*, taking: ClientImport, by: Staff, at: dt.datetime) -> Client
     check_can_import_lists(taking, by=by)
     found = ClientImport.objects.select_for_update().get(pk=taking.pk)
     if found.status != ImportStatus.TAKING:
-        raise ImportRefused(_("This import is not running."))
+        raise ImportRefused(_("This import is not running."), code="not_running")
     start = found.position
     piece = found.rows[start : start + PIECE]
     sorted_rows = import_rows.sort_out(
@@ -169,7 +172,7 @@ def undo_piece(*, undoing: ClientImport, by: Staff, at: dt.datetime) -> ClientIm
     check_can_import_lists(undoing, by=by)
     found = ClientImport.objects.select_for_update().get(pk=undoing.pk)
     if found.status != ImportStatus.UNDOING:
-        raise ImportRefused(_("This import is not being undone."))
+        raise ImportRefused(_("This import is not being undone."), code="not_being_undone")
     unused = import_rows.unused(Client.objects.filter(brought_by=found))
     piece = list(unused.order_by("pk")[:PIECE])
     if piece:
@@ -201,7 +204,9 @@ def _step(found: ClientImport, expected: str, to: str, **fields: object) -> None
         status=to, **fields
     )
     if not taken:
-        raise ImportRefused(_("Someone else has worked on this import since you opened it."))
+        raise ImportRefused(
+            _("Someone else has worked on this import since you opened it."), code="changed"
+        )
     found.refresh_from_db()
 
 

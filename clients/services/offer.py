@@ -11,13 +11,14 @@ from clients.models import Appointment, Chair, Service, Status
 from salon import audit
 from salon.models import Staff
 from salon.policies import require_owner
+from salon.refusals import Refused
 
 _PLANNED = ("application_minutes", "processing_minutes", "finish_minutes")
 _KIND = ("is_colour", "is_patch_test")
 _ACTIVE = (Status.BOOKED, Status.CHECKED_IN, Status.IN_SERVICE)
 
 
-class OfferRefused(ValueError):
+class OfferRefused(Refused):
     """Raised when a change would contradict what is booked; says what to do instead."""
 
 
@@ -56,8 +57,9 @@ def change_service(*, service: Service, by: Staff, at: dt.datetime, **fields: An
                 "%(n)d appointments are booked with these times and this kind. Add a new "
                 "service and take this one out of use.",
                 booked,
-            )
-            % {"n": booked}
+            ),
+            code="booked",
+            n=booked,
         )
     for name, value in fields.items():
         setattr(service, name, value)
@@ -99,5 +101,6 @@ def _check_no_test_reason(service: Service) -> None:
             _(
                 "This service has processing time, as colour does. Say why it needs no "
                 "patch test."
-            )
+            ),
+            code="needs_patch_test",
         )

@@ -25,16 +25,17 @@ from formulas.models import ProductLine
 from salon import audit
 from salon.models import FREE_ENTRY, Staff
 from salon.policies import is_owner
+from salon.refusals import Refused
 from salon.selectors import policy_in_force
 
 SITTING = dt.timedelta(hours=12)  # as long as a sign-in lasts
 
 
-class PlacingRefused(Exception):
+class PlacingRefused(Refused):
     """Raised when a test must not be placed on this client."""
 
 
-class ReadingRefused(Exception):
+class ReadingRefused(Refused):
     """Raised when a reading cannot be true yet."""
 
 
@@ -112,15 +113,19 @@ def record_patch_test_reading(
     seen_at = read_at or at
     due_at = policy_in_force(salon=test.client.salon).readable_at(test.applied_at)
     if seen_at <= test.applied_at:
-        raise ReadingRefused(_("The test cannot be read before it was placed."))
+        raise ReadingRefused(
+            _("The test cannot be read before it was placed."), code="before_placing"
+        )
     if seen_at > at:
-        raise ReadingRefused(_("This is in the future. Read the test first."))
+        raise ReadingRefused(_("This is in the future. Read the test first."), code="future")
     if outcome == ReadingOutcome.NO_REACTION:
         _check_may_clear(test, seen_at, by=by, at=at)
     if outcome == ReadingOutcome.NO_REACTION and seen_at < due_at:
         when = date_format(timezone.localtime(due_at), "DATETIME_FORMAT")
         raise ReadingRefused(
-            _("Too early to be clear: read this test from %(when)s.") % {"when": when}
+            _("Too early to be clear: read this test from %(when)s."),
+            code="too_early",
+            when=when,
         )
     reading = PatchTestReading(
         test=test,
@@ -151,8 +156,11 @@ def _check_may_clear(
 ) -> None:
     """Refuse a clear reading that was not seen just now, or by who entered the test late."""
     if at - seen_at > FREE_ENTRY:
-        raise ReadingRefused(_("Save a clear reading while you look at the skin, not later."))
+        raise ReadingRefused(
+            _("Save a clear reading while you look at the skin, not later."), code="too_late"
+        )
     if test.is_entered_late and by == test.applied_by and at < test.recorded_at + SITTING:
         raise ReadingRefused(
-            _("You entered this test after it was placed, so a colleague has to read it.")
+            _("You entered this test after it was placed, so a colleague has to read it."),
+            code="own_test",
         )

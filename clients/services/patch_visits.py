@@ -26,7 +26,8 @@ def book_with_test(
     service = Service.objects.filter(salon=by.salon, is_patch_test=True, is_active=True).first()
     if service is None:
         raise BookingRefused(
-            _("You have no patch-test visit among your services. Add one first.")
+            _("You have no patch-test visit among your services. Add one first."),
+            code="no_test_visit",
         )
     policy = policy_in_force(salon=by.salon)
     length = dt.timedelta(minutes=service.minutes)
@@ -34,16 +35,20 @@ def book_with_test(
     lead = dt.timedelta(hours=max(policy.patch_lead_hours, policy.patch_read_hours))
     if placed + lead > colour:
         raise BookingRefused(
-            _("Place the test at least %(hours)d hours before the colour.")
-            % {"hours": lead // dt.timedelta(hours=1)}
+            _("Place the test at least %(hours)d hours before the colour."),
+            code="placed_too_late",
+            hours=lead // dt.timedelta(hours=1),
         )
     if seen < placed + dt.timedelta(hours=policy.patch_read_hours):
         raise BookingRefused(
-            _("The test can be read %(hours)d hours after it was placed, not earlier.")
-            % {"hours": policy.patch_read_hours}
+            _("The test can be read %(hours)d hours after it was placed, not earlier."),
+            code="read_too_early",
+            hours=policy.patch_read_hours,
         )
     if seen + length > colour:
-        raise BookingRefused(_("The test must be read before the colour starts."))
+        raise BookingRefused(
+            _("The test must be read before the colour starts."), code="read_too_late"
+        )
     booked = book_appointment(client=client, by=by, at=at, **booking)
     for starts_at, stylist in (place, read):
         book_appointment(

@@ -27,9 +27,10 @@ from clients.vouching import check_vouched, is_second
 from salon import audit
 from salon.models import Staff
 from salon.policies import is_owner
+from salon.refusals import Refused
 
 
-class MergeRefused(Exception):
+class MergeRefused(Refused):
     """Raised where two entries cannot be made one, or a merge cannot be undone."""
 
 
@@ -69,10 +70,10 @@ def merge_clients(
         .order_by("pk")
     }
     if len(rows) != 2:
-        raise MergeRefused(_("Choose two different clients."))
+        raise MergeRefused(_("Choose two different clients."), code="same_client")
     first, second = rows[kept.pk], rows[merged.pk]
     if first.merged_into_id or second.merged_into_id:
-        raise MergeRefused(_("One of these has already been merged."))
+        raise MergeRefused(_("One of these has already been merged."), code="already_merged")
     if needs_second_person(first, second):
         check_vouched(by=by, witness=witness)
     confirmed = is_same_body and (is_owner(by=by) or is_second(witness, by=by))
@@ -138,7 +139,9 @@ def confirm_same_body(
         pk=merge.pk, undone_at__isnull=True, confirmed_at__isnull=True
     ).update(confirmed_at=at, confirmed_by=by, witnessed_by=witness)
     if not taken:
-        raise MergeRefused(_("This merge has already been confirmed or undone."))
+        raise MergeRefused(
+            _("This merge has already been confirmed or undone."), code="settled"
+        )
     Client.objects.filter(pk=merge.merged_id, merged_into__isnull=False).update(same_body_at=at)
     audit.record_event(
         "merge confirmed", target=merge, by=by, at=at, witness=witness.pk if witness else None
@@ -158,10 +161,11 @@ def undo_merge(*, merge: ClientMerge, by: Staff, at: dt.datetime) -> ClientMerge
         undone_at=at, undone_by=by
     )
     if not taken:
-        raise MergeRefused(_("This merge has already been undone."))
+        raise MergeRefused(_("This merge has already been undone."), code="undone")
     if Client.objects.filter(pk=merge.kept_id, merged_into__isnull=False).exists():
         raise MergeRefused(
-            _("The entry you kept has itself been merged since. Undo that merge first.")
+            _("The entry you kept has itself been merged since. Undo that merge first."),
+            code="merged_since",
         )
     Client.objects.filter(pk=merge.merged_id).update(merged_into=None, same_body_at=None)
     Client.objects.filter(pk__in=merge.moved_clients, merged_into=merge.kept_id).update(
@@ -239,7 +243,7 @@ def join_household(*, client: Client, other: Client, by: Staff, at: dt.datetime)
     """Put two clients into one household; two households that meet become one."""
     check_can_work_at_desk(client, other, by=by)
     if client.pk == other.pk:
-        raise MergeRefused(_("Choose two different clients."))
+        raise MergeRefused(_("Choose two different clients."), code="same_client")
     if other.household is None:
         other.household = client.household or Household.objects.create(
             salon=by.salon, formed_at=at

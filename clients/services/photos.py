@@ -24,12 +24,13 @@ from clients.selectors.photos import stored_photos
 from salon import audit
 from salon.models import Staff
 from salon.policies import require_owner
+from salon.refusals import Refused
 
 MOST = 24  # for one appointment
 SEATED = (Status.CHECKED_IN, Status.IN_SERVICE, Status.DONE)
 
 
-class PhotoRefused(Exception):
+class PhotoRefused(Refused):
     """Raised with the reason why no photo is taken."""
 
 
@@ -81,7 +82,10 @@ def delete_withdrawn_photos(*, client: Client, by: Staff, at: dt.datetime) -> in
     """Delete everything of a client who has withdrawn the consent."""
     require_owner(client, by=by)
     if _may_be_photographed(client):
-        raise PhotoRefused(_("The client still agrees to photos: there is nothing to delete."))
+        raise PhotoRefused(
+            _("The client still agrees to photos: there is nothing to delete."),
+            code="still_agrees",
+        )
     photos = stored_photos(client=client)
     _remove_all(photos, by, at)
     return len(photos)
@@ -106,13 +110,17 @@ def _remove(photo: Photo, reason: str, by: Staff, at: dt.datetime) -> PhotoRemov
 
 def _check_may(appointment: Appointment) -> None:
     if appointment.status not in SEATED:
-        raise PhotoRefused(_("Photos are taken while the client is here. Check in first."))
+        raise PhotoRefused(
+            _("Photos are taken while the client is here. Check in first."), code="not_here"
+        )
     if not _may_be_photographed(appointment.client):
-        raise PhotoRefused(_("The client has not agreed to photos."))
+        raise PhotoRefused(_("The client has not agreed to photos."), code="no_consent")
     taken = Photo.objects.filter(appointment=appointment, removal__isnull=True).count()
     if taken >= MOST:
         raise PhotoRefused(
-            _("This appointment already has %(n)d photos. Remove one first.") % {"n": MOST}
+            _("This appointment already has %(n)d photos. Remove one first."),
+            code="too_many",
+            n=MOST,
         )
 
 

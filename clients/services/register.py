@@ -16,18 +16,21 @@ from formulas.models import ProductLine
 from salon import audit
 from salon.models import Staff
 from salon.policies import is_owner, records_in
+from salon.refusals import Refused, Stale
 from salon.selectors import policy_in_force
 
 
-class StaleClient(Exception):
+class StaleClient(Stale):
     """Raised when someone else changed the client since the form was opened."""
 
 
-class BirthDateStays(Exception):
+class BirthDateStays(Refused):
     """Raised when a birth date would cross an age line without an owner and a reason."""
 
+    field = "birth_date"
 
-class AlertStays(Exception):
+
+class AlertStays(Refused):
     """Raised when an alert that blocks a line would be removed."""
 
 
@@ -104,10 +107,11 @@ def _check_owner_gives_reason(by: Staff, reason: str) -> None:
             _(
                 "With this birth date a younger client could be coloured. Only the owner "
                 "can change it."
-            )
+            ),
+            code="owner_only",
         )
     if not reason.strip():
-        raise BirthDateStays(_("Say why you change the birth date."))
+        raise BirthDateStays(_("Say why you change the birth date."), code="no_reason")
 
 
 def _check_birth(client: Client, at: dt.datetime) -> None:

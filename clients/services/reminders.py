@@ -28,9 +28,10 @@ from clients.selectors.desk import desk_policy
 from salon import audit
 from salon.models import Salon, Staff
 from salon.policies import require_owner
+from salon.refusals import Refused
 
 
-class NotWaitingToBeSent(Exception):
+class NotWaitingToBeSent(Refused):
     """Raised where a reminder is not in a state that allows what is asked."""
 
 

@@ -11,9 +11,10 @@ from clients.policies import check_can_work_at_desk
 from salon import audit
 from salon.models import Staff
 from salon.policies import records_in
+from salon.refusals import Refused
 
 
-class NotWaiting(Exception):
+class NotWaiting(Refused):
     """Raised when an entry of the list has been closed meanwhile."""
 
 

@@ -94,7 +94,9 @@ def _book(request: SalonRequest, client: Client, chosen: dict[str, Any]) -> Appo
         booked = [services.book_with_test(place=place, read=read, **common)]
         messages.success(request, _("Booked, with both patch-test visits."))
     elif with_test:
-        raise services.BookingRefused(_("Choose the times for the patch test again."))
+        raise services.BookingRefused(
+            _("Choose the times for the patch test again."), code="no_test_times"
+        )
     elif every:
         booked = services.book_series(every_weeks=every, count=count, **common)
         messages.success(request, _("Booked %(n)d times.") % {"n": len(booked)})

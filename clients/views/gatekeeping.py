@@ -68,7 +68,7 @@ def _step(request: SalonRequest, pk: int, service: Callable[..., Appointment]) -
     try:
         if appointment.line_id is not None:
             raise services.CheckInRefused(
-                _("Colour starts and ends with its visit. Open the visit.")
+                _("Colour starts and ends with its visit. Open the visit."), code="colour"
             )
         service(appointment=appointment, by=request.user, at=timezone.now())
     except services.CheckInRefused as refusal:

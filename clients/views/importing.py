@@ -34,7 +34,7 @@ def imports(request: SalonRequest) -> HttpResponse:
         file = form.cleaned_data["file"]
         try:
             if file.size > csv_file.MOST_OCTETS:
-                raise csv_file.Unreadable(_("The file is larger than 25 MB."))
+                raise csv_file.Unreadable(_("The file is larger than 25 MB."), code="too_large")
             content = file.read()
             loaded = services.load_import(
                 file_name=file.name, table=csv_file.read(content), content=content,

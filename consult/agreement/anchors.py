@@ -18,13 +18,14 @@ from consult.agreement.signing import canonical_json, moment
 from consult.agreement.verification import BrokenLink
 from consult.models import SignOff
 from salon.models import Salon
+from salon.refusals import Refused
 from salon.signing_keys import PublicKey, Signer
 
 FIRST_LINE = "salon sign-off anchor 1"
 FINGERPRINT_LENGTH = 16  # hex digits
 
 
-class AnchorUnreadable(ValueError):
+class AnchorUnreadable(Refused):
     """Raised with the reason why a text is no anchor."""
 
 
@@ -70,24 +71,22 @@ def read(text: str, *, keys: Iterable[PublicKey]) -> AnchorText:
     """
     lines = text.strip().splitlines()
     if len(lines) != 3 or lines[0] != FIRST_LINE:
-        raise AnchorUnreadable(_("This is not an anchor."))
+        raise AnchorUnreadable(_("This is not an anchor."), code="no_anchor")
     message = f"{lines[0]}\n{lines[1]}\n".encode()
     try:
         content = json.loads(lines[1])
         key = next((key for key in keys if key.key_id == content["key"]), None)
         if key is None:
-            raise AnchorUnreadable(_("It is signed with an unknown key."))
+            raise AnchorUnreadable(_("It is signed with an unknown key."), code="unknown_key")
         if not key.is_signature(lines[2], message):
-            raise AnchorUnreadable(_("Its signature does not match."))
+            raise AnchorUnreadable(_("Its signature does not match."), code="wrong_signature")
         digests = {int(number): str(digest) for number, digest in content["links"].items()}
         digests[int(content["position"])] = str(content["digest"])
         return AnchorText(
             int(content["salon"]), int(content["position"]), digests, str(content["at"])
         )
     except (ValueError, KeyError, TypeError, AttributeError) as error:
-        if isinstance(error, AnchorUnreadable):
-            raise
-        raise AnchorUnreadable(_("This is not an anchor.")) from error
+        raise AnchorUnreadable(_("This is not an anchor."), code="no_anchor") from error
 
 
 def first_difference(

@@ -99,7 +99,7 @@ def read_files(places: Iterable[Path]) -> AnchorFiles:
             if stamp.exists() and settings.TIMESTAMP_CERTIFICATES:
                 seen = timestamps.stamped_at(stamp.read_bytes(), text.encode())
                 read.stamps.append(f"{file}: {seen.isoformat()}")
-        except (OSError, ValueError) as error:
+        except (OSError, ValueError, anchors.AnchorUnreadable) as error:
             read.faults.append(f"{file}: {error}")
     return read
 

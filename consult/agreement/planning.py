@@ -13,11 +13,11 @@ from consult.agreement.whole_head import HeadPlan
 from consult.bench import starting_values
 from consult.history import earlier_tonings
 from consult.models import Place, Visit, ZoneReading
-from consult.refusals import Refused
 from consult.selectors import facts_in_force, groups_of
 from formulas import head_suggestion, refusals, suggestion
 from formulas.earlier_visits import Earlier
 from formulas.selectors import shades_in_stock
+from salon.refusals import Refused
 
 Readings = Mapping[str, ZoneReading]
 
@@ -96,10 +96,8 @@ def plan(
     visit: Visit, key: str, zone: suggestion.ZoneInput, *, bowl_grams: float = 60.0
 ) -> Plan:
     """Return what can be reached on one group of zones with a bowl of that size."""
-    try:
+    with refusals.refused_as(NothingToMix):
         found = suggestion.suggest(line=visit.line, zone=zone, bowl_grams=bowl_grams)
-    except ValueError as error:
-        raise NothingToMix(refusals.in_words(error)) from error
     return Plan(key, zone, found)
 
 
@@ -124,10 +122,8 @@ def whole_head(visit: Visit, plans: Mapping[str, Plan]) -> HeadPlan:
         key: head_suggestion.HeadInput(plan.zone, plan.suggestion.data["bowl_grams"])
         for key, plan in plans.items()
     }
-    try:
+    with refusals.refused_as(NothingToMix):
         found = head_suggestion.suggest_head(line=visit.line, groups=groups)
-    except ValueError as error:
-        raise NothingToMix(refusals.in_words(error)) from error
     return HeadPlan(found["places"], start)
 
 
@@ -143,7 +139,9 @@ def predict(
     """Return what parts of shades (by id) give on a group of zones."""
     names = {shade.pk: shade.name for shade in shades_in_stock(line=visit.line)}
     if not parts or not set(parts) <= set(names):
-        raise NothingToMix(_("This line no longer has that shade. Choose again."))
+        raise NothingToMix(
+            _("This line no longer has that shade. Choose again."), code="shade_gone"
+        )
     zone = inputs(visit, readings, at=at)[zones.split(key)[-1]]
     named = {names[pk]: float(part) for pk, part in parts.items()}
     return predict_by_name(visit, zone, named, minutes=minutes)
@@ -157,10 +155,8 @@ def predict_by_name(
     minutes: int | None = None,
 ) -> dict[str, Any]:
     """Return what shades by name give, also those that are no longer on the shelf."""
-    try:
+    with refusals.refused_as(NothingToMix):
         return suggestion.predict_mix(line=visit.line, zone=zone, parts=parts, minutes=minutes)
-    except ValueError as error:
-        raise NothingToMix(refusals.in_words(error)) from error
 
 
 def ranked(
@@ -179,7 +175,7 @@ def ranked(
     `as_dark_as` is the level that it is to look like, where the whole head sets its depth.
     """
     zone = inputs(visit, readings, at=at)[zones.split(key)[-1]]
-    try:
+    with refusals.refused_as(NothingToMix):
         return suggestion.rank_for(
             line=visit.line,
             zone=zone,
@@ -188,8 +184,6 @@ def ranked(
             bowl_grams=bowl_grams,
             wanted_level=as_dark_as,
         )
-    except ValueError as error:
-        raise NothingToMix(refusals.in_words(error)) from error
 
 
 def shared(
@@ -211,10 +205,8 @@ def shared(
         key: suggestion.BowlWish(read[zones.split(key)[-1]], aim, dark.get(key))
         for key, aim in aims.items()
     }
-    try:
+    with refusals.refused_as(NothingToMix):
         return suggestion.share_bowl(line=visit.line, wishes=wishes, bowl_grams=bowl_grams)
-    except ValueError as error:
-        raise NothingToMix(refusals.in_words(error)) from error
 
 
 def versions(visit: Visit) -> dict[str, str]:

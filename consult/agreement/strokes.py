@@ -6,12 +6,14 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from salon.refusals import Refused
+
 MOST_CHARACTERS = 400_000
 FEWEST_POINTS = 5
 _FURTHEST = 10_000.0
 
 
-class SignatureEmpty(ValueError):
+class SignatureEmpty(Refused):
     """Raised when nothing, or hardly a dot, was drawn."""
 
 
@@ -21,13 +23,19 @@ def cleaned(text: str, *, is_turned: bool = False) -> str:
     Strokes of a turned pad are turned by half a circle, so that they read upright.
     """
     if len(text) > MOST_CHARACTERS:
-        raise SignatureEmpty(_("This signature is too long. Erase it and sign again."))
+        raise SignatureEmpty(
+            _("This signature is too long. Erase it and sign again."), code="too_long"
+        )
     try:
         lines = [_line(group) for group in json.loads(text or "[]")]
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
-        raise SignatureEmpty(_("The signature could not be read. Sign again.")) from None
+        raise SignatureEmpty(
+            _("The signature could not be read. Sign again."), code="unreadable"
+        ) from None
     if sum(len(line) for line in lines) < FEWEST_POINTS:
-        raise SignatureEmpty(_("Nothing is drawn yet. Sign with a finger, or type the name."))
+        raise SignatureEmpty(
+            _("Nothing is drawn yet. Sign with a finger, or type the name."), code="empty"
+        )
     if is_turned:
         right = max(x for line in lines for x, _ in line)
         bottom = max(y for line in lines for _, y in line)

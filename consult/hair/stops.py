@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from consult import selectors, zones
 from consult.models import HairFacts, PreTest, PreTestKind, PreTestResult, Scalp, Visit
-from consult.refusals import Refused
+from salon.refusals import Refused
 
 
 class Stopped(Refused):
@@ -66,7 +66,8 @@ def check_not_stopped(visit: Visit) -> None:
     """Refuse to go on where something found on the hair forbids colour."""
     found = stops_of(visit, selectors.facts_in_force(visit))
     if found:
-        raise Stopped(" ".join(f"{stop.reason} {stop.advice}" for stop in found))
+        sentence = " ".join(f"{stop.reason} {stop.advice}" for stop in found)
+        raise Stopped(sentence, code=found[0].code)
 
 
 _WEAK = {PreTestResult.BREAKS, PreTestResult.WEAKENED}

@@ -16,11 +16,11 @@ from consult.agreement import planning, signing, snapshot, strokes, verification
 from consult.agreement.chosen_places import chosen_places
 from consult.hair import stops
 from consult.models import Choice, ChosenPlace, Method, SignOff, Visit
-from consult.refusals import Refused
 from consult.services.steps import OutOfOrder, advance, check_may
 from consult.visit.path import Act
 from salon import audit, languages, signing_keys
 from salon.models import Salon, Staff
+from salon.refusals import Refused
 from salon.selectors import policy_in_force
 
 
@@ -65,7 +65,9 @@ def choose(
         picks = _picks_of(place)
     picked = {pick.zones: pick for pick in picks}
     if set(picked) != set(plans):
-        raise ChoiceIncomplete(_("Choose a place for each part of the hair."))
+        raise ChoiceIncomplete(
+            _("Choose a place for each part of the hair."), code="place_missing"
+        )
     earlier = Choice.objects.filter(visit=visit).count()
     versions = next(iter(plans.values())).versions
     language = visit.client.speaks(visit.salon)
@@ -201,24 +203,27 @@ def _checked_choice(visit: Visit, choice: Choice | None) -> Choice:
     latest = selectors.choice_in_force(visit)
     if latest is None or choice is None or latest.pk != choice.pk:
         raise SigningRefused(
-            _("The choice has changed since you opened it. Show the client the new one.")
+            _("The choice has changed since you opened it. Show the client the new one."),
+            code="changed",
         )
     if selectors.sign_off_of(latest):
-        raise OutOfOrder(_("This choice is already signed."))
+        raise OutOfOrder(_("This choice is already signed."), code="already_signed")
     return latest
 
 
 def _check_name(visit: Visit, name: str, guardian_of: str, at: dt.datetime) -> None:
     if not any(c.isalpha() for c in name):
-        raise SigningRefused(_("Type the name of the person who signs."))
+        raise SigningRefused(_("Type the name of the person who signs."), code="no_name")
     if not needs_guardian(visit, at):
         return
     if not guardian_of:
         raise SigningRefused(
-            _("Under %(age)d a parent or guardian signs.") % {"age": ADULT_AGE}
+            _("Under %(age)d a parent or guardian signs."), code="minor", age=ADULT_AGE
         )
     if searchable(name) in {searchable(visit.client.name), searchable(visit.client.known_as)}:
-        raise SigningRefused(_("Type the guardian's name, not the client's."))
+        raise SigningRefused(
+            _("Type the guardian's name, not the client's."), code="own_guardian"
+        )
 
 
 def _checked_strokes(method: str, drawn: str, *, is_turned: bool) -> str:
@@ -226,8 +231,8 @@ def _checked_strokes(method: str, drawn: str, *, is_turned: bool) -> str:
     if method == Method.TYPED:
         return ""
     if method != Method.DRAWN:
-        raise SigningRefused(_("Sign with a finger, or type the name."))
+        raise SigningRefused(_("Sign with a finger, or type the name."), code="empty")
     try:
         return strokes.cleaned(drawn, is_turned=is_turned)
     except strokes.SignatureEmpty as refusal:
-        raise SigningRefused(str(refusal)) from refusal
+        raise SigningRefused.of(refusal) from refusal

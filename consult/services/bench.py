@@ -19,7 +19,6 @@ from consult.models import (
     Seen,
     Visit,
 )
-from consult.refusals import Refused
 from consult.services.formula import check_may_mix
 from consult.services.steps import OutOfOrder, advance
 from consult.visit.loading import facts_of
@@ -28,6 +27,7 @@ from formulas import mixing
 from formulas import services as formulary
 from salon import audit
 from salon.models import Staff
+from salon.refusals import Refused
 
 MOST_GRAMS = Decimal("999.9")
 ONE_LOOK = dt.timedelta(seconds=20)
@@ -66,7 +66,9 @@ def mix_bowl(
     """
     policies.check_can_work_on(by=by, visit=visit)
     if formula not in check_may_mix(visit, at).formulas:
-        raise BowlRefused(_("This formula was replaced. Weigh the current one."))
+        raise BowlRefused(
+            _("This formula was replaced. Weigh the current one."), code="replaced"
+        )
     lines = {line.shade_id: line for line in formula.lines.select_related("shade")}
     _check_weights(lines.keys(), poured, developer_grams)
     bottle = formula.developer_percent if developer_percent is None else developer_percent
@@ -121,10 +123,10 @@ def start_processing(
     visit = bowl.visit
     policies.check_can_work_on(by=by, visit=visit)
     if bowl.marks.exists():
-        raise MarkRefused(_("The clock of this bowl is already running."))
+        raise MarkRefused(_("The clock of this bowl is already running."), code="running")
     facts = facts_of(visit, at=at)
     if not facts.may(Act.START):
-        raise OutOfOrder(facts.why_not(Act.START))
+        raise OutOfOrder(facts.why_not(Act.START), code=Act.START)
     advance(
         visit,
         kind="processing started",
@@ -149,9 +151,9 @@ def end_processing(
     marks = {mark.kind: mark for mark in bowl.marks.all()}
     start = marks.get(MarkKind.START)
     if start is None or MarkKind.END in marks:
-        raise MarkRefused(_("No clock is running for this bowl."))
+        raise MarkRefused(_("No clock is running for this bowl."), code="not_running")
     if at < start.marked_at:
-        raise MarkRefused(_("Processing cannot end before it started."))
+        raise MarkRefused(_("Processing cannot end before it started."), code="before_start")
     advance(
         visit,
         kind="rinsed",
@@ -187,20 +189,20 @@ def note_check(
     marks = {mark.kind: mark for mark in bowl.marks.all()}
     start = marks.get(MarkKind.START)
     if visit.has_ended or start is None or MarkKind.END in marks:
-        raise MarkRefused(_("No clock is running for this bowl."))
+        raise MarkRefused(_("No clock is running for this bowl."), code="not_running")
     if at < start.marked_at:
-        raise MarkRefused(_("Start the clock before you check."))
+        raise MarkRefused(_("Start the clock before you check."), code="before_start")
     served = set(zones.split(bowl.formula.zones))
     if zones_key and not set(zones.split(zones_key)) < served:
-        raise MarkRefused(_("This bowl is for other parts of the hair."))
+        raise MarkRefused(_("This bowl is for other parts of the hair."), code="other_zones")
     rinsed = selectors.zones_covered(
         c.zones for c in bowl.checks.all() if c.seen == Seen.RINSED
     )
     if seen == Seen.RINSED and rinsed & set(zones.split(zones_key)):
-        raise MarkRefused(_("This part is already rinsed."))
+        raise MarkRefused(_("This part is already rinsed."), code="rinsed")
     on = selectors.zones_covered(c.zones for c in bowl.checks.all() if c.seen == Seen.ON)
     if seen == Seen.ON and on & set(zones.split(zones_key)):
-        raise MarkRefused(_("This part is already on."))
+        raise MarkRefused(_("This part is already on."), code="on")
     last = max(bowl.checks.all(), key=lambda check: check.pk, default=None)
     if (
         last
@@ -248,7 +250,7 @@ def _made(
             grams=developer_grams,
         )
     except mixing.MixingRefused as refusal:
-        raise BowlRefused(str(refusal)) from refusal
+        raise BowlRefused.of(refusal) from refusal
     stock_grams = dilution.stronger_grams.quantize(Decimal("0.1"))
     return {
         "stock_percent": made_from.stock,
@@ -269,17 +271,20 @@ def _strength(
             developer_percent=percent,
         ).strength_percent
     except mixing.MixingRefused as refusal:
-        raise BowlRefused(str(refusal)) from refusal
+        raise BowlRefused.of(refusal) from refusal
 
 
 def _check_weights(
     wanted: object, poured: Mapping[int, Decimal], developer_grams: Decimal
 ) -> None:
     if set(poured) != set(wanted):  # type: ignore[call-overload]
-        raise BowlRefused(_("Enter what the scale shows for each shade."))
+        raise BowlRefused(
+            _("Enter what the scale shows for each shade."), code="weight_missing"
+        )
     if any(grams <= 0 for grams in poured.values()):
         raise BowlRefused(
-            _("Every weight must be above zero. To leave out a shade, change the formula.")
+            _("Every weight must be above zero. To leave out a shade, change the formula."),
+            code="not_positive",
         )
     if developer_grams < 0 or any(g > MOST_GRAMS for g in [*poured.values(), developer_grams]):
-        raise BowlRefused(_("No bowl holds that much. Check the weight."))
+        raise BowlRefused(_("No bowl holds that much. Check the weight."), code="too_heavy")

@@ -25,9 +25,9 @@ from consult.models import (
 )
 from consult.paper import content as papers
 from consult.paper import pdf
-from consult.refusals import Refused
 from salon import audit, languages
 from salon.models import Staff
+from salon.refusals import Refused
 
 
 @transaction.atomic
@@ -82,14 +82,18 @@ def mail_card(*, visit: Visit, by: Staff, at: dt.datetime, agrees: bool = False)
     """
     policies.check_can_print(visit, by=by)
     if visit.status != Status.CLOSED:
-        raise MailRefused(_("The card can be sent once the visit is closed."))
+        raise MailRefused(
+            _("The card can be sent once the visit is closed."), code="not_closed"
+        )
     client = person.root(visit.client)
     reason = why_not_mailed(client)
     if reason:
-        raise MailRefused(reason)
+        raise MailRefused(reason, code="no_address")
     if not agreed_to_mail(client):
         if not agrees:
-            raise MailRefused(_("Ask the client first, and tick that they agree."))
+            raise MailRefused(
+                _("Ask the client first, and tick that they agree."), code="not_agreed"
+            )
         desk.record_consent(
             client=client,
             kind=ConsentKind.CARD_MAIL,
@@ -104,7 +108,9 @@ def mail_card(*, visit: Visit, by: Staff, at: dt.datetime, agrees: bool = False)
                 visit=visit, address=client.email, asked_at=at, asked_by=by
             )
     except IntegrityError:
-        raise MailRefused(_("This card has already been sent to that address.")) from None
+        raise MailRefused(
+            _("This card has already been sent to that address."), code="already_sent"
+        ) from None
     audit.record_event("card mailed", target=visit, by=by, at=at, mail=mail.pk)
     transaction.on_commit(partial(deliver_card, mail, at=at))
     return mail
@@ -128,7 +134,10 @@ def settle_mail(*, mail: CardMail, answer: str, by: Staff, at: dt.datetime) -> C
         _check_may_go_again(mail)
     doubtful = _in_hand(mail).filter(asked_at__lt=at - IN_DOUBT_AFTER)
     if not doubtful.update(**answers[answer]):
-        raise MailRefused(_("This e-mail is on its way, or someone has already dealt with it."))
+        raise MailRefused(
+            _("This e-mail is on its way, or someone has already dealt with it."),
+            code="settled",
+        )
     audit.record_event(
         "card mail settled", target=mail.visit, by=by, at=at, mail=mail.pk, answer=answer
     )
@@ -146,7 +155,7 @@ def _check_may_go_again(mail: CardMail) -> None:
     if not reason and not agreed_to_mail(client):
         reason = _("The client no longer agrees to cards by e-mail.")
     if reason:
-        raise MailRefused(reason)
+        raise MailRefused(reason, code="no_address")
 
 
 def deliver_card(mail: CardMail, *, at: dt.datetime) -> None:

@@ -14,11 +14,11 @@ from consult import policies, selectors
 from consult.hair import residue
 from consult.hair.reading_fields import LOOKED_AT, READING_FIELDS
 from consult.models import HairFacts, Visit, Washes, ZoneReading
-from consult.refusals import Refused
 from consult.services.steps import advance, check_may
 from consult.visit.path import Act
 from consult.zones import Zone
 from salon.models import Staff
+from salon.refusals import Refused
 
 
 class AnswersMissing(Refused):
@@ -79,9 +79,11 @@ def read_hair(
     policies.check_can_work_on(by=by, visit=visit)
     check_may(visit, Act.READ, at=at)
     if set(readings) != set(Zone.values):
-        raise ReadingMissing(_("Read all three zones: roots, mid-lengths and ends."))
+        raise ReadingMissing(
+            _("Read all three zones: roots, mid-lengths and ends."), code="zones_missing"
+        )
     if not any(fields.get("is_toned", True) for fields in readings.values()):
-        raise ReadingMissing(_("Choose at least one zone to tone."))
+        raise ReadingMissing(_("Choose at least one zone to tone."), code="nothing_to_tone")
     for fields in readings.values():
         _check_was_looked_at(visit, fields)
     before = selectors.readings_in_force(visit)
@@ -107,11 +109,13 @@ def read_hair(
 def _check_was_looked_at(visit: Visit, fields: Mapping[str, Any]) -> None:
     """Refuse a zone that nobody read, or that is said to come from some other visit."""
     if any(fields.get(name) is None for name in LOOKED_AT):
-        raise ReadingMissing(_("Fill in every value of a zone."))
+        raise ReadingMissing(_("Fill in every value of a zone."), code="values_missing")
     carried = fields.get("carried_from")
     last = residue.last_toned(visit) if carried else None
     if carried and (last is None or carried.pk != last.pk):
-        raise ReadingMissing(_("You can only confirm the reading from the last visit."))
+        raise ReadingMissing(
+            _("You can only confirm the reading from the last visit."), code="not_last_visit"
+        )
 
 
 def _with_washes(visit: Visit, facts: Mapping[str, Any], at: dt.datetime) -> dict[str, Any]:

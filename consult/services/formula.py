@@ -12,7 +12,6 @@ from consult.agreement import planning
 from consult.agreement.deviation import strays
 from consult.hair import pretests, stops
 from consult.models import ChosenPlace, Formula, FormulaLine, SignOff, Visit
-from consult.refusals import Refused
 from consult.services.steps import OutOfOrder, advance
 from consult.visit.facts import VisitFacts
 from consult.visit.loading import facts_of
@@ -22,6 +21,7 @@ from formulas.mixing_rules import table_of
 from formulas.models import Shade
 from formulas.selectors import shades_in_use
 from salon.models import Staff
+from salon.refusals import Refused
 from salon.selectors import policy_in_force
 
 
@@ -67,7 +67,7 @@ def decide_formula(
     facts = check_may_mix(visit, at, act=Act.DECIDE)
     signed = facts.sign_off
     if signed is None:
-        raise OutOfOrder(facts.why_not(Act.DECIDE))
+        raise OutOfOrder(facts.why_not(Act.DECIDE), code=Act.DECIDE)
     places = _places_within(signed, zones_key)
     shades = _checked_shades(visit, parts)
     parts = {pk: parts[pk] for pk in shades}
@@ -149,7 +149,7 @@ def _weighed(
             scale_step=table_of(visit.salon).scale_step,
         )
     except mixing.MixingRefused as refusal:
-        raise FormulaRefused(str(refusal)) from refusal
+        raise FormulaRefused.of(refusal) from refusal
 
 
 def _rinsed_early(
@@ -159,10 +159,11 @@ def _rinsed_early(
     known = {place.zones for place in places}
     early = {key: minutes for key, minutes in wanted.items() if minutes < time}
     if not set(early) <= known or any(minutes < 1 for minutes in early.values()):
-        raise FormulaRefused(_("A bowl is for whole groups of zones, as signed."))
+        raise FormulaRefused(_("A bowl is for whole groups of zones, as signed."), code="zones")
     if early and set(early) == known:
         raise FormulaRefused(
-            _("If every part needs less time, shorten the processing time instead.")
+            _("If every part needs less time, shorten the processing time instead."),
+            code="all_early",
         )
     return early
 
@@ -171,9 +172,9 @@ def check_may_mix(visit: Visit, at: dt.datetime, *, act: Act = Act.MIX) -> Visit
     """Return the facts of a visit, or refuse: no signature in force, or a shut gate."""
     facts = facts_of(visit, at=at)
     if facts.gate is not None and not facts.gate.is_open:
-        raise GateShut(facts.why_not(act))
+        raise GateShut(facts.why_not(act), code=act)
     if facts.stops:
-        raise stops.Stopped(facts.why_not(act))
+        raise stops.Stopped(facts.why_not(act), code=act)
     if pretests.is_incompatibility_due(visit, at=at):
         raise PreTestMissing(
             _(
@@ -182,7 +183,7 @@ def check_may_mix(visit: Visit, at: dt.datetime, *, act: Act = Act.MIX) -> Visit
             )
         )
     if not facts.may(act):
-        raise OutOfOrder(facts.why_not(act))
+        raise OutOfOrder(facts.why_not(act), code=act)
     return facts
 
 
@@ -190,18 +191,21 @@ def _places_within(signed: SignOff, zones_key: str) -> list[ChosenPlace]:
     members = set(zones.split(zones_key))
     places = [p for p in signed.choice.places.all() if set(zones.split(p.zones)) <= members]
     if not places or selectors.zones_covered(p.zones for p in places) != members:
-        raise FormulaRefused(_("A bowl is for whole groups of zones, as signed."))
+        raise FormulaRefused(_("A bowl is for whole groups of zones, as signed."), code="zones")
     return places
 
 
 def _checked_shades(visit: Visit, parts: Mapping[int, Decimal | int]) -> dict[int, Shade]:
     if not parts:
-        raise FormulaRefused(_("A formula needs at least one shade."))
+        raise FormulaRefused(_("A formula needs at least one shade."), code="no_shade")
     if any(part <= 0 for part in parts.values()):
         raise FormulaRefused(
-            _("Parts must be above zero. Remove a shade that you do not want.")
+            _("Parts must be above zero. Remove a shade that you do not want."),
+            code="not_positive",
         )
     shades = {shade.pk: shade for shade in shades_in_use(line=visit.line) if shade.pk in parts}
     if len(shades) != len(parts):
-        raise FormulaRefused(_("This line no longer has that shade. Choose again."))
+        raise FormulaRefused(
+            _("This line no longer has that shade. Choose again."), code="shade_gone"
+        )
     return shades

@@ -8,10 +8,10 @@ from django.utils.translation import gettext as _
 
 from consult import policies, selectors
 from consult.models import PreTest, Visit, VisitStep
-from consult.refusals import Refused
 from consult.services.steps import advance
 from formulas import mixing
 from salon.models import Staff
+from salon.refusals import Refused
 
 
 class StepRefused(Refused):
@@ -101,7 +101,10 @@ def take_back_step(
 def _add(row: VisitStep, kind: str, expected_version: int | None) -> VisitStep:
     visit = row.visit
     if row.replaces and row.replaces not in selectors.steps_in_force(visit):
-        raise StepRefused(_("Someone changed this step since you opened it. Look at it again."))
+        raise StepRefused(
+            _("Someone changed this step since you opened it. Look at it again."),
+            code="changed",
+        )
     row.number = VisitStep.objects.filter(visit=visit).count() + 1
     row.full_clean()
     advance(
@@ -121,12 +124,15 @@ def _strength(percent: Decimal | None, ratio: Decimal | None) -> Decimal | None:
     if not percent and not ratio:
         return None
     if not percent or not ratio:
-        raise StepRefused(_("Enter both the developer's strength and its ratio, or neither."))
+        raise StepRefused(
+            _("Enter both the developer's strength and its ratio, or neither."),
+            code="developer_half",
+        )
     strength = mixing.strength_after_mixing(percent, ratio=ratio)
     try:
         mixing.check_peroxide(strength)
     except mixing.MixingRefused as refusal:
-        raise StepRefused(str(refusal)) from refusal
+        raise StepRefused.of(refusal) from refusal
     return strength.quantize(Decimal("0.01"))
 
 
@@ -135,5 +141,5 @@ def _ended_at(row: VisitStep, at: dt.datetime) -> dt.datetime:
     if row.started_at is None:
         return row.replaces.ended_at if row.replaces else at
     if row.started_at > at:
-        raise StepRefused(_("The start is in the future. Check the time."))
+        raise StepRefused(_("The start is in the future. Check the time."), code="future")
     return min(row.started_at + dt.timedelta(minutes=row.minutes or 0), at)

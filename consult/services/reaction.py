@@ -18,11 +18,11 @@ from consult.models import (
     RinseUndone,
     Visit,
 )
-from consult.refusals import Refused
 from consult.services.steps import OutOfOrder, advance
 from consult.visit.loading import facts_of
 from consult.visit.path import Act
 from salon.models import Staff
+from salon.refusals import Refused
 
 
 class ReactionRefused(Refused):
@@ -42,7 +42,7 @@ def report_reaction(*, visit: Visit, by: Staff, at: dt.datetime) -> Reaction:
     if facts.reaction:
         return facts.reaction
     if not facts.may(Act.REACT):
-        raise OutOfOrder(facts.why_not(Act.REACT))
+        raise OutOfOrder(facts.why_not(Act.REACT), code=Act.REACT)
     advance(visit, kind="colour reacted", by=by, at=at, bowls=len(facts.running))
     for bowl in facts.running:
         started = bowl.started_at or at
@@ -77,7 +77,7 @@ def describe_reaction(
     policies.check_can_work_on(by=by, visit=visit)
     last = _last(visit, at)
     if not signs or not set(signs) <= set(Sign.values):
-        raise ReactionRefused(_("Enter what you saw."))
+        raise ReactionRefused(_("Enter what you saw."), code="no_description")
     advance(
         visit,
         kind="reaction described",
@@ -111,7 +111,7 @@ def take_back_reaction(
     policies.check_can_work_on(by=by, visit=visit)
     last = _last(visit, at)
     if last.kind != ReactionKind.PRESSED:
-        raise ReactionRefused(_("A reaction with a description stays on record."))
+        raise ReactionRefused(_("A reaction with a description stays on record."), code="stays")
     advance(
         visit,
         kind="reaction pressed by mistake",
@@ -132,7 +132,7 @@ def take_back_reaction(
 def _last(visit: Visit, at: dt.datetime) -> Reaction:
     reaction = facts_of(visit, at=at).reaction
     if reaction is None:
-        raise ReactionRefused(_("This visit has no reaction on record."))
+        raise ReactionRefused(_("This visit has no reaction on record."), code="none")
     return reaction
 
 

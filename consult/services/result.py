@@ -13,13 +13,13 @@ from consult.bench import outcome
 from consult.bench.look import Look
 from consult.hair import strands
 from consult.models import ResultSeen, Visit
-from consult.refusals import Refused
 from consult.services.steps import OutOfOrder, advance
 from consult.visit.bowls import TonedGroup
 from consult.visit.loading import facts_of
 from consult.visit.path import Act
 from formulas.engine_inputs import ground_of
 from salon.models import Staff
+from salon.refusals import Refused
 
 
 class ResultRefused(Refused):
@@ -80,7 +80,7 @@ def _toned(visit: Visit, *, at: dt.datetime) -> dict[str, TonedGroup]:
     """Return what can be looked at by group, or refuse."""
     facts = facts_of(visit, at=at)
     if not facts.may(Act.SEE):
-        raise OutOfOrder(facts.why_not(Act.SEE))
+        raise OutOfOrder(facts.why_not(Act.SEE), code=Act.SEE)
     return {group.zones: group for group in facts.toned if not group.is_running}
 
 

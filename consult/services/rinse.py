@@ -7,12 +7,12 @@ from django.utils.translation import gettext as _
 
 from consult import policies
 from consult.models import BowlMixed, MarkKind, ProcessingMark, RinseReason, RinseUndone
-from consult.refusals import Refused
 from consult.services.steps import advance
 from consult.visit.bowls import UNDO_FOR
 from consult.visit.loading import facts_of
 from salon import audit
 from salon.models import Staff
+from salon.refusals import Refused
 
 # What a slow network may add to the minute that the page shows.
 _GRACE = dt.timedelta(seconds=20)
@@ -31,9 +31,13 @@ def undo_rinse(
     policies.check_can_work_on(by=by, visit=visit)
     mark = _rinsed(bowl)
     if at - mark.marked_at > UNDO_FOR + _GRACE:
-        raise RinseRefused(_("More than a minute has passed: the rinse stays on record."))
+        raise RinseRefused(
+            _("More than a minute has passed: the rinse stays on record."), code="too_late"
+        )
     if facts_of(visit, at=at).has_more_since(mark.marked_at):
-        raise RinseRefused(_("More has been recorded since: the rinse stays on record."))
+        raise RinseRefused(
+            _("More has been recorded since: the rinse stays on record."), code="recorded_since"
+        )
     advance(
         visit,
         kind="rinse undone",
@@ -65,5 +69,5 @@ def give_rinse_reason(
 def _rinsed(bowl: BowlMixed) -> ProcessingMark:
     mark = bowl.marks.filter(kind=MarkKind.END).first()
     if mark is None:
-        raise RinseRefused(_("This bowl is not rinsed."))
+        raise RinseRefused(_("This bowl is not rinsed."), code="not_rinsed")
     return mark

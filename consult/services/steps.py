@@ -9,15 +9,15 @@ from django.utils.translation import gettext as _
 
 from consult import policies
 from consult.models import ENDED, Draft, Status, Visit, VisitEvent
-from consult.refusals import Refused
 from consult.visit.facts import VisitFacts
 from consult.visit.loading import facts_of
 from consult.visit.path import Act
 from salon import audit
 from salon.models import Staff
+from salon.refusals import Refused, Stale
 
 
-class StaleVisit(Exception):
+class StaleVisit(Stale):
     """Raised when someone else changed the visit since the form was opened."""
 
     def __init__(self, changes: Sequence[VisitEvent] = ()) -> None:
@@ -33,7 +33,7 @@ def check_may(visit: Visit, act: Act, *, at: dt.datetime) -> VisitFacts:
     """Return the facts of a visit, or refuse an act with what has to come first."""
     facts = facts_of(visit, at=at)
     if not facts.may(act):
-        raise OutOfOrder(facts.why_not(act))
+        raise OutOfOrder(facts.why_not(act), code=act)
     return facts
 
 

@@ -10,7 +10,6 @@ from clients.models import Appointment
 from clients.models import Status as Booking
 from consult import policies
 from consult.models import Status, Visit, VisitEvent
-from consult.refusals import Refused
 from consult.services.steps import advance
 from consult.visit.loading import facts_of
 from consult.visit.next_slot import NextSlot
@@ -18,6 +17,7 @@ from consult.visit.path import Act
 from formulas.models import ProductLine
 from salon import audit
 from salon.models import Staff
+from salon.refusals import Refused
 
 
 class OpeningRefused(Refused):
@@ -61,7 +61,7 @@ def open_visit(
         try:
             desk.start_service(appointment=appointment, by=by, at=at)
         except desk.CheckInRefused as refusal:
-            raise OpeningRefused(str(refusal)) from refusal
+            raise OpeningRefused.of(refusal) from refusal
     VisitEvent.objects.create(
         visit=visit,
         version=visit.version,
@@ -77,21 +77,28 @@ def open_visit(
 def _check_may_open(visit: Visit) -> None:
     appointment, earlier = visit.appointment, visit.corrects
     if visit.line_id is None:
-        raise OpeningRefused(_("This appointment has no product line, so it has no colour."))
+        raise OpeningRefused(
+            _("This appointment has no product line, so it has no colour."), code="no_line"
+        )
     if visit.line.salon_id != visit.salon_id:
-        raise OpeningRefused(_("This product line belongs to another salon."))
+        raise OpeningRefused(
+            _("This product line belongs to another salon."), code="other_salon"
+        )
     if earlier and (earlier.client_id != visit.client_id or not earlier.has_ended):
-        raise OpeningRefused(_("You can only correct an ended visit of the same client."))
+        raise OpeningRefused(
+            _("You can only correct an ended visit of the same client."), code="not_correctable"
+        )
     redo_now = earlier is not None and earlier.appointment_id == appointment.pk
     allowed = {Booking.CHECKED_IN, Booking.IN_SERVICE} | ({Booking.DONE} if redo_now else set())
     if appointment.status not in allowed:
         raise OpeningRefused(
-            _("Check the client in at the desk first: the appointment is %(status)s.")
-            % {"status": appointment.get_status_display()}
+            _("Check the client in at the desk first: the appointment is %(status)s."),
+            code="not_checked_in",
+            status=appointment.get_status_display(),
         )
     closed = Visit.objects.filter(appointment=appointment, status=Status.CLOSED)
     if closed.exists() and not redo_now:
-        raise OpeningRefused(_("The visit of this appointment is closed."))
+        raise OpeningRefused(_("The visit of this appointment is closed."), code="closed")
 
 
 @transaction.atomic
@@ -107,9 +114,9 @@ def stop_visit(
     policies.check_can_work_on(by=by, visit=visit)
     facts = facts_of(visit, at=at)
     if not facts.may(Act.STOP):
-        raise ClosingRefused(facts.why_not(Act.STOP))
+        raise ClosingRefused(facts.why_not(Act.STOP), code=Act.STOP)
     if not reason.strip():
-        raise ClosingRefused(_("Say why you end the visit."))
+        raise ClosingRefused(_("Say why you end the visit."), code="no_reason")
     advance(
         visit,
         to=Status.STOPPED,
@@ -141,9 +148,9 @@ def close_visit(
     policies.check_can_work_on(by=by, visit=visit)
     facts = facts_of(visit, at=at)
     if not facts.may(Act.CLOSE):
-        raise ClosingRefused(facts.why_not(Act.CLOSE))
+        raise ClosingRefused(facts.why_not(Act.CLOSE), code=Act.CLOSE)
     if next_visit_date and next_visit_date <= at.astimezone(visit.salon.zone).date():
-        raise ClosingRefused(_("The next visit must be in the future."))
+        raise ClosingRefused(_("The next visit must be in the future."), code="next_in_past")
     held = _hold(visit, next_slot, by=by, at=at) if next_slot else None
     if held:
         next_visit_date = held.starts_at.astimezone(visit.salon.zone).date()
@@ -177,7 +184,7 @@ def _hold(visit: Visit, slot: NextSlot, *, by: Staff, at: dt.datetime) -> Appoin
             at=at,
         )
     except desk.BookingRefused as refusal:
-        raise ClosingRefused(str(refusal)) from refusal
+        raise ClosingRefused.of(refusal) from refusal
 
 
 def _finish_booking(visit: Visit, *, by: Staff, at: dt.datetime) -> None:

@@ -7,17 +7,17 @@ from django.utils.translation import gettext as _
 
 from consult.agreement import wordings
 from consult.models import FIRST_OWN_NUMBER, StatementWording
-from consult.refusals import Refused
 from salon import audit
 from salon.models import Staff
 from salon.policies import require_owner
+from salon.refusals import Refused, Stale
 
 
 class WordingRefused(Refused):
     """Raised with what keeps the words from being signed."""
 
 
-class WordingStale(Exception):
+class WordingStale(Stale):
     """Raised when someone else put other words in force meanwhile."""
 
 
@@ -38,11 +38,12 @@ def revise_wording(
     require_owner(by=by)
     problems = wordings.problems_of(statement)
     if problems:
-        raise WordingRefused(" ".join(problems))
+        raise WordingRefused(" ".join(problems), code="problems")
     if not 1 <= len(wordings.lines(understandings)) <= wordings.MOST_UNDERSTANDINGS:
         raise WordingRefused(
-            _("One to %(most)d sentences, each on its own line.")
-            % {"most": wordings.MOST_UNDERSTANDINGS}
+            _("One to %(most)d sentences, each on its own line."),
+            code="sentences",
+            most=wordings.MOST_UNDERSTANDINGS,
         )
     latest = StatementWording.objects.filter(salon=by.salon, language=language).first()
     if expected_number is not None and expected_number != (latest.number if latest else 0):

@@ -114,7 +114,9 @@ def _picks(form: ChoiceForm) -> list[services.Pick]:
 def _same_again(last: last_time.LastTime | None) -> list[services.Pick]:
     """Return last time's mixes as picks, or refuse where they do not fit today's zones."""
     if last is None or not last.is_complete:
-        raise services.ChoiceIncomplete(_("Last time's mix does not suit today's hair."))
+        raise services.ChoiceIncomplete(
+            _("Last time's mix does not suit today's hair."), code="last_mix_unsuitable"
+        )
     return [
         services.Pick(part.zones, part.predicted["warmth_left_percent"]["value"], part.parts)
         for part in last.parts

@@ -12,8 +12,8 @@ from consult import access, policies, selectors, services
 from consult.forms import MailAnswerForm
 from consult.models import Visit
 from consult.paper import mail_status
-from consult.refusals import Refused
 from salon.access import DESK, SalonRequest, allow
+from salon.refusals import Refused
 from salon.submissions import once
 
 

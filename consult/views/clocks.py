@@ -15,7 +15,6 @@ from consult.bench.check_times import is_long_before
 from consult.bench.next_act import next_acts
 from consult.forms import CheckForm, RinseReasonForm
 from consult.models import BowlMixed, MarkKind, Visit
-from consult.refusals import Refused
 
 # The bar shows the next act and the one after it; what is further on has its button above.
 from consult.views.bench import drawn, times_of
@@ -30,6 +29,7 @@ from consult.views.doors import (
 )
 from consult.visit.path import Step
 from salon.access import BENCH, SalonRequest, allow
+from salon.refusals import Refused
 from salon.submissions import once
 
 

@@ -19,11 +19,11 @@ from consult import access, services
 from consult.forms import DropForm
 from consult.hair import banding
 from consult.models import ReactionKind, Visit, VisitEvent
-from consult.refusals import Refused
 from consult.visit.facts import VisitFacts
 from consult.visit.loading import facts_of
 from consult.visit.path import LABELS, Step
 from salon.access import SalonRequest
+from salon.refusals import Refused
 
 VisitView = Callable[..., HttpResponseBase]
 

@@ -12,10 +12,10 @@ from consult import access, selectors, services
 from consult.forms import PreTestForm, StepForm
 from consult.hair import pretests
 from consult.models import PreTestKind, Visit, VisitStep
-from consult.refusals import Refused
 from consult.views.doors import Attempt, at_step, attempt, lead, page, posted_version
 from consult.visit.path import Step
 from salon.access import BENCH, SalonRequest, allow
+from salon.refusals import Refused
 from salon.submissions import once
 
 

@@ -9,7 +9,6 @@ from django.views.decorators.http import require_http_methods, require_POST
 from consult import access, services
 from consult.forms import ReactionForm
 from consult.models import ReactionKind, Visit
-from consult.refusals import Refused
 from consult.views.doors import (
     Attempt,
     attempt,
@@ -20,6 +19,7 @@ from consult.views.doors import (
     pressed_at,
 )
 from salon.access import BENCH, SalonRequest, allow
+from salon.refusals import Refused
 from salon.submissions import once
 
 

@@ -12,11 +12,11 @@ from consult import services
 from consult.bench.swap import Swap
 from consult.forms import SwapForm
 from consult.models import ChosenPlace, Source, Visit
-from consult.refusals import Refused
 from consult.views import bench
 from consult.views.doors import at_step, attempt, facts_for, lead
 from consult.visit.path import Step
 from salon.access import BENCH, SalonRequest, allow
+from salon.refusals import Refused
 from salon.submissions import once
 
 

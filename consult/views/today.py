@@ -11,10 +11,10 @@ from clients.selectors import day_bounds
 from consult import access, services
 from consult.bench import check_times
 from consult.history import histories
-from consult.refusals import Refused
 from consult.views.doors import go_on
 from salon.access import BENCH, SalonRequest, allow
 from salon.numbers import row_number
+from salon.refusals import Refused
 from salon.submissions import once
 
 

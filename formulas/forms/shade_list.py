@@ -13,6 +13,7 @@ from formulas.shade_list.headings import FIELDS
 from formulas.shade_list.rows import Usual
 from salon import charset
 from salon.numbers import Number
+from salon.refusals import Refused
 from salon.table_file import Unreadable
 from salon.widgets import Stepper
 
@@ -82,7 +83,7 @@ class ShadeListForm(forms.Form):
         if cleaned.get("family") and not self.errors:
             try:
                 cleaned["text"] = family_rows.with_family(cleaned["text"], cleaned["family"])
-            except (ValueError, Unreadable) as error:
+            except (ValueError, Refused) as error:
                 self.add_error("family", str(error))
         if not cleaned["text"].strip() and not self.errors:
             self.add_error("text", _("Paste rows, load a file, or write a family in words."))
@@ -92,7 +93,7 @@ class ShadeListForm(forms.Form):
         file = cleaned["file"]
         try:
             if file.size > reading.MOST_OCTETS:
-                raise Unreadable(_("The file is larger than 4 MB."))
+                raise Unreadable(_("The file is larger than 4 MB."), code="too_large")
             encoding = cleaned.get("encoding", "")
             cleaned["text"] = reading.text_of(file.read(), encoding=encoding)[:_MOST_LETTERS]
         except Unreadable as refusal:

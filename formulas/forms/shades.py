@@ -5,10 +5,9 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from formulas import refusals
 from formulas.models import ProductLine, Shade
 from formulas.shade_list import bar_codes
-from formulas.swatch_text import check_swatch, read_swatch
+from formulas.swatch_text import SwatchRefused, check_swatch, read_swatch
 from formulas.tone_names import BODIES, name_of, pigments_of, tone_choices, words_of
 from salon.numbers import Number
 from salon.widgets import RadioCards, Segments, Stepper
@@ -215,8 +214,8 @@ class ShadeForm(forms.Form):
             try:
                 cleaned["reflectance"] = read_swatch(text)
                 check_swatch(cleaned["reflectance"], level=cleaned["level"])
-            except ValueError as error:
-                self.add_error("swatch", refusals.in_words(error))
+            except SwatchRefused as refusal:
+                self.add_error("swatch", str(refusal))
         if not cleaned.get("name"):
             self.add_error("name", _("A measured shade needs a name."))
 

@@ -76,7 +76,9 @@ def suggested_bowl_grams(
             Decimal(0),
         )
     except KeyError as error:
-        raise MixingRefused(_("Unknown: %(word)s") % {"word": error.args[0]}) from None
+        raise MixingRefused(
+            _("Unknown: %(word)s"), code="unknown", word=error.args[0]
+        ) from None
     return max(table.least_bowl, to_step(grams, _STEP))
 
 
@@ -92,7 +94,7 @@ def weighable_bowl(
     """
     check_finite(bowl_grams, ratio, *parts)
     if not parts or min(parts) <= 0 or bowl_grams <= 0:
-        raise MixingRefused(_("Every part must be above zero."))
+        raise MixingRefused(_("Every part must be above zero."), code="not_positive")
     whole = sum(parts, Decimal(0))
     # Rounding to the scale may take half a step off the smallest share.
     least = to_step(table.least_grams, table.scale_step, ROUND_CEILING)
@@ -102,6 +104,7 @@ def weighable_bowl(
     grown = to_step(needed, _STEP, ROUND_CEILING)
     if grown > bowl_grams * MOST_GROWTH:
         raise MixingRefused(
-            _("One share is too small to weigh. Use fewer shades or simpler parts.")
+            _("One share is too small to weigh. Use fewer shades or simpler parts."),
+            code="share_too_small",
         )
     return grown

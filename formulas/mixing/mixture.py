@@ -28,7 +28,7 @@ def mixture_of(
     """
     check_finite(colour_grams, developer_grams, developer_percent)
     if colour_grams <= 0 or developer_grams < 0:
-        raise MixingRefused(_("Weights must be above zero."))
+        raise MixingRefused(_("Weights must be above zero."), code="not_positive")
     ratio = developer_grams / colour_grams
     strength = Decimal(0)
     if developer_grams:

@@ -65,11 +65,13 @@ def rescale_after_over_pour(
     check_finite(*planned.values(), *poured.values(), tolerance_percent)
     unknown = [name for name in poured if name not in planned]
     if unknown:
-        raise MixingRefused(_("Not in this formula: %(name)s") % {"name": unknown[0]})
+        raise MixingRefused(
+            _("Not in this formula: %(name)s"), code="not_in_formula", name=unknown[0]
+        )
     if not planned or any(grams <= 0 for grams in planned.values()):
-        raise MixingRefused(_("Weights must be above zero."))
+        raise MixingRefused(_("Weights must be above zero."), code="not_positive")
     if any(grams < 0 for grams in poured.values()):
-        raise MixingRefused(_("Weights must be above zero."))
+        raise MixingRefused(_("Weights must be above zero."), code="not_positive")
     full = max([Decimal(1)] + [grams / planned[name] for name, grams in poured.items()])
     smallest = _least_factor(planned, poured, full, tolerance_percent)
     whole = _filled(planned, poured, full, scale_step, ROUND_HALF_UP)

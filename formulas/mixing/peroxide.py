@@ -30,7 +30,7 @@ def strength_after_mixing(developer_percent: Decimal, *, ratio: Decimal) -> Deci
     """Return the peroxide in the ready mixture: 6 % at 1:1 gives 3 %, at 1:2 gives 4 %."""
     check_finite(developer_percent, ratio)
     if developer_percent < 0 or ratio <= 0:
-        raise MixingRefused(_("Strength and ratio must be above zero."))
+        raise MixingRefused(_("Strength and ratio must be above zero."), code="not_positive")
     return developer_percent * ratio / (1 + ratio)
 
 
@@ -42,8 +42,9 @@ def check_peroxide(ready_percent: Decimal) -> None:
             _(
                 "%(percent)s %% peroxide in the ready mixture is above the 12 %% allowed "
                 "on hair (Regulation (EC) 1223/2009, Annex III, entry 12)."
-            )
-            % {"percent": number_format(ready_percent.normalize())}
+            ),
+            code="above_limit",
+            percent=number_format(ready_percent.normalize()),
         )
 
 
@@ -58,7 +59,8 @@ def check_developer(developer_percent: Decimal, *, ratio: Decimal) -> Decimal:
     if developer_percent > PEROXIDE_LIMIT_PERCENT:
         raise MixingRefused(
             _("Dilute it first: a developer above 12 %% must not go into the bowl undiluted.")
-            % {}
+            % {},
+            code="undiluted",
         )
     return ready
 
@@ -81,10 +83,10 @@ def strength_of_blend(
     """Return the strength of two stocks poured together: 2 x 40 vol + 1 x 10 vol is 30 vol."""
     check_finite(stronger, stronger_grams, weaker, weaker_grams)
     if min(stronger, stronger_grams, weaker, weaker_grams) < 0:
-        raise MixingRefused(_("Strengths and amounts cannot be below zero."))
+        raise MixingRefused(_("Strengths and amounts cannot be below zero."), code="negative")
     total = stronger_grams + weaker_grams
     if not total:
-        raise MixingRefused(_("The amount must be more than zero."))
+        raise MixingRefused(_("The amount must be more than zero."), code="no_amount")
     return (stronger * stronger_grams + weaker * weaker_grams) / total
 
 
@@ -111,15 +113,14 @@ def dilute_developer(
     """
     check_finite(stronger, weaker, wanted, grams)
     if grams <= 0:
-        raise MixingRefused(_("The amount must be more than zero."))
+        raise MixingRefused(_("The amount must be more than zero."), code="no_amount")
     if weaker < 0 or not weaker < stronger or not weaker <= wanted <= stronger:
         raise MixingRefused(
-            _("%(wanted)s %% is not between %(weaker)s %% and %(stronger)s %%.")
-            % {
-                "wanted": number_format(wanted),
-                "weaker": number_format(weaker),
-                "stronger": number_format(stronger),
-            }
+            _("%(wanted)s %% is not between %(weaker)s %% and %(stronger)s %%."),
+            code="not_between",
+            wanted=number_format(wanted),
+            weaker=number_format(weaker),
+            stronger=number_format(stronger),
         )
     stronger_grams = grams * (wanted - weaker) / (stronger - weaker)
     return Dilution(stronger_grams, grams - stronger_grams)

@@ -6,24 +6,26 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from salon.refusals import Refused
+
 SCALE_STEPS = (Decimal("0.1"), Decimal("0.5"), Decimal("1"))
 
 
-class MixingRefused(ValueError):
+class MixingRefused(Refused):
     """Raised where a mixture cannot or must not be made; says why."""
 
 
 def check_step(step: Decimal) -> None:
     """Refuse a step that no scale in the trade shows."""
     if step not in SCALE_STEPS:
-        raise MixingRefused(_("The scale must show 0.1, 0.5 or 1 g."))
+        raise MixingRefused(_("The scale must show 0.1, 0.5 or 1 g."), code="scale_step")
 
 
 def check_finite(*values: Any) -> None:
     """Refuse what is no number, or so large that no bowl holds it."""
     for value in values:
         if not Decimal(value).is_finite() or abs(Decimal(value)) > 100_000:
-            raise MixingRefused(_("Enter a plain number."))
+            raise MixingRefused(_("Enter a plain number."), code="no_number")
 
 
 def to_step(grams: Decimal, step: Decimal, rounding: str = ROUND_HALF_UP) -> Decimal:

@@ -42,7 +42,7 @@ def colour_grams_of(bowl_grams: Decimal, *, ratio: Decimal) -> Decimal:
     """Return the grams of colour in a bowl that holds colour and developer."""
     check_finite(bowl_grams, ratio)
     if bowl_grams <= 0 or ratio < 0:
-        raise MixingRefused(_("The bowl must hold more than zero grams."))
+        raise MixingRefused(_("The bowl must hold more than zero grams."), code="no_amount")
     return bowl_grams / (1 + ratio)
 
 
@@ -63,15 +63,21 @@ def parts_to_grams(
     check_step(scale_step)
     check_finite(colour_grams, *parts.values())
     if not parts or any(Decimal(part) <= 0 for part in parts.values()):
-        raise MixingRefused(_("Every part must be above zero."))
+        raise MixingRefused(_("Every part must be above zero."), code="not_positive")
     if len(parts) > _MOST_SHADES:
-        raise MixingRefused(_("More than six shades in one bowl cannot be weighed accurately."))
+        raise MixingRefused(
+            _("More than six shades in one bowl cannot be weighed accurately."),
+            code="too_many_shades",
+        )
     if colour_grams <= 0:
-        raise MixingRefused(_("The bowl must hold more than zero grams."))
+        raise MixingRefused(_("The bowl must hold more than zero grams."), code="no_amount")
     whole = sum(Decimal(part) for part in parts.values())
     wanted = [colour_grams * Decimal(part) / whole for part in parts.values()]
     if any(grams < scale_step for grams in wanted):
-        raise MixingRefused(_("One share is less than the scale shows. Use a larger bowl."))
+        raise MixingRefused(
+            _("One share is less than the scale shows. Use a larger bowl."),
+            code="share_too_small",
+        )
     choices = [
         sorted({to_step(grams, scale_step, way) for way in (ROUND_FLOOR, ROUND_CEILING)})
         for grams in wanted
@@ -92,5 +98,5 @@ def developer_grams(colour_grams: Decimal, *, ratio: Decimal, scale_step: Decima
     check_step(scale_step)
     check_finite(colour_grams, ratio)
     if colour_grams <= 0 or ratio <= 0:
-        raise MixingRefused(_("Colour and ratio must be above zero."))
+        raise MixingRefused(_("Colour and ratio must be above zero."), code="not_positive")
     return to_step(colour_grams * ratio, scale_step)

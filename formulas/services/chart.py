@@ -11,9 +11,10 @@ from formulas import engine_inputs, policies, refusals, selectors
 from formulas.models import ChartEntry, Standing
 from salon import audit
 from salon.models import Staff
+from salon.refusals import Refused
 
 
-class ChartRefused(ValueError):
+class ChartRefused(Refused):
     """Raised when a colour does not fit the chart; says why."""
 
 
@@ -28,9 +29,7 @@ def replace_chart_entry(*, by: Staff, at: dt.datetime, **fields: Any) -> ChartEn
         engine_inputs.chart_from(selectors.chart_entries(salon_id=by.salon_id))
     except ValueError as error:
         why = refusals.in_words(error)
-        raise ChartRefused(
-            _("This colour does not fit the chart. %(why)s") % {"why": why}
-        ) from error
+        raise ChartRefused(_("This colour does not fit the chart. %(why)s"), why=why) from error
     audit.record_event("chart entry replaced", target=entry, by=by, at=at)
     return entry
 

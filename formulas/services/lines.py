@@ -11,9 +11,10 @@ from formulas import policies
 from formulas.models import InventedAnswer, ProductLine
 from salon import audit
 from salon.models import Staff
+from salon.refusals import Stale
 
 
-class StaleLine(Exception):
+class StaleLine(Stale):
     """Raised when someone else changed the line or a shade of it since the form was opened."""
 
 

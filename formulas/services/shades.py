@@ -13,9 +13,10 @@ from formulas.services.stock import receive_stock
 from formulas.shade_list.rows import ListedShade
 from salon import audit
 from salon.models import Staff
+from salon.refusals import Refused
 
 
-class ShadeRefused(ValueError):
+class ShadeRefused(Refused):
     """Raised when the engine cannot work with a shade; says why."""
 
 
@@ -80,8 +81,6 @@ def add_listed_shades(
 
 def _save(shade: Shade) -> None:
     shade.full_clean()
-    try:
+    with refusals.refused_as(ShadeRefused):
         engine_inputs.check_shade(shade)
-    except ValueError as error:
-        raise ShadeRefused(refusals.in_words(error)) from error
     shade.save()

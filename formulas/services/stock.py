@@ -12,11 +12,12 @@ from formulas import policies
 from formulas.models import MovementReason, Shade, ShelfBalance, StockMovement
 from salon import audit
 from salon.models import Staff
+from salon.refusals import Refused
 
 MOST_GRAMS = Decimal(100_000)
 
 
-class StockRefused(ValueError):
+class StockRefused(Refused):
     """Raised when a weight makes no sense, or more would leave the shelf than stands there."""
 
 
@@ -60,8 +61,9 @@ def discard_stock(
     there = _held(shade)
     if grams > there:
         raise StockRefused(
-            _("There are only %(grams)s g in stock. Count it first.")
-            % {"grams": number_format(max(there, Decimal(0)), 1)}
+            _("There are only %(grams)s g in stock. Count it first."),
+            code="short",
+            grams=number_format(max(there, Decimal(0)), 1),
         )
     return _move(shade, -grams, MovementReason.DISCARDED, by=by, at=at, batch=batch)
 
@@ -93,7 +95,7 @@ def _locked(shade: Shade) -> ShelfBalance:
 
 def _check_weight(grams: Decimal) -> None:
     if not grams.is_finite() or not Decimal("0.1") <= grams <= MOST_GRAMS:
-        raise StockRefused(_("Enter a weight between 0.1 g and 100 kg."))
+        raise StockRefused(_("Enter a weight between 0.1 g and 100 kg."), code="weight")
 
 
 def _move(

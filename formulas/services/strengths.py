@@ -13,11 +13,12 @@ from formulas.services.lines import take_version
 from formulas.strength_proposal import Proposal
 from salon import audit
 from salon.models import Staff
+from salon.refusals import Refused
 
 LEAST, MOST = 0.2, 5.0  # beyond these a shade is no longer what its line says it is
 
 
-class StrengthsRefused(ValueError):
+class StrengthsRefused(Refused):
     """Raised when strengths cannot be put to use, or there is nothing to take back."""
 
 
@@ -28,13 +29,16 @@ def accept_strengths(
     """Put proposed strengths and ranges to use; what was before is kept with them."""
     policies.check_can_change_lines(by=by, line=line)
     if not proposal.is_offered:
-        raise StrengthsRefused(_("These strengths would not predict better than those in use."))
+        raise StrengthsRefused(
+            _("These strengths would not predict better than those in use."), code="no_better"
+        )
     wanted = {
         proposed.pk: proposed.proposed for proposed in proposal.shades if proposal.is_better
     }
     if not all(LEAST <= value <= MOST for value in wanted.values()):
         raise StrengthsRefused(
-            _("One shade would become less than a fifth or more than five times as strong.")
+            _("One shade would become less than a fifth or more than five times as strong."),
+            code="too_far",
         )
     before, after = proposal.before, proposal.after
     misses = {
@@ -58,7 +62,7 @@ def take_strengths_back(*, line: ProductLine, by: Staff, at: dt.datetime) -> Str
     policies.check_can_change_lines(by=by, line=line)
     latest = line.strength_revisions.first()
     if latest is None or latest.is_taken_back:
-        raise StrengthsRefused(_("There is nothing to undo."))
+        raise StrengthsRefused(_("There is nothing to undo."), code="nothing_to_undo")
     wanted = {int(pk): float(value) for pk, value in latest.earlier.items()}
     revision = _set(
         line, wanted, latest.earlier_doubts, by=by, at=at, results=latest.results,

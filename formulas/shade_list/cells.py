@@ -8,12 +8,13 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 
 from salon.numbers import plain_number
+from salon.refusals import Refused
 
 # Letters, currency signs and spaces around a number: "60 g", "€ 7,20", "EUR 7.20".
 _AROUND = re.compile(r"^[^\d\-−+]+|[^\d]+$")
 
 
-class BadCell(ValueError):
+class BadCell(Refused):
     """Raised where a cell is not what its column holds; says why."""
 
 
@@ -60,9 +61,7 @@ def date(text: str) -> dt.date | None:
                 return _date(parts if year_first else parts[::-1], is_month=is_month)
             except ValueError:
                 break
-    raise BadCell(
-        _("Best before: write “%(text)s” as 2027-06 or 2027-06-30.") % {"text": text[:20]}
-    )
+    raise BadCell(_("Best before: write “%(text)s” as 2027-06 or 2027-06-30."), text=text[:20])
 
 
 def _date(parts: list[int], *, is_month: bool) -> dt.date:

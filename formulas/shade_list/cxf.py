@@ -44,14 +44,18 @@ def as_rows(content: bytes) -> str:
     writer.writerow(_HEADER)
     rows = list(_rows(root, specifications))
     if not rows:
-        raise Unreadable(_("This CxF file has no spectrum and no L*a*b* of any colour."))
+        raise Unreadable(
+            _("This CxF file has no spectrum and no L*a*b* of any colour."), code="no_colours"
+        )
     writer.writerows(rows)
     return written.getvalue()
 
 
 def _parsed(content: bytes) -> ElementTree.Element:
     def refuse(*_given: object) -> None:
-        raise Unreadable(_("This file has a document type, which CxF does not have."))
+        raise Unreadable(
+            _("This file has a document type, which CxF does not have."), code="document_type"
+        )
 
     # The check runs in a parser of its own: ElementTree's cannot be asked.
     check = expat.ParserCreate()
@@ -60,7 +64,7 @@ def _parsed(content: bytes) -> ElementTree.Element:
         check.Parse(content, True)
         return ElementTree.fromstring(content)  # noqa: S314 - no document type, no entity
     except (expat.ExpatError, ElementTree.ParseError) as error:
-        raise Unreadable(_("This CxF file is not complete.")) from error
+        raise Unreadable(_("This CxF file is not complete."), code="incomplete") from error
 
 
 def _specifications(root: ElementTree.Element) -> dict[str, Specification]:
@@ -99,7 +103,9 @@ def _spectrum(spectrum: ElementTree.Element, specifications: dict[str, Specifica
     spec = specifications.get(spectrum.get("ColorSpecification", ""), Specification())
     start = _number(spectrum.get("StartWL")) or spec.start_nm
     if start is None:
-        raise Unreadable(_("A spectrum of this CxF file does not say where it begins."))
+        raise Unreadable(
+            _("A spectrum of this CxF file does not say where it begins."), code="no_start"
+        )
     values = (spectrum.text or "").split()
     return "; ".join(f"{start + n * spec.step_nm:g} {value}" for n, value in enumerate(values))
 

@@ -18,7 +18,9 @@ def with_family(text: str, words: str) -> str:
     table, mapping = reading.table_of(text)
     column = {field: int(number) for number, field in mapping.items()}
     if "name" not in column:
-        raise tone_words.NotInWords(_("The list has no column for names: add these by hand."))
+        raise tone_words.NotInWords(
+            _("The list has no column for names: add these by hand."), code="no_name_column"
+        )
     written = io.StringIO(newline="")
     writer = csv.writer(written, delimiter=table.separator, lineterminator="\n")
     for one in named:

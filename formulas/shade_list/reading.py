@@ -37,7 +37,7 @@ def table_of(text: str) -> tuple[Table, dict[str, str]]:
         mapping = dict(zip(map(str, range(len(header))), _WITHOUT_HEADINGS, strict=False))
         header = ["" for _cell in header]
     if not rows:
-        raise Unreadable(_("There are no rows below the header."))
+        raise Unreadable(_("There are no rows below the header."), code="no_rows")
     return Table(header, rows, set(), separator=separator), mapping
 
 

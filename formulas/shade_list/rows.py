@@ -14,6 +14,7 @@ from formulas.shade_list.headings import FIELDS, wavelengths
 from formulas.shade_list.tone_words import CLEAR, Named, NotInWords
 from formulas.swatch_text import check_swatch, read_swatch
 from formulas.tone_names import name_of, pigments_of
+from salon.refusals import Refused
 from salon.table_file import Table, plain
 
 MOST_SHADES = 400
@@ -107,7 +108,7 @@ def _shades_of(
             )
             for shade in shades
         ]  # fmt: skip
-    except ValueError as error:
+    except (ValueError, Refused) as error:
         name = values["name"] or " ".join((values["level"], values["tone"])).strip()
         return [ListedShade(number, {"name": name[:60]}, problem=refusals.in_words(error))]
 
@@ -139,7 +140,7 @@ def _measured(values: Mapping[str, str], spectrum: str) -> list[dict[str, Any]]:
     reflectance = read_swatch(text)
     check_swatch(reflectance, level=level)
     if not values["name"]:
-        raise NotInWords(_("A measured shade needs a name."))
+        raise NotInWords(_("A measured shade needs a name."), code="no_name")
     shade = {"name": values["name"][:60], "level": level, "tones": {}}
     return [{**shade, "reflectance": reflectance}]
 
@@ -156,8 +157,9 @@ def _check_light(text: str) -> None:
             _(
                 "L*a*b* for %(light)s cannot be used. Export the spectrum, or L*a*b* for D65 "
                 "and 10 degrees."
-            )
-            % {"light": text[:20]}
+            ),
+            code="light",
+            light=text[:20],
         )
 
 
@@ -165,7 +167,7 @@ def _level(values: Mapping[str, str]) -> Decimal:
     """Return the one level of a measured shade: its own cell, else the name begins with it."""
     levels, _rest = tone_words.level_and_rest(values["level"] or values["name"])
     if len(levels) != 1:
-        raise NotInWords(_("Enter the level on the label."))
+        raise NotInWords(_("Enter the level on the label."), code="no_level")
     return levels[0]
 
 

@@ -11,6 +11,7 @@ from django.utils import translation
 from django.utils.translation import gettext as _
 
 from formulas.tone_names import BODIES, TONE_LABELS
+from salon.refusals import Refused
 
 CLEAR = "clear"
 LOWEST, HIGHEST = Decimal(1), Decimal(10)
@@ -39,7 +40,7 @@ _SAME_BODY = {
 }
 
 
-class NotInWords(ValueError):
+class NotInWords(Refused):
     """Raised where words name no shade that is known; says what is."""
 
 
@@ -60,7 +61,7 @@ def level_and_rest(text: str) -> tuple[tuple[Decimal, ...], str]:
     first = Decimal(found[1].replace(",", "."))
     last = Decimal(found[2].replace(",", ".")) if found[2] else first
     if not LOWEST <= min(first, last) <= max(first, last) <= HIGHEST:
-        raise NotInWords(_("Levels go from 1 to 10."))
+        raise NotInWords(_("Levels go from 1 to 10."), code="level_range")
     low, high = sorted((first, last))
     levels = tuple(low + n for n in range(int(high - low) + 1))
     return levels, found[3]
@@ -70,7 +71,7 @@ def tones_of(text: str) -> list[tuple[str, str]]:
     """Return each (tone, body) that a text names: "strong violet and pearl"."""
     found = [_tone(part) for part in _JOINED.split(text.casefold()) if part.strip()]
     if not found:
-        raise NotInWords(_("The tone is missing."))
+        raise NotInWords(_("The tone is missing."), code="no_tone")
     return found
 
 
@@ -81,7 +82,9 @@ def family(levels: str, tones: str) -> list[Named]:
         return [Named(None, CLEAR)]
     numbers, rest = level_and_rest(levels)
     if not numbers or rest.strip():
-        raise NotInWords(_("Write the level as a number from 1 to 10, or as 8 to 10."))
+        raise NotInWords(
+            _("Write the level as a number from 1 to 10, or as 8 to 10."), code="no_level"
+        )
     return list(_each(numbers, named))
 
 
@@ -92,7 +95,9 @@ def shades_in(text: str) -> list[Named]:
         return list(_each(levels, tones_of(rest)))
     if [tone for tone, _body in tones_of(text)] == [CLEAR]:
         return [Named(None, CLEAR)]
-    raise NotInWords(_("Write the level as a number from 1 to 10, or as 8 to 10."))
+    raise NotInWords(
+        _("Write the level as a number from 1 to 10, or as 8 to 10."), code="no_level"
+    )
 
 
 def _each(levels: tuple[Decimal, ...], tones: list[tuple[str, str]]) -> Iterator[Named]:
@@ -112,8 +117,10 @@ def _tone(text: str) -> tuple[str, str]:
     if tone is None or len(body) > 1:
         known = ", ".join(str(label) for label in TONE_LABELS.values())
         raise NotInWords(
-            _("“%(words)s” is not a tone that is known. Write one of: %(known)s.")
-            % {"words": " ".join(text.split())[:40], "known": known}
+            _("“%(words)s” is not a tone that is known. Write one of: %(known)s."),
+            code="unknown_tone",
+            words=" ".join(text.split())[:40],
+            known=known,
         )
     return tone, body[0] if body else "plain"
 

@@ -14,6 +14,7 @@ from formulas.forms import ExplanationForm
 from formulas.forms.explanation import starting_values
 from formulas.models import ProductLine
 from salon.access import BENCH, SalonRequest, allow
+from salon.refusals import Refused
 
 
 @allow(BENCH)
@@ -38,7 +39,7 @@ def explanation(request: SalonRequest) -> HttpResponse:
             context["explanation"] = explain(
                 line=line, zone=form.zone(), parts=form.cleaned_data["parts"], minutes=minutes
             )
-        except ValueError as refusal:
+        except (ValueError, Refused) as refusal:
             form.add_error(None, refusals.in_words(refusal))
     template = "formulas/_explanation.html" if request.htmx else "formulas/explanation.html"
     return render(request, template, context, status=422 if form.errors else 200)

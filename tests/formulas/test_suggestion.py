@@ -8,6 +8,7 @@ import pytest
 
 from formulas import engine, engine_sentences, services, suggestion
 from formulas.engine.cli.command import main
+from formulas.mixing import MixingRefused
 from formulas.models import ProductLine, StockMovement
 from formulas.suggestion import LastToner, ZoneInput
 from salon.models import Staff
@@ -208,7 +209,7 @@ def test_stock_is_counted_in_steps_that_never_promise_too_much() -> None:
 
 @pytest.mark.parametrize("grams", [0, -5, float("nan"), 1e9])
 def test_an_impossible_bowl_is_refused(line: ProductLine, grams: float) -> None:
-    with pytest.raises(ValueError, match="1000"):
+    with pytest.raises(MixingRefused, match="1000"):
         suggestion.suggest(line=line, zone=ZONE, bowl_grams=grams)
 
 
