@@ -8,7 +8,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest
 
-from salon.refusals import Refused
+from salon.refusals import Refused, Stale
 
 Result = TypeVar("Result")
 
@@ -46,7 +46,8 @@ def attempt(
 ) -> Attempt[Result]:
     """Save a posted form through a service; what it refuses becomes the form's own errors.
 
-    A refusal is shown beside its own field, else beside `field`, else above the form.
+    A refusal is shown beside its own field, else beside `field`, else above the form; what
+    someone else has changed is said above it.
     """
     if request.method != "POST":
         return Attempt()
@@ -55,7 +56,9 @@ def attempt(
     try:
         return Attempt(saved=True, result=write(form.cleaned_data))
     except Refused as refusal:
-        form.add_error(refusal.field or field, str(refusal))
+        beside = None if isinstance(refusal, Stale) else refusal.field or field
+        if not refusal.is_said_by_page:
+            form.add_error(beside, str(refusal))
         return Attempt(status=refusal.status, refusal=refusal)
     except ValidationError as error:
         form.add_error(None, error if _fits(error, form) else error.messages)
@@ -69,7 +72,7 @@ def press(
     try:
         return Attempt(saved=True, result=write())
     except Refused as refusal:
-        if not quiet:
+        if not quiet and not refusal.is_said_by_page:
             messages.error(request, str(refusal))
         return Attempt(status=refusal.status, refusal=refusal)
 

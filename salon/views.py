@@ -21,6 +21,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from salon import access, accounts, registry, selectors, services
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.accounts import SignInForm
+from salon.attempts import attempt
 from salon.component_gallery import sample_page
 from salon.forms import LanguageForm, MemberForm, NewMemberForm, OwnPasswordForm, PolicyForm
 from salon.second_factor import half
@@ -101,17 +102,18 @@ def change_member(request: SalonRequest, pk: int) -> HttpResponse:
     """Change someone's role, column or right to sign in."""
     member = access.staff_or_404(request, pk)
     form = MemberForm(request.POST or None, instance=member)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.change_member(
-                member=access.staff_or_404(request, pk),
-                by=request.user,
-                at=timezone.now(),
-                **form.cleaned_data,
-            )
-            return redirect("salon:house")
-        except services.LastOwner as refusal:
-            form.add_error(None, str(refusal))
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.change_member(
+            member=access.staff_or_404(request, pk),
+            by=request.user,
+            at=timezone.now(),
+            **data,
+        ),
+    )
+    if tried.saved:
+        return redirect("salon:house")
     has_pin = selectors.has_pin(staff=member)
     context = {
         "pin_holder": access.staff_or_404(request, pk) if has_pin else None,

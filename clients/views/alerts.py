@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from clients import access, services
 from clients.forms import AlertForm, LiftForm
 from salon.access import DESK, SalonRequest, allow
+from salon.attempts import attempt
 from salon.submissions import once
 
 
@@ -34,15 +35,14 @@ def remove_alert(request: SalonRequest, pk: int) -> HttpResponse:
     """Lift an alert with the reason; both stay on record."""
     alert = access.alert_or_404(request, pk)
     form = LiftForm(request.POST if request.method == "POST" else None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.remove_alert(
-                alert=alert, by=request.user, at=timezone.now(), **form.cleaned_data
-            )
-            return redirect("clients:detail", alert.client_id)
-        except services.AlertStays as refusal:
-            form.add_error(None, str(refusal))
-    context = {"alert": alert, "form": form}
-    return render(
-        request, "clients/remove_alert.html", context, status=422 if form.errors else 200
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.remove_alert(
+            alert=alert, by=request.user, at=timezone.now(), **data
+        ),
     )
+    if tried.saved:
+        return redirect("clients:detail", alert.client_id)
+    context = {"alert": alert, "form": form}
+    return render(request, "clients/remove_alert.html", context, status=tried.status)

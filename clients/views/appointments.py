@@ -18,6 +18,7 @@ from clients.skin_test import offer
 from clients.views.back import back_to
 from clients.views.days import day_context
 from salon.access import DESK, SalonRequest, allow
+from salon.attempts import attempt, press
 from salon.models import Role
 from salon.submissions import once
 
@@ -81,13 +82,14 @@ def appointment_context(request: SalonRequest, appointment: Appointment) -> dict
 def confirm(request: SalonRequest, pk: int) -> HttpResponse:
     """Record that the client agreed to a time that was held for them."""
     appointment = access.appointment_or_404(request, pk)
-    try:
-        services.confirm_appointment(
+    tried = press(
+        request,
+        lambda: services.confirm_appointment(
             appointment=appointment, by=request.user, at=timezone.now()
-        )
+        ),
+    )
+    if tried.saved:
         messages.success(request, _("Agreed with the client."))
-    except services.BookingRefused as refusal:
-        messages.error(request, str(refusal))
     return redirect("clients:appointment", pk)
 
 
@@ -100,30 +102,29 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
     before = timezone.localtime(appointment.starts_at, request.salon.zone)
     was = {"stylist": appointment.stylist_id, "day": before.date(), "time": before.time()}
     form = MoveForm(request.POST, salon=request.salon, auto_id="id_move_%s")
-    back, status = back_to(request), 422
-    if form.is_valid():
-        try:
-            moved = services.move_appointment(
-                appointment=appointment,
-                starts_at=form.cleaned_data["starts_at"],
-                stylist=form.cleaned_data["stylist"],
-                is_together=form.cleaned_data["is_together"],
-                expected_version=form.cleaned_data["version"],
-                by=request.user,
-                at=timezone.now(),
-            )
-            if back or not request.htmx:
-                messages.success(request, _("Moved."))
-                return redirect(back or reverse("clients:appointment", args=[pk]))
-            context = day_context(request, form.cleaned_data["day"])
-            undo = {"moved": access.appointment_or_404(request, moved.pk), "was": was}
-            return render(request, "clients/_moved.html", {**context, **undo})
-        except services.StaleAppointment as refusal:
-            form.add_error(None, str(refusal))
-            status = 409
-        except services.BookingRefused as refusal:
-            form.add_error("time", str(refusal))
-            form.offers_together = isinstance(refusal, services.ClientElsewhere)
+    back = back_to(request)
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.move_appointment(
+            appointment=appointment,
+            starts_at=data["starts_at"],
+            stylist=data["stylist"],
+            is_together=data["is_together"],
+            expected_version=data["version"],
+            by=request.user,
+            at=timezone.now(),
+        ),
+        field="time",
+    )
+    if tried.saved and (back or not request.htmx):
+        messages.success(request, _("Moved."))
+        return redirect(back or reverse("clients:appointment", args=[pk]))
+    if tried.saved:
+        context = day_context(request, form.cleaned_data["day"])
+        undo = {"moved": access.appointment_or_404(request, pk), "was": was}
+        return render(request, "clients/_moved.html", {**context, **undo})
+    form.offers_together = isinstance(tried.refusal, services.ClientElsewhere)
     if back:
         messages.error(request, " ".join(_sentences(form)))
         return redirect(back)
@@ -134,10 +135,10 @@ def move(request: SalonRequest, pk: int) -> HttpResponse:
             "together": form if form.offers_together else None,
         }
         context |= {"refused_move": appointment}
-        return render(request, "clients/_moved.html", context, status=status)
+        return render(request, "clients/_moved.html", context, status=tried.status)
     appointment = access.appointment_or_404(request, pk)
     context = {**appointment_context(request, appointment), "move_form": form}
-    return render(request, "clients/appointment.html", context, status=status)
+    return render(request, "clients/appointment.html", context, status=tried.status)
 
 
 @allow(DESK)
@@ -147,23 +148,22 @@ def cancel(request: SalonRequest, pk: int) -> HttpResponse:
     """Cancel an appointment, with its reason."""
     appointment = access.appointment_or_404(request, pk)
     form, back = CancelForm(request.POST), back_to(request)
-    if form.is_valid():
-        try:
-            services.cancel_appointment(
-                appointment=appointment, by=request.user, at=timezone.now(), **form.cleaned_data
-            )
-            local = timezone.localtime(appointment.starts_at, request.salon.zone)
-            if back:
-                return redirect(back)
-            address = reverse("clients:day_of", args=[local.date().isoformat()])
-            return redirect(f"{address}?cancelled={appointment.pk}")
-        except services.BookingRefused as refusal:
-            form.add_error(None, str(refusal))
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.cancel_appointment(
+            appointment=appointment, by=request.user, at=timezone.now(), **data
+        ),
+    )
+    if tried.saved:
+        local = timezone.localtime(appointment.starts_at, request.salon.zone)
+        address = reverse("clients:day_of", args=[local.date().isoformat()])
+        return redirect(back or f"{address}?cancelled={appointment.pk}")
     if back:
         messages.error(request, " ".join(_sentences(form)))
         return redirect(back)
     context = {**appointment_context(request, appointment), "cancel_form": form}
-    return render(request, "clients/appointment.html", context, status=422)
+    return render(request, "clients/appointment.html", context, status=tried.status)
 
 
 def _sentences(form: forms.Form) -> list[str]:

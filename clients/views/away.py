@@ -18,6 +18,7 @@ from clients.models import AbsenceKind, CancelReason
 from clients.views.back import back_to
 from clients.views.days import day_or_404
 from salon.access import DESK, SalonRequest, allow, staff_or_404
+from salon.attempts import press
 
 
 @allow(DESK)
@@ -28,14 +29,16 @@ def mark_away(request: SalonRequest, day: str, pk: int) -> HttpResponse:
     start, end = selectors.day_bounds(salon=request.salon, day=date)
     absence = selectors.away_on(stylist=stylist, start=start, end=end)
     if absence is None:
-        try:
-            absence = services.add_absence(
+        tried = press(
+            request,
+            lambda: services.add_absence(
                 stylist=stylist, kind=AbsenceKind.AWAY, first=date, last=date,
                 by=request.user, at=timezone.now(),
-            )[0]  # fmt: skip
-        except services.BookingRefused as refusal:
-            messages.error(request, str(refusal))
+            ),
+        )  # fmt: skip
+        if not tried.result:
             return redirect("clients:day_of", day)
+        absence = tried.result[0]
     return redirect("clients:away", absence.pk)
 
 

@@ -21,6 +21,7 @@ from clients.views.booking_panel import slot_of
 from clients.views.days import day_or_none
 from clients.views.desk_draft import address_of, fill, forget, typed
 from salon.access import DESK, SalonRequest, allow
+from salon.attempts import attempt
 from salon.numbers import row_number
 from salon.submissions import once
 
@@ -48,19 +49,18 @@ def book(request: SalonRequest) -> HttpResponse:
     )
     left = typed(request)
     fill(form, left)
-    if request.method == "POST" and form.is_valid():
-        try:
-            booked = _book(request, client, dict(form.cleaned_data))
-            forget(request)
-            return redirect(_next(request, booked))
-        except services.BookingRefused as refusal:
-            form.add_error("time", str(refusal))
-            form.offers_together = isinstance(refusal, services.ClientElsewhere)
+    tried = attempt(
+        request, form, lambda data: _book(request, client, dict(data)), field="time"
+    )
+    if tried.result:
+        forget(request)
+        return redirect(_next(request, tried.result))
+    form.offers_together = isinstance(tried.refusal, services.ClientElsewhere)
     return render(
         request,
         "clients/book.html",
         _context(request, client, form) | {"left": left, "address": address_of(request)},
-        status=422 if form.errors else 200,
+        status=tried.status,
     )
 
 

@@ -11,6 +11,7 @@ from clients import selectors, services
 from clients.forms import KeyedCallForm
 from clients.models import CallOutcome, EventKind
 from salon.access import DESK, SalonRequest, allow
+from salon.attempts import press
 
 
 @allow(DESK)
@@ -45,11 +46,12 @@ def record(request: SalonRequest) -> HttpResponse:
         by=request.user,
         at=now,
     )
-    if outcome == "confirmed" and line.appointment is not None:
-        try:
-            services.mark_appointment(
-                appointment=line.appointment, kind=EventKind.CONFIRMED, by=request.user, at=now
-            )
-        except services.BookingRefused as refusal:
-            messages.error(request, str(refusal))
+    appointment = line.appointment
+    if outcome == "confirmed" and appointment is not None:
+        press(
+            request,
+            lambda: services.mark_appointment(
+                appointment=appointment, kind=EventKind.CONFIRMED, by=request.user, at=now
+            ),
+        )
     return redirect("clients:calls")

@@ -1,7 +1,6 @@
 """Consents, hair history and household of a client."""
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -11,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from clients import access, selectors, services
 from clients.forms import ConsentForm, HairHistoryForm, LiftForm
 from salon.access import DESK, SalonRequest, allow
+from salon.attempts import attempt, press
 from salon.numbers import row_number
 from salon.submissions import once
 
@@ -83,21 +83,17 @@ def withdraw_history(request: SalonRequest, pk: int) -> HttpResponse:
     """Withdraw an entry that was wrong; both rows stay."""
     entry = access.hair_history_or_404(request, pk)
     form = LiftForm(request.POST if request.method == "POST" else None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.withdraw_hair_history(
-                entry=entry,
-                note=form.cleaned_data["text"],
-                by=request.user,
-                at=timezone.now(),
-            )
-            return redirect("clients:care", entry.client_id)
-        except ValidationError as error:
-            form.add_error(None, error)
-    context = {"entry": entry, "form": form}
-    return render(
-        request, "clients/withdraw_history.html", context, status=422 if form.errors else 200
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.withdraw_hair_history(
+            entry=entry, note=data["text"], by=request.user, at=timezone.now()
+        ),
     )
+    if tried.saved:
+        return redirect("clients:care", entry.client_id)
+    context = {"entry": entry, "form": form}
+    return render(request, "clients/withdraw_history.html", context, status=tried.status)
 
 
 @allow(DESK)
@@ -105,16 +101,13 @@ def withdraw_history(request: SalonRequest, pk: int) -> HttpResponse:
 def join(request: SalonRequest, pk: int) -> HttpResponse:
     """Put two clients into one household."""
     client = access.client_or_404(request, pk)
-    other = row_number(request.POST.get("other", "")) or 0
-    try:
-        services.join_household(
-            client=client,
-            other=access.client_or_404(request, other),
-            by=request.user,
-            at=timezone.now(),
-        )
-    except services.MergeRefused as refusal:
-        messages.error(request, str(refusal))
+    other = access.client_or_404(request, row_number(request.POST.get("other", "")) or 0)
+    press(
+        request,
+        lambda: services.join_household(
+            client=client, other=other, by=request.user, at=timezone.now()
+        ),
+    )
     return redirect("clients:care", pk)
 
 

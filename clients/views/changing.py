@@ -1,5 +1,7 @@
 """Changing an appointment without moving it: what is booked, marks, undo of a cancellation."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -11,6 +13,7 @@ from clients import access, services
 from clients.forms import ChangeForm, MarkForm, RestoreForm
 from clients.views.appointments import appointment_context
 from salon.access import DESK, SalonRequest, allow
+from salon.attempts import attempt, press
 from salon.submissions import once
 
 
@@ -21,28 +24,25 @@ def change(request: SalonRequest, pk: int) -> HttpResponse:
     """Change what is booked; a refusal comes back with the form as it was typed."""
     appointment = access.appointment_or_404(request, pk)
     form = ChangeForm(request.POST, appointment=appointment)
-    status = 422
-    if form.is_valid():
-        chosen = dict(form.cleaned_data)
-        try:
-            services.change_appointment(
-                appointment=appointment,
-                expected_version=chosen.pop("version"),
-                by=request.user,
-                at=timezone.now(),
-                **chosen,
-            )
-            messages.success(request, _("Changed."))
-            return redirect("clients:appointment", pk)
-        except services.StaleAppointment as refusal:
-            form.add_error(None, str(refusal))
-            status = 409
-        except services.BookingRefused as refusal:
-            form.add_error(None, str(refusal))
-            form.offers_together = isinstance(refusal, services.ClientElsewhere)
+
+    def change_it(data: dict[str, Any]) -> None:
+        chosen = dict(data)
+        services.change_appointment(
+            appointment=appointment,
+            expected_version=chosen.pop("version"),
+            by=request.user,
+            at=timezone.now(),
+            **chosen,
+        )
+
+    tried = attempt(request, form, change_it)
+    if tried.saved:
+        messages.success(request, _("Changed."))
+        return redirect("clients:appointment", pk)
+    form.offers_together = isinstance(tried.refusal, services.ClientElsewhere)
     appointment = access.appointment_or_404(request, pk)
     context = {**appointment_context(request, appointment), "change_form": form}
-    return render(request, "clients/appointment.html", context, status=status)
+    return render(request, "clients/appointment.html", context, status=tried.status)
 
 
 @allow(DESK)
@@ -53,20 +53,22 @@ def restore(request: SalonRequest, pk: int) -> HttpResponse:
     appointment = access.appointment_or_404(request, pk)
     form = RestoreForm(request.POST)
     together = form.is_valid() and form.cleaned_data["is_together"]
-    try:
-        services.restore_appointment(
+    tried = press(
+        request,
+        lambda: services.restore_appointment(
             appointment=appointment, is_together=together, by=request.user, at=timezone.now()
-        )
+        ),
+        quiet=True,
+    )
+    if tried.saved:
         messages.success(request, _("Booked again."))
         return redirect("clients:appointment", pk)
-    except services.BookingRefused as refusal:
-        appointment = access.appointment_or_404(request, pk)
-        context = {
-            **appointment_context(request, appointment),
-            "restore_refused": str(refusal),
-            "restore_together": isinstance(refusal, services.ClientElsewhere),
-        }
-        return render(request, "clients/appointment.html", context, status=422)
+    context = {
+        **appointment_context(request, access.appointment_or_404(request, pk)),
+        "restore_refused": str(tried.refusal),
+        "restore_together": isinstance(tried.refusal, services.ClientElsewhere),
+    }
+    return render(request, "clients/appointment.html", context, status=tried.status)
 
 
 @allow(DESK)
@@ -76,12 +78,12 @@ def mark(request: SalonRequest, pk: int) -> HttpResponse:
     appointment = access.appointment_or_404(request, pk)
     form = MarkForm(request.POST)
     if form.is_valid():
-        try:
-            services.mark_appointment(
+        press(
+            request,
+            lambda: services.mark_appointment(
                 appointment=appointment, by=request.user, at=timezone.now(), **form.cleaned_data
-            )
-        except services.BookingRefused as refusal:
-            messages.error(request, str(refusal))
+            ),
+        )
     else:
         messages.error(request, _("This mark does not exist."))
     return redirect("clients:appointment", pk)

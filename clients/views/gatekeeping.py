@@ -15,6 +15,8 @@ from clients.models import Appointment
 from clients.views.appointments import appointment_context
 from clients.views.days import day_context
 from salon.access import DESK, OWNER, SalonRequest, allow
+from salon.attempts import attempt, press
+from salon.refusals import Refused
 from salon.submissions import once
 
 
@@ -26,13 +28,15 @@ def check_in(request: SalonRequest, pk: int) -> HttpResponse:
     From the day's page (htmx) the day comes back; a refusal leads to the appointment.
     """
     appointment = access.appointment_or_404(request, pk)
-    try:
-        services.check_in(appointment=appointment, by=request.user, at=timezone.now())
-    except services.CheckInRefused as refusal:
-        if request.htmx:
-            return redirect_by_htmx("clients:appointment", pk)
-        context = {**appointment_context(request, appointment), "refusal": str(refusal)}
-        return render(request, "clients/appointment.html", context, status=409)
+    tried = press(
+        request,
+        lambda: services.check_in(appointment=appointment, by=request.user, at=timezone.now()),
+        quiet=True,
+    )
+    if tried.refusal and request.htmx:
+        return redirect_by_htmx("clients:appointment", pk)
+    if tried.refusal:
+        return _refused(request, appointment, tried.refusal)
     notice = _("%(name)s is checked in.") % {"name": appointment.client.called}
     if request.htmx:
         day = timezone.localtime(appointment.starts_at, request.salon.zone).date()
@@ -40,6 +44,11 @@ def check_in(request: SalonRequest, pk: int) -> HttpResponse:
         return render(request, "clients/_moved.html", context)
     messages.success(request, notice)
     return redirect("clients:appointment", pk)
+
+
+def _refused(request: SalonRequest, appointment: Appointment, refusal: Refused) -> HttpResponse:
+    context = {**appointment_context(request, appointment), "refusal": str(refusal)}
+    return render(request, "clients/appointment.html", context, status=409)
 
 
 def redirect_by_htmx(name: str, pk: int) -> HttpResponse:
@@ -65,15 +74,17 @@ def finish(request: SalonRequest, pk: int) -> HttpResponse:
 
 def _step(request: SalonRequest, pk: int, service: Callable[..., Appointment]) -> HttpResponse:
     appointment = access.appointment_or_404(request, pk)
-    try:
+
+    def step() -> None:
         if appointment.line_id is not None:
             raise services.CheckInRefused(
                 _("Colour starts and ends with its visit. Open the visit."), code="colour"
             )
         service(appointment=appointment, by=request.user, at=timezone.now())
-    except services.CheckInRefused as refusal:
-        context = {**appointment_context(request, appointment), "refusal": str(refusal)}
-        return render(request, "clients/appointment.html", context, status=409)
+
+    tried = press(request, step, quiet=True)
+    if tried.refusal:
+        return _refused(request, appointment, tried.refusal)
     return redirect("clients:appointment", pk)
 
 
@@ -84,15 +95,16 @@ def undo_check_in(request: SalonRequest, pk: int) -> HttpResponse:
     """Take a check-in back, with its reason."""
     appointment = access.appointment_or_404(request, pk)
     form = UndoForm(request.POST)
-    if form.is_valid():
-        try:
-            services.undo_check_in(
-                appointment=appointment, by=request.user, at=timezone.now(), **form.cleaned_data
-            )
-            messages.success(request, _("Check-in undone."))
-            return redirect("clients:appointment", pk)
-        except services.CheckInRefused as refusal:
-            form.add_error(None, str(refusal))
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.undo_check_in(
+            appointment=appointment, by=request.user, at=timezone.now(), **data
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("Check-in undone."))
+        return redirect("clients:appointment", pk)
     context = {**appointment_context(request, appointment), "undo_form": form}
     return render(request, "clients/appointment.html", context, status=422)
 
@@ -104,14 +116,15 @@ def override(request: SalonRequest, pk: int) -> HttpResponse:
     """Open the gate of one appointment in writing."""
     appointment = access.appointment_or_404(request, pk)
     form = OverrideForm(request.POST)
-    if form.is_valid():
-        try:
-            services.record_override(
-                appointment=appointment, by=request.user, at=timezone.now(), **form.cleaned_data
-            )
-            messages.success(request, _("Override saved."))
-            return redirect("clients:appointment", pk)
-        except services.OverrideRefused as refusal:
-            form.add_error(None, str(refusal))
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.record_override(
+            appointment=appointment, by=request.user, at=timezone.now(), **data
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("Override saved."))
+        return redirect("clients:appointment", pk)
     context = {**appointment_context(request, appointment), "override_form": form}
     return render(request, "clients/appointment.html", context, status=422)

@@ -11,6 +11,7 @@ from clients import access, selectors, services
 from clients.diary import opening
 from clients.forms import AbsenceForm, ClosedDayForm, HoursForm
 from salon.access import DESK, OWNER, SalonRequest, allow
+from salon.attempts import attempt
 from salon.submissions import once
 
 
@@ -45,17 +46,16 @@ def add_absence(request: SalonRequest) -> HttpResponse:
     now = timezone.now()
     today = selectors.today(salon=request.salon, at=now)
     form = AbsenceForm(request.POST, salon=request.salon, today=today)
-    if form.is_valid():
-        try:
-            added = services.add_absence(by=request.user, at=now, **form.cleaned_data)
-            messages.success(request, _("Saved."))
-            if selectors.has_bookings(added):
-                return redirect("clients:away", added[0].pk)
-            return redirect("clients:hours")
-        except services.BookingRefused as refusal:
-            form.add_error(None, str(refusal))
+    tried = attempt(
+        request, form, lambda data: services.add_absence(by=request.user, at=now, **data)
+    )
+    if tried.result:
+        messages.success(request, _("Saved."))
+        if selectors.has_bookings(tried.result):
+            return redirect("clients:away", tried.result[0].pk)
+        return redirect("clients:hours")
     context = _context(request, absence_form=form)
-    return render(request, "clients/hours.html", context, status=422)
+    return render(request, "clients/hours.html", context, status=tried.status)
 
 
 @allow(DESK)

@@ -14,6 +14,7 @@ from clients.forms import AlikeForm, ValuesForm
 from clients.selectors.import_values import values_alike, values_to_correct
 from clients.views.importing import allow_importers
 from salon.access import SalonRequest
+from salon.attempts import attempt
 
 _A_PAGE = 25
 
@@ -30,26 +31,23 @@ def values(request: SalonRequest) -> HttpResponse:
         values=list(page),
         today=selectors.today(salon=request.salon, at=now),
     )
-    status = 200
-    if request.method == "POST" and form.is_valid():
-        try:
-            count = services.correct_values(
-                corrected=form.corrected, removed=form.removed, versions=form.versions,
-                by=request.user, at=now,
-            )  # fmt: skip
-            messages.success(request, _settled(count))
-            return redirect(f"{reverse('clients:values_to_correct')}?page={page.number}")
-        except (services.ValueAlreadyChanged, services.StaleClient) as refusal:
-            form.add_error(None, str(refusal))
-            status = 409
-    elif form.errors:
-        status = 422
+    tried = attempt(
+        request,
+        form,
+        lambda _data: services.correct_values(
+            corrected=form.corrected, removed=form.removed, versions=form.versions,
+            by=request.user, at=now,
+        ),
+    )  # fmt: skip
+    if tried.saved:
+        messages.success(request, _settled(tried.result or 0))
+        return redirect(f"{reverse('clients:values_to_correct')}?page={page.number}")
     context = {
         "form": form,
         "page": page,
         "alike": values_alike(salon=request.salon) if page.number == 1 else [],
     }
-    return render(request, "clients/import_values.html", context, status=status)
+    return render(request, "clients/import_values.html", context, status=tried.status)
 
 
 @allow_importers

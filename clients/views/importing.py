@@ -19,6 +19,7 @@ from clients.selectors import importing as selectors
 from clients.selectors import today
 from clients.selectors.import_values import values_to_correct
 from salon.access import OWNER, SalonRequest, allow
+from salon.attempts import attempt, press
 from salon.body_limit import takes_files
 
 allow_importers = allow(OWNER, also=lambda staff: staff.imports_lists)
@@ -30,25 +31,26 @@ allow_importers = allow(OWNER, also=lambda staff: staff.imports_lists)
 def imports(request: SalonRequest) -> HttpResponse:
     """Load a file to look at; nobody is registered by that."""
     form = ImportFileForm(*((request.POST, request.FILES) if request.method == "POST" else ()))
-    if request.method == "POST" and form.is_valid():
-        file = form.cleaned_data["file"]
-        try:
-            if file.size > csv_file.MOST_OCTETS:
-                raise csv_file.Unreadable(_("The file is larger than 25 MB."), code="too_large")
-            content = file.read()
-            loaded = services.load_import(
-                file_name=file.name, table=csv_file.read(content), content=content,
-                by=request.user, at=timezone.now(),
-            )  # fmt: skip
-            return redirect("clients:import", loaded.pk)
-        except csv_file.Unreadable as refusal:
-            form.add_error("file", str(refusal))
+
+    def load(data: dict[str, Any]) -> ClientImport:
+        file = data["file"]
+        if file.size > csv_file.MOST_OCTETS:
+            raise csv_file.Unreadable(_("The file is larger than 25 MB."), code="too_large")
+        content = file.read()
+        return services.load_import(
+            file_name=file.name, table=csv_file.read(content), content=content,
+            by=request.user, at=timezone.now(),
+        )  # fmt: skip
+
+    tried = attempt(request, form, load, field="file")
+    if tried.result:
+        return redirect("clients:import", tried.result.pk)
     context = {
         "form": form,
         "imports": selectors.imports(salon=request.salon),
         "to_correct": values_to_correct(salon=request.salon).count(),
     }
-    return render(request, "clients/imports.html", context, status=422 if form.errors else 200)
+    return render(request, "clients/imports.html", context, status=tried.status)
 
 
 @allow_importers
@@ -84,31 +86,33 @@ def one_import(request: SalonRequest, pk: int) -> HttpResponse:
 
 def _read_again(request: SalonRequest, found: ClientImport, form: MappingForm) -> HttpResponse:
     """Read the kept file in the letters chosen; nothing is taken in before it was looked at."""
-    try:
-        table = csv_file.read(
-            bytes(found.content), encoding=form.cleaned_data["encoding"]
-        )  # fmt: skip
+
+    def read() -> None:
+        content, encoding = bytes(found.content), form.cleaned_data["encoding"]
         services.reread_import(
-            loaded=found, table=table, mapping=form.mapping(), by=request.user,
-            at=timezone.now(),
+            loaded=found, table=csv_file.read(content, encoding=encoding),
+            mapping=form.mapping(), by=request.user, at=timezone.now(),
         )  # fmt: skip
-    except (csv_file.Unreadable, services.ImportRefused) as refusal:
-        messages.error(request, str(refusal))
+
+    press(request, read)
     return redirect("clients:import", found.pk)
 
 
 def _started(request: SalonRequest, found: ClientImport, form: MappingForm) -> bool:
     """Start the import, or say on the form what has to be chosen first."""
-    try:
-        services.start_import(
+    tried = press(
+        request,
+        lambda: services.start_import(
             loaded=found, mapping=form.mapping(), date_order=form.cleaned_data["date_order"],
             by=request.user, at=timezone.now(),
-        )  # fmt: skip
-    except services.DateOrderUnclear as refusal:
-        form.add_error("date_order", str(refusal))
+        ),
+        quiet=True,
+    )  # fmt: skip
+    if tried.refusal and tried.refusal.field:
+        form.add_error(tried.refusal.field, str(tried.refusal))
         return False
-    except services.ImportRefused as refusal:
-        messages.error(request, str(refusal))
+    if tried.refusal:
+        messages.error(request, str(tried.refusal))
     return True
 
 
@@ -147,10 +151,7 @@ def _act(
     service: Callable[..., ClientImport | None],
     **arguments: Any,
 ) -> HttpResponse:
-    try:
-        service(by=request.user, at=timezone.now(), **arguments)
-    except services.ImportRefused as refusal:
-        messages.error(request, str(refusal))
+    press(request, lambda: service(by=request.user, at=timezone.now(), **arguments))
     return redirect("clients:import", pk)
 
 

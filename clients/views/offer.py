@@ -4,7 +4,6 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -16,6 +15,7 @@ from clients import access, selectors, services
 from clients.diary import opening
 from clients.forms import ChairForm, NewChairForm, NewServiceForm, ServiceForm, WeekForm
 from salon.access import OWNER, SalonRequest, allow
+from salon.attempts import attempt
 from salon.submissions import once
 
 # What the first steps propose for placing and reading a test.
@@ -45,15 +45,14 @@ def add_service(request: SalonRequest) -> HttpResponse:
     """Offer another service."""
     initial = _TEST_VISIT if request.GET.get("kind") == "test" else {}
     form = NewServiceForm(request.POST or None, salon=request.salon, initial=initial)
-    if request.method == "POST" and form.is_valid():
-        try:
-            added = services.add_service(
-                by=request.user, at=timezone.now(), **form.cleaned_data
-            )
-            messages.success(request, _("%(name)s can be booked.") % {"name": added.name})
-            return redirect("clients:offer")
-        except services.OfferRefused as refusal:
-            form.add_error(None, str(refusal))
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.add_service(by=request.user, at=timezone.now(), **data),
+    )
+    if tried.result:
+        messages.success(request, _("%(name)s can be booked.") % {"name": tried.result.name})
+        return redirect("clients:offer")
     return _page(request, form, _("Add a service"))
 
 
@@ -63,18 +62,19 @@ def change_service(request: SalonRequest, pk: int) -> HttpResponse:
     """Change a service, or take it out of use."""
     service = access.service_or_404(request, pk)
     form = ServiceForm(request.POST or None, instance=service, salon=request.salon)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.change_service(
-                service=access.service_or_404(request, pk),
-                by=request.user,
-                at=timezone.now(),
-                **form.cleaned_data,
-            )
-            messages.success(request, _("Saved. Existing bookings stay."))
-            return redirect("clients:offer")
-        except (services.OfferRefused, ValidationError) as refusal:
-            form.add_error(None, getattr(refusal, "messages", None) or str(refusal))
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.change_service(
+            service=access.service_or_404(request, pk),
+            by=request.user,
+            at=timezone.now(),
+            **data,
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("Saved. Existing bookings stay."))
+        return redirect("clients:offer")
     return _page(request, form, _("Change a service"))
 
 

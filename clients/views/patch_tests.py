@@ -11,6 +11,7 @@ from clients import access, selectors, services
 from clients.forms import PlaceForm, ReadingForm
 from clients.skin_test.state import patch_state
 from salon.access import DESK, SalonRequest, allow
+from salon.attempts import attempt
 from salon.selectors import policy_in_force
 from salon.submissions import once
 from salon.tablet.witness import with_witness
@@ -33,24 +34,23 @@ def place(request: SalonRequest, pk: int) -> HttpResponse:
         batches=selectors.recent_batches(salon=request.salon, line=line),
         initial={"line": line},
     )
-    if request.method == "POST" and form.is_valid():
-        try:
-            test = services.place_patch_test(
-                client=client, by=request.user, at=now, witness=request.witness, **form.record()
-            )
-            messages.success(request, _("Patch test saved."))
-            return redirect("clients:patch_slip", test.pk)
-        except (services.NeedsSecondPerson, services.PlacingRefused) as refusal:
-            form.add_error(None, str(refusal))
+    tried = attempt(
+        request,
+        form,
+        lambda _data: services.place_patch_test(
+            client=client, by=request.user, at=now, witness=request.witness, **form.record()
+        ),
+    )
+    if tried.result:
+        messages.success(request, _("Patch test saved."))
+        return redirect("clients:patch_slip", tried.result.pk)
     context = {
         "client": client,
         "form": form,
         "policy": policy_in_force(salon=request.salon),
         "alerts": selectors.alerts_in_force(client=client, viewer=request.user),
     }
-    return render(
-        request, "clients/place_patch_test.html", context, status=422 if form.errors else 200
-    )
+    return render(request, "clients/place_patch_test.html", context, status=tried.status)
 
 
 @allow(DESK)
@@ -61,24 +61,23 @@ def read(request: SalonRequest, pk: int) -> HttpResponse:
     test = access.patch_test_or_404(request, pk)
     now = timezone.now()
     form = ReadingForm(request.POST if request.method == "POST" else None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.record_patch_test_reading(
-                test=test, by=request.user, at=now, **form.cleaned_data
-            )
-            messages.success(request, _("Reading saved."))
-            return redirect("clients:detail", test.client_id)
-        except services.ReadingRefused as refusal:
-            form.add_error(None, str(refusal))
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.record_patch_test_reading(
+            test=test, by=request.user, at=now, **data
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("Reading saved."))
+        return redirect("clients:detail", test.client_id)
     context = {
         "test": test,
         "form": form,
         "latest": selectors.latest_reading(test=test),
         "state": patch_state(client=test.client, line=test.line, at=now),
     }
-    return render(
-        request, "clients/read_patch_test.html", context, status=422 if form.errors else 200
-    )
+    return render(request, "clients/read_patch_test.html", context, status=tried.status)
 
 
 @allow(DESK)

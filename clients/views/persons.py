@@ -12,6 +12,7 @@ from clients.forms import MergeForm
 from clients.models import Client
 from clients.people import duplicates as twins
 from salon.access import DESK, SalonRequest, allow
+from salon.attempts import attempt, press
 from salon.numbers import row_number
 from salon.submissions import once
 from salon.tablet.witness import WitnessForm, with_witness
@@ -50,29 +51,29 @@ def merge(request: SalonRequest) -> HttpResponse:
     kept, merged = _named(request, values.get("kept")), _named(request, values.get("merged"))
     posted = request.POST if request.method == "POST" else None
     form = MergeForm(posted, kept=kept, merged=merged, by=request.user)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.merge_clients(
-                kept=kept,
-                merged=merged,
-                by=request.user,
-                at=timezone.now(),
-                values=form.values(),
-                witness=request.witness,
-                is_same_body=form.cleaned_data["is_same_body"],
-            )
-            messages.success(request, _("Merged. You can undo it here."))
-            return redirect("clients:duplicates")
-        except (services.MergeRefused, services.NeedsSecondPerson) as refusal:
-            form.add_error(None, str(refusal))
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.merge_clients(
+            kept=kept,
+            merged=merged,
+            by=request.user,
+            at=timezone.now(),
+            values=form.values(),
+            witness=request.witness,
+            is_same_body=data["is_same_body"],
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("Merged. You can undo it here."))
+        return redirect("clients:duplicates")
     context = {
         "form": form,
         "kept": kept,
         "merged": merged,
         "needs_second": services.needs_second_person(kept, merged),
     }
-    status = 422 if form.errors else 200
-    return render(request, "clients/merge.html", context, status=status)
+    return render(request, "clients/merge.html", context, status=tried.status)
 
 
 @allow(DESK)
@@ -82,39 +83,36 @@ def confirm_merge(request: SalonRequest, pk: int) -> HttpResponse:
     """Ask an owner or a second person whether two merged entries are the same body."""
     found = access.merge_or_404(request, pk)
     form = WitnessForm(request.POST if request.method == "POST" else None, by=request.user)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.confirm_same_body(
-                merge=found, by=request.user, at=timezone.now(), witness=request.witness
-            )
-            messages.success(
-                request, _("Confirmed. The patch tests of both entries now count.")
-            )
-            return redirect("clients:duplicates")
-        except (services.MergeRefused, services.NeedsSecondPerson) as refusal:
-            form.add_error(None, str(refusal))
+    tried = attempt(
+        request,
+        form,
+        lambda _data: services.confirm_same_body(
+            merge=found, by=request.user, at=timezone.now(), witness=request.witness
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("Confirmed. The patch tests of both entries now count."))
+        return redirect("clients:duplicates")
     context = {"form": form, "merge": found}
-    status = 422 if form.errors else 200
-    return render(request, "clients/confirm_merge.html", context, status=status)
+    return render(request, "clients/confirm_merge.html", context, status=tried.status)
 
 
 @allow(DESK)
 @require_POST
 def undo_merge(request: SalonRequest, pk: int) -> HttpResponse:
     """Make them two again."""
-    try:
-        found = services.undo_merge(
-            merge=access.merge_or_404(request, pk), by=request.user, at=timezone.now()
-        )
+    merge = access.merge_or_404(request, pk)
+    tried = press(
+        request, lambda: services.undo_merge(merge=merge, by=request.user, at=timezone.now())
+    )
+    if tried.result:
         messages.success(request, _("Merge undone: these are two clients again."))
-        for name in services.undone_check_ins(merge=found):
+        for name in services.undone_check_ins(merge=tried.result):
             messages.warning(
                 request,
                 _("The check-in of %(name)s relied on this merge and has been undone.")
                 % {"name": name},
             )
-    except services.MergeRefused as refusal:
-        messages.error(request, str(refusal))
     return redirect("clients:duplicates")
 
 

@@ -17,6 +17,7 @@ from clients.forms import PhotoConsentForm, PhotoForm, RemovalForm
 from clients.models import Appointment, ConsentKind, Moment, Photo
 from clients.photos import pictures, store
 from salon.access import BENCH, OWNER, SalonRequest, allow
+from salon.attempts import attempt, press
 from salon.body_limit import takes_files
 from salon.submissions import once
 
@@ -112,18 +113,20 @@ def take(request: SalonRequest, pk: int, moment: str) -> HttpResponseBase:
 def _keep(
     request: SalonRequest, appointment: Appointment, moment: str, form: PhotoForm
 ) -> HttpResponse:
-    try:
-        services.take_photo(
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.take_photo(
             appointment=appointment,
-            picture=form.cleaned_data["file"],
+            picture=data["file"],
             moment=moment,
-            part=form.cleaned_data["part"],
+            part=data["part"],
             by=request.user,
             at=timezone.now(),
-        )
-    except services.PhotoRefused as refusal:
-        form.add_error(None, str(refusal))
-        return _answer(request, appointment, moment, 422, form=form)
+        ),
+    )
+    if not tried.saved:
+        return _answer(request, appointment, moment, tried.status, form=form)
     if request.htmx:
         address = reverse("clients:photo_shelf", args=[appointment.pk, moment])
         return HttpResponse(status=204, headers={"HX-Redirect": address})
@@ -223,14 +226,16 @@ def withdrawn(request: SalonRequest) -> HttpResponse:
 def delete_withdrawn(request: SalonRequest, pk: int) -> HttpResponse:
     """Delete the photos of a client who has withdrawn the consent."""
     client = access.client_or_404(request, pk)
-    try:
-        count = services.delete_withdrawn_photos(
+    tried = press(
+        request,
+        lambda: services.delete_withdrawn_photos(
             client=client, by=request.user, at=timezone.now()
-        )
+        ),
+    )
+    if tried.saved:
+        count = tried.result or 0
         messages.success(
             request,
             ngettext("%(n)d photo deleted.", "%(n)d photos deleted.", count) % {"n": count},
         )
-    except services.PhotoRefused as refusal:
-        messages.error(request, str(refusal))
     return redirect("clients:withdrawn_photos")

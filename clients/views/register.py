@@ -13,6 +13,8 @@ from clients.forms import AlertForm, ClientForm
 from clients.people import duplicates, person
 from clients.views.desk_draft import address_of, fill, forget, typed
 from salon.access import DESK, SalonRequest, allow
+from salon.attempts import attempt
+from salon.refusals import Stale
 from salon.submissions import once
 
 
@@ -91,31 +93,27 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
     )
     left = typed(request)
     fill(form, left)
-    status, differences = 200, []
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.change_client(
-                client=client,
-                expected_version=form.cleaned_data["version"] or 0,
-                by=request.user,
-                at=now,
-                birth_reason=form.cleaned_data.get("birth_reason", ""),
-                **form.record(),
-            )
-            forget(request)
-            messages.success(request, _("Saved."))
-            return redirect("clients:detail", client.pk)
-        except services.BirthDateStays as refusal:
-            form.add_error("birth_date", str(refusal))
-            status = 422
-        except services.StaleClient as refusal:
-            current = access.client_or_404(request, pk)
-            differences = form.differences(current)
-            form.add_error(None, str(refusal))
-            form.data = {**form.data.dict(), "version": str(current.version)}  # type: ignore[attr-defined]
-            status = 409
-    elif form.errors:
-        status = 422
+    differences = []
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.change_client(
+            client=client,
+            expected_version=data["version"] or 0,
+            by=request.user,
+            at=now,
+            birth_reason=data.get("birth_reason", ""),
+            **form.record(),
+        ),
+    )
+    if tried.saved:
+        forget(request)
+        messages.success(request, _("Saved."))
+        return redirect("clients:detail", client.pk)
+    if isinstance(tried.refusal, Stale):
+        current = access.client_or_404(request, pk)
+        differences = form.differences(current)
+        form.data = {**form.data.dict(), "version": str(current.version)}  # type: ignore[attr-defined]
     context = {
         "client": access.client_or_404(request, pk),
         "form": form,
@@ -123,4 +121,4 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
         "left": left,
         "address": address_of(request),
     }
-    return render(request, "clients/edit.html", context, status=status)
+    return render(request, "clients/edit.html", context, status=tried.status)

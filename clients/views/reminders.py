@@ -14,6 +14,7 @@ from clients.models import ReminderKind
 from clients.selectors import desk_policy
 from clients.selectors import reminders as selectors
 from salon.access import DESK, OWNER, SalonRequest, allow
+from salon.attempts import press
 
 
 @allow(DESK)
@@ -46,15 +47,16 @@ def preview(request: SalonRequest, pk: int) -> HttpResponse:
 @require_POST
 def settle(request: SalonRequest, pk: int) -> HttpResponse:
     """Decide about one that failed or was left between."""
-    try:
-        services.settle_reminder(
-            reminder=access.reminder_or_404(request, pk),
+    reminder = access.reminder_or_404(request, pk)
+    press(
+        request,
+        lambda: services.settle_reminder(
+            reminder=reminder,
             send_again=request.POST.get("again") == "1",
             by=request.user,
             at=timezone.now(),
-        )
-    except services.NotWaitingToBeSent as refusal:
-        messages.error(request, str(refusal))
+        ),
+    )
     return redirect("clients:reminders")
 
 

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from clients import access, selectors, services
 from clients.forms import WaitingForm
 from salon.access import DESK, SalonRequest, allow
+from salon.attempts import press
 from salon.numbers import row_number
 from salon.submissions import once
 
@@ -53,9 +54,10 @@ def add_waiting(request: SalonRequest) -> HttpResponse:
 def withdraw_waiting(request: SalonRequest, pk: int) -> HttpResponse:
     """Take a client off the list without a booking."""
     entry = access.waiting_or_404(request, pk)
-    try:
-        services.close_waiting(entry=entry, by=request.user, at=timezone.now())
+    tried = press(
+        request,
+        lambda: services.close_waiting(entry=entry, by=request.user, at=timezone.now()),
+    )
+    if tried.saved:
         messages.success(request, _("Removed from the waiting list."))
-    except services.NotWaiting as refusal:
-        messages.error(request, str(refusal))
     return redirect("clients:waiting")

@@ -20,6 +20,8 @@ class WordingRefused(Refused):
 class WordingStale(Stale):
     """Raised when someone else put other words in force meanwhile."""
 
+    is_said_by_page = True
+
 
 @transaction.atomic
 def revise_wording(

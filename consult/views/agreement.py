@@ -16,10 +16,11 @@ from consult.agreement.planning import NothingToMix
 from consult.forms import ChoiceForm, SignForm
 from consult.models import Choice, Visit
 from consult.screens.choice_head import choice_head
-from consult.views.doors import Attempt, at_step, attempt, facts_for, go_on, lead, page
+from consult.views.doors import at_step, attempt, facts_for, go_on, lead, page
 from consult.visit.path import Step
 from salon import languages
 from salon.access import BENCH, SalonRequest, allow
+from salon.attempts import Attempt
 from salon.submissions import once
 
 
@@ -27,7 +28,7 @@ from salon.submissions import once
 class Shown:
     """What a page of the agreement shows, and what became of its form."""
 
-    tried: Attempt
+    tried: Attempt[Any]
     context: dict[str, Any] = field(default_factory=dict)
 
 

@@ -25,7 +25,6 @@ from consult.bench.swap import Swap
 from consult.forms import BowlForm
 from consult.models import BowlMixed, Formula, MarkKind, RinseWhy, Visit
 from consult.views.doors import (
-    Attempt,
     at_step,
     attempt,
     facts_for,
@@ -34,8 +33,9 @@ from consult.views.doors import (
 )
 from consult.visit.bowls import UNDO_FOR
 from consult.visit.path import Step
-from formulas.mixing import MixingRefused
+from salon import attempts
 from salon.access import BENCH, SalonRequest, allow
+from salon.attempts import Attempt
 from salon.submissions import once
 
 # The bar shows the next act and the one after it; what is further on has its button above.
@@ -50,7 +50,8 @@ def bench(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Show what is to be weighed and what is on the hair; record a bowl as poured."""
     formulas = list(facts_for(request, visit).formulas)
     batches = weighing.batches_in_use(visit.line)
-    posted, tried = None, Attempt()
+    posted: BowlForm | None = None
+    tried: Attempt[object] = Attempt()
     if request.method == "POST":
         posted = BowlForm(request.POST, mix=posted_formula(request, formulas), batches=batches)
         tried = attempt(
@@ -81,7 +82,7 @@ def bench(request: SalonRequest, visit: Visit) -> HttpResponse:
 def drawn(
     request: SalonRequest,
     visit: Visit,
-    tried: Attempt,
+    tried: Attempt[Any],
     posted: BowlForm | None = None,
     *,
     swapping: Formula | None = None,
@@ -211,16 +212,12 @@ def rescale(request: SalonRequest, visit: Visit) -> HttpResponse:
     )
     sheet: dict[str, Any] = {"formula": form.mix, "form": form}
     context: dict[str, Any] = {"visit": visit, "sheet": sheet}
-    status = 422
-    if form.is_valid():
-        try:
-            rescaled = weighing.rescale(form)
-            sheet |= {
-                "form": weighing.followed(form, rescaled),
-                "rescaled": rescaled,
-                "mixture": rescaled.mixture,
-            }
-            status = 200
-        except MixingRefused as refusal:
-            form.add_error(None, str(refusal))
+    tried = attempts.attempt(request, form, lambda _data: weighing.rescale(form))
+    if tried.result:
+        sheet |= {
+            "form": weighing.followed(form, tried.result),
+            "rescaled": tried.result,
+            "mixture": tried.result.mixture,
+        }
+    status = 200 if tried.saved else tried.status
     return render(request, "consult/_weigh.html", context, status=status)

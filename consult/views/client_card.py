@@ -13,7 +13,7 @@ from consult.forms import MailAnswerForm
 from consult.models import Visit
 from consult.paper import mail_status
 from salon.access import DESK, SalonRequest, allow
-from salon.refusals import Refused
+from salon.attempts import press
 from salon.submissions import once
 
 
@@ -36,18 +36,19 @@ def client_card(request: SalonRequest, pk: int) -> HttpResponse:
 def mail_card(request: SalonRequest, pk: int) -> HttpResponse:
     """Send the visit card to the client's own address, once."""
     visit = access.visit_or_404(request, pk)
-    try:
-        services.mail_card(
+    tried = press(
+        request,
+        lambda: services.mail_card(
             visit=visit,
             agrees=request.POST.get("agrees") == "on",
             by=request.user,
             at=timezone.now(),
-        )
+        ),
+    )
+    if tried.saved:
         messages.success(
             request, _("The card is being sent. Look under Papers to see whether it went out.")
         )
-    except Refused as refusal:
-        messages.error(request, str(refusal))
     return _back(request, visit)
 
 
@@ -60,13 +61,14 @@ def settle_mail(request: SalonRequest, pk: int, mail: int) -> HttpResponse:
     form = MailAnswerForm(request.POST)
     if not form.is_valid():
         return HttpResponseBadRequest()
-    try:
-        services.settle_mail(
+    tried = press(
+        request,
+        lambda: services.settle_mail(
             mail=row, answer=form.cleaned_data["answer"], by=request.user, at=timezone.now()
-        )
+        ),
+    )
+    if tried.saved:
         messages.success(request, _("Saved."))
-    except Refused as refusal:
-        messages.error(request, str(refusal))
     return _back(request, visit)
 
 

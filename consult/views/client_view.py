@@ -14,7 +14,7 @@ from consult.forms import LeaveForm
 from consult.models import Visit
 from consult.screens import client_view, drafts
 from consult.views.agreement import Shown, choosing, signing
-from consult.views.doors import at_step, due_page, facts_for, posted_version
+from consult.views.doors import at_step, due_page, facts_for, posted_version, stale_in
 from consult.visit.path import Step
 from salon import languages
 from salon.access import BENCH, SalonRequest, allow
@@ -116,10 +116,10 @@ def _away(request: SalonRequest, visit: Visit) -> HttpResponse:
 
 def _draw(request: SalonRequest, visit: Visit, template: str, shown: Shown) -> HttpResponse:
     tried = shown.tried
-    kept = request.method == "POST" and not tried.is_stale
+    kept = request.method == "POST" and not stale_in(tried)
     frame: dict[str, Any] = {
         "visit": visit,
         "version": posted_version(request) if kept else visit.version,
-        "is_stale": tried.is_stale,
+        "is_stale": bool(stale_in(tried)),
     }
     return render(request, template, {**frame, **shown.context}, status=tried.status)

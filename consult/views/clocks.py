@@ -19,17 +19,17 @@ from consult.models import BowlMixed, MarkKind, Visit
 # The bar shows the next act and the one after it; what is further on has its button above.
 from consult.views.bench import drawn, times_of
 from consult.views.doors import (
-    Attempt,
     at_step,
     facts_for,
     go_on,
     lead,
     posted_version,
+    press,
     pressed_at,
+    stale_in,
 )
 from consult.visit.path import Step
 from salon.access import BENCH, SalonRequest, allow
-from salon.refusals import Refused
 from salon.submissions import once
 
 
@@ -63,12 +63,14 @@ def check(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     if not form.is_valid():
         messages.error(request, _("Choose what you see."))
         return lead(request, "consult:bench", visit.pk)
-    try:
-        services.note_check(bowl=mixed, by=request.user, at=timezone.now(), **form.cleaned_data)
-    except Refused as refusal:
-        messages.error(request, str(refusal))
-        return lead(request, "consult:bench", visit.pk)
-    if not request.htmx:
+    tried = press(
+        request,
+        visit,
+        lambda: services.note_check(
+            bowl=mixed, by=request.user, at=timezone.now(), **form.cleaned_data
+        ),
+    )
+    if tried.refusal or not request.htmx:
         return lead(request, "consult:bench", visit.pk)
     fresh = next(b for b in selectors.bowls_of(visit) if b.pk == mixed.pk)
     now = timezone.now()
@@ -98,12 +100,14 @@ def why_early(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     if not form.is_valid():
         messages.error(request, _("Say why it was rinsed early."))
         return lead(request, "consult:bench", visit.pk)
-    try:
-        services.give_rinse_reason(
+    tried = press(
+        request,
+        visit,
+        lambda: services.give_rinse_reason(
             bowl=mixed, by=request.user, at=timezone.now(), **form.cleaned_data
-        )
-    except Refused as refusal:
-        messages.error(request, str(refusal))
+        ),
+    )
+    if tried.refusal:
         return lead(request, "consult:bench", visit.pk)
     return go_on(request, visit)
 
@@ -118,19 +122,19 @@ def _mark(
 ) -> HttpResponse:
     mixed = access.bowl_or_404(visit, bowl)
     mixed.visit = visit
-    try:
-        write(
+    tried = press(
+        request,
+        visit,
+        lambda: write(
             bowl=mixed,
             by=request.user,
             at=pressed_at(request, not_before=last_moment_of(mixed)),
             expected_version=posted_version(request),
-        )
-    except services.StaleVisit as stale:
-        tried = Attempt(status=409, changes=stale.changes, is_stale=True)
-        visit.refresh_from_db(fields=["status", "version"])
+        ),
+    )
+    if stale_in(tried):
         return drawn(request, visit, tried)
-    except Refused as refusal:
-        messages.error(request, str(refusal))
+    if tried.refusal:
         return lead(request, "consult:bench", visit.pk)
     end = mixed.marks.filter(kind=MarkKind.END).first()
     if end and is_long_before(mixed.formula, _minutes_left(mixed, end.marked_at)):

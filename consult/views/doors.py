@@ -2,12 +2,10 @@
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from functools import wraps
-from typing import Any, Protocol
+from typing import Any
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -18,12 +16,13 @@ from clients.selectors import alerts_in_force
 from consult import access, services
 from consult.forms import DropForm
 from consult.hair import banding
-from consult.models import ReactionKind, Visit, VisitEvent
+from consult.models import ReactionKind, Visit
 from consult.visit.facts import VisitFacts
 from consult.visit.loading import facts_of
 from consult.visit.path import LABELS, Step
+from salon import attempts
 from salon.access import SalonRequest
-from salon.refusals import Refused
+from salon.attempts import Attempt, Savable
 
 VisitView = Callable[..., HttpResponseBase]
 
@@ -77,53 +76,37 @@ def go_on(request: HttpRequest, visit: Visit) -> HttpResponse:
     return lead(request, f"consult:{due_page(facts_for(request, visit))}", visit.pk)
 
 
-class Savable(Protocol):
-    """A form, or several that behave as one."""
-
-    @property
-    def cleaned_data(self) -> dict[str, Any]: ...
-
-    def is_valid(self) -> bool: ...
-
-    def add_error(self, field: str | None, error: Any) -> None: ...
-
-
-@dataclass
-class Attempt:
-    """What became of a form: saved, or the status to answer with."""
-
-    saved: bool = False
-    status: int = 200
-    changes: list[VisitEvent] = field(default_factory=list)
-    is_stale: bool = False
-
-
 def attempt(
     request: SalonRequest,
     visit: Visit,
     form: Savable,
     write: Callable[[dict[str, Any], int], object],
-) -> Attempt:
-    """Save a posted form through a service; refusals become the form's own errors.
+) -> Attempt[object]:
+    """Save a posted form of a visit through a service, and forget what it had kept.
 
     `write` takes the cleaned data and the version that the form was opened at. A stale one
     answers 409 with what others changed; what was typed stays in the form.
     """
-    if request.method != "POST":
-        return Attempt()
-    if form.is_valid():
-        try:
-            write(form.cleaned_data, posted_version(request))
-            forget_draft(request, visit)
-            return Attempt(saved=True)
-        except services.StaleVisit as stale:
-            visit.refresh_from_db(fields=["status", "version"])
-            return Attempt(status=409, changes=stale.changes, is_stale=True)
-        except Refused as refusal:
-            form.add_error(None, str(refusal))
-        except ValidationError as error:
-            form.add_error(None, " ".join(error.messages))
-    return Attempt(status=422)
+    tried = attempts.attempt(request, form, lambda data: write(data, posted_version(request)))
+    if tried.saved:
+        forget_draft(request, visit)
+    return _reread(visit, tried)
+
+
+def press(request: SalonRequest, visit: Visit, write: Callable[[], object]) -> Attempt[object]:
+    """Do what a button of a visit asks for; say why not, unless the page shows the changes."""
+    return _reread(visit, attempts.press(request, write))
+
+
+def stale_in(tried: Attempt[Any]) -> services.StaleVisit | None:
+    """Return the refusal that says what others changed, if that is why nothing was saved."""
+    return tried.refusal if isinstance(tried.refusal, services.StaleVisit) else None
+
+
+def _reread(visit: Visit, tried: Attempt[object]) -> Attempt[object]:
+    if stale_in(tried):
+        visit.refresh_from_db(fields=["status", "version"])
+    return tried
 
 
 def forget_draft(request: SalonRequest, visit: Visit) -> None:
@@ -160,12 +143,13 @@ def page(
     visit: Visit,
     step: str,
     context: dict[str, Any],
-    tried: Attempt | None = None,
+    tried: Attempt[Any] | None = None,
 ) -> HttpResponse:
     """Draw a step's page in its frame."""
     tried = tried or Attempt()
     now = timezone.now()
-    kept = request.method == "POST" and not tried.is_stale
+    stale = stale_in(tried)
+    kept = request.method == "POST" and not stale
     facts = facts_for(request, visit)
     frame = {
         "visit": visit,
@@ -178,8 +162,8 @@ def page(
         "banding": banding.advice(facts.readings.values()),
         "alerts": alerts_in_force(client=visit.client),
         "version": posted_version(request) if kept else visit.version,
-        "changes": tried.changes,
-        "is_stale": tried.is_stale,
+        "changes": stale.changes if stale else [],
+        "is_stale": bool(stale),
         "now": now,
         "due_href": reverse(f"consult:{due_page(facts)}", args=[visit.pk]),
     }

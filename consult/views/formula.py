@@ -19,7 +19,6 @@ from consult.bench.shared_bowl import SharedBowl, shared_bowls
 from consult.forms import FormulaForm, part_name, parts_from_text, rinse_name
 from consult.models import Source, Visit
 from consult.views.doors import (
-    Attempt,
     at_step,
     attempt,
     facts_for,
@@ -33,6 +32,7 @@ from formulas import mixing
 from formulas.models import Shade
 from formulas.selectors import shades_in_stock
 from salon.access import BENCH, SalonRequest, allow
+from salon.attempts import Attempt
 from salon.submissions import once
 
 
@@ -51,7 +51,8 @@ def formula(request: SalonRequest, visit: Visit) -> HttpResponse:
     except planning.NothingToMix as refusal:
         offers = []
         messages.error(request, str(refusal))
-    form, tried = None, Attempt()
+    form: FormulaForm | None = None
+    tried: Attempt[object] = Attempt()
     groups = [offer.key for offer in offers]
     if request.method == "POST":
         form = FormulaForm(request.POST, line=visit.line, shades=shades, groups=groups)

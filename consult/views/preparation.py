@@ -12,10 +12,9 @@ from consult import access, selectors, services
 from consult.forms import PreTestForm, StepForm
 from consult.hair import pretests
 from consult.models import PreTestKind, Visit, VisitStep
-from consult.views.doors import Attempt, at_step, attempt, lead, page, posted_version
+from consult.views.doors import at_step, attempt, lead, page, posted_version, press, stale_in
 from consult.visit.path import Step
 from salon.access import BENCH, SalonRequest, allow
-from salon.refusals import Refused
 from salon.submissions import once
 
 
@@ -104,20 +103,20 @@ def take_back_step(request: SalonRequest, visit: Visit, step: int) -> HttpRespon
     """Take back a step that never happened."""
     recorded = access.step_or_404(visit, step)
     recorded.visit = visit
-    try:
-        services.take_back_step(
+    tried = press(
+        request,
+        visit,
+        lambda: services.take_back_step(
             step=recorded,
             by=request.user,
             at=timezone.now(),
             expected_version=posted_version(request),
-        )
-        messages.success(request, _("Step removed."))
-    except services.StaleVisit as stale:
-        tried = Attempt(status=409, changes=stale.changes, is_stale=True)
-        visit.refresh_from_db(fields=["status", "version"])
+        ),
+    )
+    if stale_in(tried):
         return page(request, visit, "steps", _context(visit), tried)
-    except Refused as refusal:
-        messages.error(request, str(refusal))
+    if tried.saved:
+        messages.success(request, _("Step removed."))
     return lead(request, "consult:steps", visit.pk)
 
 

@@ -1,5 +1,7 @@
 """It reacts: the clocks end at one press, then what to do, then what was seen."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.utils import timezone
@@ -10,16 +12,17 @@ from consult import access, services
 from consult.forms import ReactionForm
 from consult.models import ReactionKind, Visit
 from consult.views.doors import (
-    Attempt,
     attempt,
     facts_for,
     lead,
     page,
     posted_version,
+    press,
     pressed_at,
+    stale_in,
 )
 from salon.access import BENCH, SalonRequest, allow
-from salon.refusals import Refused
+from salon.attempts import Attempt
 from salon.submissions import once
 
 
@@ -31,14 +34,14 @@ def react(request: SalonRequest, pk: int) -> HttpResponse:
     visit = access.visit_or_404(request, pk)
     running = [bowl.started_at for bowl in facts_for(request, visit).running]
     earliest = max((moment for moment in running if moment), default=visit.opened_at)
-    try:
-        services.report_reaction(
+    tried = press(
+        request,
+        visit,
+        lambda: services.report_reaction(
             visit=visit, by=request.user, at=pressed_at(request, not_before=earliest)
-        )
-    except Refused as refusal:
-        messages.error(request, str(refusal))
-        return lead(request, "consult:visit", visit.pk)
-    return lead(request, "consult:reaction", visit.pk)
+        ),
+    )
+    return lead(request, f"consult:{'reaction' if tried.saved else 'visit'}", visit.pk)
 
 
 @allow(BENCH)
@@ -70,7 +73,7 @@ def reaction(request: SalonRequest, pk: int) -> HttpResponse:
 
 
 def _page(
-    request: SalonRequest, visit: Visit, form: ReactionForm, tried: Attempt
+    request: SalonRequest, visit: Visit, form: ReactionForm, tried: Attempt[Any]
 ) -> HttpResponse:
     facts = facts_for(request, visit)
     last = facts.reaction
@@ -85,19 +88,19 @@ def _page(
 def take_back(request: SalonRequest, pk: int) -> HttpResponse:
     """Record that it was pressed by mistake."""
     visit = access.visit_or_404(request, pk)
-    try:
-        services.take_back_reaction(
+    tried = press(
+        request,
+        visit,
+        lambda: services.take_back_reaction(
             visit=visit,
             by=request.user,
             at=timezone.now(),
             expected_version=posted_version(request),
-        )
-    except services.StaleVisit as stale:
-        visit.refresh_from_db(fields=["status", "version"])
-        tried = Attempt(status=409, changes=stale.changes, is_stale=True)
+        ),
+    )
+    if stale_in(tried):
         return _page(request, visit, ReactionForm(), tried)
-    except Refused as refusal:
-        messages.error(request, str(refusal))
+    if tried.refusal:
         return lead(request, "consult:reaction", visit.pk)
     messages.warning(
         request,

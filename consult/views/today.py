@@ -1,6 +1,5 @@
 """The stylist's day, and the door to each visit."""
 
-from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -13,8 +12,8 @@ from consult.bench import check_times
 from consult.history import histories
 from consult.views.doors import go_on
 from salon.access import BENCH, SalonRequest, allow
+from salon.attempts import press
 from salon.numbers import row_number
-from salon.refusals import Refused
 from salon.submissions import once
 
 
@@ -54,11 +53,13 @@ def open_visit(request: SalonRequest, pk: int) -> HttpResponse:
     corrects = None
     if number := row_number(request.POST.get("corrects", "")):
         corrects = access.visit_or_404(request, number)
-    try:
-        visit = services.open_visit(
+    tried = press(
+        request,
+        lambda: services.open_visit(
             appointment=appointment, by=request.user, at=timezone.now(), corrects=corrects
-        )
-    except Refused as refusal:
-        messages.error(request, str(refusal))
+        ),
+    )
+    if not tried.result:
         return redirect("consult:today")
+    visit = tried.result
     return go_on(request, visit) if corrects else redirect("consult:visit", visit.pk)

@@ -15,6 +15,8 @@ from consult import selectors, services
 from consult.agreement import wordings
 from consult.forms import WordingForm
 from salon.access import OWNER, SalonRequest, allow
+from salon.attempts import attempt
+from salon.refusals import Stale
 from salon.submissions import once
 
 
@@ -35,26 +37,24 @@ def wording(request: SalonRequest) -> HttpResponse:
     )
     initial = {"number": latest.number if latest else 0, **current}
     form = WordingForm(request.POST or None, initial=initial)
-    status, stale = 200, False
-    if request.method == "POST" and not form.is_valid():
-        status = 422
-    elif request.method == "POST" and request.POST.get("act") != "preview":
-        data = dict(form.cleaned_data)
-        try:
-            services.revise_wording(
-                language=language,
-                by=request.user,
-                at=timezone.now(),
-                expected_number=data.pop("number"),
-                **data,
-            )
-            messages.success(request, _("The new text applies from the next choice on."))
-            return redirect(f"{reverse('consult:wording')}?language={language}")
-        except services.WordingStale:
-            status, stale = 409, True
-        except services.WordingRefused as refusal:
-            form.add_error(None, str(refusal))
-            status = 422
+
+    def revise(data: dict[str, Any]) -> bool:
+        if request.POST.get("act") == "preview":
+            return False
+        texts = dict(data)
+        services.revise_wording(
+            language=language,
+            by=request.user,
+            at=timezone.now(),
+            expected_number=texts.pop("number"),
+            **texts,
+        )
+        return True
+
+    tried = attempt(request, form, revise)
+    if tried.result:
+        messages.success(request, _("The new text applies from the next choice on."))
+        return redirect(f"{reverse('consult:wording')}?language={language}")
     context: dict[str, Any] = {
         "form": form,
         "language": language,
@@ -62,10 +62,10 @@ def wording(request: SalonRequest) -> HttpResponse:
         "names": wordings.NAMES,
         "history": history,
         "latest": latest,
-        "is_stale": stale,
+        "is_stale": isinstance(tried.refusal, Stale),
         "preview": _preview(form, language, current),
     }
-    return render(request, "consult/wording.html", context, status=status)
+    return render(request, "consult/wording.html", context, status=tried.status)
 
 
 def _preview(form: WordingForm, language: str, current: dict[str, str]) -> dict[str, Any]:

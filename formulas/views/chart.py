@@ -3,7 +3,6 @@
 from decimal import Decimal
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -15,6 +14,7 @@ from formulas.forms import ChartEntryForm
 from formulas.forms.chart import RestoreForm
 from formulas.screen_colours import ChartCell, chart_cells
 from salon.access import BENCH, OWNER, SalonRequest, allow
+from salon.attempts import attempt
 from salon.submissions import once
 
 
@@ -37,20 +37,18 @@ def replace(request: SalonRequest) -> HttpResponse:
     cells = chart_cells(salon=request.salon)
     start = _cell(cells, request.GET.get("level", ""), request.GET.get("kind", ""))
     form = ChartEntryForm(request.POST or None, initial=_initial(start) if start else None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.replace_chart_entry(
-                by=request.user, at=timezone.now(), **form.fields_of_entry()
-            )
-            messages.success(request, _("Chart saved. Suggestions use it from now on."))
-            return redirect("formulas:chart")
-        except (services.ChartRefused, ValidationError) as refusal:
-            form.add_error(
-                None, refusal if isinstance(refusal, ValidationError) else str(refusal)
-            )
+    tried = attempt(
+        request,
+        form,
+        lambda _data: services.replace_chart_entry(
+            by=request.user, at=timezone.now(), **form.fields_of_entry()
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("Chart saved. Suggestions use it from now on."))
+        return redirect("formulas:chart")
     context = {"form": form, "cells": cells, "start": start}
-    status = 422 if form.errors else 200
-    return render(request, "formulas/chart_entry.html", context, status=status)
+    return render(request, "formulas/chart_entry.html", context, status=tried.status)
 
 
 @allow(OWNER)
@@ -59,16 +57,15 @@ def replace(request: SalonRequest) -> HttpResponse:
 def restore(request: SalonRequest) -> HttpResponse:
     """Put the model's own colour back for one entry."""
     form = RestoreForm(request.POST)
-    if form.is_valid():
-        try:
-            services.restore_chart_entry(
-                by=request.user, at=timezone.now(), **form.cleaned_data
-            )
-            messages.success(request, _("The original colour is back in the chart."))
-        except services.ChartRefused as refusal:
-            messages.error(request, str(refusal))
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.restore_chart_entry(by=request.user, at=timezone.now(), **data),
+    )
+    if tried.saved:
+        messages.success(request, _("The original colour is back in the chart."))
     else:
-        messages.error(request, _("The chart has no such entry."))
+        messages.error(request, str(tried.refusal or _("The chart has no such entry.")))
     return redirect("formulas:chart")
 
 

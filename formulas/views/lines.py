@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -17,6 +16,8 @@ from formulas.screen_colours import shade_colours
 from formulas.shelf_summary import Held, glances
 from formulas.views.stale import reread
 from salon.access import BENCH, OWNER, SalonRequest, allow
+from salon.attempts import attempt
+from salon.refusals import Stale
 from salon.submissions import once
 
 
@@ -79,34 +80,31 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
     """Change a line's recipe; of two people, the second is told and keeps what they typed."""
     shown = access.line_or_404(request, pk)
     form = _line_form(request, pk, request.POST or None)
-    status, differences = 200, []
-    if request.method == "POST" and form.is_valid():
-        fields = dict(form.cleaned_data)
-        expected = fields.pop("version")
-        try:
-            services.change_line(
-                line=shown,
-                expected_version=expected,
-                by=request.user,
-                at=timezone.now(),
-                **fields,
-            )
-            messages.success(request, _("%(name)s is saved.") % {"name": shown.name})
-            return redirect("formulas:line", pk)
-        except services.StaleLine as refusal:
-            form.add_error(None, str(refusal))
-            differences = reread(form, _line_form(request, pk, None))
-            status = 409
-        except ValidationError as refusal:
-            form.add_error(None, refusal)
-    status = 422 if form.errors and status == 200 else status
+    differences = []
+
+    def change(data: dict[str, Any]) -> None:
+        fields = dict(data)
+        services.change_line(
+            line=shown,
+            expected_version=fields.pop("version"),
+            by=request.user,
+            at=timezone.now(),
+            **fields,
+        )
+
+    tried = attempt(request, form, change)
+    if tried.saved:
+        messages.success(request, _("%(name)s is saved.") % {"name": shown.name})
+        return redirect("formulas:line", pk)
+    if isinstance(tried.refusal, Stale):
+        differences = reread(form, _line_form(request, pk, None))
     context = {
         "form": form,
         "line": access.line_or_404(request, pk),
         "differences": differences,
         "title": _("Change the line"),
     }
-    return render(request, "formulas/line_form.html", context, status=status)
+    return render(request, "formulas/line_form.html", context, status=tried.status)
 
 
 def _line_form(request: SalonRequest, pk: int, data: Any) -> LineForm:
@@ -122,28 +120,27 @@ def composition(request: SalonRequest, pk: int) -> HttpResponse:
     """Record a new composition, after what follows for patch tests was read."""
     shown = access.line_or_404(request, pk)
     form = CompositionForm(request.POST or None, initial={"version": shown.data_version})
-    status = 200
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.change_composition(
-                line=shown,
-                expected_version=form.cleaned_data["version"],
-                by=request.user,
-                at=timezone.now(),
-            )
-            messages.warning(
-                request,
-                _("Every client needs a new patch test for %(name)s.") % {"name": shown.name},
-            )
-            return redirect("formulas:line", pk)
-        except services.StaleLine as refusal:
-            form.add_error(None, str(refusal))
-            shown = access.line_or_404(request, pk)
-            reread(form, CompositionForm(initial={"version": shown.data_version}))
-            status = 409
-    status = 422 if form.errors and status == 200 else status
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.change_composition(
+            line=access.line_or_404(request, pk),
+            expected_version=data["version"],
+            by=request.user,
+            at=timezone.now(),
+        ),
+    )
+    if tried.saved:
+        messages.warning(
+            request,
+            _("Every client needs a new patch test for %(name)s.") % {"name": shown.name},
+        )
+        return redirect("formulas:line", pk)
+    if isinstance(tried.refusal, Stale):
+        shown = access.line_or_404(request, pk)
+        reread(form, CompositionForm(initial={"version": shown.data_version}))
     context = {"form": form, "line": shown}
-    return render(request, "formulas/composition.html", context, status=status)
+    return render(request, "formulas/composition.html", context, status=tried.status)
 
 
 @allow(OWNER)

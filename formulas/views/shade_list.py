@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -19,6 +18,7 @@ from formulas.shade_list import reading
 from formulas.shade_list.preview import Preview, as_table, header_key, preview, samples
 from formulas.shade_list.rows import MOST_SHADES
 from salon.access import BENCH, OWNER, SalonRequest, allow
+from salon.attempts import attempt
 from salon.body_limit import takes_files
 from salon.csv_table import table_response
 from salon.submissions import once
@@ -76,15 +76,16 @@ def _take(
     request: SalonRequest, line: ProductLine, form: ShadeListForm, found: Found
 ) -> HttpResponse:
     """Add what can be read; what cannot stays on the page to be corrected."""
-    try:
-        added = services.add_listed_shades(
+    tried = attempt(
+        request,
+        form,
+        lambda _data: services.add_listed_shades(
             line=line, listed=found.shown.to_add, by=request.user, at=timezone.now()
-        )
-    except (services.ShadeRefused, services.StockRefused, ValidationError) as refusal:
-        words = refusal.messages if isinstance(refusal, ValidationError) else str(refusal)
-        form.add_error(None, words)
-        return _page(request, line, _context(form, line, found), status=422)
-    n = len(added)
+        ),
+    )
+    if not tried.saved:
+        return _page(request, line, _context(form, line, found), status=tried.status)
+    n = len(tried.result or [])
     done = ngettext("%(n)s shade is added.", "%(n)s shades are added.", n) % {"n": n}
     messages.success(request, done)
     left = found.shown.text_of_refused() if found.shown.refused else ""
@@ -96,7 +97,7 @@ def _take(
 
 def _context(form: ShadeListForm, line: ProductLine, found: Found) -> dict[str, Any]:
     """Return what the page shows; the text holds what a file or a family brought in."""
-    data = {**form.data.dict(), "text": found.text, "family": ""}
+    data = {**form.data.dict(), "text": found.text, "family": ""}  # type: ignore[attr-defined]
     again = ShadeListForm(data, line=line)
     again.errors.update(form.errors)
     return {

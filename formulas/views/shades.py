@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -16,7 +15,9 @@ from formulas.forms import ShadeForm
 from formulas.models import ProductLine, Shade
 from formulas.views.stale import reread
 from salon.access import OWNER, SalonRequest, allow
+from salon.attempts import attempt
 from salon.numbers import row_number
+from salon.refusals import Stale
 from salon.submissions import once
 
 
@@ -27,20 +28,20 @@ def new(request: SalonRequest, pk: int) -> HttpResponse:
     """Add a shade to a line."""
     line = access.line_or_404(request, pk)
     form = ShadeForm(request.POST or None, line=line, copied=_copied(request, line))
-    status = 200
-    if request.method == "POST" and form.is_valid():
-        try:
-            shade = services.add_shade(
-                line=line, by=request.user, at=timezone.now(), **form.fields_of_shade()
-            )
-            messages.success(request, _("%(name)s is added.") % {"name": shade.name})
-            if "another" in request.POST:
-                address = reverse("formulas:new_shade", args=[pk])
-                return redirect(f"{address}?copy={shade.pk}")
-            return redirect("formulas:line", pk)
-        except (services.ShadeRefused, ValidationError) as refusal:
-            _add(form, refusal)
-    return _page(request, form, line, _("Add a shade"), status)
+    tried = attempt(
+        request,
+        form,
+        lambda _data: services.add_shade(
+            line=line, by=request.user, at=timezone.now(), **form.fields_of_shade()
+        ),
+    )
+    if tried.result:
+        messages.success(request, _("%(name)s is added.") % {"name": tried.result.name})
+        if "another" in request.POST:
+            address = reverse("formulas:new_shade", args=[pk])
+            return redirect(f"{address}?copy={tried.result.pk}")
+        return redirect("formulas:line", pk)
+    return _page(request, form, line, _("Add a shade"), tried.status)
 
 
 def _copied(request: SalonRequest, line: ProductLine) -> Shade | None:
@@ -55,31 +56,26 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
     """Change a shade; of two people, the second is told and keeps what they typed."""
     shade = access.shade_or_404(request, pk)
     form = ShadeForm(request.POST or None, line=shade.line, shade=shade)
-    status, differences = 200, []
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.change_shade(
-                shade=access.shade_or_404(request, pk),
-                expected_version=form.cleaned_data["version"],
-                by=request.user,
-                at=timezone.now(),
-                **form.fields_of_shade(),
-            )
-            messages.success(request, _("%(name)s is saved.") % {"name": shade.name})
-            return redirect("formulas:line", shade.line_id)
-        except services.StaleLine as refusal:
-            form.add_error(None, str(refusal))
-            current = access.shade_or_404(request, pk)
-            differences = reread(form, ShadeForm(line=current.line, shade=current))
-            status = 409
-        except (services.ShadeRefused, ValidationError) as refusal:
-            _add(form, refusal)
+    differences = []
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.change_shade(
+            shade=access.shade_or_404(request, pk),
+            expected_version=data["version"],
+            by=request.user,
+            at=timezone.now(),
+            **form.fields_of_shade(),
+        ),
+    )
+    if tried.saved:
+        messages.success(request, _("%(name)s is saved.") % {"name": shade.name})
+        return redirect("formulas:line", shade.line_id)
+    if isinstance(tried.refusal, Stale):
+        current = access.shade_or_404(request, pk)
+        differences = reread(form, ShadeForm(line=current.line, shade=current))
     title = _("Change a shade")
-    return _page(request, form, shade.line, title, status, differences=differences)
-
-
-def _add(form: ShadeForm, refusal: Exception) -> None:
-    form.add_error(None, refusal if isinstance(refusal, ValidationError) else str(refusal))
+    return _page(request, form, shade.line, title, tried.status, differences=differences)
 
 
 def _page(
@@ -90,6 +86,5 @@ def _page(
     status: int,
     **more: Any,
 ) -> HttpResponse:
-    status = 422 if form.errors and status == 200 else status
     context: dict[str, Any] = {"form": form, "line": line, "title": title, **more}
     return render(request, "formulas/shade_form.html", context, status=status)

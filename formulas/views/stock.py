@@ -1,10 +1,10 @@
 """The shelf: received at the bench, counted and discarded by the owner, history for both."""
 
+from collections.abc import Callable
 from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -17,6 +17,7 @@ from formulas.forms import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
 from formulas.models import Shade
 from formulas.shelf_summary import Held
 from salon.access import BENCH, OWNER, SalonRequest, allow
+from salon.attempts import attempt
 from salon.csv_table import table_response
 from salon.submissions import once
 
@@ -30,13 +31,14 @@ def shelf(request: SalonRequest) -> HttpResponse:
     """Show the whole shelf with its latest movements; receive a delivery."""
     shades = selectors.shelf(salon=request.salon)
     form = ReceiveShadeForm(request.POST or None, shades=shades)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.receive_stock(by=request.user, at=timezone.now(), **form.cleaned_data)
-            _confirm(request, form.cleaned_data["shade"])
-            return redirect("formulas:stock")
-        except (services.StockRefused, ValidationError) as refusal:
-            _add(form, refusal)
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.receive_stock(by=request.user, at=timezone.now(), **data),
+    )
+    if tried.saved:
+        _confirm(request, form.cleaned_data["shade"])
+        return redirect("formulas:stock")
     held = [Held(s, s.grams) for s in shades]  # type: ignore[attr-defined]
     moved = Paginator(selectors.movements_of_salon(salon=request.salon), _ROWS)
     context = {
@@ -45,7 +47,7 @@ def shelf(request: SalonRequest) -> HttpResponse:
         "wanting": [shade_held for shade_held in held if shade_held.state != "stocked"],
         "page": moved.get_page(request.GET.get("page")),
     }
-    return render(request, "formulas/stock.html", context, status=422 if form.errors else 200)
+    return render(request, "formulas/stock.html", context, status=tried.status)
 
 
 @allow(BENCH)
@@ -82,16 +84,7 @@ def shade(request: SalonRequest, pk: int) -> HttpResponse:
     """Show one shade's shelf and history; receive a delivery of it."""
     shown = access.shade_or_404(request, pk)
     form = ReceiveForm(request.POST or None, initial={"grams": shown.tube_grams})
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.receive_stock(
-                shade=shown, by=request.user, at=timezone.now(), **form.cleaned_data
-            )
-            _confirm(request, shown)
-            return redirect("formulas:shade_stock", pk)
-        except (services.StockRefused, ValidationError) as refusal:
-            _add(form, refusal)
-    return _shade_page(request, shown, receive=form)
+    return _moved(request, shown, services.receive_stock, receive=form)
 
 
 @allow(OWNER, by_pin=True)
@@ -101,16 +94,7 @@ def count(request: SalonRequest, pk: int) -> HttpResponse:
     """Set the shelf to what was counted."""
     shown = access.shade_or_404(request, pk)
     form = CountForm(request.POST)
-    if form.is_valid():
-        try:
-            services.count_stock(
-                shade=shown, by=request.user, at=timezone.now(), **form.cleaned_data
-            )
-            _confirm(request, shown)
-            return redirect("formulas:shade_stock", pk)
-        except (services.StockRefused, ValidationError) as refusal:
-            _add(form, refusal)
-    return _shade_page(request, shown, count=form)
+    return _moved(request, shown, services.count_stock, count=form)
 
 
 @allow(OWNER, by_pin=True)
@@ -120,16 +104,23 @@ def discard(request: SalonRequest, pk: int) -> HttpResponse:
     """Take what was thrown away off the shelf."""
     shown = access.shade_or_404(request, pk)
     form = DiscardForm(request.POST)
-    if form.is_valid():
-        try:
-            services.discard_stock(
-                shade=shown, by=request.user, at=timezone.now(), **form.cleaned_data
-            )
-            _confirm(request, shown)
-            return redirect("formulas:shade_stock", pk)
-        except (services.StockRefused, ValidationError) as refusal:
-            _add(form, refusal)
-    return _shade_page(request, shown, discard=form)
+    return _moved(request, shown, services.discard_stock, discard=form)
+
+
+def _moved(
+    request: SalonRequest, shown: Shade, service: Callable[..., object], **bound: forms.Form
+) -> HttpResponse:
+    """Write a movement of a shade, or return its page with the form as it was sent."""
+    (form,) = bound.values()
+    tried = attempt(
+        request,
+        form,
+        lambda data: service(shade=shown, by=request.user, at=timezone.now(), **data),
+    )
+    if not tried.saved:
+        return _shade_page(request, shown, **bound)
+    _confirm(request, shown)
+    return redirect("formulas:shade_stock", shown.pk)
 
 
 def _shade_page(request: SalonRequest, shown: Shade, **bound: forms.Form) -> HttpResponse:
@@ -149,7 +140,3 @@ def _shade_page(request: SalonRequest, shown: Shade, **bound: forms.Form) -> Htt
 
 def _confirm(request: SalonRequest, shade: Shade) -> None:
     messages.success(request, _("Stock of %(name)s saved.") % {"name": shade.name})
-
-
-def _add(form: forms.Form, refusal: Exception) -> None:
-    form.add_error(None, refusal if isinstance(refusal, ValidationError) else str(refusal))
