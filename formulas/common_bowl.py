@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from formulas import engine, engine_inputs, engine_sentences
 from formulas.engine_inputs import Ground, ZoneInput
@@ -30,7 +31,7 @@ class CommonBowl:
     parts: tuple[tuple[str, int], ...]
     is_good: bool
     shares: Mapping[str, Share]
-    sentences: tuple[str, ...]
+    sentences: tuple[dict[str, Any], ...]
 
 
 # Below such a miss a separate rinse is not worth the trouble: half of what the engine
@@ -83,7 +84,7 @@ def common_bowl(
         )
         for key, share in found.shares.items()
     }
-    sentences = tuple(engine_sentences.translated(sentence) for sentence in found.sentences)
+    sentences = tuple(engine_sentences.coded(sentence) for sentence in found.sentences)
     return CommonBowl(found.parts, found.one_bowl, shares, sentences)
 
 

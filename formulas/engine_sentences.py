@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from typing import Any
 
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
@@ -12,6 +13,20 @@ from formulas.engine import Sentence
 def translated(sentence: Sentence) -> str:
     """Return a sentence of the engine for the screen."""
     return in_words(sentence.code, sentence.values, fallback=sentence.text)
+
+
+def coded(sentence: Sentence) -> dict[str, Any]:
+    """Return what is stored of a sentence: its words are made when it is shown."""
+    values = {
+        name: value if isinstance(value, str) else round(float(value), 3)
+        for name, value in sentence.values.items()
+    }
+    return {"code": sentence.code, "values": values}
+
+
+def of_stored(stored: Mapping[str, Any] | str) -> str:
+    """Return the words of a stored sentence; before codes were stored, it is words already."""
+    return stored if isinstance(stored, str) else in_words(stored["code"], stored["values"])
 
 
 def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = "") -> str:

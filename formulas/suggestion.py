@@ -209,9 +209,7 @@ def rank_for(
             "gap_levels": round(rank.gap_levels, 2),
             "cost": None if rank.cost is None else round(rank.cost, 2),
             "bowls_in_stock": round(min(ground.stock[name] / g for name, g in rank.grams), 1),
-            "reasons": [
-                engine_sentences.translated(reason) for reason in (mix.why, *rank.reasons)
-            ],
+            "reasons": [engine_sentences.coded(reason) for reason in (mix.why, *rank.reasons)],
         }
         for mix, rank in zip(shown, ranked, strict=True)
     ]
@@ -278,7 +276,5 @@ def predict_mix(
         "shows_little_warmth": prediction.shows_little_warmth,
         "cast": round(prediction.cast, 2),
         "terms": [asdict(term) for term in prediction.terms],
-        "sentences": [
-            engine_sentences.translated(sentence) for sentence in prediction.sentences
-        ],
+        "sentences": [engine_sentences.coded(sentence) for sentence in prediction.sentences],
     }

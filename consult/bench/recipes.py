@@ -6,12 +6,11 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from consult import selectors, zones
 from consult.agreement import planning
 from consult.agreement.deviation import strays
 from consult.bench import starting_values
+from consult.bench.reasons import SHOWN, Reason, reason
 from consult.history import histories
 from consult.history.visit_record import GroupRecord, VisitRecord
 from consult.models import ChosenPlace, Formula, Source, Visit
@@ -30,8 +29,8 @@ class Recipe:
     mix: str
     predicted: Mapping[str, Any]
     weights: "BowlWeights"
-    reasons: Sequence[str]
-    risks: Sequence[str] = ()
+    reasons: Sequence[Reason]
+    risks: Sequence[Reason] = ()
     strays: str = ""
     bowl_grams: Decimal = Decimal(0)
     is_grown: bool = False
@@ -224,7 +223,7 @@ class _Maker:
         self,
         readings: planning.Readings,
         parts: Parts,
-        reasons: Sequence[str],
+        reasons: Sequence[Reason],
         repeats: GroupRecord | None = None,
     ) -> Recipe | None:
         parts = in_shelf_order(parts, self.names)
@@ -259,12 +258,11 @@ def _signed_first(
     parts = {str(name): float(part) for name, part in chosen["parts"]}
     same = [row for row in rows if {n: float(p) for n, p in row["parts"]} == parts]
     others = [row for row in rows if row not in same]
-    reason = _("It is the mix that the client was shown.")
-    reasons = [reason, *(same[0]["reasons"] if same else [])]
+    reasons = [reason(SHOWN), *(same[0]["reasons"] if same else [])]
     return [{**dict(chosen), "reasons": reasons}, *others][: max(len(rows), 1)]
 
 
-def source_of(offer: Offer, parts: Parts, posted: str) -> tuple[str, list[str]]:
+def source_of(offer: Offer, parts: Parts, posted: str) -> tuple[str, list[Reason]]:
     """Return where a posted mix came from, and the reasons that were shown with it."""
     for recipe in offer.recipes:
         if recipe.parts == parts:

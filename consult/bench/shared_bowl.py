@@ -10,6 +10,7 @@ from consult import zones
 from consult.agreement import planning
 from consult.agreement.deviation import strays
 from consult.bench import starting_values
+from consult.bench.reasons import Reason
 from consult.bench.recipes import (
     BowlWeights,
     Parts,
@@ -64,7 +65,7 @@ class SharedBowl:
     is_grown: bool
     outcomes: Sequence[SharedOutcome]
     is_good: bool
-    sentences: Sequence[str]
+    sentences: Sequence[Reason]
 
     @property
     def as_text(self) -> str:

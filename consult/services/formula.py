@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from consult import policies, selectors, zones
 from consult.agreement import planning
 from consult.agreement.deviation import strays
+from consult.bench.reasons import Reason
 from consult.hair import pretests, stops
 from consult.models import ChosenPlace, Formula, FormulaLine, SignOff, Visit
 from consult.services.steps import OutOfOrder, advance
@@ -54,7 +55,7 @@ def decide_formula(
     minutes: int | None = None,
     zone_minutes: Mapping[str, int] | None = None,
     developer_percent: Decimal | None = None,
-    reasons: Sequence[str] = (),
+    reasons: Sequence[Reason] = (),
     expected_version: int | None = None,
 ) -> Formula:
     """Add the next revision of a formula; earlier ones stay as they were.

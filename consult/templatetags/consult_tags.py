@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from consult import zones
 from consult.agreement import anchors, statement
-from consult.bench import check_times
+from consult.bench import check_times, reasons
 from consult.bench.recipes import as_text
 from consult.models import BowlMixed
 from formulas.engine_results import mix_in_words
@@ -17,6 +17,12 @@ from salon.access import BENCH
 from salon.templatetags.components import isolated
 
 register = template.Library()
+
+
+@register.filter
+def reason_words(stored: reasons.Reason | str) -> str:
+    """Return a stored reason or caution about a mix in the reader's language."""
+    return reasons.words(stored)
 
 
 @register.simple_tag

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from consult import selectors, services
 from consult.agreement import planning
 from consult.bench import comparison, recipes
+from consult.bench.reasons import Reason
 from consult.bench.shared_bowl import SharedBowl, shared_bowls
 from consult.forms import FormulaForm, part_name, parts_from_text, rinse_name
 from consult.models import Source, Visit
@@ -116,7 +117,7 @@ def _decide(
     )
     posted = request.POST.get("source", "")
     source: str = Source.OWN
-    reasons: list[str] = []
+    reasons: list[Reason] = []
     if offer:
         source, reasons = recipes.source_of(offer, data["parts"], posted)
     elif common and common.parts == data["parts"]:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from consult import services
+from consult.bench.reasons import STOCK_SHORT, reason
 from consult.bench.swap import Swap
 from consult.forms import SwapForm
 from consult.models import ChosenPlace, Source, Visit
@@ -60,7 +61,7 @@ def _decide(request: SalonRequest, visit: Visit, found: Swap, version: int) -> N
         zones_key=old.zones,
         parts=mix.parts,
         source=Source.SUGGESTED,
-        reasons=[_("Not enough in stock for the mix that was planned before.")],
+        reasons=[reason(STOCK_SHORT)],
         bowl_grams=mix.bowl_grams,
         minutes=mix.minutes,
         zone_minutes=mix.zone_minutes,

@@ -9,9 +9,16 @@ from django.utils.formats import number_format
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
+from formulas import engine_sentences
 from formulas.drawing import bars, place, spectra
 
 register = template.Library()
+
+
+@register.filter
+def sentence_words(stored: Mapping[str, Any] | str) -> str:
+    """Return a stored sentence of the engine in the reader's language."""
+    return engine_sentences.of_stored(stored)
 
 
 @register.simple_tag

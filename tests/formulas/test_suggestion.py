@@ -86,7 +86,7 @@ def test_the_short_list_leads_with_what_the_choice_showed(line: ProductLine) -> 
             line=line, zone=ZONE, warmth_aim=mix["warmth_left_percent"], k=3
         )[0]
         assert first["parts"] == mix["parts"]
-        assert first["reasons"][0] == mix["why"]
+        assert engine_sentences.of_stored(first["reasons"][0]) == mix["why"]
 
 
 def test_an_empty_shelf_says_so(owner: Staff, now: dt.datetime) -> None:
@@ -105,7 +105,7 @@ def test_prediction_follows_the_mix_and_speaks(line: ProductLine) -> None:
     assert little["warmth_left_percent"]["value"] > much["warmth_left_percent"]["value"]
     low, value, high = (much["levels_deeper_looks"][k] for k in ("low", "value", "high"))
     assert low < value < high
-    assert all(isinstance(text, str) and text for text in much["sentences"])
+    assert all(engine_sentences.of_stored(stored) for stored in much["sentences"])
 
 
 def test_toner_still_present_makes_the_start_cooler(line: ProductLine) -> None:

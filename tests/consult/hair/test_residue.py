@@ -103,7 +103,7 @@ def test_what_this_hair_took_goes_into_the_next_prediction(
     assert zone.take_doubt is not None
     formula = {shade.pk: 1 for shade in shades_in_stock(line=visit.line) if shade.level == 8}
     told = planning.predict(visit, readings, "roots", parts=formula, at=again.at)
-    assert any("more than usual" in sentence for sentence in told["sentences"])
+    assert "takes_more" in {sentence["code"] for sentence in told["sentences"]}
     past = histories.records_of(histories.tones_of(visit.client))
     assert any(
         "more than usual" in words

@@ -1,0 +1,29 @@
+"""Why a mix was taken: stored as a code with values, worded when it is shown."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from formulas import engine_sentences
+
+Reason = Mapping[str, Any]
+
+SHOWN = "shown_to_client"
+STOCK_SHORT = "stock_short"
+
+
+def reason(code: str) -> Reason:
+    """Return a reason of the salon's own, beside those of the engine."""
+    return {"code": code, "values": {}}
+
+
+def words(stored: Reason | str) -> str:
+    """Return a reason in the reader's language; an old row holds words and keeps them."""
+    own = {
+        SHOWN: _("It is the mix that the client was shown."),
+        STOCK_SHORT: _("Not enough in stock for the mix that was planned before."),
+    }
+    if isinstance(stored, str) or stored["code"] not in own:
+        return engine_sentences.of_stored(stored)
+    return own[stored["code"]]
