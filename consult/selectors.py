@@ -27,6 +27,7 @@ from consult.models import (
     ZoneReading,
 )
 from salon.models import Role, Salon
+from salon.numbers import row_number
 from salon.selectors import team
 
 
@@ -205,9 +206,8 @@ def groups_toned(visit: Visit) -> list[str]:
 
 def choice_numbered(visit: Visit, pk: object) -> Choice | None:
     """Return one choice of a visit by its id as a form gives it, or None."""
-    if not str(pk).isdecimal() or len(str(pk)) > 18:
-        return None
-    return Choice.objects.filter(visit=visit, pk=int(str(pk))).first()
+    number = row_number(str(pk))
+    return Choice.objects.filter(visit=visit, pk=number).first() if number else None
 
 
 def wordings_of(*, salon: Salon, language: str) -> QuerySet[StatementWording]:

@@ -53,4 +53,9 @@ def row_number(text: str) -> int | None:
 
     `str.isdigit` takes "²" and any length, `int` does not.
     """
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 19 else None
+    return whole_number(text, digits=18)
+
+
+def whole_number(text: str, *, digits: int) -> int | None:
+    """Return a whole number that a request sends in plain digits, or None for anything else."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= digits else None

@@ -58,7 +58,7 @@ def free_between(
 
 
 def _fits(service: Service, moment: dt.datetime, taken: set[dt.datetime]) -> bool:
-    for part_start, part_end in service.busy_parts(moment):
+    for part_start, part_end in service.parts_at(moment).busy:
         slot = part_start
         while slot < part_end:
             if slot in taken:

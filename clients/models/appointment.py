@@ -6,7 +6,7 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
-from clients.models.diary import Chair, Service
+from clients.models.diary import BookedParts, Chair, Service
 from formulas.models import ProductLine
 from salon.append_only import AppendOnlyModel
 from salon.models import Salon
@@ -142,25 +142,16 @@ class Appointment(models.Model):
 
         A length of its own moves the end: application and processing stay what they are.
         """
-        service = self.service
-        self.starts_at = starts_at
-        self.ends_at = starts_at + dt.timedelta(minutes=self.minutes)
-        self.processing_from = self.processing_until = None
-        if service.processing_minutes:
-            self.processing_from = starts_at + dt.timedelta(minutes=service.application_minutes)
-            self.processing_until = self.processing_from + dt.timedelta(
-                minutes=service.processing_minutes
-            )
+        parts = self.service.parts_at(starts_at, self.minutes)
+        self.starts_at, self.ends_at = parts.starts_at, parts.ends_at
+        self.processing_from = parts.processing_from
+        self.processing_until = parts.processing_until
 
     def busy_parts(self) -> list[tuple[dt.datetime, dt.datetime]]:
         """Return when the stylist's hands are needed, as it was booked."""
-        if self.processing_from is None or self.processing_until is None:
-            return [(self.starts_at, self.ends_at)]
-        parts = [
-            (self.starts_at, self.processing_from),
-            (self.processing_until, self.ends_at),
-        ]
-        return [(start, end) for start, end in parts if start < end]
+        return BookedParts(
+            self.starts_at, self.processing_from, self.processing_until, self.ends_at
+        ).busy
 
 
 class EventKind(models.TextChoices):

@@ -119,6 +119,11 @@ class Client(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def person(self) -> "Client":
+        """The entry that is kept for this person, where several were merged."""
+        return self.merged_into or self
+
     def speaks(self, salon: Salon) -> str:
         """Return the language of what this client gets: their own, else the salon's."""
         return languages.first_known(self.language, salon.language)

@@ -1,4 +1,5 @@
 import datetime as dt
+from dataclasses import dataclass
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator
@@ -26,6 +27,24 @@ class Chair(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+@dataclass(frozen=True)
+class BookedParts:
+    """The moments of a booked time: while colour processes, the stylist's hands are free."""
+
+    starts_at: dt.datetime
+    processing_from: dt.datetime | None
+    processing_until: dt.datetime | None
+    ends_at: dt.datetime
+
+    @property
+    def busy(self) -> list[tuple[dt.datetime, dt.datetime]]:
+        """When the stylist's hands are needed."""
+        if self.processing_from is None or self.processing_until is None:
+            return [(self.starts_at, self.ends_at)]
+        parts = [(self.starts_at, self.processing_from), (self.processing_until, self.ends_at)]
+        return [(start, end) for start, end in parts if start < end]
 
 
 class Service(models.Model):
@@ -74,15 +93,14 @@ class Service(models.Model):
         """How long the client stays."""
         return self.application_minutes + self.processing_minutes + self.finish_minutes
 
-    def busy_parts(self, starts_at: dt.datetime) -> list[tuple[dt.datetime, dt.datetime]]:
-        """Return when the stylist's hands are needed."""
+    def parts_at(self, starts_at: dt.datetime, minutes: int | None = None) -> BookedParts:
+        """Return its parts from a start on; a length of its own moves only the end."""
+        ends_at = starts_at + dt.timedelta(minutes=minutes or self.minutes)
+        if not self.processing_minutes:
+            return BookedParts(starts_at, None, None, ends_at)
         applied = starts_at + dt.timedelta(minutes=self.application_minutes)
         processed = applied + dt.timedelta(minutes=self.processing_minutes)
-        finished = processed + dt.timedelta(minutes=self.finish_minutes)
-        parts = [(starts_at, applied), (processed, finished)]
-        if not self.processing_minutes:
-            parts = [(starts_at, finished)]
-        return [(start, end) for start, end in parts if start < end]
+        return BookedParts(starts_at, applied, processed, ends_at)
 
 
 class SlotClaim(models.Model):

@@ -53,10 +53,7 @@ class ValueToCorrect(models.Model):
     @property
     def person(self) -> Client:
         """Whose value it is: the entry that is kept, where two were merged."""
-        client = self.client
-        while client.merged_into is not None:
-            client = client.merged_into
-        return client
+        return self.client.person
 
     @property
     def on_record(self) -> str:

@@ -11,7 +11,7 @@ from clients.models import Client
 
 def root(client: Client) -> Client:
     """Return the entry that stands for the person."""
-    return client.merged_into or client
+    return client.person
 
 
 def root_id(client: Client) -> int:

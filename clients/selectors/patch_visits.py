@@ -45,9 +45,9 @@ def patch_visits(
     if service is None:
         return None
     policy = policy_in_force(salon=salon)
-    lead = dt.timedelta(hours=max(policy.patch_lead_hours, policy.patch_read_hours))
+    length = dt.timedelta(minutes=service.minutes)
     stylists = list(columns(salon=salon))
-    latest = starts_at - lead - dt.timedelta(minutes=service.minutes)
+    latest = starts_at - policy.wait - length
     place = (
         free_time.first_of_each_day(
             free_time.free_between(
@@ -62,11 +62,10 @@ def patch_visits(
     placed = place_at or (place[-1].starts_at if place else None)
     read = []
     if placed is not None:
-        first = placed + dt.timedelta(hours=policy.patch_read_hours, minutes=service.minutes)
-        last = starts_at - dt.timedelta(minutes=service.minutes)
         read = free_time.free_between(
-            salon=salon, service=service, stylists=stylists, start=first, end=last
-        )
+            salon=salon, service=service, stylists=stylists,
+            start=policy.readable_at(placed + length), end=starts_at - length,
+        )  # fmt: skip
     return PatchVisits(service, place, _few(read, salon), latest)
 
 

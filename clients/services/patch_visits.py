@@ -32,14 +32,13 @@ def book_with_test(
     policy = policy_in_force(salon=by.salon)
     length = dt.timedelta(minutes=service.minutes)
     placed, seen, colour = place[0] + length, read[0], booking["starts_at"]
-    lead = dt.timedelta(hours=max(policy.patch_lead_hours, policy.patch_read_hours))
-    if placed + lead > colour:
+    if placed + policy.wait > colour:
         raise BookingRefused(
             _("Place the test at least %(hours)d hours before the colour."),
             code="placed_too_late",
-            hours=lead // dt.timedelta(hours=1),
+            hours=policy.wait // dt.timedelta(hours=1),
         )
-    if seen < placed + dt.timedelta(hours=policy.patch_read_hours):
+    if seen < policy.readable_at(placed):
         raise BookingRefused(
             _("The test can be read %(hours)d hours after it was placed, not earlier."),
             code="read_too_early",

@@ -131,9 +131,7 @@ def offers(visit: Visit, shades: Sequence[Shade], *, at: dt.datetime) -> list[Of
     readings = selectors.readings_in_force(visit)
     facts = selectors.facts_in_force(visit)
     current = selectors.formulas_in_force(visit, signed)
-    last = next(
-        iter(histories.last_visits(visit.client, before=visit.opened_at, count=1)), None
-    )
+    last = next(iter(histories.last_visits(visit, count=1)), None)
     found = []
     for place in choice.places.all():
         members = set(zones.split(place.zones))

@@ -93,13 +93,8 @@ MOST_OFFERED, MOST_LOOKED_AT, APART = 4, 120, dt.timedelta(hours=2)
 def next_visit(visit: Visit, *, at: dt.datetime) -> NextVisit:
     """Return when this client's next tone is due: their own rhythm, or how long toner lasts."""
     today = at.astimezone(visit.salon.zone).date()
-    opened = list(
-        Visit.objects.of_person(visit.client)
-        .closed()
-        .filter(opened_at__lt=visit.opened_at)
-        .order_by("-opened_at")
-        .values_list("opened_at", flat=True)[:5]
-    )
+    earlier = Visit.objects.closed_before(visit)
+    opened = list(earlier.values_list("opened_at", flat=True)[:5])
     gaps = [(a - b).days / 7 for a, b in pairwise([visit.opened_at, *opened])]
     from_visits = len(gaps) >= 2
     facts = selectors.facts_in_force(visit)

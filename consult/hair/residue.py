@@ -15,13 +15,7 @@ KEEPS_TONER = frozenset({zones.Zone.MID_LENGTHS, zones.Zone.ENDS})
 
 def last_toned(visit: Visit) -> Visit | None:
     """Return the client's last closed visit before this one."""
-    return (
-        Visit.objects.of_person(visit.client)
-        .closed()
-        .filter(opened_at__lt=visit.opened_at)
-        .order_by("-opened_at", "-pk")
-        .first()
-    )
+    return Visit.objects.closed_before(visit).first()
 
 
 def leaves_toner(visit: Visit) -> bool:

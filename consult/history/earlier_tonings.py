@@ -23,12 +23,7 @@ MOST_VISITS = 5
 
 def for_next_mix(visit: Visit, *, at: dt.datetime) -> dict[str, Earlier]:
     """Return by zone what earlier visits mean for a mix of this visit."""
-    rows = (
-        Visit.objects.of_person(visit.client)
-        .closed()
-        .filter(opened_at__lt=visit.opened_at)
-        .order_by("-opened_at", "-pk")[:MOST_VISITS]
-    )
+    rows = Visit.objects.closed_before(visit)[:MOST_VISITS]
     records = _unbroken(histories.records_of(rows), visit.line_id)
     if not records:
         return {}

@@ -32,11 +32,9 @@ __all__ = [
 ]
 
 
-def last_visits(client: Client, *, before: dt.datetime, count: int = 3) -> list[VisitRecord]:
-    """Return a client's last closed visits, latest first."""
-    return records_of(
-        Visit.objects.of_person(client).closed().filter(opened_at__lt=before)[:count]
-    )
+def last_visits(visit: Visit, *, count: int = 3) -> list[VisitRecord]:
+    """Return the client's last closed visits before this one, latest first."""
+    return records_of(Visit.objects.closed_before(visit)[:count])
 
 
 def tones_of(client: Client) -> QuerySet[Visit]:

@@ -7,9 +7,12 @@ from django.utils.translation import gettext_lazy as _
 
 from consult.models.formula import Formula
 from consult.models.visit import Visit
+from formulas.mixing import PEROXIDE_LIMIT_PERCENT
 from formulas.models import Shade
 from salon.append_only import AppendOnlyModel, AppendOnlyQuerySet
 from salon.models import Salon
+
+MOST_PERCENT = int(PEROXIDE_LIMIT_PERCENT)
 
 
 class BowlMixed(AppendOnlyModel):
@@ -59,12 +62,12 @@ class BowlMixed(AppendOnlyModel):
                 condition=Q(developer_grams__gte=0), name="bowl_developer_not_negative"
             ),
             models.CheckConstraint(
-                condition=Q(strength_percent__gte=0, strength_percent__lte=12),
+                condition=Q(strength_percent__gte=0, strength_percent__lte=MOST_PERCENT),
                 name="bowl_peroxide_within_the_limit",
             ),
             models.CheckConstraint(
                 condition=Q(developer_percent__isnull=True)
-                | Q(developer_percent__gte=0, developer_percent__lte=12),
+                | Q(developer_percent__gte=0, developer_percent__lte=MOST_PERCENT),
                 name="bowl_developer_within_the_limit",
             ),
             models.CheckConstraint(

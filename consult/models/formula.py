@@ -6,8 +6,11 @@ from django.utils.translation import gettext_lazy as _
 from consult.models.sign_off import SignOff
 from consult.models.visit import Visit
 from consult.zones import GROUPS
+from formulas.mixing import PEROXIDE_LIMIT_PERCENT
 from formulas.models import ProductLine, Shade
 from salon.append_only import AppendOnlyModel
+
+MOST_PERCENT = int(PEROXIDE_LIMIT_PERCENT)
 
 
 class Source(models.TextChoices):
@@ -63,7 +66,7 @@ class Formula(AppendOnlyModel):
                 name="formula_weight_and_time_make_sense",
             ),
             models.CheckConstraint(
-                condition=Q(developer_percent__gte=0, developer_percent__lte=12)
+                condition=Q(developer_percent__gte=0, developer_percent__lte=MOST_PERCENT)
                 & Q(developer_ratio__gt=0, developer_grams__gte=0),
                 name="formula_peroxide_within_the_limit",
             ),

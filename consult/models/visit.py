@@ -37,6 +37,11 @@ class VisitQuerySet(models.QuerySet["Visit"]):
     def closed(self) -> "VisitQuerySet":
         return self.filter(status=Status.CLOSED)
 
+    def closed_before(self, visit: "Visit") -> "VisitQuerySet":
+        """The person's closed visits before this one, latest first."""
+        earlier = self.of_person(visit.client).closed().filter(opened_at__lt=visit.opened_at)
+        return earlier.order_by("-opened_at", "-pk")
+
     def with_latest(self) -> "VisitQuerySet":
         """With the kind of the last thing that happened, as `latest_kind`."""
         events = VisitEvent.objects.filter(visit=models.OuterRef("pk")).order_by("-version")

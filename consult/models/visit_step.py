@@ -6,7 +6,10 @@ from django.utils.translation import gettext_lazy as _
 from consult.models.hair import HALF_LEVELS
 from consult.models.visit import Visit
 from consult.zones import GROUPS
+from formulas.mixing import PEROXIDE_LIMIT_PERCENT
 from salon.append_only import AppendOnlyModel
+
+MOST_PERCENT = int(PEROXIDE_LIMIT_PERCENT)
 
 
 class StepKind(models.TextChoices):
@@ -78,7 +81,7 @@ class VisitStep(AppendOnlyModel):
                     developer_percent__gt=0,
                     developer_ratio__gt=0,
                     strength_percent__gt=0,
-                    strength_percent__lte=12,
+                    strength_percent__lte=MOST_PERCENT,
                 ),
                 name="step_peroxide_within_the_limit",
             ),

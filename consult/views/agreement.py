@@ -21,6 +21,7 @@ from consult.visit.path import Step
 from salon import languages
 from salon.access import BENCH, SalonRequest, allow
 from salon.attempts import Attempt
+from salon.numbers import whole_number
 from salon.submissions import once
 
 
@@ -144,8 +145,9 @@ def _group(
         aim = next(
             (p.warmth_aim_percent for p in current.places.all() if p.zones == plan.key), None
         )
-    if requested.lstrip("-").isdecimal() and requested.isascii() and len(requested) < 5:
-        aim = float(requested)
+    wanted = whole_number(requested.removeprefix("-"), digits=3)
+    if wanted is not None:
+        aim = float(-wanted if requested.startswith("-") else wanted)
     if form.is_bound and form.is_valid():
         aim = form.aims.get(plan.key, aim)
     if aim is None:

@@ -34,7 +34,7 @@ def visit(request: SalonRequest, pk: int) -> HttpResponse:
 def overview(request: SalonRequest, visit: Visit) -> dict[str, Any]:
     """Return what the first page of a visit shows."""
     return {
-        "last_visits": histories.last_visits(visit.client, before=visit.opened_at),
+        "last_visits": histories.last_visits(visit),
         "record": of_records(facts_for(request, visit).records) if visit.has_ended else None,
         "events": visit.events.select_related("recorded_by"),
         "sign_offs": selectors.sign_offs(visit),

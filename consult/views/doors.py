@@ -23,6 +23,7 @@ from consult.visit.path import LABELS, Step
 from salon import attempts
 from salon.access import SalonRequest
 from salon.attempts import Attempt, Savable
+from salon.numbers import whole_number
 
 VisitView = Callable[..., HttpResponseBase]
 
@@ -119,8 +120,8 @@ def forget_draft(request: SalonRequest, visit: Visit) -> None:
 
 def posted_version(request: HttpRequest) -> int:
     """Return the version that a form was opened at; -1, always stale, for nonsense."""
-    text = request.POST.get("version", "")
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else -1
+    version = whole_number(request.POST.get("version", ""), digits=9)
+    return -1 if version is None else version
 
 
 MOST_HELD = 15 * 60
@@ -132,8 +133,7 @@ def pressed_at(request: HttpRequest, *, not_before: dt.datetime) -> dt.datetime:
     The page counts the seconds itself (its clock may be wrong, its count is not). They move a
     moment back by a quarter of an hour at most, and never before what it stands on.
     """
-    text = request.POST.get("held_seconds", "")
-    held = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else 0
+    held = whole_number(request.POST.get("held_seconds", ""), digits=5) or 0
     now = timezone.now()
     return min(now, max(not_before, now - dt.timedelta(seconds=min(held, MOST_HELD))))
 

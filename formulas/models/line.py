@@ -6,10 +6,12 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from formulas.mixing.peroxide import PEROXIDE_LIMIT_PERCENT
 from salon.models import Salon
 
-PEROXIDE_LIMIT_PERCENT = Decimal("12")  # Regulation (EC) 1223/2009, Annex III, entry 12
 MOST_CHECKS = 6
+
+MOST_PERCENT = int(PEROXIDE_LIMIT_PERCENT)
 
 
 class LineKind(models.TextChoices):
@@ -107,7 +109,7 @@ class ProductLine(models.Model):
                 name="line_developer_bottle_makes_sense",
             ),
             models.CheckConstraint(
-                condition=Q(developer_percent__gte=0, developer_percent__lte=12),
+                condition=Q(developer_percent__gte=0, developer_percent__lte=MOST_PERCENT),
                 name="line_peroxide_within_the_limit",
             ),
             models.CheckConstraint(

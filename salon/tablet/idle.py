@@ -2,6 +2,8 @@
 
 from django.http import HttpRequest
 
+from salon.numbers import whole_number
+
 IDLE_HEADER = "X-Idle-Seconds"
 
 
@@ -22,5 +24,4 @@ def seconds_idle(request: HttpRequest) -> float | None:
     """
     if not is_background_request(request):
         return 0.0
-    text = request.headers.get(IDLE_HEADER, "")
-    return float(text) if text.isascii() and text.isdigit() and len(text) < 8 else None
+    return whole_number(request.headers.get(IDLE_HEADER, ""), digits=7)

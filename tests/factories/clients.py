@@ -82,22 +82,12 @@ class AppointmentFactory(factory.django.DjangoModelFactory):
     )
     service = factory.SubFactory(ServiceFactory, salon=factory.SelfAttribute("..salon"))
     starts_at = factory.LazyFunction(timezone.now)
-    ends_at = factory.LazyAttribute(
-        lambda one: one.starts_at + dt.timedelta(minutes=one.service.minutes)
-    )
+    ends_at = factory.LazyAttribute(lambda row: row.service.parts_at(row.starts_at).ends_at)
     processing_from = factory.LazyAttribute(
-        lambda one: (
-            one.starts_at + dt.timedelta(minutes=one.service.application_minutes)
-            if one.service.processing_minutes
-            else None
-        )
+        lambda row: row.service.parts_at(row.starts_at).processing_from
     )
     processing_until = factory.LazyAttribute(
-        lambda one: (
-            one.processing_from + dt.timedelta(minutes=one.service.processing_minutes)
-            if one.processing_from
-            else None
-        )
+        lambda row: row.service.parts_at(row.starts_at).processing_until
     )
 
 

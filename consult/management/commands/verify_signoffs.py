@@ -10,6 +10,7 @@ from consult.agreement import evidence, verification
 from consult.agreement.evidence import AnchorFiles
 from consult.models import SignOff
 from salon.models import Salon
+from salon.numbers import row_number
 
 
 class Command(BaseCommand):
@@ -63,10 +64,11 @@ class Command(BaseCommand):
         return evidence.difference(salon, mine) if mine else None
 
     def _compare_printed(self, salon: str, position: str, fingerprint: str) -> None:
-        found = Salon.objects.filter(pk=int(salon)).first() if salon.isdigit() else None
-        if found is None or not position.isdigit():
+        found = Salon.objects.filter(pk=row_number(salon) or 0).first()
+        number = row_number(position)
+        if found is None or number is None:
             raise CommandError("Give the salon's number, the position and the fingerprint.")
-        fault = evidence.printed_difference(found, int(position), fingerprint)
+        fault = evidence.printed_difference(found, number, fingerprint)
         if fault:
             raise CommandError(f"{found}: sign-off {fault.number}: {fault.reason}")
         self.stdout.write(f"{found}: sign-off {position} is the one that was printed.")

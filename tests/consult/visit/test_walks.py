@@ -221,7 +221,7 @@ def _numbers(bowls: "tuple[BowlState, ...] | list[BowlState]") -> list[int]:
 
 
 def _check_record(walk: Walk) -> None:
-    told = histories.last_visits(walk.story.visit.client, before=walk.story.later(), count=1)[0]
+    told = histories.records_of(histories.tones_of(walk.story.visit.client)[:1])[0]
     wanted = _zones_on(walk)
     named = {
         one: _numbers(list(group.bowls))
