@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from consult.models import Formula
+from consult.models.bowl import MOST_GRAMS
 from formulas import mixing
 from formulas.mixing import MadeFrom
 from formulas.mixing_rules import table_of
@@ -16,7 +17,6 @@ from salon.widgets import Stepper
 
 # While a button is held the steps grow: a gram and a half takes a second, not fifteen taps.
 HELD_STEPS = {Decimal("0.1"): "0.5 1", Decimal("0.5"): "1", Decimal(1): "5"}
-MOST_GRAMS = Decimal("999.9")
 
 
 def weighed(step: Decimal) -> Stepper:

@@ -13,6 +13,7 @@ from salon.append_only import AppendOnlyModel, AppendOnlyQuerySet
 from salon.models import Salon
 
 MOST_PERCENT = int(PEROXIDE_LIMIT_PERCENT)
+MOST_GRAMS = Decimal("999.9")  # what a bowl or its developer may weigh
 
 
 class BowlMixed(AppendOnlyModel):

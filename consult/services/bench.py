@@ -19,6 +19,7 @@ from consult.models import (
     Seen,
     Visit,
 )
+from consult.models.bowl import MOST_GRAMS
 from consult.services.formula import check_may_mix
 from consult.services.steps import OutOfOrder, advance
 from consult.visit.loading import facts_of
@@ -29,7 +30,6 @@ from salon import audit
 from salon.models import Staff
 from salon.refusals import Refused
 
-MOST_GRAMS = Decimal("999.9")
 ONE_LOOK = dt.timedelta(seconds=20)
 # A look a minute before the mark counts for it.
 _SOON = dt.timedelta(minutes=1)

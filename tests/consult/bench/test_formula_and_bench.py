@@ -8,6 +8,7 @@ import pytest
 from clients.models import PatchTestReading, ReadingOutcome
 from consult import selectors, services
 from consult.models import Formula
+from consult.models.bowl import MOST_GRAMS
 from consult.visit.path import Step
 from salon.models import Salon
 from tests.factories.consult import (
@@ -123,6 +124,23 @@ def test_a_replaced_formula_is_not_weighed(signed: Story) -> None:
             by=signed.by,
             at=signed.later(),
         )
+
+
+@pytest.mark.parametrize("grams", [Decimal("-0.1"), MOST_GRAMS + Decimal("0.1")])
+def test_developer_weighs_no_more_than_a_bowl_holds(signed: Story, grams: Decimal) -> None:
+    (formula,) = signed.decide()
+
+    with pytest.raises(services.BowlRefused) as refused:
+        services.mix_bowl(
+            visit=signed.visit,
+            formula=formula,
+            poured={line.shade_id: line.grams for line in formula.lines.all()},
+            developer_grams=grams,
+            by=signed.by,
+            at=signed.later(),
+        )
+
+    assert refused.value.code == "too_heavy"
 
 
 @pytest.mark.parametrize("grams", [Decimal(0), Decimal("-1"), Decimal("1000")])
