@@ -5,6 +5,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from clients.models import Service
 from consult.zones import Zone
 from formulas.models import ProductLine
 from salon.models import Salon, Staff
@@ -32,6 +33,15 @@ class PeriodForm(forms.Form):
         choices=[("", gettext_lazy("all of the hair")), *Zone.choices],
     )  # fmt: skip
 
+    service = forms.ModelChoiceField(
+        label=gettext_lazy("Service"), queryset=Service.objects.none(), required=False,
+        empty_label=gettext_lazy("every service"),
+    )  # fmt: skip
+    level = forms.TypedChoiceField(
+        label=gettext_lazy("Predicted level"), required=False, coerce=int, empty_value=None,
+        choices=[("", gettext_lazy("every level")), *((n, str(n)) for n in range(1, 11))],
+    )  # fmt: skip
+
     def __init__(self, *args: Any, salon: Salon, today: dt.date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.today = today
@@ -39,6 +49,8 @@ class PeriodForm(forms.Form):
         self.fields["stylist"].queryset = team  # type: ignore[attr-defined]
         lines = ProductLine.objects.filter(salon=salon)
         self.fields["line"].queryset = lines  # type: ignore[attr-defined]
+        services = Service.objects.filter(salon=salon, is_colour=True).order_by("name")
+        self.fields["service"].queryset = services  # type: ignore[attr-defined]
         stylist: Any = self.fields["stylist"]
         stylist.label_from_instance = lambda person: person.display_name
 

@@ -9,10 +9,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import fmean
+from urllib.parse import urlencode
 
 from django.db.models import Count, QuerySet
+from django.utils.translation import gettext as _
 
-from clients.models import Client
+from clients.models import Client, Service
 from clients.people import person
 from consult.history import costs, findings, looks
 from consult.history.findings import Background, Finding
@@ -20,6 +22,7 @@ from consult.history.looks import Look
 from consult.history.range_claims import Claim, claims_of
 from consult.history.tendencies import Tendency
 from consult.models import Visit
+from consult.zones import Zone
 from formulas.models import ProductLine
 from salon.models import Salon, Staff
 
@@ -29,7 +32,10 @@ RECENT_DAYS, LOOKED_BACK_DAYS, MOST_VISITS = 120, 3 * 365, 4000
 
 @dataclass(frozen=True)
 class Question:
-    """What is asked about: a time, and where given a stylist, a line, a part of the hair."""
+    """What is asked about: a time, and where given whose visits, and which part of the hair.
+
+    `level` is the whole level that a mix was predicted to give.
+    """
 
     salon: Salon
     first: dt.date
@@ -37,6 +43,44 @@ class Question:
     stylist: Staff | None = None
     line: ProductLine | None = None
     zone: str = ""
+    service: Service | None = None
+    level: int | None = None
+
+    @property
+    def as_fields(self) -> list[tuple[str, str]]:
+        """What is asked, as the fields of its form."""
+        return [
+            ("first", self.first.isoformat()),
+            ("last", self.last.isoformat()),
+            *((n, str(o.pk)) for n, o in self._rows.items() if o is not None),
+            *([("zone", self.zone)] if self.zone else []),
+            *([("level", str(self.level))] if self.level else []),
+        ]
+
+    @property
+    def as_address(self) -> str:
+        """The same for an address."""
+        return urlencode(self.as_fields)
+
+    @property
+    def in_words(self) -> str:
+        """Whose results are asked about, for a heading on paper."""
+        found = [str(row) for row in self._rows.values() if row is not None]
+        if self.zone:
+            found.append(str(Zone(self.zone).label))
+        if self.level:
+            found.append(_("level %(level)s predicted") % {"level": self.level})
+        return ", ".join(found)
+
+    @property
+    def _rows(self) -> dict[str, Staff | ProductLine | Service | None]:
+        return {"stylist": self.stylist, "line": self.line, "service": self.service}
+
+    def covers(self, look: Look) -> bool:
+        """Whether a result is of the part of the hair and the level that are asked about."""
+        if self.zone and look.zone != self.zone:
+            return False
+        return self.level is None or round(look.predicted_level.value) == self.level
 
     @property
     def since(self) -> dt.datetime:
@@ -54,6 +98,7 @@ class Question:
 class Group:
     """A line's or a stylist's visits of the time."""
 
+    pk: int
     name: str
     visits: int
     redone: int
@@ -131,10 +176,8 @@ def runs_now(*, salon: Salon, at: dt.datetime) -> tuple[Background, dict[int, li
 
 def overview(question: Question, runs: dict[int, list[Finding]]) -> Overview:
     """Return how the results of a time compare; a fixed number of queries."""
-    visits = _visits(question)
-    rows = [
-        look for look in _looks(question) if not question.zone or look.zone == question.zone
-    ]
+    visits = visits_asked(question)
+    rows = [look for look in _looks(question) if question.covers(look)]
     known = findings.background_of(rows, salon=question.salon)
     counted = list(
         visits.annotate(person=person.id_through("client"), redone=Count("corrections"))
@@ -160,18 +203,21 @@ def overview(question: Question, runs: dict[int, list[Finding]]) -> Overview:
     )
 
 
-def _visits(question: Question) -> QuerySet[Visit]:
+def visits_asked(question: Question) -> QuerySet[Visit]:
+    """Return the closed visits that a question is about."""
     visits = Visit.objects.for_salon(question.salon).closed()
     visits = visits.filter(opened_at__gte=question.since, opened_at__lt=question.until)
     if question.stylist:
         visits = visits.filter(stylist=question.stylist)
     if question.line:
         visits = visits.filter(line=question.line)
+    if question.service:
+        visits = visits.filter(appointment__service=question.service)
     return visits
 
 
 def _looks(question: Question) -> list[Look]:
-    return looks.of_visits(_visits(question).order_by("-opened_at", "-pk")[:MOST_VISITS])
+    return looks.of_visits(visits_asked(question).order_by("-opened_at", "-pk")[:MOST_VISITS])
 
 
 def _groups(
@@ -190,7 +236,7 @@ def _groups(
     warmth = known.warmth.lines if kind == "line" else known.warmth.stylists
     found = [
         Group(
-            names.get(pk, ""), count[pk], redone[pk], depth.get(pk), warmth.get(pk),
+            pk, names.get(pk, ""), count[pk], redone[pk], depth.get(pk), warmth.get(pk),
             spent.of(kind, pk),
         )
         for pk in count

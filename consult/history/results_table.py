@@ -4,18 +4,73 @@ from collections.abc import Sequence
 
 from django.utils.translation import gettext as _
 
+from consult.history.conduct import Figure, VisitRow
+from consult.history.overdue import Overdue
 from consult.history.overview import ClientRow, Group, Overview
 from consult.history.tendencies import Tendency
 
-TABLES = ("lines", "stylists", "clients")
+TABLES = ("lines", "stylists", "clients", "ranges")
 
 
 def table(name: str, answer: Overview) -> tuple[list[str], list[list[str]]]:
     """Return header and rows of a table; numbers with a point."""
     if name == "clients":
         return _clients(answer.clients)
+    if name == "ranges":
+        return _ranges(answer)
     groups = answer.lines if name == "lines" else answer.stylists
     return _groups(_("Line") if name == "lines" else _("Stylist"), groups)
+
+
+def visits_table(rows: Sequence[VisitRow]) -> tuple[list[str], list[list[str]]]:
+    """Return the header and rows of a list of visits."""
+    header = [
+        _("Date"), _("Client"), _("Number"), _("Service"), _("Stylist"), _("Line"),
+        _("Chosen"), _("Redone"), _("Sign-off"), _("Patch test"), _("Allowed in writing by"),
+        _("Reason"),
+    ]  # fmt: skip
+    return header, [
+        [
+            row.at.date().isoformat(), row.client, str(row.person), row.service, row.stylist,
+            row.line, row.place_words, *(_yes(x) for x in (
+                row.is_redone, row.is_signed, row.is_tested,
+            )),
+            row.override_by, row.override_reason,
+        ]
+        for row in rows
+    ]  # fmt: skip
+
+
+def figures_table(rows: Sequence[Figure]) -> tuple[list[str], list[list[str]]]:
+    """Return the header and rows of what is counted of a time's visits."""
+    header = [_("Figure"), _("Visits"), _("Of"), "%"]
+    return header, [
+        [row.label, str(row.count), str(row.of), f"{row.percent:.1f}"] for row in rows
+    ]
+
+
+def overdue_table(rows: Sequence[Overdue]) -> tuple[list[str], list[list[str]]]:
+    """Return the header and rows of who is overdue."""
+    header = [_("Client"), _("Number"), _("Last visit"), _("Was due"), _("Weeks overdue")]
+    return header, [
+        [row.name, str(row.pk), row.last.isoformat(), row.due.isoformat(), str(row.weeks)]
+        for row in rows
+    ]
+
+
+def _ranges(answer: Overview) -> tuple[list[str], list[list[str]]]:
+    header = [
+        _("A range that should hold, %"), _("Depth: held"), _("Depth: of"), _("Warmth: held"),
+        _("Warmth: of"),
+    ]  # fmt: skip
+    pairs = zip(answer.depth_claims, answer.warmth_claims, strict=True)
+    return header, [
+        [str(x) for x in (d.percent, d.inside, d.of, w.inside, w.of)] for d, w in pairs
+    ]
+
+
+def _yes(holds: bool) -> str:
+    return _("yes") if holds else _("no")
 
 
 def _groups(what: str, groups: Sequence[Group]) -> tuple[list[str], list[list[str]]]:

@@ -210,6 +210,8 @@ TABLE = {
     "consult:sign_off_pdf": BENCH,
     "consult:tones": BENCH,
     "consult:histories": OWNER,
+    "consult:results_pdf": OWNER,
+    "consult:visit_list": OWNER,
     "consult:results_csv": OWNER,
     "consult:learning": OWNER,
     "consult:wording": OWNER,

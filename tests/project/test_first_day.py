@@ -38,6 +38,7 @@ EMPTY = {
         "Nothing to delete",
         "There is consent for every stored photo",
     ),
+    "consult:visit_list": ("No visits were closed in this period.", "Results"),
     "consult:histories": ("No closed visits yet", "First steps"),
     "consult:today": ("No one is booked today", "Bookings appear here"),
     "formulas:lines": ("No line yet", "Add the toner line"),

@@ -12,7 +12,9 @@ from django.db import connection
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from pypdf import PdfReader
 
+from clients.models import Appointment, PatchOverride, Service
 from consult.history.tendencies import Row, tendencies
 from formulas.models import Shade, ShelfBalance
 from salon.models import AuditEvent, Role, Salon, Staff
@@ -205,3 +207,69 @@ def test_whose_the_error_is_agrees_with_generalised_least_squares() -> None:
     assert found.lines[1].is_off
     assert not found.lines[0].is_off
     assert not any(tendency.is_off for tendency in found.stylists.values())
+
+
+def test_every_figure_of_how_visits_went_opens_its_list(
+    past: Past, stylists: list[Staff], laptop: Browser, owner: Staff
+) -> None:
+    line, ola = past.line("Tidepool"), past.client("Ola")
+    visits = [
+        past.visit(ola, line, stylists[n % 2], days_ago=d) for n, d in enumerate((84, 56, 28))
+    ]
+    PatchOverride.objects.create(
+        appointment=visits[1].appointment, reason="Wedding", recorded_at=past.now,
+        recorded_by=owner,
+    )  # fmt: skip
+
+    def listed(kind: str, **asked: object) -> list[str]:
+        found = laptop.get(reverse("consult:visit_list"), {"kind": kind, **asked}).text
+        return re.findall(r'/visits/(\d+)/"', found[found.index("<main") :])
+
+    assert listed("override") == [str(visits[1].pk)]
+    assert len(listed("untested")) == len(listed("between")) == 3
+    assert listed("every", stylist=stylists[1].pk) == [str(visits[1].pk)]
+    assert listed("unsigned") == []
+    assert listed("every", service=visits[0].appointment.service_id) == [
+        str(v.pk) for v in reversed(visits)
+    ]
+    level = round(visits[0].results.first().predicted["level"]["value"])
+    for asked, results in ((level, 3), (level - 1, 0)):
+        page = laptop.get(reverse("consult:histories"), {"level": asked}).text
+        assert f"{results} results that can be compared" in page
+    csv_file = laptop.post(
+        reverse("consult:results_csv"), {"table": "visits", "kind": "override"}
+    )
+    assert "Wedding" in csv_file.text
+
+
+def test_who_is_overdue_with_nothing_booked_is_named(
+    past: Past, stylists: list[Staff], laptop: Browser
+) -> None:
+    line, late, back = past.line("Tidepool"), past.client("Lotte Late"), past.client("Bea Back")
+    for client in (late, back):
+        for days in (140, 105, 70):
+            past.visit(client, line, stylists[0], days_ago=days)
+    soon = past.now + dt.timedelta(days=3)
+    Appointment.objects.create(
+        salon=past.salon, client=back, stylist=stylists[0], service=Service.objects.first(),
+        line=line, starts_at=soon, ends_at=soon + dt.timedelta(hours=1),
+    )  # fmt: skip
+
+    page = laptop.get(reverse("consult:histories")).text
+    overdue = page[page.index("overdue-title") : page.index('id="ranges"')]
+
+    assert "Lotte Late" in overdue
+    assert ">5</td>" in overdue, "five weeks late after two gaps of five weeks"
+    assert "Bea Back" not in overdue
+
+
+def test_results_print_with_their_plots(
+    past: Past, stylists: list[Staff], laptop: Browser
+) -> None:
+    past.visit(past.client("Ola"), past.line("Tidepool"), stylists[0], days_ago=5)
+
+    answer = laptop.post(reverse("consult:results_pdf"), {})
+
+    text = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages)
+    assert all(words in text for words in ("Results", "Tidepool", "How the visits went", "Ola"))
+    assert AuditEvent.objects.filter(kind="results exported").count() == 1

@@ -1,0 +1,192 @@
+"""The owner's page: what needs a person today, how results compare, the list of each figure."""
+
+import datetime as dt
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from consult import services
+from consult.forms.histories import PeriodForm
+from consult.history import conduct, control, overdue, overview, results_table
+from consult.history import histories as past
+from consult.history.needs import needs_now
+from consult.paper import pdf
+from formulas.selectors import active_lines
+from salon.access import OWNER, SalonRequest, allow
+from salon.csv_table import table_response
+
+PAGE = 25
+PERIODS = (30, 90, 365)
+TABLES = (*results_table.TABLES, "visits", "conduct", "overdue")
+PAPER = pdf.Paper("cards/results.html", flows=True)
+
+
+@allow(OWNER, by_pin=True)
+@require_GET
+def histories(request: SalonRequest) -> HttpResponse:
+    """Show what needs the owner today, and how the results of a time compare."""
+    at = timezone.now()
+    form, question = _question(request, request.GET, at)
+    known, runs = overview.runs_now(salon=request.salon, at=at)
+    needs, more = needs_now(salon=request.salon, known=known, runs=runs, at=at)
+    answer = overview.overview(question, runs)
+    rows = Paginator(answer.clients, PAGE).get_page(request.GET.get("page"))
+    context = {
+        "form": form,
+        "question": question,
+        "kept": _kept(request.GET),
+        "periods": [(n, question.last - dt.timedelta(days=n - 1)) for n in PERIODS],
+        "days": (question.last - question.first).days + 1,
+        "needs": needs,
+        "more": more,
+        "answer": answer,
+        "page": rows,
+        **_how_visits_went(question, at),
+        **_reaches(answer),
+        "years_to_a_false_mark": round(20 / control.FALSE_MARKS_PER_20_CLIENT_YEARS),
+        "has_closed_visits": past.toned_people(salon=request.salon).exists(),
+        "lines": active_lines(salon=request.salon),
+    }
+    status = 422 if form.errors else 200
+    return render(request, "consult/histories.html", context, status=status)
+
+
+@allow(OWNER)
+@require_POST
+def results_csv(request: SalonRequest) -> HttpResponse:
+    """Give one table of a time as CSV: lines, stylists or clients."""
+    at = timezone.now()
+    form, question = _question(request, request.POST, at)
+    name = request.POST.get("table", "")
+    kind = request.POST.get("kind", conduct.Kind.EVERY)
+    if form.errors or name not in TABLES or kind not in list(conduct.Kind):
+        return redirect("consult:histories")
+    services.record_results_export(by=request.user, at=at, table=name)
+    if name == "visits":
+        header, rows = results_table.visits_table(_listed(question, kind))
+    elif name == "conduct":
+        went = _how_visits_went(question, at)
+        header, rows = results_table.figures_table([*went["figures"], *went["choices"]])
+    elif name == "overdue":
+        header, rows = results_table.overdue_table(
+            _how_visits_went(question, at)["rhythm"].overdue
+        )
+    else:
+        _known, runs = overview.runs_now(salon=request.salon, at=at)
+        header, rows = results_table.table(name, overview.overview(question, runs))
+    return table_response(f"{name}-{question.first}-{question.last}.csv", header, rows)
+
+
+@allow(OWNER)
+@require_POST
+def results_pdf(request: SalonRequest) -> HttpResponse:
+    """Print the page's tables with their plots."""
+    at = timezone.now()
+    form, question = _question(request, request.POST, at)
+    if form.errors:
+        return redirect("consult:histories")
+    services.record_results_export(by=request.user, at=at, table="pdf")
+    known, runs = overview.runs_now(salon=request.salon, at=at)
+    needs, more = needs_now(salon=request.salon, known=known, runs=runs, at=at)
+    answer = overview.overview(question, runs)
+    context = {
+        "salon": request.salon, "request": request, "at": at, "question": question,
+        "needs": needs, "more": more, "answer": answer, **_reaches(answer),
+        **_how_visits_went(question, at),
+    }  # fmt: skip
+    sheet = pdf.printed_paper(PAPER, context)
+    response = HttpResponse(sheet.content, content_type="application/pdf")
+    name = f"results-{question.first}-{question.last}.pdf"
+    response["Content-Disposition"] = f'inline; filename="{name}"'
+    return response
+
+
+@allow(OWNER, by_pin=True)
+@require_GET
+def visit_list(request: SalonRequest) -> HttpResponse:
+    """List the visits behind a figure of the owner's page."""
+    form, question = _question(request, request.GET, timezone.now())
+    kind = request.GET.get("kind", conduct.Kind.EVERY)
+    if kind not in list(conduct.Kind):
+        kind = conduct.Kind.EVERY
+    rows = _listed(question, kind) if not form.errors else []
+    context = {
+        "question": question,
+        "kind": kind,
+        "title": conduct.labels()[kind],
+        "kept": _kept(request.GET),
+        "page": Paginator(rows, PAGE).get_page(request.GET.get("page")),
+    }
+    return render(
+        request, "consult/visit_list.html", context, status=422 if form.errors else 200
+    )
+
+
+def _listed(question: overview.Question, kind: str) -> list[conduct.VisitRow]:
+    return [row for row in _rows(question) if kind in row.kinds]
+
+
+def _rows(question: overview.Question) -> list[conduct.VisitRow]:
+    visits = overview.visits_asked(question)
+    return conduct.visits_of(visits, salon=question.salon, most=overview.MOST_VISITS)
+
+
+def _how_visits_went(question: overview.Question, at: dt.datetime) -> dict[str, Any]:
+    """Return what is counted of the time's visits, and who is overdue now."""
+    rows = _rows(question)
+    return {
+        "figures": conduct.figures(rows),
+        "choices": conduct.choices(rows),
+        "rhythm": overdue.rhythm(
+            salon=question.salon, first=question.first, last=question.last, at=at
+        ),
+    }
+
+
+def _question(
+    request: SalonRequest, data: QueryDict, at: dt.datetime
+) -> tuple[PeriodForm, overview.Question]:
+    """Return the form and what it asks; the usual time where it asks nothing sensible."""
+    today = at.astimezone(request.salon.zone).date()
+    wanted = data.copy()
+    if not wanted.get("first") and not wanted.get("last"):
+        first, last = PeriodForm.usual(today)
+        wanted["first"], wanted["last"] = first.isoformat(), last.isoformat()
+    form = PeriodForm(wanted, salon=request.salon, today=today)
+    cleaned = form.cleaned_data if form.is_valid() else {}
+    first, last = form.period(cleaned)
+    return form, overview.Question(
+        request.salon,
+        first,
+        last,
+        cleaned.get("stylist"),
+        cleaned.get("line"),
+        cleaned.get("zone", ""),
+        cleaned.get("service"),
+        cleaned.get("level"),
+    )
+
+
+def _kept(data: QueryDict) -> str:
+    """Return what is asked, as an address keeps it from page to page."""
+    kept = data.copy()
+    kept.pop("page", None)
+    return kept.urlencode()
+
+
+def _reaches(answer: overview.Overview) -> dict[str, float]:
+    return {
+        "depth_reach": _reach(answer, "depth", least=0.5),
+        "warmth_reach": _reach(answer, "warmth", least=15.0),
+    }
+
+
+def _reach(answer: overview.Overview, number: str, *, least: float) -> float:
+    """Return how far the interval plots reach either way, the same for a whole column."""
+    known = [getattr(group, number) for group in [*answer.lines, *answer.stylists]]
+    ends = [max(abs(t.low), abs(t.high)) for t in known if t is not None]
+    return float(max([least, *ends]))
