@@ -77,10 +77,10 @@ def _late(
     at: dt.datetime,
 ) -> list[Overdue]:
     due = {
-        pk: found
+        pk: expected
         for pk, own in days.items()
-        if (found := agreed[pk] or _usual(own)) is not None
-        and found < today
+        if (expected := agreed[pk] or _usual(own)) is not None
+        and expected < today
         and (today - own[-1]).days <= EXPECTED_DAYS
     }
     coming = set(

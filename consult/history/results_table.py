@@ -43,7 +43,7 @@ def visits_table(rows: Sequence[VisitRow]) -> tuple[list[str], list[list[str]]]:
 
 def figures_table(rows: Sequence[Figure]) -> tuple[list[str], list[list[str]]]:
     """Return the header and rows of what is counted of a time's visits."""
-    header = [_("Figure"), _("Visits"), _("Of"), "%"]
+    header = [_("Figure"), _("Visits"), _("Out of"), "%"]
     return header, [
         [row.label, str(row.count), str(row.of), f"{row.percent:.1f}"] for row in rows
     ]
