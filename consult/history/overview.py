@@ -176,7 +176,7 @@ def runs_now(*, salon: Salon, at: dt.datetime) -> tuple[Background, dict[int, li
 
 def overview(question: Question, runs: dict[int, list[Finding]]) -> Overview:
     """Return how the results of a time compare; a fixed number of queries."""
-    visits = visits_asked(question)
+    visits = visits_in_question(question)
     rows = [look for look in _looks(question) if question.covers(look)]
     known = findings.background_of(rows, salon=question.salon)
     counted = list(
@@ -203,7 +203,7 @@ def overview(question: Question, runs: dict[int, list[Finding]]) -> Overview:
     )
 
 
-def visits_asked(question: Question) -> QuerySet[Visit]:
+def visits_in_question(question: Question) -> QuerySet[Visit]:
     """Return the closed visits that a question is about."""
     visits = Visit.objects.for_salon(question.salon).closed()
     visits = visits.filter(opened_at__gte=question.since, opened_at__lt=question.until)
@@ -217,7 +217,9 @@ def visits_asked(question: Question) -> QuerySet[Visit]:
 
 
 def _looks(question: Question) -> list[Look]:
-    return looks.of_visits(visits_asked(question).order_by("-opened_at", "-pk")[:MOST_VISITS])
+    return looks.of_visits(
+        visits_in_question(question).order_by("-opened_at", "-pk")[:MOST_VISITS]
+    )
 
 
 def _groups(

@@ -131,7 +131,7 @@ def _listed(question: overview.Question, kind: str) -> list[conduct.VisitRow]:
 
 
 def _rows(question: overview.Question) -> list[conduct.VisitRow]:
-    visits = overview.visits_asked(question)
+    visits = overview.visits_in_question(question)
     return conduct.visits_of(visits, salon=question.salon, most=overview.MOST_VISITS)
 
 
