@@ -57,7 +57,7 @@ def attempt(
         return Attempt(saved=True, result=write(form.cleaned_data))
     except Refused as refusal:
         beside = None if isinstance(refusal, Stale) else refusal.field or field
-        if not refusal.is_said_by_page:
+        if not refusal.is_worded_by_page:
             form.add_error(beside, str(refusal))
         return Attempt(status=refusal.status, refusal=refusal)
     except ValidationError as error:
@@ -72,7 +72,7 @@ def press(
     try:
         return Attempt(saved=True, result=write())
     except Refused as refusal:
-        if not quiet and not refusal.is_said_by_page:
+        if not quiet and not refusal.is_worded_by_page:
             messages.error(request, str(refusal))
         return Attempt(status=refusal.status, refusal=refusal)
 

@@ -13,7 +13,7 @@ class Refused(Exception):
 
     status: ClassVar[int] = 422
     field: ClassVar[str | None] = None  # of the form, where the sentence belongs to one
-    is_said_by_page: ClassVar[bool] = False  # whether the page words it itself, with changes
+    is_worded_by_page: ClassVar[bool] = False  # whether the page words it itself, with changes
 
     def __init__(self, sentence: str = "", *, code: str = "", **values: Any) -> None:
         super().__init__(sentence)

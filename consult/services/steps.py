@@ -20,7 +20,7 @@ from salon.refusals import Refused, Stale
 class StaleVisit(Stale):
     """Raised when someone else changed the visit since the form was opened."""
 
-    is_said_by_page = True
+    is_worded_by_page = True
 
     def __init__(self, changes: Sequence[VisitEvent] = ()) -> None:
         super().__init__(_("Someone else has worked on this visit since you opened it."))

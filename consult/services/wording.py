@@ -20,7 +20,7 @@ class WordingRefused(Refused):
 class WordingStale(Stale):
     """Raised when someone else put other words in force meanwhile."""
 
-    is_said_by_page = True
+    is_worded_by_page = True
 
 
 @transaction.atomic

@@ -143,12 +143,12 @@ def _found() -> list[str]:
 
 
 def test_the_deployment_check_looks_at_the_key(settings, tmp_path) -> None:
+    file = tmp_path / "key"
+    settings.SIGNING_KEY_FILE = str(file)
     assert _found() == []
     settings.LOCAL, settings.SIGNING_KEY = False, ""
     assert _found() == ["salon.E003"]
 
-    file = tmp_path / "key"
-    settings.SIGNING_KEY_FILE = str(file)
     signing_keys.make(file)
     assert _found() == []
     file.chmod(0o640)
