@@ -43,7 +43,7 @@ def laptop(client_for: Callable[[Staff], Browser], owner: Staff) -> Browser:
 
 def _needs(laptop: Browser) -> list[str]:
     page = laptop.get(reverse("consult:histories")).text
-    return re.findall(r'<h2 class="need__title">(.*?)</h2><p>(.*?)</p>', page)
+    return re.findall(r'<h2 class="need__title">(.*?)</h2>\s*<p>(.*?)</p>', page)
 
 
 def _titles(laptop: Browser) -> list[str]:
