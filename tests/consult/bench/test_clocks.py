@@ -112,6 +112,6 @@ def test_the_bar_sends_the_form_of_the_next_act(story: Story, tablet: Browser) -
     to_start = tablet.get(address).text
 
     assert _act_in_bar(to_mix) == (f"weigh-{formula.pk}", "Bowl mixed")
-    assert _act_in_bar(to_start) == (f"act-{bowl.pk}", "On the hair")
+    assert _act_in_bar(to_start) == (f"act-{bowl.pk}", "On the hair: start the clock")
     bar = to_start[to_start.index('class="action-bar"') :]
     assert "Change the formula" not in bar
