@@ -22,8 +22,15 @@ class HeadInput:
     bowl_grams: float
 
 
-def suggest_head(*, line: ProductLine, groups: Mapping[str, HeadInput]) -> dict[str, Any]:
+def suggest_head(
+    *,
+    line: ProductLine,
+    groups: Mapping[str, HeadInput],
+    wanted_level: float | None = None,
+) -> dict[str, Any]:
     """Return the head's places over two groups of zones or more, warmest first.
+
+    With a wanted level all of them are about as dark as natural hair of it.
 
     Each place has the mix of every group with its ranges, how far the group that misses most
     is from the common colour (CIEDE2000), and which group keeps the whole from being lighter.
@@ -39,7 +46,7 @@ def suggest_head(*, line: ProductLine, groups: Mapping[str, HeadInput]) -> dict[
     smallest = min(group.bowl_grams for group in groups.values())
     colour_grams = smallest / (1.0 + ground.in_use().developer_ratio)
     stock = engine_inputs.usable_stock(ground.stock, bowl_colour_grams=colour_grams)
-    head = _found(ground, practice, in_order, tuple(sorted(stock.items())))
+    head = _found(ground, practice, in_order, wanted_level, tuple(sorted(stock.items())))
     shown = {
         key: engine.shown(
             head.offers[key],
@@ -108,11 +115,18 @@ def _found(
     ground: Ground,
     practice: engine.Practice,
     groups: tuple[tuple[str, HeadInput], ...],
+    wanted_level: float | None,
     _shelf: tuple[tuple[str, float], ...],
 ) -> engine.Head:
     return engine.head_of(
         {
-            key: offer_shelf(ground, group.zone, practice, bowl_grams=group.bowl_grams)
+            key: offer_shelf(
+                ground,
+                group.zone,
+                practice,
+                bowl_grams=group.bowl_grams,
+                wanted_level=wanted_level,
+            )
             for key, group in groups
         }
     )

@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from formulas import common_bowl, engine, engine_inputs, engine_sentences, warmth_words
 from formulas.common_bowl import BowlWish, CommonBowl
 from formulas.engine.light.colorimetry import lab_to_hex
+from formulas.engine.search.practice import WHITE_PERCENT
 from formulas.engine_inputs import LastToner, ZoneInput
 from formulas.engine_results import (
     damp_hex,
@@ -42,6 +43,8 @@ __all__ = [
 ]
 
 
+# From here on percentages of warmth say little, and cover is often wished.
+MUCH_WHITE_PERCENT = WHITE_PERCENT
 # Half of the step in which levels are read.
 UNSEEN_LEVELS = 0.25
 _RANGED = (
@@ -85,6 +88,7 @@ class Suggestion:
 
     def curve(self, *, chosen: float | None = None, name: str = "warmth_aim") -> dict[str, Any]:
         """Return what `{% tradeoff_curve %}` draws."""
+        has_depth = self.data["wanted_level"] is not None
         return {
             "limit": self.data["limit"],
             "mixes": [
@@ -92,7 +96,8 @@ class Suggestion:
                 for mix in self.data["mixes"]
             ],
             "places": [
-                {**place, "label": place_label(place["key"])} for place in self.data["places"]
+                {**place, "label": place_label(place["key"], has_depth=has_depth)}
+                for place in self.data["places"]
             ],
             "chosen": chosen,
             "start": self.data["start"],
@@ -100,8 +105,10 @@ class Suggestion:
         }
 
 
-def place_label(key: str) -> str:
-    """Return the name of a place on the trade-off."""
+def place_label(key: str, *, has_depth: bool = False) -> str:
+    """Return the name of a place; where a depth is wished it says only how cool it is."""
+    if has_depth and key in ("bright", "cool"):
+        return _("Warmer, some gold") if key == "bright" else _("Coolest")
     return {
         "bright": _("Bright, some gold"),
         "between": _("Balanced"),
@@ -163,6 +170,7 @@ def suggest(
                 "damp_hex": damp_hex(every.bed),
                 "warmth_percent": round(every.judge.start_percent, 2),
                 "shows_little_warmth": every.judge.has_little_warmth,
+                "looks_level": round(float(every.judge.looks_level(start)), 2),
             },
             "limit": limit_points(every.curve),
             "mixes": [shown_data(mix) for mix in shown],

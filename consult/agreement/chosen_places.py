@@ -98,7 +98,11 @@ def chosen_place(
         "place": Place.OWN if parts else plan.place_of(aim),
         "warmth_aim_percent": mix["warmth_left_percent"],
         "statement": wordings.statement_for(
-            wording, key=plan.key, lifted_level=float(first.lifted_level), predicted=predicted
+            wording,
+            wanted_level=plan.wanted_level,
+            key=plan.key,
+            lifted_level=float(first.lifted_level),
+            predicted=predicted,
         ),
         "readings": [snapshot.of_reading(readings[zone]) for zone in zones.split(plan.key)],
         "shown": {
@@ -107,6 +111,7 @@ def chosen_place(
             "start": data["start"],
             "mixes": plan.mixes,
             "chosen": mix,
+            "wanted_level": plan.wanted_level,
         },
         "predicted": predicted,
     }

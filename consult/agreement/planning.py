@@ -45,6 +45,12 @@ class Plan:
         data = self.suggestion.data
         return {"engine": data["engine_version"], "data": data["data_version"]}
 
+    @property
+    def wanted_level(self) -> float | None:
+        """The level that the client wishes it to be as dark as, if any."""
+        level = self.suggestion.data["wanted_level"]
+        return None if level is None else float(level)
+
     def curve(self, *, chosen: float | None) -> dict[str, Any]:
         """Return what the choice plot draws."""
         return self.suggestion.curve(chosen=chosen, name=field_name(self.key))
@@ -93,22 +99,40 @@ def inputs(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, An
 
 
 def plan(
-    visit: Visit, key: str, zone: suggestion.ZoneInput, *, bowl_grams: float = 60.0
+    visit: Visit,
+    key: str,
+    zone: suggestion.ZoneInput,
+    *,
+    bowl_grams: float = 60.0,
+    wanted_level: float | None = None,
 ) -> Plan:
     """Return what can be reached on one group of zones with a bowl of that size."""
     with refusals.refused_as(NothingToMix):
-        found = suggestion.suggest(line=visit.line, zone=zone, bowl_grams=bowl_grams)
+        found = suggestion.suggest(
+            line=visit.line, zone=zone, bowl_grams=bowl_grams, wanted_level=wanted_level
+        )
     return Plan(key, zone, found)
 
 
-def plans(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, Plan]:
-    """Return a plan for each group of toned zones, from the scalp outwards."""
+def plans(
+    visit: Visit,
+    readings: Readings,
+    *,
+    at: dt.datetime,
+    wanted_level: Decimal | float | None = None,
+) -> dict[str, Plan]:
+    """Return a plan for each group of toned zones, from the scalp outwards.
+
+    `wanted_level` is the level that the client wishes it to be as dark as, if any.
+    """
+    wish = None if wanted_level is None else float(wanted_level)
     read = inputs(visit, readings, at=at)
     facts = facts_in_force(visit)
     found = {}
     for key in groups_of(readings, facts):
         bowl, _from_last = starting_values.bowl_grams(visit, key, facts)
-        found[key] = plan(visit, key, read[zones.split(key)[-1]], bowl_grams=float(bowl))
+        zone = read[zones.split(key)[-1]]
+        found[key] = plan(visit, key, zone, bowl_grams=float(bowl), wanted_level=wish)
     return found
 
 
@@ -117,14 +141,16 @@ def whole_head(visit: Visit, plans: Mapping[str, Plan]) -> HeadPlan:
     start = {key: plan.suggestion.data["start"] for key, plan in plans.items()}
     if len(plans) == 1:
         ((key, plan),) = plans.items()
-        return HeadPlan(head_suggestion.head_of_one(key, plan.suggestion)["places"], start)
+        places = head_suggestion.head_of_one(key, plan.suggestion)["places"]
+        return HeadPlan(places, start, plan.wanted_level)
     groups = {
         key: head_suggestion.HeadInput(plan.zone, plan.suggestion.data["bowl_grams"])
         for key, plan in plans.items()
     }
+    wish = next(iter(plans.values())).wanted_level
     with refusals.refused_as(NothingToMix):
-        found = head_suggestion.suggest_head(line=visit.line, groups=groups)
-    return HeadPlan(found["places"], start)
+        found = head_suggestion.suggest_head(line=visit.line, groups=groups, wanted_level=wish)
+    return HeadPlan(found["places"], start, wish)
 
 
 def predict(

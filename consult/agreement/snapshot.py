@@ -42,6 +42,7 @@ def of_choice(visit: Visit, choice: Choice, *, signed: dict[str, Any]) -> dict[s
             {"question": key, "answer": row.answer, "at": signing.moment(row.answered_at)}
             for key, row in sorted(answers.items())
         ],
+        "wanted_level": wanted_level_of(choice),
         "places": places_of(choice),
         "versions": {
             "engine": choice.engine_version,
@@ -50,6 +51,11 @@ def of_choice(visit: Visit, choice: Choice, *, signed: dict[str, Any]) -> dict[s
         },
         "signed": signed,
     }
+
+
+def wanted_level_of(choice: Choice) -> float | None:
+    """Return the level that the client wished it to be as dark as, as a plain number."""
+    return None if choice.wanted_level is None else float(choice.wanted_level)
 
 
 def places_of(choice: Choice) -> list[dict[str, Any]]:

@@ -10,8 +10,9 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from consult import zones
+from consult.agreement.wished_depth import colour_name
 
-VERSION = "1.2"
+VERSION = "1.3"
 # Two parts of a head that end further apart than an eye reads levels.
 MOST_APART = 0.5
 # From where on two parts look slightly and plainly unlike, in CIEDE2000 (common practice for
@@ -92,6 +93,15 @@ def level_after(lifted_level: float, predicted: Mapping[str, Any]) -> float:
     """Return the level that a place ends at: now less deeper, as the sentence says them."""
     deeper = round(float(predicted["levels_deeper_looks"]["value"]), 1)
     return round(max(float(lifted_level) - deeper, 1.0), 1)
+
+
+def wish(wanted_level: float | None) -> str:
+    """Return the depth that the client asked for, or an empty string."""
+    if wanted_level is None:
+        return ""
+    return _("You asked for hair as dark as natural %(colour)s.") % {
+        "colour": colour_name(wanted_level)
+    }
 
 
 def lean(predicted: Mapping[str, Any]) -> str:

@@ -137,6 +137,8 @@ def _content_fault(link: SignOff) -> str:
         return _("it belongs to another client")
     if (frozen["choice"], link.visit_id) != (choice.number, choice.visit_id):
         return _("it belongs to another choice")
-    if frozen["places"] != snapshot.places_of(choice):
+    # A sign-off from before there was such a wish names none.
+    wish_has_changed = frozen.get("wanted_level") != snapshot.wanted_level_of(choice)
+    if wish_has_changed or frozen["places"] != snapshot.places_of(choice):
         return _("the choice that was signed has changed")
     return ""

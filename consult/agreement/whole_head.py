@@ -8,17 +8,24 @@ from django.utils.translation import gettext as _
 
 from consult import zones
 from consult.agreement import statement
+from consult.agreement.wished_depth import colour_name
 
 # A part that looks so much deeper than the whole is named. [levels]
 _NAMED_LEVELS = 0.4
+# Within the step in which levels are read a depth is the one that was wished. [levels]
+_SAME_DEPTH = 0.5
 
 
 @dataclass(frozen=True)
 class HeadPlan:
-    """The places of the head, warmest first, and the colours of its parts as they are now."""
+    """The places of the head, warmest first, and its parts as they are now.
+
+    `wanted_level` is the level that the client wishes the head to be as dark as, if any.
+    """
 
     places: list[dict[str, Any]]
     start: Mapping[str, Mapping[str, Any]]
+    wanted_level: float | None = None
 
     @property
     def keys(self) -> list[str]:
@@ -56,8 +63,10 @@ def warmth_words(percent: float) -> str:
     return next((words for least, words in steps if percent >= least), ash)
 
 
-def depth_words(place: Mapping[str, Any]) -> str:
+def depth_words(plan: HeadPlan, place: Mapping[str, Any]) -> str:
     """Say how much deeper the head will look, and which part changes most."""
+    if plan.wanted_level is not None:
+        return _depth_wished(plan, place, plan.wanted_level)
     each = {key: float(mix["levels_deeper_looks"]) for key, mix in place["zones"].items()}
     least, most = min(each.values()), max(each.values())
     if most - least < _NAMED_LEVELS or len(each) == 1:
@@ -73,6 +82,8 @@ def limit_words(plan: HeadPlan, place: Mapping[str, Any]) -> str:
     """Say what cannot be had."""
     if not place["is_even"]:
         return _("This cool, the parts cannot look quite the same.")
+    if plan.wanted_level is not None:
+        return _("No toner makes it lighter again afterwards.")
     if place["held_by"]:
         return _("It cannot be this cool and lighter: the %(zones)s go no lighter.") % {
             "zones": zones.words(place["held_by"])
@@ -87,7 +98,7 @@ def sentences(plan: HeadPlan, place: Mapping[str, Any]) -> list[str]:
     warmths = [float(mix["warmth_left_percent"]) for mix in place["zones"].values()]
     return [
         warmth_words(sum(warmths) / len(warmths)),
-        depth_words(place),
+        depth_words(plan, place),
         limit_words(plan, place),
     ]
 
@@ -138,6 +149,22 @@ def island(plan: HeadPlan, *, names_mixes: bool) -> dict[str, Any]:
             for place in plan.places
         ],
     }
+
+
+def _depth_wished(plan: HeadPlan, place: Mapping[str, Any], wanted: float) -> str:
+    """Say how dark the head will look beside the depth that was wished."""
+    each = [
+        float(plan.start[key]["looks_level"]) - float(mix["levels_deeper_looks"])
+        for key, mix in place["zones"].items()
+    ]
+    reached = sum(each) / len(each)
+    if abs(reached - wanted) <= _SAME_DEPTH:
+        text = _("It looks about as dark as natural %(colour)s, as you wished.")
+        return text % {"colour": colour_name(wanted)}
+    colour = {"colour": colour_name(round(2 * reached) / 2)}
+    if reached > wanted:
+        return _("With these shades it gets only as dark as natural %(colour)s.") % colour
+    return _("This cool, it gets darker than you wished: natural %(colour)s.") % colour
 
 
 def _depth_of_all(levels: float) -> str:

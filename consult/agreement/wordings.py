@@ -72,11 +72,17 @@ def known_language(code: str | None) -> str:
     return near[0] if near else settings.LANGUAGE_CODE
 
 
-def statement_for(wording: StatementWording | None, **hair: Any) -> str:
-    """Return what a place means on this hair; `hair` as `statement.values_of` takes it."""
+def statement_for(
+    wording: StatementWording | None, *, wanted_level: float | None = None, **hair: Any
+) -> str:
+    """Return what a place means on this hair; `hair` as `statement.values_of` takes it.
+
+    A wish for depth is said in any wording: it is the client's own.
+    """
     values = statement.values_of(**hair)
     text = filled(wording.statement, values) if wording else statement.built_in(values)
-    return " ".join(part for part in (text, statement.lean(hair["predicted"])) if part)
+    parts = (text, statement.wish(wanted_level), statement.lean(hair["predicted"]))
+    return " ".join(part for part in parts if part)
 
 
 def understandings(wording: StatementWording | None) -> list[str]:

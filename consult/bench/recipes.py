@@ -187,7 +187,7 @@ class _Maker:
             aim=self.place.warmth_aim_percent,
             bowl_grams=float(self.bowl),
             at=self.at,
-            as_dark_as=chosen.get("looks_level"),
+            as_dark_as=self.place.as_dark_as,
         )
         rows = _signed_first(rows, chosen if "head" in self.place.shown else {})
         made = [

@@ -111,7 +111,7 @@ def shared_bowls(
         key = zones.join(zones.split(",".join(place.zones for place in members)))
         bowl, _from_last = starting_values.bowl_grams(visit, key, facts)
         aims = {place.zones: place.warmth_aim_percent for place in members}
-        dark = {place.zones: place.shown["chosen"].get("looks_level") for place in members}
+        dark = {place.zones: place.as_dark_as for place in members}
         common = planning.shared(
             visit, readings, aims, bowl_grams=float(bowl), at=at, as_dark_as=dark
         )

@@ -48,7 +48,8 @@ class Guest:
     `lifted`, `undertone`, `white` and `porosity` describe the lengths as a stylist reads
     them; `keeps` is the warmth they like to keep, in percent; `weeks` the interval between
     their tones, 0 for no colour; `story` a patch-test or alert ending;
-    `speaks` their language where it is not the salon's.
+    `speaks` their language where it is not the salon's; `dark_as` the level that they wish
+    their hair to be as dark as, 0 for none.
     """
 
     name: str
@@ -65,6 +66,7 @@ class Guest:
     story: str = ""
     tags: tuple[str, ...] = field(default=())
     speaks: str = ""
+    dark_as: int = 0
 
 
 # Toning clients with a history, then those of today and of the other stories.
@@ -74,7 +76,7 @@ REGULARS = (
     Guest("Ngozi Adeyemi", "", "1979-11-27", 3.0, 7.0, -0.3, 0, 0.0, 45, 8, 1),
     Guest("Ελένη Παπαδοπούλου", "Eleni", "1969-05-08", 4.0, 7.5, 0.0, 30, 0.1, 45, 6),
     Guest("Siobhán Ní Mhaonaigh", "", "1995-09-30", 6.5, 9.5, 0.3, 0, 0.5, 10, 5),
-    Guest("Marguerite de la Tour-Beaumont-Castellane", "Margot", "1958-01-14", 5.0, 8.0, 0.1, 60, 0.2, 45, 6, 1),
+    Guest("Marguerite de la Tour-Beaumont-Castellane", "Margot", "1958-01-14", 5.0, 8.0, 0.1, 60, 0.2, 20, 6, 1, dark_as=6),
     Guest("Дарина Коваленко", "Daryna", "1993-03-22", 5.5, 8.5, 0.0, 0, 0.4, 15, 7),
     Guest("Yuki Tanabe 田辺 由紀", "Yuki", "1990-12-05", 3.0, 7.5, -0.2, 0, 0.1, 40, 8),
     Guest("نور الحداد", "Nour", "1987-08-16", 3.5, 7.0, -0.2, 0, 0.0, 50, 9, 1),

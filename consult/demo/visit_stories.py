@@ -126,6 +126,7 @@ def build_visit(
     choice = choose(
         visit=visit,
         picks=[Pick(zones=key, warmth_aim_percent=aim) for key in groups],
+        wanted_level=Decimal(guest.dark_as) if guest.dark_as else None,
         by=by,
         at=later(9),
     )
@@ -171,11 +172,18 @@ def _decide(visit: Visit, key: str, by: Staff, at: dt.datetime) -> Formula:
     choice = selectors.choice_in_force(visit)
     if choice is None:
         raise ValueError("nothing was chosen")
-    aim = choice.places.get(zones=key).warmth_aim_percent
+    place = choice.places.get(zones=key)
     readings = selectors.readings_in_force(visit)
     bowl, _from_last = starting_values.bowl_grams(visit, key, None)
     best = planning.ranked(
-        visit, readings, key, aim=aim, bowl_grams=float(bowl), at=at, count=1
+        visit,
+        readings,
+        key,
+        aim=place.warmth_aim_percent,
+        bowl_grams=float(bowl),
+        at=at,
+        count=1,
+        as_dark_as=place.as_dark_as,
     )[0]
     ids = dict(visit.line.shades.values_list("name", "pk"))
     return decide_formula(

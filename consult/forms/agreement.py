@@ -1,12 +1,14 @@
 """The client's place, and the signature under it."""
 
 from collections.abc import Mapping, Sequence
+from decimal import Decimal
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from consult.agreement.planning import field_name
+from consult.agreement.wished_depth import short_name
 from consult.models import Method
 from consult.zones import title
 from salon.numbers import Number
@@ -21,9 +23,25 @@ class ChoiceForm(forms.Form):
         label=_("All parts follow the whole head, so that it looks even"), required=False
     )
 
-    def __init__(self, *args: Any, keys: Sequence[str], **kwargs: Any) -> None:
+    deeper = forms.BooleanField(label=_("The client wants it deeper"), required=False)
+    wanted_level = forms.TypedChoiceField(
+        label=_("How dark?"),
+        coerce=Decimal,
+        empty_value=None,
+        required=False,
+        widget=Segments(),
+        error_messages={"invalid_choice": _("Choose how dark it should be from the list.")},
+    )
+
+    def __init__(
+        self, *args: Any, keys: Sequence[str], levels: Sequence[Decimal] = (), **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.keys = list(keys)
+        self.fields["wanted_level"].choices = [  # type: ignore[attr-defined]
+            ("", _("as light as it can be")),
+            *((f"{level:f}", short_name(float(level))) for level in levels),
+        ]
         is_tied = bool(self.data.get("tied"))
         self.fields["head"] = Number(
             label=_("The whole head"),
@@ -45,6 +63,12 @@ class ChoiceForm(forms.Form):
     def head_aim(self) -> float | None:
         """Return the place of the whole head, or None where each part has its own."""
         return float(self.cleaned_data["head"]) if self.cleaned_data["tied"] else None
+
+    @property
+    def wish(self) -> Decimal | None:
+        """Return the level that it is to be as dark as, or None where nobody wishes that."""
+        level: Decimal | None = self.cleaned_data["wanted_level"]
+        return level if self.cleaned_data["deeper"] else None
 
     @property
     def aims(self) -> Mapping[str, float]:

@@ -3,6 +3,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from consult.models.hair import HALF_LEVELS
 from consult.models.visit import Visit
 from consult.models.wording import StatementWording
 from consult.zones import GROUPS
@@ -31,6 +32,8 @@ class Choice(AppendOnlyModel):
         StatementWording, on_delete=models.PROTECT, null=True, related_name="+"
     )
     language = models.CharField(max_length=10, default=settings.LANGUAGE_CODE)
+    # As dark as natural hair of this level, where the client wished for depth.
+    wanted_level = models.DecimalField(max_digits=3, decimal_places=1, null=True, blank=True)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
@@ -41,6 +44,10 @@ class Choice(AppendOnlyModel):
         constraints = [
             models.UniqueConstraint(fields=["visit", "number"], name="choice_number_once"),
             models.CheckConstraint(condition=Q(number__gte=1), name="choice_number_from_one"),
+            models.CheckConstraint(
+                condition=Q(wanted_level__isnull=True) | Q(wanted_level__in=HALF_LEVELS),
+                name="choice_wanted_level_in_half_steps",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -80,3 +87,15 @@ class ChosenPlace(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"{self.zones} {self.place}"
+
+    @property
+    def wanted_level(self) -> float | None:
+        """The level that the client wished it to be as dark as, as it was shown."""
+        level = self.shown.get("wanted_level")
+        return None if level is None else float(level)
+
+    @property
+    def as_dark_as(self) -> float | None:
+        """The level that a mix is to look like: the whole head's depth, else the wish."""
+        of_head = self.shown["chosen"].get("looks_level")
+        return self.wanted_level if of_head is None else float(of_head)

@@ -22,19 +22,17 @@ def choice_head(
     readings: Readings,
     *,
     line: ProductLine,
-    wanted: str,
-    kept: Mapping[str, str] | None,
+    moved: Mapping[str, str],
+    names_mixes: bool,
 ) -> dict[str, Any]:
-    """Return the head at the place that is shown first: typed, wanted, kept, chosen, balanced.
+    """Return the head at the place that is shown first: typed, moved to, chosen, balanced.
 
-    `kept` are fields of a place not taken yet, in the client's hands; `wanted` is a warmth from
-    the address.
+    `moved` are fields that only moved so far: from the address, or kept in the client's hands.
     """
-    island = whole_head.island(plan, names_mixes=kept is None)
-    kept = kept or {}
+    island = whole_head.island(plan, names_mixes=names_mixes)
     is_single = len(plan.keys) == 1
-    is_tied = is_single or _is_tied(form, current, kept)
-    place = plan.nearest(_aim(plan, form, current, wanted, kept))
+    is_tied = is_single or _is_tied(form, current, moved)
+    place = plan.nearest(_aim(plan, form, current, moved))
     now = _not_toned(plan, readings, line)
     spoken = whole_head.sentences(plan, place)
     start = {"hex": _start(plan, "hex", now), "damp": _start(plan, "damp_hex", now)}
@@ -60,12 +58,11 @@ def _aim(
     plan: HeadPlan,
     form: ChoiceForm,
     current: Choice | None,
-    wanted: str,
-    kept: Mapping[str, str],
+    moved: Mapping[str, str],
 ) -> float:
     names = ["head", *([field_name(plan.keys[0])] if len(plan.keys) == 1 else [])]
     typed = [form.data.get(name) for name in names] if form.is_bound else []
-    for text in (*typed, wanted, *(kept.get(name) for name in names)):
+    for text in (*typed, *(moved.get(name) for name in ("aim", *names))):
         try:
             aim = float(str(text or "").replace(",", "."))
         except ValueError:
@@ -80,11 +77,11 @@ def _aim(
     return float(plan.middle["warmth_left_percent"])
 
 
-def _is_tied(form: ChoiceForm, current: Choice | None, kept: Mapping[str, str]) -> bool:
+def _is_tied(form: ChoiceForm, current: Choice | None, moved: Mapping[str, str]) -> bool:
     if form.is_bound:
         return bool(form.data.get("tied"))
-    if kept:
-        return "tied" in kept
+    if "head" in moved:
+        return "tied" in moved
     return current is None or all("head" in place.shown for place in current.places.all())
 
 

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
@@ -16,6 +17,7 @@ from consult.agreement import planning, signing, snapshot, strokes, verification
 from consult.agreement.chosen_places import chosen_places
 from consult.hair import stops
 from consult.models import Choice, ChosenPlace, Method, SignOff, Visit
+from consult.models.hair import HALF_LEVELS
 from consult.services.steps import OutOfOrder, advance, check_may
 from consult.visit.path import Act
 from salon import audit, languages, signing_keys
@@ -47,18 +49,22 @@ def choose(
     visit: Visit,
     picks: Sequence[Pick] = (),
     head_aim: float | None = None,
+    wanted_level: Decimal | None = None,
     by: Staff,
     at: dt.datetime,
     expected_version: int | None = None,
 ) -> Choice:
     """Record the client's place for every group of zones; the numbers are computed here.
 
-    With `head_aim`, a warmth of the whole head, every group gets its mix of that place.
+    With `head_aim`, a warmth of the whole head, every group gets its mix of that place. With
+    `wanted_level` places are as dark as natural hair of that level.
     """
     policies.check_can_work_on(by=by, visit=visit)
     stops.check_not_stopped(visit)
     readings = check_may(visit, Act.CHOOSE, at=at).readings
-    plans = planning.plans(visit, readings, at=at)
+    if wanted_level is not None and wanted_level not in HALF_LEVELS:
+        raise ChoiceIncomplete(_("Choose how dark it should be from the list."))
+    plans = planning.plans(visit, readings, at=at, wanted_level=wanted_level)
     place = None
     if head_aim is not None:
         place = planning.whole_head(visit, plans).nearest(head_aim)
@@ -89,6 +95,7 @@ def choose(
         policy_number=policy_in_force(salon=visit.salon).number,
         wording=wording,
         language=language,
+        wanted_level=wanted_level,
         recorded_at=at,
         recorded_by=by,
     )

@@ -9,10 +9,12 @@ from django.utils.translation import gettext as _
 
 from consult import zones
 from consult.agreement import anchors, statement
+from consult.agreement.wished_depth import colour_name
 from consult.bench import check_times, reasons
 from consult.bench.recipes import as_text
-from consult.models import BowlMixed
+from consult.models import BowlMixed, ChosenPlace
 from formulas.engine_results import mix_in_words
+from formulas.suggestion import place_label
 from salon.access import BENCH
 from salon.templatetags.components import isolated
 
@@ -61,6 +63,25 @@ def zones_title(key: str) -> str:
 def zones_words(key: str) -> str:
     """Say a group of zones inside a sentence."""
     return zones.words(key)
+
+
+@register.filter
+def place_name(place: ChosenPlace) -> str:
+    """Return a chosen place's name, with the depth that was wished: "Coolest, as dark as …"."""
+    wanted = place.wanted_level
+    label = place_label(place.place, has_depth=wanted is not None)
+    if wanted is None:
+        return label
+    return _("%(place)s, as dark as natural %(colour)s") % {
+        "place": label,
+        "colour": colour_name(wanted),
+    }
+
+
+@register.filter
+def natural_colour(level: float) -> str:
+    """Return natural hair of a level in words: "light brown (level 5)"."""
+    return colour_name(float(level))
 
 
 @register.filter

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Any
 
 from django.http import HttpResponse
@@ -15,6 +16,7 @@ from consult.agreement import last_time, planning, wishes, wordings
 from consult.agreement.planning import NothingToMix
 from consult.forms import ChoiceForm, SignForm
 from consult.models import Choice, Visit
+from consult.screens.choice_depth import wish_of
 from consult.screens.choice_head import choice_head
 from consult.views.doors import at_step, attempt, facts_for, go_on, lead, page
 from consult.visit.path import Step
@@ -48,16 +50,24 @@ def choice(request: SalonRequest, visit: Visit) -> HttpResponse:
 def choosing(
     request: SalonRequest, visit: Visit, kept: Mapping[str, str] | None = None
 ) -> Shown:
-    """Take a posted place, or return what the choice shows; `kept` are places not yet taken."""
+    """Take a posted place, or return what the choice shows.
+
+    `kept` are fields of a choice not yet taken, in the client's hands.
+    """
     now = timezone.now()
     readings = dict(facts_for(request, visit).readings)
+    moved = {**(kept or {}), **request.GET.dict()}  # fields that only moved so far
+    wish = wish_of(request.POST or moved, facts_for(request, visit).choice, readings)
     try:
-        plans = planning.plans(visit, readings, at=now)
+        plans = planning.plans(visit, readings, at=now, wanted_level=wish.level)
         plan = planning.whole_head(visit, plans)
     except NothingToMix as refusal:
         return Shown(Attempt(), {"nothing": str(refusal), "groups": []})
     last = last_time.of(visit, plans, at=now)
-    form = ChoiceForm(request.POST or None, keys=list(plans))
+    looks = [part["looks_level"] for part in plan.start.values()]
+    form = ChoiceForm(
+        request.POST or None, keys=list(plans), levels=wish.levels(looks), initial=wish.initial
+    )
     tried = attempt(
         request,
         visit,
@@ -66,6 +76,7 @@ def choosing(
             visit=visit,
             picks=_same_again(last) if "again" in request.POST else _picks(form),
             head_aim=None if "again" in request.POST else form.head_aim,
+            wanted_level=_wish_again(last) if "again" in request.POST else form.wish,
             by=request.user,
             at=now,
             expected_version=version,
@@ -80,7 +91,7 @@ def choosing(
             readings,
             form,
             current,
-            _requested_aim(request, plan.key, kept or {}),
+            _requested_aim(plan.key, moved),
             last=last,
         )
         for plan in plans.values()
@@ -92,8 +103,8 @@ def choosing(
         current,
         readings,
         line=visit.line,
-        wanted=request.GET.get("aim", ""),
-        kept=kept,
+        moved=moved,
+        names_mixes=kept is None,
     )
     if head["tied"] and not head["is_single"]:  # each chart starts from where the head is
         for group in groups:
@@ -103,6 +114,7 @@ def choosing(
         "form": form,
         "groups": groups,
         "head": head,
+        "depth": wish,
         "signed": selectors.sign_off_of(current),
         "last_time": last,
     }
@@ -125,8 +137,14 @@ def _same_again(last: last_time.LastTime | None) -> list[services.Pick]:
     ]
 
 
-def _requested_aim(request: SalonRequest, key: str, kept: Mapping[str, str]) -> str:
-    return request.GET.get("aim") or kept.get(planning.field_name(key), "")
+def _wish_again(last: last_time.LastTime | None) -> Decimal | None:
+    """Return last time's wish for depth: the same mixes again mean the same wish."""
+    choice = last and selectors.choice_in_force(last.visit)
+    return choice.wanted_level if choice else None
+
+
+def _requested_aim(key: str, moved: Mapping[str, str]) -> str:
+    return moved.get("aim") or moved.get(planning.field_name(key), "")
 
 
 def _group(
@@ -156,7 +174,7 @@ def _group(
         "key": plan.key,
         "curve": {**plan.curve(chosen=aim), "last": last.mark(plan.key) if last else None},
         "reading": readings[plan.key.split(",")[0]],
-        "wish": wishes.cool_and_light(plan),
+        "wish": wishes.cool_and_light(plan) if plan.wanted_level is None else None,
         "errors": form[name].errors,
         "evaluated": plan.suggestion.data["evaluated"],
     }

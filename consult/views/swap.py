@@ -84,9 +84,11 @@ def _choose(request: SalonRequest, visit: Visit, found: Swap, version: int) -> N
         warmth = float(outcome.predicted["warmth_left_percent"]["value"])
         return services.Pick(place.zones, warmth, found.parts_by_name)
 
+    choice = found.formula.sign_off.choice
     services.choose(
         visit=visit,
-        picks=[pick(place) for place in found.formula.sign_off.choice.places.all()],
+        picks=[pick(place) for place in choice.places.all()],
+        wanted_level=choice.wanted_level,
         by=request.user,
         at=timezone.now(),
         expected_version=version,
