@@ -77,14 +77,11 @@ class Suggestion:
             "levels": number_format(round(costs, 1), 1)
         }
 
-    def warmth_words(self, mix: Mapping[str, Any]) -> str:
-        """Return the warmth of a mix in words, or nothing where a percentage is as good."""
+    @property
+    def start(self) -> dict[str, Any]:
+        """The hair's warmth before toning, as `warmth_words` takes it."""
         start = self.data["start"]
-        return warmth_words.in_words(
-            mix["warmth_left_percent"],
-            start=start["warmth_percent"],
-            little=start["shows_little_warmth"],
-        )
+        return {"start": start["warmth_percent"], "little": start["shows_little_warmth"]}
 
     def curve(self, *, chosen: float | None = None, name: str = "warmth_aim") -> dict[str, Any]:
         """Return what `{% tradeoff_curve %}` draws."""
@@ -92,7 +89,12 @@ class Suggestion:
         return {
             "limit": self.data["limit"],
             "mixes": [
-                {**mix, "cost": self.cost_words(mix), "words": self.warmth_words(mix)}
+                {
+                    **mix,
+                    "cost": self.cost_words(mix),
+                    "words": warmth_words.short(mix["warmth_left_percent"], **self.start),
+                    "in_full": warmth_words.in_full(mix["warmth_left_percent"], **self.start),
+                }
                 for mix in self.data["mixes"]
             ],
             "places": [

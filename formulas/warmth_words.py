@@ -1,7 +1,8 @@
-"""Warmth in words, where a percentage would say nothing.
+"""Warmth as every screen and paper says it: in per cent where that helps, else in words.
 
-A percentage says how much of the warmth that hair shows stays. Hair that shows little to begin
-with, such as white hair, and results past neutral or warmer than before are told in words.
+A percentage says how much of the warmth that hair shows stays. It is said between neutral (0 %)
+and what the hair has now (100 %). Hair that shows little to begin with, such as white hair, and
+results past neutral or warmer than before are told in words.
 """
 
 from collections.abc import Mapping
@@ -13,6 +14,7 @@ from django.utils.translation import gettext as _
 NEUTRAL_PERCENT = 10.0
 SAME_PERCENT = 10.0
 MORE_PERCENT = 105.0
+_PREDICTED = "predicted"
 
 
 def in_words(value: float, *, start: float = 100.0, little: bool = False) -> str:
@@ -23,32 +25,43 @@ def in_words(value: float, *, start: float = 100.0, little: bool = False) -> str
     if value < -NEUTRAL_PERCENT:
         return _("ashy")
     if value > (start + SAME_PERCENT if little else MORE_PERCENT):
-        return _("warmer than now")
+        return _("warmer than before")
+    if value < 0 or (little and value <= NEUTRAL_PERCENT):
+        return _("neutral")
     if not little:
         return ""
-    if value <= NEUTRAL_PERCENT:
-        return _("neutral")
     if value >= start - SAME_PERCENT:
-        return _("as warm as now")
-    return _("less warm than now")
+        return _("as warm as before")
+    return _("less warm than before")
 
 
-def of_prediction(predicted: Mapping[str, Any], value: float | None = None) -> str:
-    """Return the warmth that a prediction leaves, or another seen on that hair."""
-    at = float(predicted["warmth_left_percent"]["value"] if value is None else value)
-    return in_words(at, **start_of(predicted)) or _("%(percent)s %% warmth") % {
-        "percent": percent(at)
-    }
+def short(value: float, *, start: float = 100.0, little: bool = False) -> str:
+    """Return a warmth as a table says it: "45 %", or in words."""
+    return in_words(value, start=start, little=little) or percent(value)
+
+
+def in_full(value: float, *, start: float = 100.0, little: bool = False) -> str:
+    """Return a warmth as it goes into a sentence: "45 % of the warmth left", or in words."""
+    words = in_words(value, start=start, little=little)
+    return words or _("%(percent)s of the warmth left") % {"percent": percent(value)}
+
+
+def short_of(predicted: Mapping[str, Any], seen: float | str | None = _PREDICTED) -> str:
+    """Return `short` of a prediction, or of what was seen on that hair, None for nothing."""
+    value = _value(predicted, seen)
+    return _("not recorded") if value is None else short(value, **start_of(predicted))
+
+
+def in_full_of(predicted: Mapping[str, Any], seen: float | str | None = _PREDICTED) -> str:
+    """Return `in_full` of a prediction, or of what was seen on that hair, None for nothing."""
+    value = _value(predicted, seen)
+    return _("not recorded") if value is None else in_full(value, **start_of(predicted))
 
 
 def range_of(predicted: Mapping[str, Any]) -> str:
-    """Return the range of a predicted warmth, each end in words or in per cent."""
+    """Return the range of a predicted warmth, each end as `short` says it."""
     warmth, start = predicted["warmth_left_percent"], start_of(predicted)
-    ends = {
-        side: in_words(float(warmth[side]), **start)
-        or _("%(percent)s %%") % {"percent": percent(float(warmth[side]))}
-        for side in ("low", "high")
-    }
+    ends = {side: short(float(warmth[side]), **start) for side in ("low", "high")}
     return ends["low"] if ends["low"] == ends["high"] else _("%(low)s to %(high)s") % ends
 
 
@@ -61,5 +74,12 @@ def start_of(predicted: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def percent(value: float) -> str:
-    """Return a whole number in the reader's own digits; a true minus sign."""
-    return number_format(round(value) + 0, 0).replace("-", "\N{MINUS SIGN}")
+    """Return a share between none and all in the reader's own digits."""
+    number = number_format(round(min(max(value, 0.0), 100.0)), 0)
+    return _("%(number)s %%") % {"number": number}
+
+
+def _value(predicted: Mapping[str, Any], seen: float | str | None) -> float | None:
+    if seen == _PREDICTED:
+        return float(predicted["warmth_left_percent"]["value"])
+    return None if seen is None else float(seen)

@@ -5,7 +5,8 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from consult.agreement.statement import one_decimal, tied, whole
+from consult.agreement.statement import one_decimal, tied
+from formulas import warmth_words
 
 # What an eye would call another result: more than a shade of warmth, or half a level, which
 # is the step in which levels are read (common practice, no source).
@@ -18,8 +19,8 @@ def strays(*, signed: Mapping[str, Any], mix: Mapping[str, Any]) -> str:
     warmth = (signed["warmth_left_percent"]["value"], mix["warmth_left_percent"]["value"])
     deeper = (signed["levels_deeper_looks"]["value"], mix["levels_deeper_looks"]["value"])
     values = {
-        "signed_warmth": whole(warmth[0]),
-        "warmth": whole(warmth[1]),
+        "signed_warmth": warmth_words.in_full_of(signed),
+        "warmth": warmth_words.in_full_of(mix),
         "signed_deeper": one_decimal(deeper[0]),
         "deeper": one_decimal(deeper[1]),
     }
@@ -31,9 +32,9 @@ def strays(*, signed: Mapping[str, Any], mix: Mapping[str, Any]) -> str:
         return ""
     return tied(
         _(
-            "This mix would leave %(warmth)s %% of the warmth and look %(deeper)s "
-            "levels deeper. Promised were %(signed_warmth)s %% and %(signed_deeper)s "
-            "levels. Change the mix, or ask the client to choose and sign again."
+            "This mix gives: %(warmth)s, %(deeper)s levels deeper. Promised was: "
+            "%(signed_warmth)s, %(signed_deeper)s levels deeper. Change the mix, or ask "
+            "the client to choose and sign again."
         )
         % values
     )

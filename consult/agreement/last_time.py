@@ -13,6 +13,7 @@ from consult.agreement.statement import one_decimal, whole
 from consult.hair import residue
 from consult.history import histories
 from consult.models import HairFacts, Visit, ZoneReading
+from formulas import warmth_words
 from formulas.engine_results import mix_in_words
 from formulas.selectors import shades_in_stock
 
@@ -42,11 +43,19 @@ class Again:
             return ""
         promised = self.group.promised["warmth_left_percent"]["value"]
         points = round(result.warmth_left_percent - promised)
+        if warmth_words.start_of(self.group.predicted)["little"]:  # points of very little
+            return _as_promised(points)
         if points > 0:
             return _("%(n)s points warmer than promised") % {"n": whole(points)}
         if points < 0:
             return _("%(n)s points cooler than promised") % {"n": whole(-points)}
         return _("as warm as promised")
+
+
+def _as_promised(points: int) -> str:
+    if abs(points) <= warmth_words.SAME_PERCENT:
+        return _("as warm as promised")
+    return _("warmer than promised") if points > 0 else _("cooler than promised")
 
 
 @dataclass(frozen=True)

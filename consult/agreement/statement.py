@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from consult import zones
 from consult.agreement.wished_depth import colour_name
+from formulas import warmth_words
 
 VERSION = "1.3"
 # Two parts of a head that end further apart than an eye reads levels.
@@ -54,16 +55,21 @@ def values_of(*, key: str, lifted_level: float, predicted: Mapping[str, Any]) ->
     return {
         "zones": zones.title(key),
         "lifted": one_decimal(lifted_level),
-        "warmth_words": _warmth(warmth),
-        "warmth": whole(warmth["value"]),
-        "warmth_low": whole(warmth["low"]),
-        "warmth_high": whole(warmth["high"]),
+        "warmth_words": _warmth(predicted),
+        "warmth": whole(_shown(warmth["value"])),
+        "warmth_low": whole(_shown(warmth["low"])),
+        "warmth_high": whole(_shown(warmth["high"])),
         "deeper": one_decimal(deeper["value"]),
         "deeper_low": one_decimal(deeper["low"]),
         "deeper_high": one_decimal(deeper["high"]),
         "level": one_decimal(level_after(lifted_level, predicted)),
         "damp": one_decimal(max(predicted["damp_levels_deeper"]["value"], 0.0)),
     }
+
+
+def _shown(percent: float) -> float:
+    """Return a warmth that own words put beside a per cent sign: between neutral and all."""
+    return min(max(percent, 0.0), 100.0)
 
 
 def built_in(values: Mapping[str, str]) -> str:
@@ -146,27 +152,24 @@ def unlike(difference: float) -> str:
     return ""
 
 
-def _warmth(warmth: Mapping[str, float]) -> str:
+def _warmth(predicted: Mapping[str, Any]) -> str:
+    """Say the warmth that stays, with its range; of hair that shows little of it in words."""
+    value = float(predicted["warmth_left_percent"]["value"])
+    start = warmth_words.start_of(predicted)
     values = {
-        "warmth": whole(warmth["value"]),
-        "low": whole(warmth["low"]),
-        "high": whole(warmth["high"]),
+        "warmth": warmth_words.short(value, **start),
+        "range": warmth_words.range_of(predicted),
     }
-    if warmth["value"] < -10:
+    if value < -warmth_words.NEUTRAL_PERCENT:
+        text = _("No warmth is left, and the hair looks slightly ashy (likely: %(range)s).")
+    elif warmth_words.in_words(value, **start):
+        text = _("The hair will look %(warmth)s (likely: %(range)s).")
+    elif value <= warmth_words.NEUTRAL_PERCENT:
         text = _(
-            "No warmth is left, and the hair looks slightly ash (between %(low)s and "
-            "%(high)s %% of the warmth it shows now)."
-        )
-    elif warmth["value"] <= 10:
-        text = _(
-            "Hardly any of the warmth you see now is left (%(warmth)s %%, between "
-            "%(low)s and %(high)s %%)."
+            "Hardly any of the warmth you see now is left: %(warmth)s (likely: %(range)s)."
         )
     else:
-        text = _(
-            "About %(warmth)s %% of the warmth you see now is left (between %(low)s "
-            "and %(high)s %%)."
-        )
+        text = _("About %(warmth)s of the warmth you see now is left (likely: %(range)s).")
     return tied(text % values)
 
 

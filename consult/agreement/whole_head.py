@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from consult import zones
 from consult.agreement import statement
 from consult.agreement.wished_depth import colour_name
+from formulas import warmth_words
 
 # A part that looks so much deeper than the whole is named. [levels]
 _NAMED_LEVELS = 0.4
@@ -49,18 +50,36 @@ class HeadPlan:
         return named[len(named) // 2] if named else self.places[len(self.places) // 2]
 
 
-def warmth_words(percent: float) -> str:
-    """Say how much warmth stays, without a number."""
+def warmth_sentence(plan: HeadPlan, place: Mapping[str, Any]) -> str:
+    """Say how much warmth stays on the whole, without a number."""
+    warmths = [float(mix["warmth_left_percent"]) for mix in place["zones"].values()]
+    starts = [part["warmth_percent"] for part in plan.start.values()]
+    percent, start = sum(warmths) / len(warmths), sum(starts) / len(starts)
+    if percent < -warmth_words.NEUTRAL_PERCENT:
+        return _("No warmth is left: it looks slightly ashy.")
+    if all(part["shows_little_warmth"] for part in plan.start.values()):
+        said = warmth_words.in_words(percent, start=start, little=True)
+        return _("It looks %(warmth)s.") % {"warmth": said}
     steps = [
+        (105, _("It looks warmer than before.")),
         (85, _("Nearly all of the warmth is left.")),
         (60, _("Most of the warmth is left.")),
         (40, _("About half of the warmth is left.")),
         (20, _("A little of the warmth is left.")),
         (8, _("Hardly any warmth is left.")),
-        (-10, _("No warmth is left: it looks as neutral as natural hair.")),
     ]
-    ash = _("No warmth is left: it looks slightly ash.")
-    return next((words for least, words in steps if percent >= least), ash)
+    neutral = _("No warmth is left: it looks as neutral as natural hair.")
+    return next((words for least, words in steps if percent >= least), neutral)
+
+
+def mix_warmth(plan: HeadPlan, key: str, mix: Mapping[str, Any]) -> str:
+    """Return the warmth that a mix leaves on a part, for the table of the parts."""
+    start = plan.start[key]
+    return warmth_words.short(
+        float(mix["warmth_left_percent"]),
+        start=start["warmth_percent"],
+        little=start["shows_little_warmth"],
+    )
 
 
 def depth_words(plan: HeadPlan, place: Mapping[str, Any]) -> str:
@@ -95,9 +114,8 @@ def limit_words(plan: HeadPlan, place: Mapping[str, Any]) -> str:
 
 def sentences(plan: HeadPlan, place: Mapping[str, Any]) -> list[str]:
     """Return three sentences: the warmth that stays, the depth, what cannot be had."""
-    warmths = [float(mix["warmth_left_percent"]) for mix in place["zones"].values()]
     return [
-        warmth_words(sum(warmths) / len(warmths)),
+        warmth_sentence(plan, place),
         depth_words(plan, place),
         limit_words(plan, place),
     ]
@@ -138,7 +156,7 @@ def island(plan: HeadPlan, *, names_mixes: bool) -> dict[str, Any]:
                 "mixes": {
                     key: {
                         "label": mix["label"],
-                        "warmth": statement.whole(mix["warmth_left_percent"]),
+                        "warmth": mix_warmth(plan, key, mix),
                         "deeper": statement.one_decimal(mix["levels_deeper_looks"]),
                         "whole": statement.one_decimal(mix["deeper_for_the_whole"]),
                     }

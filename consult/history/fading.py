@@ -1,15 +1,15 @@
 """How what was seen is expected to fade until the next visit, or until today."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django.utils.translation import gettext as _
 
-from consult.agreement.statement import one_decimal, whole
+from consult.agreement.statement import one_decimal
 from consult.bench.starting_values import USUAL_WASHES
 from consult.history.visit_record import GroupRecord, VisitRecord
-from formulas import washes
+from formulas import warmth_words, washes
 
 _POINTS = 6
 
@@ -58,13 +58,15 @@ def _washes(following: VisitRecord | None, days: int) -> float:
     return USUAL_WASHES * days / 7
 
 
-def faded_words(fading: Sequence[tuple[float, float, float]]) -> str:
+def faded_words(
+    fading: Sequence[tuple[float, float, float]], predicted: Mapping[str, Any]
+) -> str:
     """Say how far it is expected to have faded until the next visit, or until today."""
     if not fading:
         return ""
-    return _("level %(level)s, %(warmth)s %%") % {
+    return _("level %(level)s, %(warmth)s") % {
         "level": one_decimal(fading[-1][1]),
-        "warmth": whole(fading[-1][2]),
+        "warmth": warmth_words.short_of(predicted, fading[-1][2]),
     }
 
 

@@ -13,7 +13,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from consult import zones
-from consult.agreement.statement import one_decimal, whole
+from consult.agreement.statement import one_decimal
 from consult.bench.starting_values import FEWEST_WEEKS, MOST_WEEKS, USUAL_WASHES
 from consult.hair import strands
 from consult.history import control
@@ -21,6 +21,7 @@ from consult.history.fading import day_of, faded_words, fading_of, porosity_of
 from consult.history.findings import Finding, in_words
 from consult.history.visit_record import GroupRecord, VisitRecord
 from consult.models import HairFacts, ZoneReading
+from formulas import warmth_words
 from formulas.engine_inputs import ground_of
 from formulas.washes import washes_to_fade
 from salon.drawing.through_time import through_time_svg
@@ -151,10 +152,12 @@ def _part(
         fading = fading_of(record, group, following, today=today)
         moments.append(_moment(record, group, fading, place))
         weeks = (day_of(record) - day_of(rows[n - 1][0])).days / 7 if n else None
-        table.append(Row(record, group, weeks, faded_words(fading)))
+        table.append(Row(record, group, weeks, faded_words(fading, group.predicted)))
     gaps = [row.weeks for row in table if row.weeks is not None]
     lines = [(finding, _line(finding, rows, place)) for finding in own]
+    little = any(warmth_words.start_of(group.predicted)["little"] for _record, group in rows)
     picture = Picture(
+        shows_percent=not little,
         key=key.replace(",", "-"),
         title=_("%(zones)s: depth and warmth at %(n)s visits") % {
             "zones": zones.title(key), "n": len(rows),
@@ -210,20 +213,18 @@ def _moment(
 def _title(record: VisitRecord, group: GroupRecord) -> str:
     """Say one visit: date, who, promised and seen."""
     promised = group.promised
-    words = _(
-        "%(date)s, %(who)s. Promised: as dark as level %(level)s, %(warmth)s %% warmth left."
-    ) % {
+    words = _("%(date)s, %(who)s. Promised: as dark as level %(level)s, %(warmth)s.") % {
         "date": date_format(day_of(record), "DATE_FORMAT"),
         "who": record.visit.stylist.display_name,
         "level": one_decimal(promised["level"]["value"]),
-        "warmth": whole(promised["warmth_left_percent"]["value"]),
+        "warmth": warmth_words.in_full_of(promised),
     }
     seen = group.result
     if seen is None or seen.level is None or seen.warmth_left_percent is None:
         return f"{words} {_('No result.')}"
-    return words + " " + _("Result: as dark as level %(level)s, %(warmth)s %%.") % {
+    return words + " " + _("Result: as dark as level %(level)s, %(warmth)s.") % {
         "level": one_decimal(float(seen.level)),
-        "warmth": whole(float(seen.warmth_left_percent)),
+        "warmth": warmth_words.in_full_of(group.predicted, float(seen.warmth_left_percent)),
     }  # fmt: skip
 
 

@@ -42,7 +42,10 @@ def choice_head(
         "is_single": is_single,
         "tied": is_tied,
         "place": place,
-        "parts": [(key, place["zones"][key]) for key in plan.keys],
+        "parts": [
+            (key, {**mix, "warmth_words": whole_head.mix_warmth(plan, key, mix)})
+            for key, mix in ((key, place["zones"][key]) for key in plan.keys)
+        ],
         "start": start["hex"],
         "colours": now | (whole_head.colours(place) if is_tied else _apart(groups)),
         "sentences": spoken or whole_head.sentences(plan, place),

@@ -13,6 +13,7 @@ from consult.agreement.wished_depth import colour_name
 from consult.bench import check_times, reasons
 from consult.bench.recipes import as_text
 from consult.models import BowlMixed, ChosenPlace
+from formulas import warmth_words
 from formulas.engine_results import mix_in_words
 from formulas.suggestion import place_label
 from salon.access import BENCH
@@ -51,6 +52,9 @@ def visit_clocks(facts: Any, page_key: str) -> dict[str, Any]:
 
 register.filter(isolated)
 register.filter("fingerprint", anchors.fingerprint)
+register.filter("warmth", warmth_words.short_of)
+register.filter("warmth_left", warmth_words.in_full_of)
+register.filter("warmth_range", warmth_words.range_of)
 
 
 @register.filter

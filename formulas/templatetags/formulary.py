@@ -9,10 +9,12 @@ from django.utils.formats import number_format
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
-from formulas import engine_sentences
+from formulas import engine_sentences, warmth_words
 from formulas.drawing import bars, place, spectra
 
 register = template.Library()
+register.filter("warmth", warmth_words.short_of)
+register.filter("warmth_range", warmth_words.range_of)
 
 
 @register.filter

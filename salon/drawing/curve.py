@@ -70,7 +70,7 @@ def _field(curve: Curve) -> str:
 
 
 def _limit_points(curve: Curve) -> list[tuple[float, float]]:
-    inside = [(w, d) for w, d in curve.limit if curve.coolest <= w <= 100.0]
+    inside = [(w, d) for w, d in curve.limit if curve.coolest <= w <= curve.warmest]
     return [(curve.x(w), curve.y(min(d, curve.deepest))) for w, d in inside]
 
 
@@ -125,17 +125,25 @@ def _axes(curve: Curve) -> str:
                 f'<path d="M{LEFT} {y:.1f}H{RIGHT}" stroke="{MID}" stroke-width="0.75"'
                 ' stroke-dasharray="2 5"/>'
             )
+    return f'<g data-axes="">{"".join(parts)}{_warmth_axis(curve)}</g>'
+
+
+def _warmth_axis(curve: Curve) -> str:
+    """Return the scale of warmth: per cent down to neutral, words beyond it."""
+    name = _text(LEFT, HEIGHT - 9, _("Warmth left"), extra=BOLD)
+    if not curve.shows_percent:
+        ends = ((LEFT, _("warmer"), "start"), (RIGHT, _("ashy"), "end"))
+        return name + "".join(_text(x, BOTTOM + 24, w, anchor=a) for x, w, a in ends)
+    parts = []
     step = 25 if curve.coolest >= 0 else 20
     for warmth in range(100, int(curve.coolest) - 1, -step):
         x = curve.x(warmth)
         parts.append(f'<path d="M{x:.1f} {BOTTOM}v7" stroke="{INK}" stroke-width="1.5"/>')
         anchor = "end" if x > RIGHT - 12 else "middle"
-        parts.append(_text(x, BOTTOM + 24, percent(warmth), anchor=anchor))
-    parts.append(
-        _text(LEFT, HEIGHT - 9, _("Warmth left"), extra=BOLD)
-        + _text(RIGHT, HEIGHT - 9, _("0 % is as neutral as natural hair"), anchor="end")
-    )
-    return f'<g data-axes="">{"".join(parts)}</g>'
+        words = percent(warmth) if warmth >= 0 else _("ashy")
+        parts.append(_text(x, BOTTOM + 24, words, anchor=anchor))
+    neutral = _("0 % is as neutral as natural hair")
+    return "".join(parts) + name + _text(RIGHT, HEIGHT - 9, neutral, anchor="end")
 
 
 def _mixes(curve: Curve) -> str:
@@ -188,7 +196,7 @@ def _now(curve: Curve) -> str:
     colour = curve.start.get("hex")
     if not colour:
         return ""
-    x, y = curve.x(100.0), curve.y(0.0)
+    x, y = curve.x(min(curve.start_percent, curve.warmest)), curve.y(0.0)
     return (
         f'<rect x="{x - 10:.1f}" y="{y - 10:.1f}" width="20" height="20"'
         f' fill="{escape(colour)}" stroke="{INK}" stroke-width="3"/>'
@@ -206,7 +214,7 @@ def _last(curve: Curve) -> str:
         points.append((last["seen_warmth"], last["seen_deeper"], INK))
     at = [
         (
-            curve.x(min(max(warmth, curve.coolest), 100.0)),
+            curve.x(min(max(warmth, curve.coolest), curve.warmest)),
             curve.y(min(max(deeper, 0.0), curve.deepest)),
             fill,
         )
@@ -270,6 +278,6 @@ def range_path(curve: Curve, mix: Mix) -> str:
         low, high = max(0.0, mix.deeper_low), min(mix.deeper_high, curve.deepest)
         d += f"M{x:.1f} {curve.y(low):.1f}V{curve.y(high):.1f}"
     if mix.warmth_low is not None and mix.warmth_high is not None:
-        warm, cool = min(100.0, mix.warmth_high), max(curve.coolest, mix.warmth_low)
+        warm, cool = min(curve.warmest, mix.warmth_high), max(curve.coolest, mix.warmth_low)
         d += f"M{curve.x(warm):.1f} {y:.1f}H{curve.x(cool):.1f}"
     return d or "M0 0"

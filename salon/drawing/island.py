@@ -15,6 +15,7 @@ def curve_island(curve: Curve) -> dict[str, Any]:
         "right": RIGHT,
         "bottom": BOTTOM,
         "coolest": curve.coolest,
+        "warmest": curve.warmest,
         "chosen": curve.chosen,
         "mixes": [
             {
@@ -41,17 +42,17 @@ def sentence(mix: Mix) -> str:
     """Say a mix in one sentence; the caller's own sentence comes first."""
     if mix.sentence:
         return mix.sentence
-    values = {"warmth": percent(mix.warmth), "deeper": levels(mix.deeper)}
+    warmth = mix.in_full or _("%(percent)s of the warmth left") % {
+        "percent": percent(mix.warmth)
+    }
+    values = {"warmth": warmth[:1].upper() + warmth[1:], "deeper": levels(mix.deeper)}
     if mix.deeper_low is None or mix.deeper_high is None:
-        return (
-            _("%(warmth)s of the warmth left; the hair looks about %(deeper)s levels deeper.")
-            % values
-        )
+        return _("%(warmth)s; the hair looks about %(deeper)s levels deeper.") % values
     values |= {"low": levels(mix.deeper_low), "high": levels(mix.deeper_high)}
     return (
         _(
-            "%(warmth)s of the warmth left; the hair looks about %(deeper)s levels "
-            "deeper (between %(low)s and %(high)s)."
+            "%(warmth)s; the hair looks about %(deeper)s levels deeper "
+            "(between %(low)s and %(high)s)."
         )
         % values
     )

@@ -3,11 +3,12 @@
 `curve` is a mapping:
     limit    [[warmth_left_percent, levels_deeper_looks], ...]  the line no mix can cross
     mixes    [{warmth_left_percent, levels_deeper_looks, hex, damp_hex,
-              optional: label, why, cost, sentence, warmth_low, warmth_high, deeper_low,
-              deeper_high}, ...]
+              optional: label, why, cost, sentence, words, in_full, warmth_low, warmth_high,
+              deeper_low, deeper_high}, ...]
     places   [{key, label, warmth_left_percent}, ...]           named places on the mixes
     chosen   warmth_left_percent of the client's place, or None
-    start    {hex, damp_hex}                                    the hair as it is now
+    start    {hex, damp_hex, optional:
+              warmth_percent, shows_little_warmth}              the hair as it is now
     name     name of the form field (default "warmth_aim")
     last     {warmth, deeper, optional: seen_warmth, seen_deeper}  last time's place
 """
@@ -35,6 +36,8 @@ class Mix:
     why: str = ""
     cost: str = ""
     sentence: str = ""
+    words: str = ""
+    in_full: str = ""
     warmth_low: float | None = None
     warmth_high: float | None = None
     deeper_low: float | None = None
@@ -58,10 +61,11 @@ class Curve:
     mixes: tuple[Mix, ...]
     places: tuple[Place, ...]
     chosen: float | None
-    start: Mapping[str, str]
+    start: Mapping[str, Any]
     name: str = "warmth_aim"
     last: Mapping[str, float] | None = None
     coolest: float = field(init=False)
+    warmest: float = field(init=False)
     deepest: float = field(init=False)
 
     def __post_init__(self) -> None:
@@ -69,12 +73,29 @@ class Curve:
         deepers = [m.deeper_high or m.deeper for m in self.mixes]
         deepers += [d for w, d in self.limit if w >= min(warmths)]
         lowest = min([m.warmth for m in self.mixes] or warmths)
+        warmest = 100.0
+        if not self.shows_percent:
+            most = max([self.start_percent, *(m.warmth for m in self.mixes)])
+            warmest = 10.0 * math.ceil(most / 10.0)
+            lowest = min(lowest, warmest - 20.0)
+        object.__setattr__(self, "warmest", warmest)
         object.__setattr__(self, "coolest", 10.0 * math.floor(min(lowest, 10.0) / 10.0))
         object.__setattr__(self, "deepest", max(2.0, math.ceil(2 * max(deepers or [2])) / 2))
 
+    @property
+    def shows_percent(self) -> bool:
+        """Whether a percentage says something: not of hair that shows little warmth."""
+        return not self.start.get("shows_little_warmth")
+
+    @property
+    def start_percent(self) -> float:
+        """The warmth before toning; 100 of hair whose warmth shows."""
+        return float(self.start.get("warmth_percent", 100.0)) if self.start else 100.0
+
     def x(self, warmth: float) -> float:
         """Return the place across: the warmest at the left, whatever the language."""
-        return LEFT + (100.0 - warmth) / (100.0 - self.coolest) * (RIGHT - LEFT)
+        share = (self.warmest - warmth) / (self.warmest - self.coolest)
+        return LEFT + share * (RIGHT - LEFT)
 
     def y(self, deeper: float) -> float:
         """Return the place down: the deeper the hair looks, the lower."""
@@ -88,7 +109,10 @@ class Curve:
 def read_curve(curve: Mapping[str, Any]) -> Curve:
     """Return the curve of plain values, sorted from warm to cool and thinned to be drawn."""
     known = [_mix(plain) for plain in curve.get("mixes", ())]
-    mixes = sorted((m for m in known if m.warmth >= ASHEST), key=lambda m: -m.warmth)
+    start = curve.get("start") or {}
+    # Hair that shows little warmth begins near neutral: its useful part lies further on.
+    ashest = -math.inf if start.get("shows_little_warmth") else ASHEST
+    mixes = sorted((m for m in known if m.warmth >= ashest), key=lambda m: -m.warmth)
     places = tuple(
         Place(p["key"], str(p["label"]), float(p["warmth_left_percent"]))
         for p in curve.get("places", ())
@@ -105,7 +129,7 @@ def read_curve(curve: Mapping[str, Any]) -> Curve:
         mixes=thinned(mixes, keep=keep),
         places=places,
         chosen=None if curve.get("chosen") is None else float(curve["chosen"]),
-        start=curve.get("start") or {},
+        start=start,
         name=str(curve.get("name", "warmth_aim")),
         last=curve.get("last"),
     )
@@ -138,5 +162,7 @@ def _mix(plain: Mapping[str, Any]) -> Mix:
         why=str(plain.get("why", "")),
         cost=str(plain.get("cost", "")),
         sentence=str(plain.get("sentence", "")),
+        words=str(plain.get("words", "")),
+        in_full=str(plain.get("in_full", "")),
         **bounds,
     )

@@ -41,7 +41,9 @@ def through_time_svg(picture: Picture) -> str:
     )  # fmt: skip
     warmth = _Panel(
         warmth_top, [m.warmth for m in moments], name=_("Warmth left"),
-        unit=_("% of the lightened hair’s"), step=20.0, places=0, least=40.0,
+        unit=_("% of the lightened hair’s") if picture.shows_percent else "",
+        step=20.0, places=0, least=40.0, below_zero=_("ashy"),
+        shows_numbers=picture.shows_percent,
     )  # fmt: skip
     drawn = [
         _strip(picture, x),
@@ -87,8 +89,10 @@ class _Panel:
 
     def __init__(
         self, top: float, marks: Sequence[Mark], *, name: str, unit: str,
-        step: float, places: int, least: float,
+        step: float, places: int, least: float, below_zero: str = "",
+        shows_numbers: bool = True,
     ) -> None:  # fmt: skip
+        self.below_zero, self.shows_numbers = below_zero, shows_numbers
         self.top, self.name, self.unit, self.numbers = top, name, unit, marks
         self.step, self.places = step, places
         every = [v for m in marks for v in (m.low, m.high, m.promised)]
@@ -111,8 +115,7 @@ class _Panel:
         rules = "".join(
             f'<path class="tt-rule" d="M{LEFT:g} {self.y(v):.1f}H{RIGHT:g}"/>'
             + _text(
-                LEFT - 8, self.y(v) + 5,
-                number_format(v + 0.0, self.places).replace("-", "−"), "end", "tt-soft",
+                LEFT - 8, self.y(v) + 5, self._words(v), "end", "tt-soft",
             )
             for v in values
         )  # fmt: skip
@@ -126,6 +129,12 @@ class _Panel:
             f' height="{PANEL:g}"/>'
             f'<path class="tt-head" d="M0 {self.top:g}H{WIDTH:g}"/>{rules}{head}'
         )
+
+    def _words(self, value: float) -> str:
+        """Return a step of the scale; below zero in words where the number would say little."""
+        if value < 0 and self.below_zero:
+            return self.below_zero
+        return number_format(value + 0.0, self.places) if self.shows_numbers else ""
 
     def marks(self, moments: Sequence[Moment], x: Sequence[float], scale: _Scale) -> str:
         boxes, lines, dots = [], [], []

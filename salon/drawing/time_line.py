@@ -54,3 +54,4 @@ class Picture:
     depth_runs: Sequence[Line] = ()
     warmth_runs: Sequence[Line] = ()
     until: dt.date | None = None  # the axis goes on to here: today
+    shows_percent: bool = True  # not of hair that shows little warmth

@@ -129,7 +129,11 @@ def tradeoff_curve(
         "island": curve_island(shown),
         "island_id": f"curve-data-{key}",
         "rows": [
-            {"label": place.label, "warmth": percent(mix.warmth), "deeper": levels(mix.deeper)}
+            {
+                "label": place.label,
+                "warmth": mix.words or percent(mix.warmth),
+                "deeper": levels(mix.deeper),
+            }
             for place, mix in places
             if mix
         ],

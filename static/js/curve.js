@@ -75,7 +75,7 @@
     function warmthAt(event) {
       const box = plot.getScreenCTM().inverse();
       const x = new DOMPoint(event.clientX, event.clientY).matrixTransform(box).x;
-      return 100 - ((x - data.left) / (data.right - data.left)) * (100 - data.coolest);
+      return data.warmest - ((x - data.left) / (data.right - data.left)) * (data.warmest - data.coolest);
     }
 
     let dragging = false;
