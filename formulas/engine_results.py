@@ -29,6 +29,14 @@ def limit_points(curve: engine.LimitCurve) -> list[list[float]]:
     ]
 
 
+def band_points(band: engine.LimitBand) -> list[list[float]]:
+    """Return the range of that line: warmth, least and most depth, as the plot takes it."""
+    return [
+        [round(float(number), 3) for number in point]
+        for point in zip(band.curve.warmth_left_percent, band.low, band.high, strict=True)
+    ]
+
+
 def shown_data(shown: engine.Shown) -> dict[str, Any]:
     """Return an offered mix with its ranges, as the plot and the strands take it."""
     warmth, deeper = shown.warmth_left_percent, shown.levels_deeper_looks

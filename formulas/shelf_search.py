@@ -81,6 +81,12 @@ def offer_shelf(
     return _cached_offer(shelf, practice, wanted_level)
 
 
+@lru_cache(maxsize=24)
+def limit_band(ground: Ground, zone: ZoneInput) -> engine.LimitBand:
+    """Return the limit of a zone on this salon's chart, with the range that it lies in."""
+    return engine.limit_band(ground.zone(zone), chart=ground.chart)
+
+
 def _sorted(grams: Mapping[str, float]) -> Grams:
     return tuple(sorted(grams.items()))
 

@@ -5,7 +5,7 @@ that an old suggestion can be explained years later.
 """
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from django.utils.formats import number_format
@@ -15,8 +15,9 @@ from formulas import common_bowl, engine, engine_inputs, engine_sentences, warmt
 from formulas.common_bowl import BowlWish, CommonBowl
 from formulas.engine.light.colorimetry import lab_to_hex
 from formulas.engine.search.practice import WHITE_PERCENT
-from formulas.engine_inputs import LastToner, ZoneInput
+from formulas.engine_inputs import Ground, LastToner, ZoneInput
 from formulas.engine_results import (
+    band_points,
     damp_hex,
     limit_points,
     mix_in_words,
@@ -26,7 +27,7 @@ from formulas.engine_results import (
 )
 from formulas.models import ProductLine
 from formulas.practice_rules import practice_of
-from formulas.shelf_search import ShelfTooEmpty, offer_shelf
+from formulas.shelf_search import ShelfTooEmpty, limit_band, offer_shelf
 
 __all__ = [
     "BowlWish",
@@ -58,9 +59,14 @@ _RANGED = (
 
 @dataclass(frozen=True)
 class Suggestion:
-    """What the choice screen shows of one zone: the limit, the reachable, three places."""
+    """What the choice screen shows of one zone: the limit, the reachable, three places.
+
+    `data` is what can be frozen; the limit's range is computed where a chart is drawn.
+    """
 
     data: dict[str, Any]
+    ground: Ground = field(repr=False)
+    read: ZoneInput = field(repr=False)
 
     def as_json(self) -> dict[str, Any]:
         """Return it all as plain data."""
@@ -88,6 +94,7 @@ class Suggestion:
         has_depth = self.data["wanted_level"] is not None
         return {
             "limit": self.data["limit"],
+            "limit_band": band_points(limit_band(self.ground, self.read)),
             "mixes": [
                 {
                     **mix,
@@ -183,7 +190,9 @@ def suggest(
             ],
             "offered": [mix.as_data() for mix in shown if mix.key],
             "keeps_to_practice": offer.keeps_to_practice,
-        }
+        },
+        ground,
+        zone,
     )
 
 

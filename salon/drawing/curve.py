@@ -27,7 +27,8 @@ def curve_svg(curve: Curve, *, title: str, key: str) -> str:
         f'<svg class="curve__plot" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img"'
         f' aria-label="{escape(title)}" fill="none" font-size="16" data-plot="">'
         f"{_hatch(key)}{_field(curve)}{_band(curve)}{_beyond(curve, key)}{_axes(curve)}"
-        f"{_cross(curve, chosen)}{_mixes(curve)}{_limit(curve)}{_range(curve, chosen)}"
+        f"{_cross(curve, chosen)}{_limit_band(curve)}{_mixes(curve)}{_limit(curve)}"
+        f"{_range(curve, chosen)}"
         f"{_places(curve)}{_now(curve)}{_last(curve)}{_chosen(curve, chosen)}"
         "</svg>"
     )
@@ -99,6 +100,19 @@ def _limit(curve: Curve) -> str:
     if len(points) < 2:
         return ""
     return f'<path d="{_path(points)}" stroke="{INK}" stroke-width="4"/>'
+
+
+def _limit_band(curve: Curve) -> str:
+    """Return where the line may lie, by the doubts of the reading that it rests on."""
+    known = [p for p in curve.limit_band if curve.coolest <= p[0] <= curve.warmest]
+    if len(known) < 2:
+        return ""
+    low = [(curve.x(w), curve.y(min(max(0.0, d), curve.deepest))) for w, d, _high in known]
+    high = [(curve.x(w), curve.y(min(d, curve.deepest))) for w, _low, d in known]
+    return (
+        f'<path data-limit-band="" d="{_path([*low, *reversed(high)])}Z" fill="{INK}"'
+        f' fill-opacity="0.28" stroke="{INK}" stroke-width="1" stroke-dasharray="3 4"/>'
+    )
 
 
 def _band(curve: Curve) -> str:

@@ -2,6 +2,7 @@
 
 `curve` is a mapping:
     limit    [[warmth_left_percent, levels_deeper_looks], ...]  the line no mix can cross
+    limit_band  optional: [[warmth_left_percent, low, high], ...]  where that line may lie
     mixes    [{warmth_left_percent, levels_deeper_looks, hex, damp_hex,
               optional: label, why, cost, sentence, words, in_full, warmth_low, warmth_high,
               deeper_low, deeper_high}, ...]
@@ -64,6 +65,7 @@ class Curve:
     start: Mapping[str, Any]
     name: str = "warmth_aim"
     last: Mapping[str, float] | None = None
+    limit_band: tuple[tuple[float, float, float], ...] = ()
     coolest: float = field(init=False)
     warmest: float = field(init=False)
     deepest: float = field(init=False)
@@ -132,6 +134,9 @@ def read_curve(curve: Mapping[str, Any]) -> Curve:
         start=start,
         name=str(curve.get("name", "warmth_aim")),
         last=curve.get("last"),
+        limit_band=tuple(
+            (float(w), float(low), float(high)) for w, low, high in curve.get("limit_band", ())
+        ),
     )
 
 

@@ -17,6 +17,8 @@ from formulas.engine.prediction.ranged import Ranged
 from formulas.engine.toner.zone import Zone
 
 _MOVED = ("lifted_level", "undertone")
+# Points of a moved line: within 0.03 levels of a fine one, a tenth of what it tells.
+_MOVED_POINTS = 9
 # How far the chroma of an entry may be off that nobody measured (model assumption).
 CHROMA_DOUBT = 0.1
 NEUTRAL_PERCENT = 5.0
@@ -86,7 +88,8 @@ def limit_band(
     pairs = []
     for name in _MOVED:
         moved = [moved_reading(zone, name, sign)[0] for sign in (-1.0, 1.0)]
-        pairs.append([_moved(limit(there, chart=chart), own, warmth) for there in moved])
+        lines = [limit(there, chart=chart, points=_MOVED_POINTS) for there in moved]
+        pairs.append([_moved(there, own, warmth) for there in lines])
     ranged = Ranged.from_pairs(own.levels_deeper_looks, pairs)
     return LimitBand(own, np.maximum(ranged.low, own.levels_deeper_looks[0]), ranged.high)
 

@@ -137,6 +137,16 @@ def test_a_head_that_reads_alike_keeps_its_own_line(story: Story, tablet: Browse
     mixes = page.context["groups"][0]["curve"]["mixes"]
 
     assert head["is_single"]
+    # Behind the press: the line of this chart with the range that it lies in.
+    curve = page.context["groups"][0]["curve"]
+    assert "data-limit-band" in page.text
+    assert "The thick line is the limit of this chart." in page.text
+    for (warmth, deeper), (at, low, high) in zip(
+        curve["limit"], curve["limit_band"], strict=True
+    ):
+        assert warmth == pytest.approx(at, abs=0.01)
+        assert low <= deeper + 0.001
+        assert deeper <= high + 0.001
     assert len(head["island"]["places"]) == len(mixes)
     assert "data-tied" not in page.text
     assert _post(tablet, story, tied="1", head=head["value"]).status_code == 302
