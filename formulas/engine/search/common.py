@@ -23,6 +23,8 @@ from formulas.engine.search.clouds import LEAST_SHARE, Cloud, even_coordinates
 # which is never one flat colour).
 EVEN = 1.0
 _UNEVEN_STEP = 0.25
+# How far from a colour mixes are looked for where none is even, until some are found.
+_REACHES = (2.0, 6.0, np.inf)
 LIGHTNESS_STEP, CAST_STEP, MOST_CAST = 0.5, 1.5, 4.5
 CASTS: Array = np.arange(-MOST_CAST, MOST_CAST + 0.01, CAST_STEP)
 LIGHTNESSES: Array = np.arange(95.5, 5.9, -LIGHTNESS_STEP)
@@ -32,6 +34,7 @@ _STAGES = (0, 8, 24, len(LIGHTNESSES))
 _CELLS = (104, 120, 60)
 _FIRST_CELL = (-2.0, -30.0, -30.0)
 _BATCH = 6
+_MOST_BOXES = 400
 
 
 @dataclass(frozen=True)
@@ -43,13 +46,18 @@ class Common:
     warmth_percent : float
         Of the warmth that the head shows. [%]
     lab : (3,) float array
-    is_even : bool
-        Whether each zone has a mix that an eye cannot tell from it.
+    worst : float
+        How far the nearest mix of the zone that misses most is from it. [CIEDE2000]
     """
 
     warmth_percent: float
     lab: Array
-    is_even: bool
+    worst: float
+
+    @property
+    def is_even(self) -> bool:
+        """Whether each zone has a mix that an eye cannot tell from it."""
+        return self.worst <= EVEN
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,35 +84,37 @@ class Member:
         level = self.judge.level(np.stack([steps, steps, steps], axis=-1))
         return np.interp(lightness, steps, _at_level(level + self.deeper, self._natural))
 
-    def near(self, lab: Array) -> Cloud:
-        """Return the mixes that may be even with one of the colours (n, 3), and some more."""
+    def near(self, lab: Array, most: float = EVEN) -> Cloud:
+        """Return every mix up to `most` CIEDE2000 from a colour of (n, 3), and some more."""
         wanted = np.zeros(_CELLS, dtype=bool)
         middle = _axes(self.judge, lab)
-        across, along = self._reach(self.targets(lab))
+        across, along = self._reach(self.targets(lab), most)
         reach = np.stack([across, along, along], axis=1)
         low, high = _cell(middle - reach), _cell(middle + reach) + 1
+        if len(lab) > _MOST_BOXES:  # one box around all: what it lets in is soon ruled out
+            low, high = low.min(axis=0)[None], high.max(axis=0)[None]
         for (l0, w0, c0), (l1, w1, c1) in zip(low, high, strict=True):
             wanted[l0:l1, w0:w1, c0:c1] = True
         return self.cloud.only(wanted.ravel()[self._cells])
 
     def ceiling(self, lab: Array) -> Array:
         """Return an L* (n,) that colours of the same warmth and cast do not exceed if even."""
-        across, along = self._reach(self.targets(lab))
+        across, along = self._reach(self.targets(lab), EVEN)
         size = 2 * int(np.ceil(along.max())) + 3
         best = maximum_filter(self._lightest, size=size, mode="constant", cval=-np.inf)
         _lightness, warmth, cast = _cell(_axes(self.judge, lab)).T
         return np.asarray(best[warmth, cast] + across)
 
-    def _reach(self, lab: Array) -> tuple[Array, Array]:
-        """Return how far L*, and warmth or cast, of an even colour may be from these (n,).
+    def _reach(self, lab: Array, most: float) -> tuple[Array, Array]:
+        """Return how far L*, and warmth or cast, may be from these (n,) up to a CIEDE2000.
 
         By the largest weights of CIEDE2000 near each colour, equations (4), (15) and (16) of
         Sharma et al. 2005.
         """
-        from_middle = (np.abs(lab[:, 0] - 50.0) + 2.0) ** 2
-        across = (1.0 + 0.015 * from_middle / np.sqrt(20.0 + from_middle)) * EVEN
-        chroma = 1.15 * np.hypot(lab[:, 1], lab[:, 2]) + 4.0
-        along = (1.0 + 0.045 * chroma) * EVEN + self._slope * across
+        from_middle = (np.abs(lab[:, 0] - 50.0) + 2.0 * most) ** 2
+        across = (1.0 + 0.015 * from_middle / np.sqrt(20.0 + from_middle)) * most
+        chroma = 1.15 * np.hypot(lab[:, 1], lab[:, 2]) + 4.0 * most
+        along = (1.0 + 0.045 * chroma) * most + self._slope * across
         if self.deeper:
             steps = np.diff(self._natural)
             across = across * (steps.max() / steps.min())
@@ -137,9 +147,11 @@ class Member:
     @cached_property
     def _lightest(self) -> Array:
         """The largest L* of the mixes by cell of warmth and cast."""
-        best = np.full(_CELLS[1] * _CELLS[2], -np.inf)
-        np.maximum.at(best, self._cells % len(best), self._at[:, 0])
-        return best.reshape(_CELLS[1:])
+        # Of one type and in one piece: so numpy takes its quick way through.
+        lightness = np.ascontiguousarray(self._at[:, 0])
+        best = np.full(_CELLS[1] * _CELLS[2], -np.inf, dtype=lightness.dtype)
+        np.maximum.at(best, self._cells % len(best), lightness)
+        return best.reshape(_CELLS[1:]).astype(np.float64)
 
 
 def _axes(judge: Judge, lab: Array | Single, *, quickly: bool = False) -> Array:
@@ -180,7 +192,7 @@ class CommonSearch:
 
     def at(self, warmths: Sequence[float]) -> list[Common]:
         """Return the common colour at each warmth left. [%]"""
-        found: dict[int, Array] = {}
+        found: dict[int, Common] = {}
         # (warmths, lightnesses, casts, 3), the lightness that is wanted most first.
         grid = np.stack([self._colours(warmth) for warmth in warmths])
         is_left = self._below_ceilings(grid)
@@ -188,12 +200,18 @@ class CommonSearch:
         for first, last in pairwise(_STAGES):
             is_open = np.array([n not in found for n in range(len(warmths))])
             now = (rank >= first) & (rank < last) & is_open[:, None]
-            self._take_even(grid, is_left & now[:, :, None], found)
-        even = set(found)
-        for n in range(len(warmths)):
-            if n not in even:
-                found[n] = self._least_uneven(grid[n].reshape(-1, 3))
-        return [Common(float(w), found[n], n in even) for n, w in enumerate(warmths)]
+            self._take_even(grid, is_left & now[:, :, None], warmths, found)
+        left = [n for n in range(len(warmths)) if n not in found]
+        for reach in _REACHES if left else ():
+            clouds = self._within(np.concatenate([grid[n].reshape(-1, 3) for n in left]), reach)
+            for n in left:
+                nearest = self._least_uneven(grid[n].reshape(-1, 3), clouds, reach)
+                if nearest is not None:
+                    found[n] = Common(float(warmths[n]), *nearest)
+            left = [n for n in left if n not in found]
+            if not left:
+                break
+        return [found[n] for n in range(len(warmths))]
 
     def _colours(self, warmth: float) -> Array:
         """Return the common colours of a warmth, (lightnesses, casts, 3)."""
@@ -212,7 +230,9 @@ class CommonSearch:
             keep &= lab[:, 0] <= member.ceiling(lab)
         return keep.reshape(grid.shape[:3])
 
-    def _take_even(self, grid: Array, tried: Flags, found: dict[int, Array]) -> None:
+    def _take_even(
+        self, grid: Array, tried: Flags, warmths: Sequence[float], found: dict[int, Common]
+    ) -> None:
         """Add to `found` the first even colour of each warmth, by its place in the grid."""
         at = np.argwhere(tried)
         lab = grid[tried]
@@ -227,31 +247,55 @@ class CommonSearch:
         even = np.flatnonzero(worst <= EVEN)
         # By warmth, then the lightness that is wanted most, then the least difference.
         for n in even[np.lexsort([worst[even], at[even, 1], at[even, 0]])]:
-            found.setdefault(int(at[n, 0]), lab[n])
+            place = int(at[n, 0])
+            found.setdefault(place, Common(float(warmths[place]), lab[n], float(worst[n])))
 
-    def _least_uneven(self, lab: Array) -> Array:
-        """Return the colour (of n, 3) whose worst zone is nearest, the first of equals."""
-        least = LEAST_SHARE * self._distances(lab)
-        order = np.argsort(least, kind="stable")
+    def _within(self, lab: Array, reach: float) -> list[Cloud]:
+        """Return each zone's mixes up to `reach` CIEDE2000 from a colour (n, 3), and more."""
+        if np.isinf(reach):
+            return [member.cloud for member in self.members]
+        return [member.near(lab, reach) for member in self.members]
+
+    def _least_uneven(
+        self, lab: Array, clouds: Sequence[Cloud], reach: float
+    ) -> tuple[Array, float] | None:
+        """Return the colour (of n, 3) whose worst zone is nearest, the first of equals.
+
+        And how near that is; None where mixes further away than `reach` could be nearer.
+        """
+        worst = self._worst(lab, clouds, reach)
+        known = np.flatnonzero(np.isfinite(worst))
+        if not len(known):
+            return None
+        best = min(known, key=lambda n: (_steps(float(worst[n])), n // len(CASTS), worst[n]))
+        # All that is as near lies within reach: nothing that was left out can be better.
+        if _steps(float(worst[best])) * _UNEVEN_STEP > reach:
+            return None
+        return np.asarray(lab[best]), float(worst[best])
+
+    def _worst(self, lab: Array, clouds: Sequence[Cloud], reach: float) -> Array:
+        """Return how far the worst zone is from colours (n, 3); infinity if not of the best."""
         worst = np.full(len(lab), np.inf)
+        if not all(len(cloud.rows) for cloud in clouds):
+            return worst
+        targets = [member.targets(lab) for member in self.members]
+        each = [
+            cloud.distance(even_coordinates(target))
+            for cloud, target in zip(clouds, targets, strict=True)
+        ]
+        least = LEAST_SHARE * np.max(each, axis=0)
+        order = np.argsort(least, kind="stable")
         for start in range(0, len(order), _BATCH):
             here = order[start : start + _BATCH]
-            most = _steps(float(worst.min())) * _UNEVEN_STEP
+            most = min(_steps(float(worst.min())) * _UNEVEN_STEP, reach)
             if least[here[0]] > most:
                 break
             worst[here] = 0.0
-            for member in self.members:
+            for cloud, target in zip(clouds, targets, strict=True):
                 still = here[np.isfinite(worst[here])]
-                differs = member.cloud.differences(member.targets(lab[still]), most=most)
+                differs = cloud.differences(target[still], most=most)
                 worst[still] = np.maximum(worst[still], differs)
-        known = np.flatnonzero(np.isfinite(worst))
-        best = min(known, key=lambda n: (_steps(float(worst[n])), n // len(CASTS), worst[n]))
-        return np.asarray(lab[best])
-
-    def _distances(self, lab: Array) -> Array:
-        """Return how far the worst zone is from colours (n, 3), in even coordinates."""
-        each = [m.cloud.distance(even_coordinates(m.targets(lab))) for m in self.members]
-        return np.asarray(np.max(each, axis=0))
+        return worst
 
 
 def _steps(differs: float) -> float:

@@ -142,7 +142,8 @@ class Picker:
                 if not len(here):
                     continue
                 lab = np.stack([commons[n].lab for n in here])
-                cloud = member.near(lab) if is_even else member.cloud
+                reach = max(commons[n].worst for n in here) + _SAME
+                cloud = member.near(lab) if is_even else member.near(lab, reach)
                 targets, most = member.targets(lab), np.full(len(here), EVEN)
                 if not is_even:
                     most = np.maximum(most, cloud.differences(targets) + _SAME)

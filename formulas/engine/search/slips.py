@@ -42,17 +42,13 @@ class Slips:
             return by.warmth_left_percent(lab), by.levels_deeper_looks(lab)
 
         warmth, looks = read(bed, fractions, judge)
-        squares = np.zeros(len(fractions))
+        shade, mix = np.nonzero(fractions.T > 0)
+        more = fractions[mix]
+        more[np.arange(len(mix)), shade] += SLIP_GRAMS / result.colour_grams
+        w, d = read(bed, more / more.sum(axis=1, keepdims=True), judge)
         over = np.zeros(len(fractions))
-        for shade in range(fractions.shape[1]):
-            used = fractions[:, shade] > 0
-            if used.any():
-                more = fractions[used].copy()
-                more[:, shade] += SLIP_GRAMS / result.colour_grams
-                more /= more.sum(axis=1, keepdims=True)
-                w, d = read(bed, more, judge)
-                over[used] = np.maximum(over[used], _moved(w - warmth[used], d - looks[used]))
-        squares += over**2
+        np.maximum.at(over, mix, _moved(w - warmth[mix], d - looks[mix]))
+        squares = over**2
         w, d = read(self._longer, fractions, judge)
         squares += _moved(w - warmth, d - looks) ** 2
         misread = np.zeros(len(fractions))
