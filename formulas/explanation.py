@@ -10,6 +10,7 @@ from formulas.engine.light.grid import WAVELENGTHS_NM
 from formulas.engine_inputs import ZoneInput
 from formulas.engine_results import limit_points
 from formulas.models import ProductLine
+from formulas.place_names import place_label
 from formulas.shelf_search import ShelfTooEmpty
 from salon.refusals import Refused
 
@@ -74,9 +75,7 @@ def _reachable(line: ProductLine, zone: ZoneInput, minutes: float) -> dict[str, 
         return {"mixes": [], "places": [], "evaluated": 0, "shelf": refusals.in_words(error)}
     return {
         "mixes": data["mixes"],
-        "places": [
-            {**place, "label": suggestion.place_label(place["key"])} for place in data["places"]
-        ],
+        "places": [{**place, "label": place_label(place["key"])} for place in data["places"]],
         "evaluated": data["evaluated"],
         "shelf": "",
     }

@@ -26,6 +26,7 @@ from formulas.engine_results import (
     shown_data,
 )
 from formulas.models import ProductLine
+from formulas.place_names import place_label
 from formulas.practice_rules import practice_of
 from formulas.shelf_search import ShelfTooEmpty, limit_band, offer_shelf
 
@@ -83,6 +84,15 @@ class Suggestion:
             "levels": number_format(round(costs, 1), 1)
         }
 
+    def words(self, mix: Mapping[str, Any]) -> dict[str, str]:
+        """Return what is said beside a mix: its warmth, short and in full, and its cost."""
+        warmth = mix["warmth_left_percent"]
+        return {
+            "cost": self.cost_words(mix),
+            "words": warmth_words.short(warmth, **self.start),
+            "in_full": warmth_words.in_full(warmth, **self.start),
+        }
+
     @property
     def start(self) -> dict[str, Any]:
         """The hair's warmth before toning, as `warmth_words` takes it."""
@@ -95,15 +105,7 @@ class Suggestion:
         return {
             "limit": self.data["limit"],
             "limit_band": band_points(limit_band(self.ground, self.read)),
-            "mixes": [
-                {
-                    **mix,
-                    "cost": self.cost_words(mix),
-                    "words": warmth_words.short(mix["warmth_left_percent"], **self.start),
-                    "in_full": warmth_words.in_full(mix["warmth_left_percent"], **self.start),
-                }
-                for mix in self.data["mixes"]
-            ],
+            "mixes": [{**mix, **self.words(mix)} for mix in self.data["mixes"]],
             "places": [
                 {**place, "label": place_label(place["key"], has_depth=has_depth)}
                 for place in self.data["places"]
@@ -112,18 +114,6 @@ class Suggestion:
             "start": self.data["start"],
             "name": name,
         }
-
-
-def place_label(key: str, *, has_depth: bool = False) -> str:
-    """Return the name of a place; where a depth is wished it says only how cool it is."""
-    if has_depth and key in ("bright", "cool"):
-        return _("Warmer, some gold") if key == "bright" else _("Coolest")
-    return {
-        "bright": _("Bright, some gold"),
-        "between": _("Balanced"),
-        "cool": _("Coolest, deepest"),
-        "own": _("Chosen by the client"),
-    }[key]
 
 
 def versions(line: ProductLine) -> dict[str, str]:

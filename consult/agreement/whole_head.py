@@ -58,8 +58,8 @@ def warmth_sentence(plan: HeadPlan, place: Mapping[str, Any]) -> str:
     if percent < -warmth_words.NEUTRAL_PERCENT:
         return _("No warmth is left: it looks slightly ashy.")
     if all(part["shows_little_warmth"] for part in plan.start.values()):
-        said = warmth_words.in_words(percent, start=start, little=True)
-        return _("It looks %(warmth)s.") % {"warmth": said}
+        warmth = warmth_words.in_words(percent, start=start, little=True)
+        return _("It looks %(warmth)s.") % {"warmth": warmth}
     steps = [
         (105, _("It looks warmer than before.")),
         (85, _("Nearly all of the warmth is left.")),

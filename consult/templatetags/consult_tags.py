@@ -15,7 +15,7 @@ from consult.bench.recipes import as_text
 from consult.models import BowlMixed, ChosenPlace
 from formulas import warmth_words
 from formulas.engine_results import mix_in_words
-from formulas.suggestion import place_label
+from formulas.place_names import place_label
 from salon.access import BENCH
 from salon.templatetags.components import isolated
 

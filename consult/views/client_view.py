@@ -41,7 +41,7 @@ def choice(request: SalonRequest, pk: int) -> HttpResponse:
     visit = access.visit_or_404(request, pk)
     if not _may_show(request, visit, Step.CHOICE):
         return _away(request, visit)
-    kept = drafts.kept_fields(visit, step=client_view.PLACE, by=request.user, at=timezone.now())
+    kept = _kept(request, visit)
     shown = choosing(request, visit, kept)
     if shown.tried.saved:
         return redirect("consult:client_sign", pk)
@@ -91,6 +91,13 @@ def leave(request: SalonRequest, pk: int) -> HttpResponse:
         return redirect(f"consult:{due_page(facts_for(request, visit))}", pk)
     context = {"visit": visit, "form": form}
     return render(request, "consult/client_done.html", context, status=422)
+
+
+def _kept(request: SalonRequest, visit: Visit) -> dict[str, str]:
+    """Return the client's own fields, not taken yet; at first those that the stylist left."""
+    how: dict[str, Any] = {"by": request.user, "at": timezone.now()}
+    own = drafts.kept_fields(visit, step=client_view.PLACE, **how)
+    return own or drafts.kept_fields(visit, step=Step.CHOICE, **how)
 
 
 def _leave_form(request: SalonRequest) -> LeaveForm:

@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 from salon.drawing.strand import HEIGHT as LOCK_HEIGHT
 from salon.drawing.strand import WIDTH as LOCK_WIDTH
 from salon.drawing.strand import hairs, silhouette
-from salon.drawing.time_line import Line, Mark, Moment, Picture
+from salon.drawing.time_line import Line, Mark, Moment, Picture, label
 
 WIDTH, LEFT, RIGHT = 900.0, 46.0, 882.0
 STRIP, PANEL, GAP, AXIS = 92.0, 150.0, 18.0, 44.0
@@ -92,8 +92,8 @@ class _Panel:
         step: float, places: int, least: float, below_zero: str = "",
         shows_numbers: bool = True,
     ) -> None:  # fmt: skip
-        self.below_zero, self.shows_numbers = below_zero, shows_numbers
         self.top, self.name, self.unit, self.numbers = top, name, unit, marks
+        self.below_zero, self.shows_numbers = below_zero, shows_numbers
         self.step, self.places = step, places
         every = [v for m in marks for v in (m.low, m.high, m.promised)]
         every += [m.seen for m in marks if m.seen is not None]
@@ -114,11 +114,9 @@ class _Panel:
         values = [self.low + self.step * n for n in range(count + 1)]
         rules = "".join(
             f'<path class="tt-rule" d="M{LEFT:g} {self.y(v):.1f}H{RIGHT:g}"/>'
-            + _text(
-                LEFT - 8, self.y(v) + 5, self._words(v), "end", "tt-soft",
-            )
+            + label(LEFT - 8, self.y(v) + 5, self._words(v), "end", "tt-soft")
             for v in values
-        )  # fmt: skip
+        )
         head = (
             f'<text x="8" y="{self.top + 17:g}" class="tt-ink"><tspan font-weight="650">'
             f'{escape(self.name)}</tspan><tspan dx="8" class="tt-soft">{escape(self.unit)}'
@@ -245,7 +243,7 @@ def _corrections(moments: Sequence[Moment], x: Sequence[float]) -> str:
         drawn.append(
             f'<path class="tt-redo" d="M{start:.1f} {y:.1f}H{at - 3:.1f}m-5 -4l5 4l-5 4"/>'
             f'<circle class="tt-redo-dot" cx="{start:.1f}" cy="{y:.1f}" r="3"/>'
-            + _text(at + 5, y + 5, _("redone"), "start", "tt-ink")
+            + label(at + 5, y + 5, _("redone"), "start", "tt-ink")
         )
     return "".join(drawn)
 
@@ -261,14 +259,14 @@ def _axis(moments: Sequence[Moment], x: Sequence[float], bottom: float) -> str:
         if moment.day.year != year:
             words = date_format(moment.day, _("j M Y"))
             year = moment.day.year
-        drawn.append(_text(at, bottom + 20, words, "middle", "tt-ink"))
+        drawn.append(label(at, bottom + 20, words, "middle", "tt-ink"))
         shown = at + (18 if str(year) in words else 0)
     for (before, start), (after, end) in pairwise(zip(moments, x, strict=True)):
         weeks = round((after.day - before.day).days / 7)
         if end - start >= 42 and weeks:
             words = _("%(n)s wk") % {"n": weeks}
             middle = (start + end) / 2
-            drawn.append(_text(middle, bottom + 38, words, "middle", "tt-soft"))
+            drawn.append(label(middle, bottom + 38, words, "middle", "tt-soft"))
             drawn.append(
                 f'<path class="tt-rule" d="M{start + 4:.1f} {bottom + 33:g}'
                 f'H{middle - 22:.1f}M{middle + 22:.1f} {bottom + 33:g}H{end - 4:.1f}"/>'
@@ -282,10 +280,8 @@ def _due(picture: Picture, scale: _Scale, top: float, bottom: float) -> str:
     if picture.due is None:
         return ""
     at = scale.x(picture.due)
-    return (
-        f'<path class="tt-due" d="M{at:.1f} {top:g}V{bottom:g}"/>'
-        + _text(at - 6, top + 17, _("due"), "end", "tt-accent")
-    )  # fmt: skip
+    words = label(at - 6, top + 17, _("due"), "end", "tt-accent")
+    return f'<path class="tt-due" d="M{at:.1f} {top:g}V{bottom:g}"/>{words}'
 
 
 def _presses(moments: Sequence[Moment], x: Sequence[float], bottom: float) -> str:
@@ -297,11 +293,4 @@ def _presses(moments: Sequence[Moment], x: Sequence[float], bottom: float) -> st
         f' width="{max(min(right, at + 40) - max(left, at - 40), 4):.1f}"'
         f' height="{bottom:g}"/></a>'
         for moment, at, (left, right) in zip(moments, x, pairwise(edges), strict=True)
-    )
-
-
-def _text(x: float, y: float, words: str, anchor: str, kind: str) -> str:
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" class="{kind}">'
-        f"{escape(words)}</text>"
     )

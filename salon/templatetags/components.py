@@ -1,5 +1,6 @@
 """Template tags of the visual language: marks, strands, the head, the curve, the diary grid."""
 
+import json
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -7,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from django import template
+from django.core.serializers.json import DjangoJSONEncoder
 from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
@@ -127,7 +129,6 @@ def tradeoff_curve(
         "sentence": summary,
         "svg": mark_safe(curve_svg(shown, title=summary, key=key)),  # noqa: S308
         "island": curve_island(shown),
-        "island_id": f"curve-data-{key}",
         "rows": [
             {
                 "label": place.label,
@@ -142,6 +143,12 @@ def tradeoff_curve(
 
 def _middle(plot: Curve) -> float:
     return plot.places[len(plot.places) // 2].warmth if plot.places else 50.0
+
+
+@register.filter
+def as_json(value: Any) -> str:
+    """Return plain data as JSON for an attribute: htmx takes no script elements along."""
+    return json.dumps(value, cls=DjangoJSONEncoder, ensure_ascii=False, separators=(",", ":"))
 
 
 @register.filter

@@ -7,12 +7,10 @@
 
   function mount(section) {
     if (section.dataset.live) return;
-    const key = section.dataset.curve;
-    const island = document.getElementById("curve-data-" + key);
     const plot = section.querySelector("[data-plot]");
     const slider = section.querySelector("input[type='range']");
-    if (!island || !plot || !slider) return;
-    const data = JSON.parse(island.textContent);
+    if (!plot || !slider) return;
+    const data = JSON.parse(section.dataset.island);
     if (!data.mixes.length) return;
     section.dataset.live = "yes";
     plot.classList.add("is-live");

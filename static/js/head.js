@@ -8,12 +8,11 @@
 
   function mount(section) {
     if (section.dataset.live) return;
-    const island = document.getElementById(section.dataset.head);
     const slider = section.querySelector("input[type='range']");
     const after = section.querySelector("[data-after] svg");
     const before = section.querySelector("[data-before] svg");
-    if (!island || !slider || !after) return;
-    const data = JSON.parse(island.textContent);
+    if (!slider || !after) return;
+    const data = JSON.parse(section.dataset.head);
     const places = data.places;
     if (!places.length) return;
     section.dataset.live = "yes";

@@ -222,7 +222,7 @@ def test_the_overview_tells_what_was_promised_and_came_out(
 
     assert "Colour can start" in text
     assert "held well" in text
-    assert "as dark as level 6.5, 45 % warmth left" in text
+    assert "as dark as level 6.5, 45 % of the warmth left" in text
 
 
 def test_tones_stand_in_a_row_with_predicted_and_seen(

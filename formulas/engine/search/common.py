@@ -8,20 +8,15 @@ the one whose worst zone is nearest, in quarter steps, and of those the lightest
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
-from scipy.ndimage import maximum_filter
 
 from formulas.engine.hair.appearance import Judge
-from formulas.engine.hair.chart import LEVELS
-from formulas.engine.light.grid import Array, Flags, Rows, Single
+from formulas.engine.light.grid import Array, Flags
 from formulas.engine.search.clouds import LEAST_SHARE, Cloud, even_coordinates
+from formulas.engine.search.members import EVEN, Member
 
-# Up to here, in CIEDE2000, a zone looks like the common colour (model assumption: on hair,
-# which is never one flat colour).
-EVEN = 1.0
 _UNEVEN_STEP = 0.25
 # How far from a colour mixes are looked for where none is even, until some are found.
 _REACHES = (2.0, 6.0, np.inf)
@@ -30,11 +25,7 @@ CASTS: Array = np.arange(-MOST_CAST, MOST_CAST + 0.01, CAST_STEP)
 LIGHTNESSES: Array = np.arange(95.5, 5.9, -LIGHTNESS_STEP)
 # So many of the lightnesses that are left are tried at first, then up to so many.
 _STAGES = (0, 8, 24, len(LIGHTNESSES))
-# Cells of one unit of L*, of warmth and of cast (in a*b*), in which mixes are looked up.
-_CELLS = (104, 120, 60)
-_FIRST_CELL = (-2.0, -30.0, -30.0)
 _BATCH = 6
-_MOST_BOXES = 400
 
 
 @dataclass(frozen=True)
@@ -58,118 +49,6 @@ class Common:
     def is_even(self) -> bool:
         """Whether each zone has a mix that an eye cannot tell from it."""
         return self.worst <= EVEN
-
-
-@dataclass(frozen=True, eq=False)
-class Member:
-    """A zone of the head: its mixes, and by how many levels it is to be deeper."""
-
-    cloud: Cloud
-    deeper: float
-    judge: Judge
-
-    def targets(self, lab: Array) -> Array:
-        """Return the colours (n, 3) that this zone is to have where the head has `lab`."""
-        if self.deeper == 0.0:
-            return lab
-        lightness = _at_level(self.judge.level(lab) - self.deeper, self._natural)
-        shift = self.judge.natural_ab(lightness) - self.judge.natural_ab(lab[:, 0])
-        return np.column_stack([lightness, lab[:, 1:] + shift])
-
-    def without_wish(self, lightness: Array) -> Array:
-        """Return the L* (n,) that the head has where this zone has `lightness`."""
-        if self.deeper == 0.0:
-            return lightness
-        steps: Array = np.arange(0.0, 101.0, 0.25)
-        level = self.judge.level(np.stack([steps, steps, steps], axis=-1))
-        return np.interp(lightness, steps, _at_level(level + self.deeper, self._natural))
-
-    def near(self, lab: Array, most: float = EVEN) -> Cloud:
-        """Return every mix up to `most` CIEDE2000 from a colour of (n, 3), and some more."""
-        wanted = np.zeros(_CELLS, dtype=bool)
-        middle = _axes(self.judge, lab)
-        across, along = self._reach(self.targets(lab), most)
-        reach = np.stack([across, along, along], axis=1)
-        low, high = _cell(middle - reach), _cell(middle + reach) + 1
-        if len(lab) > _MOST_BOXES:  # one box around all: what it lets in is soon ruled out
-            low, high = low.min(axis=0)[None], high.max(axis=0)[None]
-        for (l0, w0, c0), (l1, w1, c1) in zip(low, high, strict=True):
-            wanted[l0:l1, w0:w1, c0:c1] = True
-        return self.cloud.only(wanted.ravel()[self._cells])
-
-    def ceiling(self, lab: Array) -> Array:
-        """Return an L* (n,) that colours of the same warmth and cast do not exceed if even."""
-        across, along = self._reach(self.targets(lab), EVEN)
-        size = 2 * int(np.ceil(along.max())) + 3
-        best = maximum_filter(self._lightest, size=size, mode="constant", cval=-np.inf)
-        _lightness, warmth, cast = _cell(_axes(self.judge, lab)).T
-        return np.asarray(best[warmth, cast] + across)
-
-    def _reach(self, lab: Array, most: float) -> tuple[Array, Array]:
-        """Return how far L*, and warmth or cast, may be from these (n,) up to a CIEDE2000.
-
-        By the largest weights of CIEDE2000 near each colour, equations (4), (15) and (16) of
-        Sharma et al. 2005.
-        """
-        from_middle = (np.abs(lab[:, 0] - 50.0) + 2.0 * most) ** 2
-        across = (1.0 + 0.015 * from_middle / np.sqrt(20.0 + from_middle)) * most
-        chroma = 1.15 * np.hypot(lab[:, 1], lab[:, 2]) + 4.0 * most
-        along = (1.0 + 0.045 * chroma) * most + self._slope * across
-        if self.deeper:
-            steps = np.diff(self._natural)
-            across = across * (steps.max() / steps.min())
-        return across, along
-
-    @property
-    def _natural(self) -> Array:
-        return self.judge.chart.natural_lab[:, 0]
-
-    @cached_property
-    def _slope(self) -> float:
-        """How fast a*, b* of natural hair change with L*, at most."""
-        steps = np.arange(0.0, 100.0, 0.5)
-        return float(np.hypot(*np.diff(self.judge.natural_ab(steps), axis=0).T).max() / 0.5)
-
-    @cached_property
-    def _at(self) -> Array:
-        """L* without the wish, warmth and cast of every mix, (n, 3)."""
-        lightness = self.cloud.lab[0]
-        axes = _axes(self.judge, self.cloud.lab.T, quickly=True)
-        if self.deeper:
-            axes[:, 0] = self.without_wish(lightness)
-        return axes
-
-    @cached_property
-    def _cells(self) -> Rows:
-        cell = _cell(self._at)
-        return np.asarray((cell[:, 0] * _CELLS[1] + cell[:, 1]) * _CELLS[2] + cell[:, 2])
-
-    @cached_property
-    def _lightest(self) -> Array:
-        """The largest L* of the mixes by cell of warmth and cast."""
-        # Of one type and in one piece: so numpy takes its quick way through.
-        lightness = np.ascontiguousarray(self._at[:, 0])
-        best = np.full(_CELLS[1] * _CELLS[2], -np.inf, dtype=lightness.dtype)
-        np.maximum.at(best, self._cells % len(best), lightness)
-        return best.reshape(_CELLS[1:]).astype(np.float64)
-
-
-def _axes(judge: Judge, lab: Array | Single, *, quickly: bool = False) -> Array:
-    """Return L*, warmth and cast (n, 3) in units of L*a*b*; within 0.1 where `quickly`."""
-    across = np.array([[judge.axis[0], -judge.axis[1]], [judge.axis[1], judge.axis[0]]])
-    if quickly:
-        table = judge.natural_ab(np.arange(0.0, 101.0, 0.125)) @ across
-        place = np.clip(lab[:, 0] * 8.0 + 0.5, 0, len(table) - 1).astype(np.int64)
-        natural = table.astype(np.float32)[place]
-        excess = lab[:, 1:] @ across.astype(np.float32) - natural
-    else:
-        excess = (lab[:, 1:] - judge.natural_ab(lab[:, 0])) @ across
-    return np.column_stack([lab[:, 0], excess])
-
-
-def _cell(axes: Array) -> Rows:
-    cell = np.floor(axes - np.array(_FIRST_CELL, dtype=axes.dtype)).astype(np.int64)
-    return np.clip(cell, 0, np.array(_CELLS) - 1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -300,13 +179,3 @@ class CommonSearch:
 
 def _steps(differs: float) -> float:
     return float(np.ceil(differs / _UNEVEN_STEP - 1e-9))
-
-
-def _at_level(level: Array, natural: Array) -> Array:
-    """Return the L* (n,) of natural hair of a level, straight on past the chart."""
-    top = (natural[-1] - natural[-2]) / 0.5
-    bottom = (natural[1] - natural[0]) / 0.5
-    inside = np.interp(level, LEVELS, natural)
-    above = natural[-1] + (level - LEVELS[-1]) * top
-    below = natural[0] - (LEVELS[0] - level) * bottom
-    return np.where(level > LEVELS[-1], above, np.where(level < LEVELS[0], below, inside))

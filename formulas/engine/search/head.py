@@ -17,18 +17,14 @@ from formulas.engine import checks
 from formulas.engine.hair.appearance import Judge
 from formulas.engine.search.aims import COOLEST_PERCENT, STEPS
 from formulas.engine.search.clouds import Cloud
-from formulas.engine.search.common import CommonSearch, Member
+from formulas.engine.search.common import CommonSearch
 from formulas.engine.search.head_picking import HeadPlace, Picker
+from formulas.engine.search.members import Member
 from formulas.engine.search.offer import Offer
 from formulas.engine.search.placing import BRIGHT_SHARE, COOL_PERCENT, KEYS
 
 MOST_ZONES = 5
 MOST_DEEPER = 3.0
-# So many of the simplest mixes of a bowl are asked how well they forgive.
-_MOST_COMPARED = 8
-_SLIP_STEP = 0.25
-_SAME_PERCENT = 2.0
-_SAME = 0.01  # differences closer than this are one [CIEDE2000]
 
 
 @dataclass(frozen=True, eq=False)

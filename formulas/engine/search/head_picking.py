@@ -12,13 +12,12 @@ from formulas.engine.hair.appearance import Judge
 from formulas.engine.light.grid import Array, Rows
 from formulas.engine.prediction.explain import Sentence
 from formulas.engine.search.bowls import fewest_bowls, fiddly, mix_codes, off
-from formulas.engine.search.common import EVEN, Common, Member
+from formulas.engine.search.common import Common
+from formulas.engine.search.members import EVEN, Member
 from formulas.engine.search.offer import Offer
 from formulas.engine.search.picking import Offered
 from formulas.engine.search.slips import Slips
 
-MOST_ZONES = 5
-MOST_DEEPER = 3.0
 # So many of the simplest mixes of a bowl are asked how well they forgive.
 _MOST_COMPARED = 8
 _SLIP_STEP = 0.25

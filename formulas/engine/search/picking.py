@@ -25,6 +25,8 @@ SAME_PERCENT, SAME_LEVELS = 0.4 * PERCENT_UNIT, 0.4 * LEVELS_UNIT
 # Slips that differ by less are one; then the simpler ratio counts.
 _SLIP_STEP = 0.25
 _MOST_COMPARED = 6000
+# Where depth is wished many mixes have it, of every cast: an eye tells these steps apart.
+_CAST_STEP = 2.5
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,7 @@ class _Compared:
     shades: Rows
     parts: Rows
     slip: Array
+    cast: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,7 +105,9 @@ class Picker:
         readings = read_rows(result.bed, result.judge, result.space, rows)
         shades, parts = result.space.decode(rows)
         slip = self.slips.of(result.space.fractions(rows))
-        return _Compared(rows, readings.warmth, readings.looks, shades, parts, slip)
+        return _Compared(
+            rows, readings.warmth, readings.looks, shades, parts, slip, readings.cast
+        )
 
     def _best(
         self, key: str, aim: Aim, every: "_Compared", mine: Rows, k: int
@@ -114,7 +119,10 @@ class Picker:
         fiddly = parts.sum(axis=1) + 2 * (shades >= 0).sum(axis=1)
         simple = [fiddly, np.floor(slip / _SLIP_STEP)] if self.practice.simple_first else []
         # The last key is the first to count.
-        keys = [*reversed(names), off.round(6), slip.round(6), *simple, np.floor(off)]
+        # At the limit the depth leaves no choice of cast; a wished depth does.
+        cast = np.zeros(len(mine)) if self.wanted_level is None else every.cast[mine]
+        leans = np.floor(np.abs(cast) / _CAST_STEP)
+        keys = [*reversed(names), off.round(6), slip.round(6), *simple, leans, np.floor(off)]
         best = np.lexsort(keys)[:k]
         alone = int((np.floor(off) == np.floor(off).min()).sum()) == 1
         return [

@@ -153,6 +153,25 @@ def test_the_client_sees_it_only_where_it_is_wished(brown: Story, tablet: Browse
     assert "natural medium brown (level 4)" in moved.context["head"]["spoken"]
 
 
+def test_the_client_starts_from_what_the_stylist_left(read: Story, tablet: Browser) -> None:
+    left = {"tied": "1", "head": "30", "deeper": "1", "wanted_level": "6"}
+    tablet.post(
+        reverse("consult:draft", args=[read.visit.pk]),
+        {
+            "step": "choice",
+            "version": read.visit.version,
+            "fields": json.dumps(list(left.items())),
+        },
+    )
+
+    tablet.post(reverse("consult:hand_over", args=[read.visit.pk]))
+    page = tablet.get(reverse("consult:client_choice", args=[read.visit.pk]))
+
+    assert page.context["depth"].level == 6
+    assert "natural dark blonde (level 6)" in page.context["head"]["spoken"]
+    assert float(page.context["head"]["value"]) == pytest.approx(30, abs=8)
+
+
 def test_untied_parts_keep_the_wish(brown: Story, tablet: Browser) -> None:
     brown.answer().read(roots=zone(lifted_level=Decimal(9)))
     fields = {

@@ -141,7 +141,7 @@ def test_without_own_words_the_built_in_number_is_frozen(story: Story) -> None:
 
     frozen = json.loads(story.sign().snapshot)
 
-    assert frozen["wording_version"] == "1.2"
+    assert frozen["wording_version"] == "1.3"
     assert len(frozen["understandings"]) == 4
 
 

@@ -166,7 +166,7 @@ def test_the_card_tells_what_came_out_and_not_what_will(story: Story) -> None:
 
     assert "Result, dry: as dark as level 6.5, 45 % of the warmth left" in card
     promised = round(place.predicted["warmth_left_percent"]["value"])
-    assert f"Promised: about {promised} % of the warmth left" in card
+    assert f"Promised: {promised} % of the warmth left" in card
     for sentence in re.split(r"(?<=\.) ", place.statement):
         assert sentence not in card
     assert "will look" not in card

@@ -9,7 +9,7 @@ import pytest
 from formulas import engine
 from formulas.engine.cli.command import main
 from formulas.engine.light.colorimetry import delta_e_2000
-from formulas.engine.search import common
+from formulas.engine.search import common, members
 from formulas.engine.search.clouds import LEAST_SHARE, even_coordinates
 from tests.formulas.engine.lines_for_tests import LINE, SMALL
 
@@ -44,12 +44,12 @@ def brute_force(head: engine.Head, warmth: float) -> tuple[float, float, int]:
         for name, read in mixes.items()
     }
     worst = np.max([table.min(axis=1) for table in tables.values()], axis=0)
-    even = worst <= common.EVEN
+    even = worst <= members.EVEN
     steps = np.where(even, 0.0, np.ceil(worst / 0.25 - 1e-9))
     best = np.lexsort([worst, -lightness, steps])[0]
     suiting = []
     for name, table in tables.items():
-        most = max(common.EVEN, table[best].min() + 0.01)
+        most = max(members.EVEN, table[best].min() + 0.01)
         suiting.append({mixes[name][n].parts for n in np.flatnonzero(table[best] <= most)})
     shares = bool(set.intersection(*suiting))
     return float(lightness[best]), float(worst[best]), 1 if shares else len(suiting)
@@ -67,7 +67,7 @@ def test_brute_force_finds_no_better_head(levels: tuple[float, float]) -> None:
 
         assert place.lab[0] == pytest.approx(lightness)
         assert len(place.bowls) == bowls
-        assert place.largest_difference <= max(common.EVEN, worst + 0.011)
+        assert place.largest_difference <= max(members.EVEN, worst + 0.011)
 
 
 def test_the_same_place_is_one_colour(head: engine.Head) -> None:
@@ -81,7 +81,7 @@ def test_the_same_place_is_one_colour(head: engine.Head) -> None:
     assert min(apart) > 4
     for place in head.places:
         labs = [zone.offered.mix.lab for zone in place.zones.values()]
-        assert float(delta_e_2000(*labs)) <= 2 * common.EVEN
+        assert float(delta_e_2000(*labs)) <= 2 * members.EVEN
 
 
 def test_along_the_head_cooler_is_never_lighter(head: engine.Head) -> None:
