@@ -49,14 +49,15 @@ test-slow: $(VENV)/dev.stamp libraries
 	$(PY) -m pytest -m "slow and not browser and not postgres" -n $(WORKERS)
 
 # Of no interest to the other database: the engine, the project's own files (but its upgrades), paper, the other
-# language, the demo.
-ELSEWHERE := tests/formulas/engine tests/consult/paper tests/consult/test_german.py \
-  tests/consult/bench/test_check_times.py tests/consult/test_demo.py
+# language, the demo, and screens that only draw what the tests of their services ask there too.
+ELSEWHERE := tests/formulas/engine tests/consult/paper tests/consult/test_german.py tests/consult/test_demo.py \
+  tests/consult/test_queries.py tests/consult/history/test_learning.py tests/consult/history/test_control.py \
+  $(addprefix tests/consult/bench/test_,check_times.py comparison.py peroxide_on_screen.py clocks.py) \
+  $(wildcard tests/formulas/test_*views.py)
 
 test-postgres: $(VENV)/dev.stamp browser
 	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "not browser" -n $(WORKERS) $(addprefix --ignore ,$(ELSEWHERE)) \
-	  --ignore-glob 'tests/project/test_*.py' \
-	  --deselect tests/clients/diary/test_double_booking.py::test_threads_on_a_sqlite_file_never_overlap
+	  --ignore-glob 'tests/project/test_*.py'
 	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "browser and both" --reruns 1 -r R tests/browser
 
 test-browser: $(VENV)/dev.stamp browser

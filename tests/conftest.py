@@ -1,8 +1,11 @@
 """Fixtures that every test may use: a salon, one person per role, the moment."""
 
 import datetime as dt
+import sqlite3
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from importlib import import_module
+from pathlib import Path
 
 import pytest
 from django.conf import settings
@@ -48,6 +51,20 @@ def django_db_setup(django_db_setup: None, django_db_blocker) -> None:
             no_overlap = import_module("clients.migrations.0011_no_overlap")
             with connection.schema_editor() as editor:
                 no_overlap.add(None, editor)
+
+
+@pytest.fixture
+def salon_file(django_db_setup: None, django_db_blocker, tmp_path: Path) -> Path:
+    """An SQLite file with the schema of today and no row, for a process of its own.
+
+    Its own `migrate` then has only the guards to add: applying every migration takes longer
+    than most tests.
+    """
+    path = tmp_path / "salon.sqlite3"
+    with django_db_blocker.unblock(), closing(sqlite3.connect(path)) as file:
+        connection.ensure_connection()
+        connection.connection.backup(file)
+    return path
 
 
 @pytest.fixture

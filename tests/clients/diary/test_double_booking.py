@@ -23,10 +23,11 @@ def _is_sound(result: dict[str, int]) -> None:
 
 
 @pytest.mark.slow
-def test_threads_on_a_sqlite_file_never_overlap(tmp_path: Path) -> None:
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="has an SQLite file of its own")
+def test_threads_on_a_sqlite_file_never_overlap(salon_file: Path) -> None:
     environment = {
         **os.environ,
-        "DATABASE_URL": f"sqlite:///{tmp_path / 'race.sqlite3'}",
+        "DATABASE_URL": f"sqlite:///{salon_file}",
         "DJANGO_SETTINGS_MODULE": "salon.settings",
         "SALON_MODE": "local",
         "SECRET_KEY": "tests-only-not-a-secret-tests-only-not-a-secret-0123",

@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 import pytest
+from django.db import connection
 
 ROOT = Path(__file__).resolve().parents[3]
 COUNT = 4
@@ -40,11 +41,11 @@ for number in range({COUNT}):
 
 
 @pytest.fixture
-def manage(tmp_path: Path):
+def manage(tmp_path: Path, salon_file: Path):
     """Return a function that starts manage.py on a database file of its own."""
     environment = {
         **os.environ,
-        "DATABASE_URL": f"sqlite:///{tmp_path / 'salon.sqlite3'}",
+        "DATABASE_URL": f"sqlite:///{salon_file}",
         "DJANGO_SETTINGS_MODULE": "salon.settings",
         "EMAIL_BACKEND": "tests.clients.messages.slow_mail.Backend",
         "MAIL_FILE": str(tmp_path / "mails"),
@@ -82,6 +83,7 @@ def _states(folder: Path) -> list[str]:
 
 
 @pytest.mark.slow
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="has an SQLite file of its own")
 def test_a_killed_sender_leaves_one_in_doubt_and_none_goes_twice(manage, tmp_path) -> None:
     _finish(manage("shell", "--verbosity=0", "--command", FILL))
     sender = manage("send_reminders", HANG_AT="2")
