@@ -54,6 +54,7 @@ registry.name_events(
     gettext_noop("bowl mixed"),
     gettext_noop("card printed"),
     gettext_noop("choice signed"),
+    gettext_noop("client data exported"),
     gettext_noop("formula decided"),
     gettext_noop("hair read"),
     gettext_noop("place chosen"),

@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from clients.models import Client, ConsentKind, HairWork, Origin
+from clients.people.age import ADULT_AGE
 from clients.people.consent_texts import consent_wording
 from salon.widgets import DateInput, Segments
 
@@ -20,9 +21,30 @@ class ConsentForm(forms.Form):
         widget=forms.HiddenInput,
     )
 
+    guardian = forms.CharField(
+        label=gettext_lazy("Name of the parent or guardian who agrees"),
+        max_length=120,
+        required=False,
+    )
+
+    def __init__(self, *args: Any, is_minor: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.is_minor = is_minor
+
+    def clean(self) -> dict[str, Any]:
+        data = self.cleaned_data
+        data["guardian"] = " ".join(data.get("guardian", "").split()) if self.is_minor else ""
+        if self.is_minor and data.get("is_given") and not data["guardian"]:
+            self.add_error(
+                "guardian",
+                _("Under %(age)d a parent or guardian agrees.") % {"age": ADULT_AGE},
+            )
+        return data
+
     def wording(self, client: Client) -> str:
-        """Return the words of a valid form's consent, as the client read them."""
-        return consent_wording(client, self.cleaned_data["kind"])
+        """Return the words of a valid form's consent, as they were read."""
+        by_guardian = bool(self.cleaned_data["guardian"])
+        return consent_wording(client, self.cleaned_data["kind"], by_guardian=by_guardian)
 
 
 class HairHistoryForm(forms.Form):

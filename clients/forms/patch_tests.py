@@ -6,8 +6,10 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from clients.forms.health_consent import agreed_by, ask_for_consent, consent_fields
 from clients.models import ReadingOutcome, Site
 from clients.selectors import lines_in_use
+from clients.selectors.health_consent import HealthConsent
 from formulas.models import ProductLine
 from salon.models import Salon
 from salon.tablet.witness import WitnessForm
@@ -53,9 +55,11 @@ class PlaceForm(WitnessForm):
         salon: Salon,
         at: dt.datetime,
         batches: Sequence[str] = (),
+        consent: HealthConsent | None = None,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        ask_for_consent(self, consent)
         self.at = at
         self.batches = batches  # what was last tested with: one tap instead of typing
         fields: dict[str, Any] = self.fields
@@ -85,8 +89,13 @@ class PlaceForm(WitnessForm):
 
     def record(self) -> dict[str, Any]:
         """Return what is kept of a valid form."""
-        witness = {"colleague", "colleague_pin"}
-        return {name: v for name, v in self.cleaned_data.items() if name not in witness}
+        others = {"colleague", "colleague_pin", "health_consent", "guardian"}
+        record = {name: v for name, v in self.cleaned_data.items() if name not in others}
+        return {**record, "agreed_by": agreed_by(self)}
+
+    def consent_fields(self) -> list[forms.BoundField]:
+        """Return the question for the consent, where it is asked."""
+        return consent_fields(self)
 
 
 class ReadingForm(forms.Form):

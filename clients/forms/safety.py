@@ -3,7 +3,9 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext as _
 
+from clients.forms.health_consent import agreed_by, ask_for_consent, consent_fields
 from clients.models import Answer
+from clients.selectors.health_consent import HealthConsent
 from clients.skin_test.safety import QUESTIONS, Question
 from salon.widgets import Segments
 
@@ -11,10 +13,19 @@ from salon.widgets import Segments
 class SafetyForm(forms.Form):
     """The safety questions as the desk asks them; nothing is preset."""
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, consent: HealthConsent | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        ask_for_consent(self, consent)
         for question in QUESTIONS:
             self.fields[question.key] = question_field(question)
+
+    def consent_fields(self) -> list[forms.BoundField]:
+        """Return the question for the consent, where it is asked."""
+        return consent_fields(self)
+
+    def agreed_by(self) -> str | None:
+        """Return who agreed now, if anybody was asked."""
+        return agreed_by(self)
 
     def answers(self) -> dict[str, str]:
         """Return what was answered; a question that may be skipped counts as skipped."""

@@ -24,6 +24,8 @@ class Consent(AppendOnlyModel):
     kind = models.CharField(max_length=20, choices=ConsentKind.choices)
     wording = models.CharField(max_length=400)
     is_given = models.BooleanField()
+    # Who agreed for a client under age.
+    guardian = models.CharField(max_length=120, blank=True)
     recorded_at = models.DateTimeField()
     # Nobody where the client withdrew it themselves, by the link in a mail.
     recorded_by = models.ForeignKey(

@@ -31,7 +31,18 @@ CONSENT_WORDS = {
 }
 
 
-def consent_wording(client: Client, kind: str) -> str:
+# What a parent or guardian agrees to, where it differs.
+GUARDIAN_WORDS = {
+    ConsentKind.HEALTH_RECORD: gettext_lazy(
+        "As parent or guardian I agree that the salon keeps patch tests, allergies and answers "
+        "to its safety questions of the person I speak for, so that colour is used safely. I "
+        "can withdraw this at any time."
+    ),
+}
+
+
+def consent_wording(client: Client, kind: str, *, by_guardian: bool = False) -> str:
     """Return the words in the language of the client, who agrees to them."""
+    texts = CONSENT_WORDS | (GUARDIAN_WORDS if by_guardian else {})
     with languages.speaking(client.speaks(client.salon)):
-        return str(CONSENT_WORDS[ConsentKind(kind)])
+        return str(texts[ConsentKind(kind)])

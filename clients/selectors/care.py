@@ -28,12 +28,15 @@ class ConsentLine:
         return self.last is not None and self.last.is_given
 
 
-def consent_lines(*, client: Client) -> list[ConsentLine]:
+def consent_lines(*, client: Client, by_guardian: bool = False) -> list[ConsentLine]:
     """Return every consent that is asked for, with the latest word on it."""
     latest = consents_in_force(client=client)
     return [
         ConsentLine(
-            kind.value, str(kind.label), consent_wording(client, kind), latest.get(kind)
+            kind.value,
+            str(kind.label),
+            consent_wording(client, kind, by_guardian=by_guardian),
+            latest.get(kind),
         )
         for kind in ConsentKind
     ]

@@ -9,6 +9,7 @@ from clients.services.changing import (
     restore_appointment,
 )
 from clients.services.claims import BookingRefused
+from clients.services.consents import record_consent
 from clients.services.desk_draft import drop_draft, keep_draft
 from clients.services.desk_policy import change_desk_policy
 from clients.services.diary import (
@@ -31,6 +32,7 @@ from clients.services.gatekeeping import (
     undo_check_in,
 )
 from clients.services.hair_history import add_hair_history, withdraw_hair_history
+from clients.services.health_consent import HealthConsentWithdrawn
 from clients.services.hours import (
     add_absence,
     close_day,
@@ -93,7 +95,6 @@ from clients.services.register import (
     answer_safety_questions,
     change_client,
     raise_alert,
-    record_consent,
     register_client,
     remove_alert,
 )
@@ -118,6 +119,7 @@ __all__ = [
     "CheckInRefused",
     "ClientElsewhere",
     "DateOrderUnclear",
+    "HealthConsentWithdrawn",
     "ImportRefused",
     "MergeRefused",
     "NeedsSecondPerson",

@@ -18,6 +18,7 @@ from clients.models import (
 )
 from clients.people import person
 from clients.policies import check_can_work_at_desk
+from clients.services.health_consent import take_health_consent
 from clients.services.register import raise_alert
 from clients.skin_test.state import Code, patch_state
 from clients.vouching import check_vouched
@@ -52,6 +53,7 @@ def place_patch_test(
     site_number: int = 1,
     late_reason: str = "",
     witness: Staff | None = None,
+    agreed_by: str | None = None,
 ) -> PatchTest:
     """Record that a test was placed.
 
@@ -59,6 +61,7 @@ def place_patch_test(
     """
     check_can_work_at_desk(client, line, by=by)
     client = person.root(client)
+    take_health_consent(client=client, agreed_by=agreed_by, by=by, at=at)
     if applied_at > at:
         raise ValidationError(
             {"applied_at": _("This is in the future. Place the test first, then record it.")}

@@ -8,9 +8,10 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from clients.models import Answer, BirthDateChange, Client, ClientAlert, Consent, SafetyAnswer
+from clients.models import AlertKind, Answer, BirthDateChange, Client, ClientAlert, SafetyAnswer
 from clients.people import age, search_index
 from clients.policies import check_can_work_at_desk
+from clients.services.health_consent import check_health_consent, take_health_consent
 from clients.skin_test.safety import BY_KEY
 from formulas.models import ProductLine
 from salon import audit
@@ -136,6 +137,8 @@ def raise_alert(
     What a person typed is `text`; what the product says, a `code` and its details.
     """
     check_can_work_at_desk(client, line, by=by)
+    if kind in {AlertKind.ALLERGY, AlertKind.MEDICAL}:  # a reaction is kept whatever is agreed
+        check_health_consent(client)
     alert = ClientAlert(
         client=client,
         kind=kind,
@@ -186,29 +189,17 @@ def remove_alert(
 
 
 @transaction.atomic
-def record_consent(
-    *, client: Client, kind: str, wording: str, is_given: bool, by: Staff, at: dt.datetime
-) -> Consent:
-    """Record that a consent was given or withdrawn, with its words."""
-    check_can_work_at_desk(client, by=by)
-    consent = Consent.objects.create(
-        client=client,
-        kind=kind,
-        wording=wording,
-        is_given=is_given,
-        recorded_by=by,
-        recorded_at=at,
-    )
-    audit.record_event("consent recorded", target=consent, by=by, at=at, given=is_given)
-    return consent
-
-
-@transaction.atomic
 def answer_safety_questions(
-    *, client: Client, answers: Mapping[str, str], by: Staff, at: dt.datetime
+    *,
+    client: Client,
+    answers: Mapping[str, str],
+    by: Staff,
+    at: dt.datetime,
+    agreed_by: str | None = None,
 ) -> list[SafetyAnswer]:
     """Record the answers given at one sitting; earlier ones stay."""
     check_can_work_at_desk(client, by=by)
+    take_health_consent(client=client, agreed_by=agreed_by, by=by, at=at)
     rows = []
     for key, answer in answers.items():
         if key not in BY_KEY or answer not in Answer.values:

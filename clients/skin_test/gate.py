@@ -18,6 +18,7 @@ from clients.models import (
     SafetyAnswer,
 )
 from clients.people import person
+from clients.people.health_consent import is_withdrawn
 from clients.skin_test.safety import BY_KEY, FORBIDDING
 from clients.skin_test.state import Code, PatchState, patch_state
 from formulas.models import ProductLine
@@ -91,6 +92,7 @@ def colour_gate(
     )
     reasons = [
         *_merge_reasons(entries, appointment),
+        *_consent_reasons(entries),
         *_age_reasons(client, policy, starts_at),
         *(
             Reason(f"answer_{key}", str(BY_KEY[key].advice), False)
@@ -99,7 +101,9 @@ def colour_gate(
     ]
     if state.blocks and not _covered(state, override):
         reasons.append(Reason(state.code, state.reason, state.code is not Code.REACTED))
-    blocked = any(reason.code in {"under_age", Code.REACTED} for reason in reasons)
+    blocked = any(
+        reason.code in {"under_age", "consent_withdrawn", Code.REACTED} for reason in reasons
+    )
     return Gate(
         reasons=tuple(reasons),
         state=state,
@@ -133,6 +137,17 @@ def _merge_reasons(entries: dict[int, int], appointment: Appointment | None) -> 
         "person to confirm that both are the same person."
     )
     return [Reason("same_body", text, False)]
+
+
+def _consent_reasons(entries: dict[int, int]) -> list[Reason]:
+    """Return why colour is not possible for who lets the salon keep no test and no answer."""
+    if not is_withdrawn(entries):
+        return []
+    text = _(
+        "The client has withdrawn the consent to keep health data. Without it colour is not "
+        "possible."
+    )
+    return [Reason("consent_withdrawn", text, False)]
 
 
 def _age_reasons(client: Client, policy: Policy, at: dt.datetime) -> list[Reason]:

@@ -19,10 +19,14 @@ def add_alert(request: SalonRequest, pk: int) -> HttpResponse:
     """Put up an alert."""
     client = access.client_or_404(request, pk)
     form = AlertForm(request.POST)
-    if form.is_valid():
-        services.raise_alert(
-            client=client, by=request.user, at=timezone.now(), **form.cleaned_data
-        )
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.raise_alert(
+            client=client, by=request.user, at=timezone.now(), **data
+        ),
+    )
+    if tried.saved:
         return redirect("clients:detail", client.pk)
     context = {"client": client, "alert_form": form}
     return render(request, "clients/alert.html", context, status=422)

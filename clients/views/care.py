@@ -1,5 +1,7 @@
 """Consents, hair history and household of a client."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -9,6 +11,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from clients import access, selectors, services
 from clients.forms import ConsentForm, HairHistoryForm, LiftForm
+from clients.models import ConsentKind
+from clients.selectors.health_consent import health_consent
 from salon.access import DESK, SalonRequest, allow
 from salon.attempts import attempt, press
 from salon.numbers import row_number
@@ -26,10 +30,12 @@ def _context(request: SalonRequest, pk: int, **forms: object) -> dict[str, objec
     client = access.client_or_404(request, pk)
     now = timezone.now()
     everything = request.GET.get("all") == "1"
+    agreed = health_consent(client=client, at=now)
     return {
         "client": client,
         "alerts": selectors.alerts_in_force(client=client, viewer=request.user),
-        "consents": selectors.consent_lines(client=client),
+        "consents": selectors.consent_lines(client=client, by_guardian=agreed.is_minor),
+        "consent_form": ConsentForm(is_minor=agreed.is_minor, auto_id=False),
         "spoken": client.speaks(request.salon),
         "history": selectors.hair_history(client=client, at=now, everything=everything),
         "everything": everything,
@@ -47,18 +53,31 @@ def _context(request: SalonRequest, pk: int, **forms: object) -> dict[str, objec
 def consent(request: SalonRequest, pk: int) -> HttpResponse:
     """Record a consent as given or withdrawn."""
     client = access.client_or_404(request, pk)
-    form = ConsentForm(request.POST)
+    now = timezone.now()
+    is_minor = health_consent(client=client, at=now).is_minor
+    form = ConsentForm(request.POST, is_minor=is_minor, auto_id=False)
     if not form.is_valid():
-        return render(request, "clients/care.html", _context(request, pk), status=422)
+        context = _context(request, pk, consent_form=form)
+        return render(request, "clients/care.html", context, status=422)
     services.record_consent(
         client=client,
         wording=form.wording(client),
         by=request.user,
-        at=timezone.now(),
+        at=now,
         **form.cleaned_data,
     )
-    messages.success(request, _("Consent saved."))
+    messages.success(request, _outcome(form.cleaned_data))
     return redirect("clients:care", pk)
+
+
+def _outcome(saved: dict[str, Any]) -> str:
+    """Say what follows from a consent or from its end."""
+    if saved["is_given"] or saved["kind"] != ConsentKind.HEALTH_RECORD:
+        return _("Consent saved.")
+    return _(
+        "Withdrawn. From now on no test and no answer is kept, and colour is not possible."
+        " What has to be kept, only an owner sees."
+    )
 
 
 @allow(DESK)

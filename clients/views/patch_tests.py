@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from clients import access, selectors, services
 from clients.forms import PlaceForm, ReadingForm
+from clients.selectors.health_consent import health_consent
 from clients.skin_test.state import patch_state
 from salon.access import DESK, SalonRequest, allow
 from salon.attempts import attempt
@@ -31,6 +32,7 @@ def place(request: SalonRequest, pk: int) -> HttpResponse:
         salon=request.salon,
         by=request.user,
         at=now,
+        consent=health_consent(client=client, at=now),
         batches=selectors.recent_batches(salon=request.salon, line=line),
         initial={"line": line},
     )

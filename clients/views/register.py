@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from clients import access, selectors, services
 from clients.forms import AlertForm, ClientForm
 from clients.people import duplicates, person
+from clients.selectors.health_consent import is_shut_for
 from clients.views.desk_draft import address_of, fill, forget, typed
 from salon.access import DESK, SalonRequest, allow
 from salon.attempts import attempt
@@ -65,13 +66,17 @@ def detail(request: SalonRequest, pk: int) -> HttpResponse:
     if not person.is_root(client):
         return redirect("clients:detail", person.root_id(client))
     now = timezone.now()
+    is_shut = is_shut_for(request.user, client=client)
     context = {
         "client": client,
+        "is_shut": is_shut,
         "alerts": selectors.alerts_in_force(client=client, viewer=request.user),
-        "states": selectors.client_states(client=client, at=now),
+        "states": [] if is_shut else selectors.client_states(client=client, at=now),
         "upcoming": selectors.upcoming(client=client, at=now),
         "tests": selectors.patch_history(client=client),
-        "timeline": selectors.client_timeline(client=client, viewer=request.user),
+        "timeline": []
+        if is_shut
+        else selectors.client_timeline(client=client, viewer=request.user),
         "age": client.age_on(selectors.today(salon=request.salon, at=now)),
         "alert_form": AlertForm(),
         "no_shows": selectors.no_shows(client=client),

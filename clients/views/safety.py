@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from clients import access, selectors, services
 from clients.forms import SafetyForm
+from clients.selectors.health_consent import health_consent, is_shut_for
 from clients.skin_test.safety import QUESTIONS
 from salon.access import DESK, SalonRequest, allow
 from salon.submissions import once
@@ -20,14 +21,21 @@ from salon.submissions import once
 def safety(request: SalonRequest, pk: int) -> HttpResponse:
     """Ask the safety questions; a later answer stands, an earlier one stays on record."""
     client = access.client_or_404(request, pk)
-    form = SafetyForm(request.POST if request.method == "POST" else None)
+    now = timezone.now()
+    consent = health_consent(client=client, at=now)
+    form = SafetyForm(request.POST if request.method == "POST" else None, consent=consent)
     if request.method == "POST" and form.is_valid():
         services.answer_safety_questions(
-            client=client, answers=form.answers(), by=request.user, at=timezone.now()
+            client=client,
+            answers=form.answers(),
+            agreed_by=form.agreed_by(),
+            by=request.user,
+            at=now,
         )
         messages.success(request, _("Answers saved."))
         return redirect("clients:detail", client.pk)
-    answers = selectors.safety_answers_in_force(client=client)
+    is_shut = is_shut_for(request.user, client=client)
+    answers = {} if is_shut else selectors.safety_answers_in_force(client=client)
     context = {
         "client": client,
         "form": form,

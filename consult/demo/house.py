@@ -141,6 +141,7 @@ def _register(built: House, founded: dt.datetime) -> None:
             kind=ConsentKind.HEALTH_RECORD,
             wording=CONSENT_WORDS,
             is_given=True,
+            guardian="Morwenna Ashgrove" if guest.story == "under age" else "",
             by=built.desk,
             at=at,
         )

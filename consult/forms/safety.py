@@ -7,7 +7,9 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from clients.forms import question_field
+from clients.forms.health_consent import agreed_by, ask_for_consent, consent_fields
 from clients.models import Answer, SafetyAnswer
+from clients.selectors.health_consent import HealthConsent
 from clients.skin_test.safety import QUESTIONS, Effect, Question
 
 Earlier = Mapping[str, tuple[SafetyAnswer, SafetyAnswer | None]]
@@ -33,11 +35,26 @@ GROUPS: tuple[tuple[Any, tuple[str, ...]], ...] = (
 class SafetyForm(forms.Form):
     """Yes or no to every question; what may be left open says so."""
 
-    def __init__(self, *args: Any, earlier: Earlier | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        earlier: Earlier | None = None,
+        consent: HealthConsent | None = None,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
+        ask_for_consent(self, consent)
         self.earlier = earlier or {}
         for question in QUESTIONS:
             self.fields[question.key] = question_field(question)
+
+    def consent_fields(self) -> list[forms.BoundField]:
+        """Return the question for the consent, where it is asked."""
+        return consent_fields(self)
+
+    def agreed_by(self) -> str | None:
+        """Return who agreed now, if anybody was asked."""
+        return agreed_by(self)
 
     def groups(self) -> list[dict[str, Any]]:
         """Return the questions as they are asked, group by group.

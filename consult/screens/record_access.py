@@ -8,14 +8,18 @@ before the page is given, so that nothing is shown that could not be noted.
 from collections.abc import Callable
 from typing import Any
 
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
-from clients.models import AccessKind
+from clients.models import AccessKind, Client
 from clients.selectors import record_access as selectors
+from clients.selectors.health_consent import any_withdrawn
 from clients.services import note_access
+from consult.models.visit import ENDED
 from consult.screens import client_view
-from salon.models import Staff
+from salon.models import Role, Staff
 
 CLIENT, HEALTH, PHOTOS = AccessKind.CLIENT, AccessKind.HEALTH, AccessKind.PHOTOS
 VISIT, PAPER = AccessKind.VISIT, AccessKind.PAPER
@@ -49,6 +53,7 @@ KINDS: dict[str, AccessKind] = {
             "formula", "compare", "bench", "reaction", "result", "card",
         )
     },
+    "consult:take_everything": AccessKind.EXPORT,
     "clients:export_csv": AccessKind.EXPORT,
     "clients:export_vcard": AccessKind.EXPORT,
 }  # fmt: skip
@@ -80,6 +85,29 @@ class RecordAccessMiddleware:
         if isinstance(request.user, Staff) and not client_view.visit_shown(request):
             _note(request.user, kind, match.route, match.kwargs)
         return response
+
+    def process_view(
+        self, request: HttpRequest, view: object, args: object, kwargs: dict[str, Any]
+    ) -> None:
+        """Shut visits and papers whose client has withdrawn the consent, but to owners.
+
+        A visit that is still open stays open: while colour is on the hair nothing shuts it.
+        """
+        match, by = request.resolver_match, request.user
+        kind = KINDS.get(match.view_name) if match else None
+        if match is None or kind not in {VISIT, PAPER} or not isinstance(by, Staff):
+            return
+        target = match.route.split("/", maxsplit=1)[0]
+        key = kwargs.get("pk")
+        if by.role == Role.OWNER or key is None:
+            return
+        people = Client.objects.filter(**{LOOKUPS[target]: key})
+        if target == "visits":
+            people = Client.objects.filter(visits__pk=key, visits__status__in=ENDED)
+        if any_withdrawn(people):
+            raise PermissionDenied(
+                _("The client has withdrawn the consent: only an owner can open this.")
+            )
 
 
 def _note(by: Staff, kind: AccessKind, route: str, values: dict[str, Any]) -> None:

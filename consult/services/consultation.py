@@ -37,6 +37,7 @@ def answer_safety(
     by: Staff,
     at: dt.datetime,
     expected_version: int | None = None,
+    agreed_by: str | None = None,
 ) -> Visit:
     """Record the answers of today; one that forbids colour shuts the way to a further bowl."""
     policies.check_can_work_on(by=by, visit=visit)
@@ -56,7 +57,9 @@ def answer_safety(
         at=at,
         expected_version=expected_version,
     )
-    desk.answer_safety_questions(client=visit.client, answers=complete, by=by, at=at)
+    desk.answer_safety_questions(
+        client=visit.client, answers=complete, agreed_by=agreed_by, by=by, at=at
+    )
     return visit
 
 

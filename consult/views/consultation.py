@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clients.selectors import safety_answers_with_previous
+from clients.selectors.health_consent import health_consent
 from consult import access, selectors, services
 from consult.forms import HairForm, SafetyForm
 from consult.forms.hair import Carried
@@ -75,7 +76,8 @@ def safety(request: SalonRequest, visit: Visit) -> HttpResponse:
         for key, (row, _otherwise) in earlier.items()
         if row.answered_at >= visit.opened_at
     }
-    form = SafetyForm(request.POST or None, initial=today, earlier=earlier)
+    consent = health_consent(client=visit.client, at=timezone.now())
+    form = SafetyForm(request.POST or None, initial=today, earlier=earlier, consent=consent)
     tried = attempt(
         request,
         visit,
@@ -83,6 +85,7 @@ def safety(request: SalonRequest, visit: Visit) -> HttpResponse:
         lambda data, version: services.answer_safety(
             visit=visit,
             answers=data,
+            agreed_by=form.agreed_by(),
             by=request.user,
             at=timezone.now(),
             expected_version=version,

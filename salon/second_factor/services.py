@@ -10,16 +10,17 @@ from django.utils.translation import gettext as _
 from salon import audit, passwords, selectors
 from salon.models import CODE_TRIES, RecoveryCode, SecondFactor, Staff, StaffSession
 from salon.policies import require_owner
+from salon.refusals import Refused
 from salon.second_factor import codes
 
 RECOVERY_CODES = 10
 
 
-class CodeRefused(Exception):
+class CodeRefused(Refused):
     """Raised when a code is not the one that the app shows now."""
 
 
-class SecondFactorNeeded(Exception):
+class SecondFactorNeeded(Refused):
     """Raised with the reason why someone cannot do without their second factor."""
 
 

@@ -75,6 +75,7 @@ def _refused_without_a_test(desk: Page) -> None:
 def _place(desk: Page) -> None:
     desk.get_by_role("link", name="Place a patch test").click()
     desk.get_by_label("Site", exact=True).select_option(label="behind the right ear")
+    desk.get_by_label("I agree that the salon keeps").check()
     desk.get_by_label("Batch").fill("L 2291")
     desk.get_by_role("button", name="Save the test").click()
     expect(desk.get_by_role("heading", level=1)).to_have_text("Your patch test")

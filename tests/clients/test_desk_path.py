@@ -53,7 +53,7 @@ def test_the_whole_path(client_for, receptionist, tone, line, stylist, clock) ->
 
     desk.post(
         f"/clients/{client.pk}/patch-tests/place/",
-        {"line": line.pk, "site": "behind_left_ear", "batch": "B-2291"},
+        {"health_consent": "on", "line": line.pk, "site": "behind_left_ear", "batch": "B-2291"},
     )
     test = PatchTest.objects.get()
     assert (test.batch, test.applied_at) == ("B-2291", at_clock(10))
@@ -168,6 +168,7 @@ def test_a_test_in_the_future_is_refused_beside_its_field(desk, client, line) ->
     response = desk.post(
         f"/clients/{client.pk}/patch-tests/place/",
         {
+            "health_consent": "on",
             "line": line.pk,
             "site": "behind_left_ear",
             "batch": "B-1",
@@ -234,6 +235,7 @@ def test_safety_answers_asked_at_the_desk_are_kept(desk, client) -> None:
     from clients.skin_test.safety import QUESTIONS
 
     given = {q.key: "no" for q in QUESTIONS if not q.may_be_skipped}
+    given["health_consent"] = "on"
     refused = desk.post(f"/clients/{client.pk}/safety/", {**given, "scalp": ""})
     kept = desk.post(f"/clients/{client.pk}/safety/", {**given, "black_henna": "yes"})
 

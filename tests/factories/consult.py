@@ -9,6 +9,8 @@ from typing import Any
 from clients.models import (
     Appointment,
     Client,
+    Consent,
+    ConsentKind,
     PatchTest,
     PatchTestReading,
     ReadingOutcome,
@@ -79,6 +81,14 @@ def stocked_line(
     return line
 
 
+def agree(client: Client, *, by: Staff, at: dt.datetime) -> None:
+    """Let the client, or a guardian, agree that health data are kept."""
+    Consent.objects.create(
+        client=client, kind=ConsentKind.HEALTH_RECORD, wording="I agree", is_given=True,
+        recorded_by=by, recorded_at=at,
+    )  # fmt: skip
+
+
 def cleared_client(
     salon: Salon,
     line: ProductLine,
@@ -90,6 +100,7 @@ def cleared_client(
 ) -> Client:
     """Return an adult client with a clear patch test for the line."""
     client = Client.objects.create(salon=salon, name=name, birth_date=born, registered_at=at)
+    agree(client, by=by, at=at - dt.timedelta(days=5))
     placed = at - dt.timedelta(days=4)
     test = PatchTest.objects.create(
         client=client,

@@ -78,6 +78,7 @@ TABLE = {
     "clients:detail": DESK,
     "clients:edit": DESK,
     "clients:who_looked": OWNER,
+    "consult:take_everything": OWNER,
     "clients:imports": OWNER,
     "clients:values_to_correct": OWNER,
     "clients:remove_alike": OWNER,

@@ -199,6 +199,7 @@ def _bowl(**more: Any) -> Row:
 
 
 _CONSULT = {
+    "record_client_export": Row(OWNER, lambda w: {"client": w.client}),
     "record_results_export": _own(OWNER, table="lines"),
     "anchor_sign_offs": Row(OWNER, lambda w: {"salon": w.salon}),
     "answer_safety": _visit(answers={}),

@@ -266,6 +266,7 @@ def test_the_pages_of_two_people(*, desk, client, cleared, line, stylist, booked
     late = desk.post(
         f"/clients/{client.pk}/patch-tests/place/",
         {
+            "health_consent": "on",
             "line": line.pk,
             "site": "behind_left_ear",
             "batch": "B",
