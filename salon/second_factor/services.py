@@ -71,10 +71,13 @@ def renew_recovery_codes(*, by: Staff, at: dt.datetime) -> tuple[str, ...]:
 def turn_off_second_factor(*, by: Staff, at: dt.datetime) -> None:
     """Let the actor sign in by password alone again, where the salon and it allow that."""
     if selectors.owes_second_factor(staff=by, has_one=False):
-        raise SecondFactorNeeded(_("This salon’s rules ask owners for a second factor."))
+        raise SecondFactorNeeded(
+            _("This salon’s rules ask owners for a second factor."), code="rules"
+        )
     if by.has_short_password:
         raise SecondFactorNeeded(
-            _("Your password is shorter than 15 characters. Change it first.")
+            _("Your password is shorter than 15 characters. Change it first."),
+            code="short_password",
         )
     deleted, _rows = SecondFactor.objects.filter(staff=by).delete()
     if deleted:
@@ -86,7 +89,7 @@ def remove_second_factor_of(*, member: Staff, by: Staff, at: dt.datetime) -> boo
     """Remove a colleague's lost second factor, as an owner; return whether there was one."""
     require_owner(member, by=by)
     if member == by:
-        raise SecondFactorNeeded(_("Your own second factor is under your name."))
+        raise SecondFactorNeeded(_("Your own second factor is under your name."), code="own")
     return _remove(member, by, at)
 
 

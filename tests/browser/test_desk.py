@@ -13,6 +13,7 @@ from formulas.models import ProductLine
 from salon import services as house
 from salon.models import Role, Salon, Staff
 from tests.browser.conftest import DESK, unexpected, until
+from tests.factories.clients import agree
 
 PASSWORD = "three kettles and a lamp"
 
@@ -103,10 +104,7 @@ def _client(shop: Shop, name: str, *, tested_days_ago: int = 0):
     client = services.register_client(
         by=shop.desk, at=now, name=name, birth_date=dt.date(1988, 4, 12)
     )
-    services.record_consent(
-        client=client, kind="health_record", wording="I agree", is_given=True, by=shop.desk,
-        at=now - dt.timedelta(days=30),
-    )  # fmt: skip
+    agree(client, by=shop.desk, at=now - dt.timedelta(days=30))
     if tested_days_ago:
         placed = now - dt.timedelta(days=tested_days_ago)
         test = services.place_patch_test(

@@ -10,6 +10,8 @@ from clients.models import (
     Appointment,
     Chair,
     Client,
+    Consent,
+    ConsentKind,
     PatchTest,
     PatchTestReading,
     ReadingOutcome,
@@ -17,7 +19,7 @@ from clients.models import (
     Site,
 )
 from clients.people import search_index
-from salon.models import Role
+from salon.models import Role, Staff
 from tests.factories.formulas import LineFactory
 from tests.factories.salon import SalonFactory, StaffFactory
 
@@ -116,3 +118,11 @@ class ReadingFactory(factory.django.DjangoModelFactory):
     )
     read_at = factory.LazyAttribute(lambda one: one.applied_at + dt.timedelta(hours=48))
     read_by = factory.SelfAttribute("test.applied_by")
+
+
+def agree(client: Client, *, by: Staff, at: dt.datetime) -> None:
+    """Let the client, or a guardian, agree that health data are kept."""
+    Consent.objects.create(
+        client=client, kind=ConsentKind.HEALTH_RECORD, wording="I agree", is_given=True,
+        recorded_by=by, recorded_at=at,
+    )  # fmt: skip

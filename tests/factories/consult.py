@@ -9,8 +9,6 @@ from typing import Any
 from clients.models import (
     Appointment,
     Client,
-    Consent,
-    ConsentKind,
     PatchTest,
     PatchTestReading,
     ReadingOutcome,
@@ -34,6 +32,7 @@ from formulas.models import (
     StockMovement,
 )
 from salon.models import Role, Salon, Staff
+from tests.factories.clients import agree
 from tests.factories.salon import StaffFactory
 
 SHADES = (
@@ -79,14 +78,6 @@ def stocked_line(
         )
         ShelfBalance.objects.create(shade=shade, grams=Decimal(grams))
     return line
-
-
-def agree(client: Client, *, by: Staff, at: dt.datetime) -> None:
-    """Let the client, or a guardian, agree that health data are kept."""
-    Consent.objects.create(
-        client=client, kind=ConsentKind.HEALTH_RECORD, wording="I agree", is_given=True,
-        recorded_by=by, recorded_at=at,
-    )  # fmt: skip
 
 
 def cleared_client(
