@@ -57,9 +57,9 @@ def is_shut_for(viewer: Staff, *, client: Client) -> bool:
 def any_withdrawn(people: QuerySet[Client]) -> bool:
     """Return whether one of the people has withdrawn it, in one query."""
     last = Consent.objects.filter(
-        person.named_by("client", OuterRef("person")), kind=ConsentKind.HEALTH_RECORD
+        person.named_by("client", OuterRef("own_id")), kind=ConsentKind.HEALTH_RECORD
     ).order_by("-recorded_at", "-pk")
-    rows = people.annotate(person=Coalesce("merged_into", "pk"))
+    rows = people.annotate(own_id=Coalesce("merged_into", "pk"))
     return (
         rows.annotate(agrees=Subquery(last.values("is_given")[:1]))
         .filter(agrees=False)

@@ -53,7 +53,7 @@ def schema() -> dict[str, Any]:
     }
 
 
-def fields_of(table: Table) -> list[models.Field]:
+def fields_of(table: Table) -> list[Any]:
     """Return the fields of a table that the file holds."""
     omitted = OMITTED_FIELDS | OMITTED_OF.get(table.label, frozenset())
     model = apps.get_model(table.label)
@@ -68,15 +68,14 @@ def _rows(table: Table, ids: list[int]) -> Iterator[dict[str, Any]]:
         yield {field.name: _value(row, field) for field in fields}
 
 
-def _names_something(field: models.Field) -> bool:
+def _names_something(field: Any) -> bool:
     """Return whether a field leads out of the file: then it is said by name."""
     inside = {table.label for table in TABLES}
-    return isinstance(field, models.ForeignKey) and (
-        field.related_model._meta.label not in inside
-    )
+    related: Any = field.related_model
+    return isinstance(field, models.ForeignKey) and related._meta.label not in inside
 
 
-def _value(row: models.Model, field: models.Field) -> Any:
+def _value(row: models.Model, field: Any) -> Any:
     if _names_something(field):
         related = getattr(row, field.name)
         return None if related is None else str(related)
@@ -103,7 +102,7 @@ def _schema_of(table: Table) -> dict[str, Any]:
     }
 
 
-def _schema_of_field(field: models.Field) -> dict[str, Any]:
+def _schema_of_field(field: Any) -> dict[str, Any]:
     if field.name == "snapshot":
         kind: Any = "object"
     elif isinstance(field, models.ForeignKey):

@@ -94,7 +94,8 @@ def _to_the_lock(request: HttpRequest) -> HttpResponse:
 
 
 def _require_password(request: HttpRequest) -> HttpResponse:
-    needs_code = selectors.has_second_factor(staff=request.user)
+    user: Any = request.user
+    needs_code = selectors.has_second_factor(staff=user)
     form = UnlockForm(needs_code=needs_code, auto_id="ask_%s")
     context = {"form": form, "next": of_request(request)}
     response = render(request, "salon/needs_password.html", context, status=403)
