@@ -8,6 +8,7 @@ from clients.models import Client, ConsentKind
 from clients.people import person
 from clients.people.consent_texts import consent_wording
 from clients.people.health_consent import is_withdrawn
+from clients.policies import check_can_work_at_desk
 from clients.services.consents import record_consent
 from salon.models import Staff
 from salon.refusals import Refused
@@ -24,6 +25,7 @@ def take_health_consent(
 
     `agreed_by` is None where nobody was asked now, "" for the client, else the guardian's name.
     """
+    check_can_work_at_desk(client, by=by)
     if agreed_by is None:
         check_health_consent(client)
         return

@@ -7,7 +7,6 @@ NO_ACTOR = {
     "clients.checked_start": "a rule",
     "clients.locked_appointment": "inside a service",
     "clients.locked_while_booked": "inside a service",
-    "clients.take_health_consent": "inside a service",
     "clients.undone_check_ins": "a reading",
     "clients.needs_second_person": "a rule",
     "clients.claim_for_absence": "inside a service",

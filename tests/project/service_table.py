@@ -70,6 +70,7 @@ _CLIENTS = {
             "read": (w.at + 5 * DAY, w.stylist),
         },
     ),
+    "take_health_consent": Row(DESK, lambda w: {"client": w.client, "agreed_by": ""}),
     "record_call": Row(
         DESK,
         lambda w: {
