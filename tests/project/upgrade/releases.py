@@ -34,7 +34,7 @@ clients.0009_card_mail_consent
 clients.0011_no_overlap formulas.0005_starting_point salon.0005_helps_put_away
 clients.0012_client_ends_reminders
 salon.0006_may_import_lists formulas.0009_invented_answer clients.0018_two_people consult.0015_signed_links
-"""
+"""  # noqa: E501
 
 
 def steps(graph: MigrationGraph) -> list[list[Node]]:
