@@ -21,13 +21,13 @@ def check_can_change_chart(*, by: Staff) -> None:
         raise PermissionDenied(_("Only an owner can change the chart."))
 
 
-def check_can_handle_stock(*, by: Staff, shade: Shade) -> None:
+def check_can_handle_stock(*, by: Staff, shade: Shade | None = None) -> None:
     """Refuse those who do not stand at the bench of the shade's salon."""
-    if not can(shade.line, by=by, roles=BENCH):
+    if not can(shade.line if shade else None, by=by, roles=BENCH):
         raise PermissionDenied(_("Only stylists and owners can change the stock."))
 
 
-def check_can_correct_stock(*, by: Staff, shade: Shade) -> None:
+def check_can_correct_stock(*, by: Staff, shade: Shade | None = None) -> None:
     """Refuse anyone but an owner of the shade's salon: a count writes stock away."""
-    if not is_owner(shade.line, by=by):
+    if not is_owner(shade.line if shade else None, by=by):
         raise PermissionDenied(_("Only an owner can count or discard stock."))

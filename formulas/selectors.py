@@ -1,12 +1,20 @@
 """Reads of the formulary."""
 
+import datetime as dt
 from decimal import Decimal
 from typing import Any
 
 from django.db.models import Count, DecimalField, F, Q, QuerySet, Sum, Value
 from django.db.models.functions import Coalesce
 
-from formulas.models import ChartEntry, ProductLine, Shade, ShelfBalance, StockMovement
+from formulas.models import (
+    ChartEntry,
+    MovementReason,
+    ProductLine,
+    Shade,
+    ShelfBalance,
+    StockMovement,
+)
 from salon.models import Salon
 
 _GRAMS: "DecimalField[Any, Any]" = DecimalField(max_digits=9, decimal_places=1)
@@ -68,6 +76,26 @@ def wrong_balances() -> list[tuple[int, Decimal, Decimal]]:
     )
     rows = shades.values_list("pk", "held", "moved")
     return [(pk, held, moved) for pk, held, moved in rows if held != moved]
+
+
+def used_since(*, salon: Salon, since: dt.datetime) -> dict[int, Decimal]:
+    """Return the grams of each shade that were mixed since a moment."""
+    rows = StockMovement.objects.filter(
+        shade__line__salon=salon, reason=MovementReason.MIXED, recorded_at__gte=since
+    )
+    used = rows.order_by().values_list("shade").annotate(grams=Sum("grams"))
+    return {shade: -grams for shade, grams in used}
+
+
+def expiring(*, salon: Salon, until: dt.date) -> QuerySet[StockMovement]:
+    """Return tubes received that are best before a day, of shades that are still in stock."""
+    return (
+        StockMovement.objects.filter(
+            shade__line__salon=salon, expires_on__lte=until, shade__balance__grams__gt=0
+        )
+        .select_related("shade__line")
+        .order_by("expires_on", "pk")
+    )
 
 
 def movements(*, line: ProductLine) -> QuerySet[StockMovement]:

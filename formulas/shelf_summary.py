@@ -13,14 +13,27 @@ from formulas.models import ProductLine, Shade
 # A shade runs low below a third of a tube: less than the colour of one bowl of 60 g or so.
 LOW_SHARE = Decimal(1) / 3
 FULL_TUBES = 3
+# Two months hold a few visits of everyone who comes every six weeks.
+RATE_DAYS = 60
 
 
 @dataclass(frozen=True)
 class Held:
-    """A shade and what stands of it on the shelf."""
+    """A shade and what stands of it on the shelf.
+
+    `used` is what was mixed of it in the last `RATE_DAYS`, where it was asked for.
+    """
 
     shade: Shade
     grams: Decimal
+    used: Decimal | None = None
+
+    @property
+    def days_left(self) -> int | None:
+        """How long it lasts at the present rate; None where none was used."""
+        if not self.used or self.grams <= 0:
+            return None
+        return int(self.grams * RATE_DAYS / self.used)
 
     @property
     def state(self) -> str:

@@ -10,6 +10,7 @@ from formulas.views import (
     shades,
     starter,
     stock,
+    stock_sheets,
 )
 
 app_name = "formulas"
@@ -28,6 +29,8 @@ urlpatterns = [
     path("lines/amounts/", mixing.mixing_rules, name="mixing_rules"),
     path("lines/practice/", practice.practice, name="practice"),
     path("stock/", stock.shelf, name="stock"),
+    path("stock/delivery/", stock_sheets.delivery, name="delivery"),
+    path("stock/count/", stock_sheets.count_sheet, name="count_sheet"),
     path("stock/order.csv", stock.order_list, name="order_list"),
     path("stock/<int:pk>/", stock.shade, name="shade_stock"),
     path("stock/<int:pk>/count/", stock.count, name="count_stock"),

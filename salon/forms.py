@@ -1,15 +1,68 @@
 """Text in, Python values out."""
 
+import zoneinfo
 from typing import Any
 
+import phonenumbers
 from django import forms
+from django.conf import settings
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import SetPasswordForm
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from salon import languages, passwords, selectors, user_names
-from salon.models import Policy, Staff
+from salon.models import Policy, Salon, Staff
+
+
+class SalonForm(forms.ModelForm):
+    """What the salon is called, where it is and how it is reached."""
+
+    phone = forms.CharField(
+        label=_("Phone"),
+        max_length=40,
+        widget=forms.TextInput({"type": "tel", "autocomplete": "tel"}),
+        help_text=_("On every slip: a client with a reaction rings this number."),
+    )
+    time_zone = forms.ChoiceField(
+        label=_("Time zone"),
+        help_text=_("What is booked already keeps its moment, and shows another hour."),
+    )
+    currency = forms.RegexField(
+        r"\A[A-Za-z]{3}\Z",
+        label=_("Currency"),
+        error_messages={"invalid": _("Write three letters, for example EUR.")},
+        help_text=_("Three letters. Prices keep their number."),
+    )
+
+    class Meta:
+        model = Salon
+        fields = ["name", "phone", "address", "time_zone", "currency"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        known = zoneinfo.available_timezones()
+        names = sorted(zone for zone in known if "/" in zone or zone == "UTC")
+        self.fields["time_zone"].choices = [(n, n.replace("_", " ")) for n in names]  # type: ignore[attr-defined]
+
+    def clean_phone(self) -> str:
+        """Accept a number that exists, and write it in groups with its country."""
+        text: str = self.cleaned_data["phone"]
+        try:
+            number = phonenumbers.parse(text, settings.PHONENUMBER_DEFAULT_REGION)
+        except phonenumbers.NumberParseException:
+            number = None
+        if number is None or not phonenumbers.is_valid_number(number):
+            raise forms.ValidationError(
+                _("This is not a valid phone number. Example: +44 20 7946 0958.")
+            )
+        style = phonenumbers.PhoneNumberFormat.INTERNATIONAL
+        return str(phonenumbers.format_number(number, style))
+
+    def clean_currency(self) -> str:
+        """Write the code in capitals."""
+        code: str = self.cleaned_data["currency"]
+        return code.upper()
 
 
 class MemberForm(forms.ModelForm):

@@ -40,6 +40,7 @@ urlpatterns = [
     path("glossary/", beginners.glossary, name="glossary"),
     path("components/", views.component_gallery, name="component_gallery"),
     path("salon/", views.house, name="house"),
+    path("salon/details/", views.details, name="details"),
     path("salon/team/new/", views.add_member, name="add_member"),
     path("salon/team/<int:pk>/", views.change_member, name="change_member"),
     path("salon/team/<int:pk>/password/", views.reset_password, name="reset_password"),

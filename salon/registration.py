@@ -42,6 +42,7 @@ registry.name_events(
     gettext_noop("password changed"),
     gettext_noop("recovery code used"),
     gettext_noop("recovery codes made"),
+    gettext_noop("salon changed"),
     gettext_noop("salon language chosen"),
     gettext_noop("second factor removed"),
     gettext_noop("second factor set"),

@@ -19,6 +19,11 @@ from salon.models import (
 )
 
 
+def fresh(salon: Salon) -> Salon:
+    """Return the salon's row as it is now, to be changed without the request's own copy."""
+    return Salon.objects.get(pk=salon.pk)
+
+
 def policy_in_force(*, salon: Salon) -> Policy:
     """Return the salon's latest policy; the careful defaults where none was recorded."""
     return Policy.objects.filter(salon=salon).first() or Policy(salon=salon, number=0)

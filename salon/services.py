@@ -137,6 +137,20 @@ def choose_language(*, language: str, by: Staff, at: dt.datetime) -> Staff:
 
 
 @transaction.atomic
+def change_salon(*, by: Staff, at: dt.datetime, **fields: Any) -> Salon:
+    """Change what the salon is called and how it is reached; papers say it from now on."""
+    require_owner(by=by)
+    salon = Salon.objects.select_for_update().get(pk=by.salon_id)
+    changed = sorted(name for name, value in fields.items() if getattr(salon, name) != value)
+    for name, value in fields.items():
+        setattr(salon, name, value)
+    salon.full_clean()
+    salon.save(update_fields=list(fields))
+    audit.record_event("salon changed", target=salon, by=by, at=at, changed=changed)
+    return salon
+
+
+@transaction.atomic
 def speak_to_clients(*, language: str, by: Staff, at: dt.datetime) -> Salon:
     """Choose the language of what clients get, unless theirs is another."""
     require_owner(by=by)

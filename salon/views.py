@@ -23,7 +23,14 @@ from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.accounts import SignInForm
 from salon.attempts import attempt
 from salon.component_gallery import sample_page
-from salon.forms import LanguageForm, MemberForm, NewMemberForm, OwnPasswordForm, PolicyForm
+from salon.forms import (
+    LanguageForm,
+    MemberForm,
+    NewMemberForm,
+    OwnPasswordForm,
+    PolicyForm,
+    SalonForm,
+)
 from salon.second_factor import half
 from salon.second_factor import views as second_factor
 from salon.submissions import once
@@ -240,6 +247,23 @@ def policy(request: SalonRequest) -> HttpResponse:
     return render(
         request, "salon/policy.html", {"form": form, "history": history}, status=status
     )
+
+
+@allow(OWNER)
+@require_http_methods(["GET", "POST"])
+def details(request: SalonRequest) -> HttpResponse:
+    """Change the salon's name, phone, address, time zone and currency."""
+    form = SalonForm(request.POST or None, instance=selectors.fresh(request.salon))
+    tried = attempt(
+        request,
+        form,
+        lambda data: services.change_salon(by=request.user, at=timezone.now(), **data),
+    )
+    if tried.saved:
+        messages.success(request, _("Saved. Slips, cards and reminders say it from now on."))
+        return redirect("salon:home" if request.POST.get("lead") else "salon:house")
+    context = {"form": form, "leads": not request.salon.phone}
+    return render(request, "salon/details.html", context, status=tried.status)
 
 
 @allow(OWNER, by_pin=True)

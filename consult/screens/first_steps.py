@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from clients.models import Appointment, Chair, Client, OpeningHours, Service
 from consult.models import Visit
 from formulas.selectors import shelf
+from salon import mail
 from salon.models import Salon
 from salon.selectors import columns, policy_in_force
 
@@ -32,6 +33,14 @@ def steps(*, salon: Salon) -> list[Step]:
         for shade in shelf(salon=salon)
     )
     return [
+        Step(
+            "salon",
+            _("Phone and address"),
+            _("They are on every slip and card: a client with a reaction must reach you."),
+            _("Enter the salon's details"),
+            reverse("salon:details"),
+            bool(salon.phone),
+        ),
         Step(
             "hours",
             _("Opening hours"),
@@ -109,6 +118,26 @@ def steps(*, salon: Salon) -> list[Step]:
             _("Book"),
             reverse("clients:book"),
             Appointment.objects.for_salon(salon).exists(),
+        ),
+        *_mail(),
+    ]
+
+
+def _mail() -> list[Step]:
+    """Return what is missing for mails to leave; nothing where they do."""
+    if not mail.has_no_server():
+        return []
+    return [
+        Step(
+            "mail",
+            _("Mail"),
+            _(
+                "Without a mail server no reminder and no card leaves. Whoever looks after "
+                "the server sets EMAIL_URL."
+            ),
+            _("See what would be sent"),
+            reverse("clients:reminders"),
+            False,
         ),
     ]
 

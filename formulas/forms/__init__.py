@@ -13,6 +13,7 @@ from formulas.forms.mixing import MixingRulesForm
 from formulas.forms.practice import PracticeForm
 from formulas.forms.shade_list import ColumnsForm, ShadeListForm
 from formulas.forms.shades import ShadeForm
+from formulas.forms.shelf_sheets import CountSheetForm, DeliveryForm
 from formulas.forms.stock import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
 
 __all__ = [
@@ -20,6 +21,8 @@ __all__ = [
     "ColumnsForm",
     "CompositionForm",
     "CountForm",
+    "CountSheetForm",
+    "DeliveryForm",
     "DiscardForm",
     "ExplanationForm",
     "InventedForm",

@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy
 
 from formulas.models import Shade
 from salon.numbers import Number
-from salon.widgets import Stepper
+from salon.widgets import DateInput, Stepper
 
 
 def _grams(label: Any, *, least: str = "0.1", help_text: Any = "") -> forms.DecimalField:
@@ -32,6 +32,9 @@ class ReceiveForm(forms.Form):
         required=False,
         help_text=gettext_lazy("As printed on the tube or box."),
     )
+    expires_on = forms.DateField(
+        label=gettext_lazy("Best before"), widget=DateInput(), required=False
+    )
 
 
 class ShadeChoice(forms.ModelChoiceField):
@@ -45,7 +48,7 @@ class ReceiveShadeForm(ReceiveForm):
     """What came in, the shade chosen from the shelf."""
 
     shade = ShadeChoice(label=gettext_lazy("Shade"), queryset=Shade.objects.none())
-    field_order = ["shade", "grams", "batch"]
+    field_order = ["shade", "grams", "batch", "expires_on"]
 
     def __init__(self, *args: Any, shades: QuerySet[Shade], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

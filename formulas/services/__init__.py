@@ -20,9 +20,11 @@ from formulas.services.shades import (
 from formulas.services.starter import add_starter_line
 from formulas.services.stock import (
     StockRefused,
+    count_shelf,
     count_stock,
     discard_stock,
     draw_stock,
+    receive_delivery,
     receive_stock,
 )
 from formulas.services.strengths import (
@@ -46,10 +48,12 @@ __all__ = [
     "change_composition",
     "change_line",
     "change_shade",
+    "count_shelf",
     "count_stock",
     "discard_stock",
     "draw_stock",
     "load_demo_line",
+    "receive_delivery",
     "receive_stock",
     "replace_chart_entry",
     "restore_chart_entry",

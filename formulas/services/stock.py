@@ -1,6 +1,7 @@
 """Writes of the shelf: movements are only ever added, and the balance moves with each."""
 
 import datetime as dt
+from collections.abc import Sequence
 from decimal import Decimal
 
 from django.db import transaction
@@ -10,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from formulas import policies
 from formulas.models import MovementReason, Shade, ShelfBalance, StockMovement
+from formulas.stock_sheets import Counted, Delivered
 from salon import audit
 from salon.models import Staff
 from salon.refusals import Refused
@@ -80,6 +82,33 @@ def count_stock(
     if not difference:
         return None
     return _move(shade, difference, MovementReason.COUNTED, by=by, at=at)
+
+
+@transaction.atomic
+def receive_delivery(
+    *, delivered: Sequence[Delivered], by: Staff, at: dt.datetime
+) -> list[StockMovement]:
+    """Put a delivery of many shades on the shelf: all of it or nothing."""
+    policies.check_can_handle_stock(by=by)
+    if not delivered:
+        raise StockRefused(_("Enter the tubes of at least one shade."), code="nothing")
+    return [
+        receive_stock(
+            shade=row.shade, grams=row.grams, batch=row.batch, expires_on=row.expires_on,
+            by=by, at=at,
+        )
+        for row in delivered
+    ]  # fmt: skip
+
+
+@transaction.atomic
+def count_shelf(*, counted: Sequence[Counted], by: Staff, at: dt.datetime) -> int:
+    """Set many shades to what was counted; return how many of them differed."""
+    policies.check_can_correct_stock(by=by)
+    if not counted:
+        raise StockRefused(_("Enter what you counted of at least one shade."), code="nothing")
+    moved = [count_stock(shade=row.shade, grams=row.grams, by=by, at=at) for row in counted]
+    return sum(movement is not None for movement in moved)
 
 
 def _held(shade: Shade) -> Decimal:

@@ -1,6 +1,7 @@
 """The shelf: received at the bench, counted and discarded by the owner, history for both."""
 
-from collections.abc import Callable
+import datetime as dt
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from django import forms
@@ -15,13 +16,14 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from formulas import access, selectors, services
 from formulas.forms import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
 from formulas.models import Shade
-from formulas.shelf_summary import Held
+from formulas.shelf_summary import RATE_DAYS, Held
 from salon.access import BENCH, OWNER, SalonRequest, allow
 from salon.attempts import attempt
 from salon.csv_table import table_response
 from salon.submissions import once
 
 _ROWS = 25
+_EXPIRING_DAYS = 60
 
 
 @allow(BENCH)
@@ -39,15 +41,27 @@ def shelf(request: SalonRequest) -> HttpResponse:
     if tried.saved:
         _confirm(request, form.cleaned_data["shade"])
         return redirect("formulas:stock")
-    held = [Held(s, s.grams) for s in shades]  # type: ignore[attr-defined]
+    held = _held_of(request, shades)
     moved = Paginator(selectors.movements_of_salon(salon=request.salon), _ROWS)
     context = {
         "form": form,
         "held": held,
         "wanting": [shade_held for shade_held in held if shade_held.state != "stocked"],
         "page": moved.get_page(request.GET.get("page")),
+        "expiring": selectors.expiring(
+            salon=request.salon,
+            until=timezone.localdate(timezone=request.salon.zone)
+            + dt.timedelta(days=_EXPIRING_DAYS),
+        )[:20],
     }
     return render(request, "formulas/stock.html", context, status=tried.status)
+
+
+def _held_of(request: SalonRequest, shades: Iterable[Shade]) -> list[Held]:
+    """Return shades with what is there and what was used lately."""
+    since = timezone.now() - dt.timedelta(days=RATE_DAYS)
+    used = selectors.used_since(salon=request.salon, since=since)
+    return [Held(s, s.grams, used.get(s.pk)) for s in shades]  # type: ignore[attr-defined]
 
 
 @allow(BENCH)
@@ -55,18 +69,22 @@ def shelf(request: SalonRequest) -> HttpResponse:
 def order_list(request: SalonRequest) -> HttpResponse:
     """Give what to order as CSV: shades below their level, and how many tubes."""
     shades = selectors.shelf(salon=request.salon)
-    held = [Held(s, s.grams) for s in shades]  # type: ignore[attr-defined]
+    held = _held_of(request, shades)
+    held.sort(key=lambda row: (row.shade.line.supplier, row.shade.line.name))
     header = [
-        _("Line"), _("Shade"), _("State"), _("In stock, g"), _("Order below, g"),
-        _("Grams in a tube"), _("Tubes to order"), _("Price of a tube"),
+        _("Supplier"), _("Line"), _("Shade"), _("Bar code"), _("State"), _("In stock, g"),
+        _("Order below, g"), _("Days left"), _("Grams in a tube"), _("Tubes to order"), _("Price of a tube"),
     ]  # fmt: skip
     rows = [
         [
+            row.shade.line.supplier,
             row.shade.line.name,
             row.shade.name,
+            row.shade.gtin,
             row.state_label,
             "" if row.grams < 0 else f"{row.grams:.1f}",
             f"{row.reorder_grams:.1f}",
+            "" if row.days_left is None else str(row.days_left),
             f"{row.shade.tube_grams:.1f}",
             str(row.tubes_to_order),
             f"{row.shade.tube_price:f}" if row.shade.tube_price else _("no price yet"),

@@ -28,6 +28,10 @@ def test_an_owner_is_led_to_the_first_appointment(
     page = seat("owner", PASSWORD, viewport=DESK)
     expect(page).to_have_url(re.compile("/first-steps/$"))
 
+    _next(page, "salon")
+    page.get_by_label("Phone").fill("+353 1 496 0101")
+    page.get_by_label("Currency").fill("eur")
+    page.get_by_role("button", name="Save").click()
     _next(page, "hours")
     page.get_by_role("button", name="Save the week").click()
     _next(page, "staff")

@@ -43,6 +43,8 @@ from consult.zones import GROUPS
 from formulas.engine_inputs import ground_of
 from formulas.forms import (
     ColumnsForm,
+    CountSheetForm,
+    DeliveryForm,
     ExplanationForm,
     LineForm,
     NewLineForm,
@@ -101,6 +103,8 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
         "salon": story.visit.salon,
         "instance": ProductLine.objects.get(pk=story.visit.line_id),
     },
+    DeliveryForm: lambda story: {"shades": story.visit.line.shades.all()[:3]},
+    CountSheetForm: lambda story: {"shades": story.visit.line.shades.all()[:3]},
     ShadeListForm: lambda story: {"line": story.visit.line},
     ColumnsForm: lambda story: {"header": ["Name"], "mapping": {"0": "name"}, "samples": [""]},
     ShadeForm: lambda story: {"line": story.visit.line},

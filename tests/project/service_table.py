@@ -248,10 +248,12 @@ _FORMULAS = {
     "change_composition": Row(OWNER, lambda w: {"line": w.line}),
     "change_line": Row(OWNER, lambda w: {"line": w.line, "name": "Tidepool"}),
     "change_shade": Row(OWNER, lambda w: {"shade": w.shade, "name": "8 violet"}),
+    "count_shelf": _own(OWNER, counted=[]),
     "count_stock": Row(OWNER, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
     "discard_stock": Row(OWNER, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
     "draw_stock": Row(BENCH, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
     "load_demo_line": _own(OWNER, name="nobody's"),
+    "receive_delivery": _own(BENCH, delivered=[]),
     "receive_stock": Row(BENCH, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
     "replace_chart_entry": _own(OWNER),
     "revise_mixing_rules": _own(OWNER),
@@ -262,6 +264,7 @@ _FORMULAS = {
 
 _SALON = {
     "add_member": _own(OWNER, password="x" * 14),
+    "change_salon": _own(OWNER, name="Corner House"),
     "change_member": Row(OWNER, lambda w: {"member": w.stylist}),
     "change_password": _own(DESK, password="x" * 15),
     "reset_password": Row(OWNER, lambda w: {"member": w.stylist}),

@@ -43,6 +43,8 @@ EMPTY = {
     "consult:today": ("No one is booked today", "Bookings appear here"),
     "formulas:lines": ("No line yet", "Add the toner line"),
     "formulas:stock": ("No shade is in use yet.", "Go to the lines"),
+    "formulas:delivery": ("No shade is in use yet.", "Go to the lines"),
+    "formulas:count_sheet": ("No shade is in use yet.", "Go to the lines"),
     "formulas:explanation": ("No line in use", "Lines"),
     "salon:devices": ("No device is enrolled", "Open this page on a shared tablet"),
     "salon:own_pin": ("You have no PIN yet.", "New PIN"),

@@ -174,3 +174,21 @@ def test_the_record_of_changes_shows_words_and_no_codes() -> None:
     }
     assert labels == registry.records()
     assert AuditEvent(target_type="clients.patchtest", target_id="7").record == "patch test 7"
+
+
+def test_an_owner_enters_the_salons_phone_and_slips_say_it(client_for, owner, salon) -> None:
+    data = {
+        "name": "Corner House", "phone": "+353 1 496 0101", "address": "1 Quay Street",
+        "time_zone": "Europe/Dublin", "currency": "eur",
+    }  # fmt: skip
+    laptop = client_for(owner)
+
+    refused = laptop.post("/salon/details/", {**data, "phone": "12", "currency": "euro"})
+    laptop.post("/salon/details/", data)
+
+    assert refused.status_code == 422
+    assert set(refused.context["form"].errors) == {"phone", "currency"}
+    salon.refresh_from_db()
+    assert (salon.phone, salon.address) == ("+353 1 496 0101", "1 Quay Street")
+    assert salon.currency == "EUR"
+    assert "+353 1 496 0101" in laptop.get("/salon/").text

@@ -31,7 +31,7 @@ def test_an_empty_salon_has_nothing_done_and_leads_there(laptop, salon) -> None:
     assert _done(salon) == set()
     page = laptop.get("/", follow=True)
     assert page.redirect_chain[-1][0] == "/first-steps/"
-    assert "0 of 9 done" in page.text
+    assert "0 of 10 done" in page.text
 
 
 def test_steps_are_done_by_what_is_there(laptop, salon) -> None:
