@@ -79,9 +79,9 @@ def test_what_to_order_goes_out_as_csv_and_nothing_is_negative(
     answer = browser.get(reverse("formulas:order_list"))
 
     rows = list(csv.reader(io.StringIO(answer.content.decode("utf-8-sig"))))
-    assert [row[1:] for row in rows[1:]] == [
-        ["9 violet", "count it", "", "20.0", "60.0", "2", "7.20"],
-        ["clear", "running low", "300.0", "350.0", "60.0", "2", "no price yet"],
+    assert [row[2:] for row in rows[1:]] == [
+        ["9 violet", "", "count it", "", "20.0", "", "60.0", "2", "7.20"],
+        ["clear", "", "running low", "300.0", "350.0", "", "60.0", "2", "no price yet"],
     ]
     shelf = browser.get(reverse("formulas:stock")).text
     assert "count it" in shelf
