@@ -132,8 +132,8 @@ def _mail() -> list[Step]:
             "mail",
             _("Mail"),
             _(
-                "Without a mail server no reminder and no card leaves. Whoever looks after "
-                "the server sets EMAIL_URL."
+                "Without a mail server no reminder and no card leaves. The person who "
+                "runs the server sets EMAIL_URL."
             ),
             _("See what would be sent"),
             reverse("clients:reminders"),

@@ -73,7 +73,8 @@ def order_list(request: SalonRequest) -> HttpResponse:
     held.sort(key=lambda row: (row.shade.line.supplier, row.shade.line.name))
     header = [
         _("Supplier"), _("Line"), _("Shade"), _("Bar code"), _("State"), _("In stock, g"),
-        _("Order below, g"), _("Days left"), _("Grams in a tube"), _("Tubes to order"), _("Price of a tube"),
+        _("Order below, g"), _("Days left"), _("Grams in a tube"), _("Tubes to order"),
+        _("Price of a tube"),
     ]  # fmt: skip
     rows = [
         [
