@@ -58,7 +58,7 @@ NEVER_EMPTY = {
     "formulas:replace_chart_entry",
     "formulas:starter_line", "salon:account",
     "salon:add_member", "salon:house", "salon:component_gallery",
-    "salon:policy", "salon:second_factor", "salon:details", "formulas:import_shades",
+    "salon:policy", "salon:second_factor", "salon:details",
     "salon:record_of_changes", "salon:glossary",
 }  # fmt: skip
 # They lead elsewhere when there is nothing to show, or only on an enrolled device.
