@@ -29,7 +29,7 @@ def test_an_owner_is_led_to_the_first_appointment(
     expect(page).to_have_url(re.compile("/first-steps/$"))
 
     _next(page, "salon")
-    page.get_by_label("Phone").fill("+353 1 496 0101")
+    page.locator("#id_phone").fill("+353 1 496 0101")
     page.get_by_label("Currency").fill("eur")
     page.get_by_role("button", name="Save").click()
     _next(page, "hours")
