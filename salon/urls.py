@@ -8,3 +8,5 @@ urlpatterns = [
     path("", include("formulas.urls")),
     path("", include("consult.urls")),
 ]
+
+handler500 = "salon.failures.server_error"

@@ -4,6 +4,7 @@
 NO_ACTOR = {
     "clients.check_client_is_free": "a rule",
     "clients.check_open": "a rule",
+    "clients.check_health_consent": "a rule",
     "clients.checked_start": "a rule",
     "clients.locked_appointment": "inside a service",
     "clients.locked_while_booked": "inside a service",

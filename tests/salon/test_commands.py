@@ -62,6 +62,25 @@ def test_a_backup_is_whole_and_never_overwrites(tmp_path: Path) -> None:
         call_command("backup", tmp_path / "copy.sqlite3")
 
 
+@pytest.mark.django_db
+@pytest.mark.parametrize("fault", [OSError("No space left on device"), KeyboardInterrupt()])
+def test_half_a_backup_gets_no_name(tmp_path: Path, settings, fault: BaseException) -> None:
+    settings.MEDIA_ROOT = tmp_path / "media"
+    (tmp_path / "media").mkdir()
+    (tmp_path / "media" / "one.jpg").write_bytes(b"picture")
+    file = tmp_path / "photos.tar"
+
+    with (
+        mock.patch.object(tarfile.TarFile, "addfile", side_effect=fault),
+        pytest.raises(type(fault)),
+    ):
+        call_command("backup", file, photos_only=True, stdout=io.StringIO())
+    assert [path.name for path in tmp_path.iterdir()] == ["media"]
+    call_command("backup", file, photos_only=True, stdout=io.StringIO())
+
+    assert file.exists()
+
+
 @pytest.mark.django_db(transaction=True)
 def test_a_backup_holds_the_photos_and_is_private(tmp_path: Path, settings) -> None:
     settings.MEDIA_ROOT = tmp_path / "media"

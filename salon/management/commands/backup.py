@@ -1,10 +1,13 @@
 """`manage.py backup FILE`: copy an embedded SQLite database and the photos, while in use."""
 
+import contextlib
 import hashlib
 import io
+import os
 import sqlite3
 import tarfile
 from argparse import ArgumentParser
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -44,20 +47,22 @@ class Command(BaseCommand):
 
     def _copy_database(self, file: Path) -> None:
         connection.ensure_connection()
-        _private(file)
-        with sqlite3.connect(file) as copy:
-            connection.connection.backup(copy)
-            (verdict,) = copy.execute("PRAGMA integrity_check").fetchone()
-        copy.close()
-        if verdict != "ok":
-            raise CommandError(f"The copy is damaged: {verdict}")
+        with _whole(file) as part:
+            with contextlib.closing(sqlite3.connect(part)) as copy:
+                connection.connection.backup(copy)
+                (verdict,) = copy.execute("PRAGMA integrity_check").fetchone()
+            if verdict != "ok":
+                raise CommandError(f"The copy is damaged: {verdict}")
         self.stdout.write(f"Backed up to {file}; integrity check passed.")
 
     def _copy_media(self, archive: Path) -> int:
         """Write every file of the media folder; return how many, each compared."""
+        with _whole(archive) as part:
+            return self._write_media(part)
+
+    def _write_media(self, archive: Path) -> int:
         root = Path(settings.MEDIA_ROOT)
         digests = {}
-        _private(archive)
         with tarfile.open(archive, "w") as tar:
             for path in sorted(root.rglob("*")):
                 if path.is_symlink() or not path.is_file():
@@ -80,6 +85,19 @@ class Command(BaseCommand):
         return len(digests)
 
 
-def _private(file: Path) -> None:
-    """Create a file that only its owner reads: health data lies in it."""
-    file.touch(mode=0o600)
+@contextlib.contextmanager
+def _whole(file: Path) -> Iterator[Path]:
+    """Give a file to write to that gets its name once it is complete; half a one is deleted.
+
+    Only its owner reads it: health data lies in it.
+    """
+    part = file.with_name(f"{file.name}.part")
+    part.unlink(missing_ok=True)  # of a run that was killed
+    part.touch(mode=0o600)
+    try:
+        yield part
+        with part.open("rb") as done:
+            os.fsync(done.fileno())
+        part.replace(file)
+    finally:
+        part.unlink(missing_ok=True)
