@@ -85,6 +85,7 @@ urlpatterns = [
     path("visits/<int:pk>/here/", network.here, name="here"),
     path("clients/<int:pk>/everything/", portability.take_everything, name="take_everything"),
     path("clients/<int:pk>/tones/", records.tones, name="tones"),
+    path("clients/<int:pk>/tones/two/", records.two_visits, name="two_visits"),
     path("evidence/", evidence.evidence_page, name="evidence"),
     path("evidence/anchors/<int:pk>/", evidence.anchor_file, name="anchor_file"),
     path("wording/", wording.wording, name="wording"),

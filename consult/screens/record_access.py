@@ -46,6 +46,7 @@ KINDS: dict[str, AccessKind] = {
     "consult:bench_card": PAPER,
     "consult:sign_off_pdf": PAPER,
     "consult:tones": VISIT,
+    "consult:two_visits": VISIT,
     **{
         f"consult:{step}": VISIT
         for step in (

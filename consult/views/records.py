@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clients.access import client_or_404
+from consult.forms.two_visits import TwoVisitsForm
 from consult.history import (
     control,
     earlier_tonings,
@@ -27,6 +28,8 @@ from salon.submissions import once
 
 # A picture of more visits would be too narrow to read.
 TONES_PAGE = 30
+# Of so many visits, the latest, two can be chosen.
+TWO_OF = 100
 
 
 @allow(BENCH)
@@ -52,6 +55,25 @@ def tones(request: SalonRequest, pk: int) -> HttpResponse:
     if rows.number == 1:
         context["outlook"] = earlier_tonings.outlook(records, at=at)
     return render(request, "consult/tones.html", context)
+
+
+@allow(BENCH)
+@require_GET
+def two_visits(request: SalonRequest, pk: int) -> HttpResponse:
+    """Show any two of a client's colour visits side by side, the latest two at first."""
+    client = client_or_404(request, pk)
+    visits = list(past.tones_of(client).select_related("salon")[:TWO_OF])
+    if len(visits) < 2:
+        return render(request, "consult/two_visits.html", {"client": client})
+    usual = {"left": visits[1].pk, "right": visits[0].pk}
+    form = TwoVisitsForm({**usual, **request.GET.dict()}, visits=visits)
+    chosen = form.cleaned_data if form.is_valid() else usual
+    records = past.records_of(past.tones_of(client).filter(pk__in=chosen.values()))
+    by_visit = {record.visit.pk: record for record in records}
+    sides = [by_visit[chosen[name]] for name in ("left", "right")]
+    status = 422 if form.errors else 200
+    context = {"client": client, "form": form, "sides": sides}
+    return render(request, "consult/two_visits.html", context, status=status)
 
 
 @allow(OWNER)

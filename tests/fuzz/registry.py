@@ -38,6 +38,7 @@ from consult.forms.hair import ZoneForm
 from consult.forms.histories import PeriodForm
 from consult.forms.network import PairsField
 from consult.forms.result import Compared, ResultForm
+from consult.forms.two_visits import TwoVisitsForm
 from consult.hair.strands import ComparedStrand, undertone_strands
 from consult.zones import GROUPS
 from formulas.engine_inputs import ground_of
@@ -103,6 +104,7 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
         "salon": story.visit.salon,
         "instance": ProductLine.objects.get(pk=story.visit.line_id),
     },
+    TwoVisitsForm: lambda story: {"visits": [story.visit]},
     DeliveryForm: lambda story: {"shades": story.visit.line.shades.all()[:3]},
     CountSheetForm: lambda story: {"shades": story.visit.line.shades.all()[:3]},
     ShadeListForm: lambda story: {"line": story.visit.line},

@@ -213,6 +213,7 @@ TABLE = {
     "consult:bench_card": BENCH,
     "consult:sign_off_pdf": BENCH,
     "consult:tones": BENCH,
+    "consult:two_visits": BENCH,
     "consult:histories": OWNER,
     "consult:results_pdf": OWNER,
     "consult:visit_list": OWNER,

@@ -1,6 +1,8 @@
 """A client's repeat tones: the picture, its runs, who may see it, how it is reached."""
 
 import datetime as dt
+import html
+import re
 from collections.abc import Callable
 
 import pytest
@@ -97,3 +99,29 @@ def test_with_few_results_nothing_is_claimed(
     assert f'href="{address}"' in bench.get(record).text
     assert f'href="{address}"' not in desk.get(record).text
     assert desk.get(address).status_code == 403
+
+
+def test_any_two_visits_stand_side_by_side_and_the_last_is_booked_again(
+    past: Past, stylist: Staff, client_for: Callable[[Staff], Browser]
+) -> None:
+    client, line = past.client("Maeve Hart"), past.line("Tidepool")
+    visits = [past.visit(client, line, stylist, days_ago=d) for d in (120, 80, 40)]
+    other = past.visit(past.client("Ola"), line, stylist, days_ago=30)
+    browser = client_for(stylist)
+    address = reverse("consult:two_visits", args=[client.pk])
+
+    def shown(**asked: int) -> list[str]:
+        return re.findall(r'id="visit-(\d+)"', browser.get(address, asked).text)
+
+    assert shown() == [str(visits[1].pk), str(visits[2].pk)]
+    assert shown(left=visits[2].pk, right=visits[0].pk) == [
+        str(visits[2].pk),
+        str(visits[0].pk),
+    ]
+    assert browser.get(address, {"left": other.pk}).status_code == 422
+    page = browser.get(reverse("clients:detail", args=[client.pk])).text
+    again = re.search(r'href="(/appointments/new/[^"]*)">Book the same again', page)
+    assert again is not None
+    booking = browser.get(html.unescape(again[1])).context["form"]
+    assert booking["line"].value() == line.pk
+    assert booking["stylist"].value() == stylist.pk
