@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from salon import audit, languages, passwords, selectors
-from salon.models import Policy, Role, Salon, Staff, StaffSession
+from salon.models import Policy, Role, Salon, Staff, StaffPin, StaffSession
 from salon.policies import require_owner
 from salon.refusals import Refused
 
@@ -120,6 +120,9 @@ def change_member(*, member: Staff, by: Staff, at: dt.datetime, **fields: Any) -
     member.save()
     if not selectors.team(salon=by.salon).filter(role=Role.OWNER, is_active=True).exists():
         raise LastOwner(_("The salon needs at least one owner who can sign in."))
+    if changed.get("is_active") == [True, False]:  # who leaves takes no way in along
+        _end_sessions(member)
+        StaffPin.objects.filter(staff=member).delete()
     audit.record_event(
         "member changed", target=member, by=by, at=at, role=member.role, changed=changed
     )

@@ -108,6 +108,7 @@ def add_member(request: SalonRequest) -> HttpResponse:
 def change_member(request: SalonRequest, pk: int) -> HttpResponse:
     """Change someone's role, column or right to sign in."""
     member = access.staff_or_404(request, pk)
+    was_active = member.is_active
     form = MemberForm(request.POST or None, instance=member)
     tried = attempt(
         request,
@@ -119,7 +120,10 @@ def change_member(request: SalonRequest, pk: int) -> HttpResponse:
             **data,
         ),
     )
-    if tried.saved:
+    if tried.result is not None:
+        if was_active and not tried.result.is_active:
+            messages.info(request, _("Hand over what is still booked, row by row."))
+            return redirect(registry.leaving_page(), pk)
         return redirect("salon:house")
     has_pin = selectors.has_pin(staff=member)
     context = {

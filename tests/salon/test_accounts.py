@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from salon import accounts, passwords, services, user_names
-from salon.models import AuditEvent, Role, Salon, Staff, StaffSession
+from salon.models import AuditEvent, Role, Salon, Staff, StaffPin, StaffSession
 from tests.factories.salon import StaffFactory
 
 OLD, NEW = "three kettles and a lamp", "seven spoons under the moon"
@@ -228,6 +228,22 @@ def test_what_changed_of_a_member_is_recorded(owner: Staff, ada: Staff, client_f
     page = client_for(owner).get("/salon/record-of-changes/").text
     assert "role: Stylist → Receptionist" in page
     assert '<span class="soft">name</span>' in page
+
+
+def test_who_leaves_is_out_at_once_and_their_bookings_are_listed(
+    owner: Staff, ada: Staff, client_for
+) -> None:
+    at_work = _sign_in(OLD)
+    StaffPin.objects.create(staff=ada, secret="x", set_at=timezone.now())
+    left = {"display_name": "Ada Brandt", "role": "stylist", "has_column": "on"}
+
+    done = client_for(owner).post(reverse("salon:change_member", args=[ada.pk]), left)
+
+    assert done.headers["Location"] == reverse("clients:leaving", args=[ada.pk])
+    assert not StaffSession.objects.filter(staff_id=ada.pk).exists()
+    assert not _is_in(at_work)
+    assert not _is_in(_sign_in(OLD))
+    assert not StaffPin.objects.filter(staff=ada).exists()
 
 
 def test_expired_sessions_are_cleared_by_djangos_command(ada: Staff) -> None:
