@@ -14,7 +14,12 @@ from tests.salon.tablet.conftest import PASSWORD, PINS, switch, whose
 
 MINUTE = dt.timedelta(minutes=1)
 # Shut although more than the owner may open them: a secret link carries the diary out.
-SHUT = frozenset({"clients:own_feed", "clients:close_feed"})
+SHUT = frozenset(
+    {
+        "clients:own_feed", "clients:close_feed", "salon:second_factor", "salon:recovery_codes",
+        "salon:replace_second_factor", "salon:turn_off_second_factor",
+    }
+)  # fmt: skip
 # For owners alone, and open to a PIN: reading, and counting tubes at the bench.
 OPEN_TO_OWNERS = frozenset(
     {
