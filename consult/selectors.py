@@ -77,7 +77,7 @@ def levels_reached(visit: Visit) -> dict[str, Decimal]:
         zone: step.level_reached
         for step in steps_in_force(visit)
         if step.level_reached and (facts is None or step.ended_at > facts.recorded_at)
-        for zone in zones.split(step.zones)
+        for zone in zones.Group(step.zones).members
     }
 
 
@@ -101,7 +101,7 @@ def groups_of(readings: Mapping[str, ZoneReading], facts: HairFacts | None = Non
             keeps_toner and zone == zones.Zone.ROOTS,
         )
         alike.setdefault(key, []).append(zone)
-    return [zones.join(members) for members in alike.values()]
+    return [zones.Group.of(members) for members in alike.values()]
 
 
 def choice_in_force(visit: Visit) -> Choice | None:
@@ -155,12 +155,12 @@ def latest_of(formulas: Iterable[Formula]) -> list[Formula]:
     current: list[Formula] = []
     taken: set[str] = set()
     for formula in formulas:
-        members = set(zones.split(formula.zones))
+        members = set(zones.Group(formula.zones).members)
         if not members & taken:
             current.append(formula)
         taken |= members
     order = {key: place for place, key in enumerate(zones.Zone.values)}
-    return sorted(current, key=lambda formula: order[zones.split(formula.zones)[0]])
+    return sorted(current, key=lambda formula: order[zones.Group(formula.zones).first])
 
 
 def formula_history(visit: Visit) -> QuerySet[Formula]:
@@ -195,7 +195,7 @@ def results_in_force(visit: Visit) -> dict[str, ResultSeen]:
 
 def zones_covered(keys: Iterable[str]) -> set[str]:
     """Return all zones that some groups hold together."""
-    return {zone for key in keys for zone in zones.split(key)}
+    return {zone for key in keys for zone in zones.Group(key).members}
 
 
 def groups_toned(visit: Visit) -> list[str]:

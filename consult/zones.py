@@ -16,25 +16,46 @@ class Zone(models.TextChoices):
     ENDS = "ends", gettext_lazy("ends")
 
 
-def join(zones: Iterable[str]) -> str:
-    """Return the key of a group: its zones from the scalp outwards, with commas."""
-    wanted = set(zones)
-    return ",".join(zone for zone in Zone.values if zone in wanted)
+class Group(str):
+    """Zones that share a bowl, as one value: equal where their zones are, stored as text."""
 
+    __slots__ = ()
 
-def split(key: str) -> tuple[str, ...]:
-    """Return the zones of a group's key."""
-    return tuple(zone for zone in key.split(",") if zone)
+    @classmethod
+    def of(cls, zones: Iterable[str]) -> "Group":
+        """Return the group of some zones, from the scalp outwards."""
+        wanted = set(zones)
+        return cls(",".join(zone for zone in Zone.values if zone in wanted))
+
+    @classmethod
+    def over(cls, groups: Iterable[str]) -> "Group":
+        """Return the group that holds every zone of several."""
+        return cls.of(zone for group in groups for zone in cls(group).members)
+
+    @property
+    def members(self) -> tuple[str, ...]:
+        """Its zones, from the scalp outwards."""
+        return tuple(zone for zone in self.split(",") if zone)
+
+    @property
+    def first(self) -> str:
+        """The zone next to the scalp."""
+        return self.members[0]
+
+    @property
+    def last(self) -> str:
+        """The zone farthest from the scalp."""
+        return self.members[-1]
 
 
 GROUPS: tuple[str, ...] = tuple(
-    join(some) for size in (1, 2, 3) for some in combinations(Zone.values, size)
+    Group.of(some) for size in (1, 2, 3) for some in combinations(Zone.values, size)
 )
 
 
 def words(key: str) -> str:
     """Say a group in words: "roots", "mid-lengths and ends", "all of the hair"."""
-    names = [str(Zone(zone).label) for zone in split(key)]
+    names = [str(Zone(zone).label) for zone in Group(key).members]
     if len(names) == len(Zone):
         return _("all of the hair")
     if len(names) == 2:

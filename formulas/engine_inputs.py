@@ -16,6 +16,7 @@ from typing import Any
 from formulas import engine, selectors
 from formulas.engine.hair.chart import ASSUMED, MEASURED
 from formulas.models import ChartEntry, EntryKind, ProductLine, Shade, Standing
+from salon.reading_once import read_once
 
 _MOST_BOWLS = 10
 
@@ -119,6 +120,7 @@ def _hair(read: ZoneInput) -> engine.Zone:
     )
 
 
+@read_once
 def ground_of(line: ProductLine) -> Ground:
     """Return what a line's suggestions stand on: two queries."""
     shades = list(selectors.shades_with_stock(line=line))

@@ -7,6 +7,7 @@ from django.db.models import QuerySet
 from formulas.mixing import BowlTable
 from formulas.models import MixingRules
 from salon.models import Salon
+from salon.reading_once import read_once
 
 
 def rules_history(*, salon: Salon) -> QuerySet[MixingRules]:
@@ -14,6 +15,7 @@ def rules_history(*, salon: Salon) -> QuerySet[MixingRules]:
     return MixingRules.objects.filter(salon=salon).select_related("recorded_by")
 
 
+@read_once
 def rules_in_force(*, salon: Salon) -> MixingRules:
     """Return the salon's latest rules, or the defaults, unsaved, where it has none."""
     found = MixingRules.objects.filter(salon=salon).order_by("-number").first()

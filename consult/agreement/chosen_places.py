@@ -42,7 +42,7 @@ def chosen_places(
     }
     levels = {
         key: statement.level_after(
-            float(readings[zones.split(key)[0]].lifted_level), row["predicted"]
+            float(readings[zones.Group(key).first].lifted_level), row["predicted"]
         )
         for key, row in rows.items()
     }
@@ -92,7 +92,7 @@ def chosen_place(
     predicted = predict_by_name(visit, plan.zone, dict(parts or mix["parts"]))
     if parts:
         mix = _as_mix(predicted) | dict(of_head or {})
-    first = readings[zones.split(plan.key)[0]]
+    first = readings[zones.Group(plan.key).first]
     data = plan.suggestion.data
     return {
         "place": Place.OWN if parts else plan.place_of(aim),
@@ -104,7 +104,9 @@ def chosen_place(
             lifted_level=float(first.lifted_level),
             predicted=predicted,
         ),
-        "readings": [snapshot.of_reading(readings[zone]) for zone in zones.split(plan.key)],
+        "readings": [
+            snapshot.of_reading(readings[zone]) for zone in zones.Group(plan.key).members
+        ],
         "shown": {
             "limit": data["limit"],
             "places": data["places"],

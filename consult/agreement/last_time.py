@@ -158,8 +158,10 @@ def _again(
     shelf: Mapping[str, Any],
 ) -> Again | None:
     """Return last time's mix for a part of the hair; that of its outermost zone."""
-    zone = zones.split(plan.key)[-1]
-    group = next((g for g in record.groups if zone in zones.split(g.zones) and g.bowl), None)
+    zone = zones.Group(plan.key).last
+    group = next(
+        (g for g in record.groups if zone in zones.Group(g.zones).members and g.bowl), None
+    )
     if group is None or group.bowl is None or group.formula is None:
         return None
     parts: Parts = tuple(

@@ -16,7 +16,9 @@ from consult.models import Place, Visit, ZoneReading
 from consult.selectors import facts_in_force, groups_of
 from formulas import head_suggestion, refusals, suggestion
 from formulas.earlier_visits import Earlier
-from formulas.selectors import shades_in_stock
+from formulas.models import ProductLine
+from formulas.selectors import shades_in_use
+from salon.reading_once import read_once
 from salon.refusals import Refused
 
 Readings = Mapping[str, ZoneReading]
@@ -131,7 +133,7 @@ def plans(
     found = {}
     for key in groups_of(readings, facts):
         bowl, _from_last = starting_values.bowl_grams(visit, key, facts)
-        zone = read[zones.split(key)[-1]]
+        zone = read[zones.Group(key).last]
         found[key] = plan(visit, key, zone, bowl_grams=float(bowl), wanted_level=wish)
     return found
 
@@ -163,14 +165,19 @@ def predict(
     minutes: int | None = None,
 ) -> dict[str, Any]:
     """Return what parts of shades (by id) give on a group of zones."""
-    names = {shade.pk: shade.name for shade in shades_in_stock(line=visit.line)}
+    names = _names_in_use(visit.line)
     if not parts or not set(parts) <= set(names):
         raise NothingToMix(
             _("This line no longer has that shade. Choose again."), code="shade_gone"
         )
-    zone = inputs(visit, readings, at=at)[zones.split(key)[-1]]
+    zone = inputs(visit, readings, at=at)[zones.Group(key).last]
     named = {names[pk]: float(part) for pk, part in parts.items()}
     return predict_by_name(visit, zone, named, minutes=minutes)
+
+
+@read_once
+def _names_in_use(line: ProductLine) -> dict[int, str]:
+    return {shade.pk: shade.name for shade in shades_in_use(line=line)}
 
 
 def predict_by_name(
@@ -200,7 +207,7 @@ def ranked(
 
     `as_dark_as` is the level that it is to look like, where the whole head sets its depth.
     """
-    zone = inputs(visit, readings, at=at)[zones.split(key)[-1]]
+    zone = inputs(visit, readings, at=at)[zones.Group(key).last]
     with refusals.refused_as(NothingToMix):
         return suggestion.rank_for(
             line=visit.line,
@@ -228,7 +235,7 @@ def shared(
     dark = as_dark_as or {}
     read = inputs(visit, readings, at=at)
     wishes = {
-        key: suggestion.BowlWish(read[zones.split(key)[-1]], aim, dark.get(key))
+        key: suggestion.BowlWish(read[zones.Group(key).last], aim, dark.get(key))
         for key, aim in aims.items()
     }
     with refusals.refused_as(NothingToMix):

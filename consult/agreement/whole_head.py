@@ -133,7 +133,11 @@ def frozen(place: Mapping[str, Any]) -> dict[str, Any]:
 def colours(place: Mapping[str, Any], *, damp: bool = False) -> dict[str, str]:
     """Return the screen colour of every zone at a place."""
     name = "damp_hex" if damp else "hex"
-    return {zone: mix[name] for key, mix in place["zones"].items() for zone in zones.split(key)}
+    return {
+        zone: mix[name]
+        for key, mix in place["zones"].items()
+        for zone in zones.Group(key).members
+    }
 
 
 def island(plan: HeadPlan, *, names_mixes: bool) -> dict[str, Any]:

@@ -123,8 +123,8 @@ def marks_of(bowl: BowlMixed) -> list[Mark]:
 
 def order_of_application(key: str, last: Mapping[str, int]) -> str:
     """Return in which order a bowl goes on: "Roots first; ends for the last 7 minutes."."""
-    late = {zone for part in last for zone in zones.split(part)}
-    first = zones.join(zone for zone in zones.split(key) if zone not in late)
+    late = {zone for part in last for zone in zones.Group(part).members}
+    first = zones.Group.of(zone for zone in zones.Group(key).members if zone not in late)
     parts = [
         ngettext(
             "%(zones)s for the last %(minutes)s minute",

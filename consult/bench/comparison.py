@@ -111,10 +111,10 @@ def side(
     early = zone_minutes or {}
     readings = selectors.readings_in_force(visit)
     weights = weigh(visit, parts, bowl_grams, names, developer_percent=developer_percent)
-    members = set(zones.split(key))
+    members = set(zones.Group(key).members)
     outcomes = []
     for place in places:
-        if not set(zones.split(place.zones)) <= members:
+        if not set(zones.Group(place.zones).members) <= members:
             continue
         time = early.get(place.zones, minutes)
         predicted = planning.predict(

@@ -15,7 +15,7 @@ def predicted_on(visit: Visit, group: TonedGroup, *, at: dt.datetime) -> dict[st
     Where it cannot be worked out any more, the formula's own, else the signed one.
     """
     bowl = group.bowls[-1].bowl
-    zone = zones.split(group.zones)[-1]
+    zone = zones.Group(group.zones).last
     try:
         reading = planning.inputs(visit, selectors.readings_in_force(visit), at=at)[zone]
         return planning.predict_by_name(

@@ -13,7 +13,7 @@ from consult.bench import starting_values
 from consult.bench.reasons import SHOWN, Reason, reason
 from consult.history import histories
 from consult.history.visit_record import GroupRecord, VisitRecord
-from consult.models import ChosenPlace, Formula, Source, Visit
+from consult.models import Choice, ChosenPlace, Formula, Source, Visit
 from formulas import mixing
 from formulas.engine_results import mix_in_words
 from formulas.models import Shade
@@ -122,20 +122,27 @@ def fitting_bowl(visit: Visit, parts: Parts, bowl: Decimal) -> Decimal:
     )
 
 
-def offers(visit: Visit, shades: Sequence[Shade], *, at: dt.datetime) -> list[Offer]:
-    """Return an offer for every place that was signed."""
-    choice = selectors.choice_in_force(visit)
+def offers(
+    visit: Visit,
+    shades: Sequence[Shade],
+    *,
+    choice: Choice | None,
+    readings: planning.Readings,
+    at: dt.datetime,
+) -> list[Offer]:
+    """Return an offer for every place of the choice in force, once it is signed."""
     signed = selectors.sign_off_of(choice)
     if choice is None or signed is None:
         return []
-    readings = selectors.readings_in_force(visit)
     facts = selectors.facts_in_force(visit)
     current = selectors.formulas_in_force(visit, signed)
     last = next(iter(histories.last_visits(visit, count=1)), None)
     found = []
     for place in choice.places.all():
-        members = set(zones.split(place.zones))
-        formula = next((f for f in current if members <= set(zones.split(f.zones))), None)
+        members = set(zones.Group(place.zones).members)
+        formula = next(
+            (f for f in current if members <= set(zones.Group(f.zones).members)), None
+        )
         bowl, from_last = starting_values.bowl_grams(visit, place.zones, facts)
         maker = _Maker(visit, place, bowl, {shade.pk: shade.name for shade in shades}, at)
         ranked, again = _without_duplicate(maker.ranked(readings), maker.again(readings, last))
@@ -204,10 +211,10 @@ class _Maker:
     def again(self, readings: planning.Readings, last: VisitRecord | None) -> Recipe | None:
         if last is None or last.visit.line_id != self.visit.line_id:
             return None
-        members = set(zones.split(self.place.zones))
+        members = set(zones.Group(self.place.zones).members)
         group = max(
-            (g for g in last.groups if g.bowls and members & set(zones.split(g.zones))),
-            key=lambda g: len(members & set(zones.split(g.zones))),
+            (g for g in last.groups if g.bowls and members & set(zones.Group(g.zones).members)),
+            key=lambda g: len(members & set(zones.Group(g.zones).members)),
             default=None,
         )
         if group is None or group.formula is None:

@@ -108,7 +108,7 @@ def shared_bowls(
     ids = {name: pk for pk, name in names.items()}
     found = []
     for members in neighbours(places):
-        key = zones.join(zones.split(",".join(place.zones for place in members)))
+        key = zones.Group.over(place.zones for place in members)
         bowl, _from_last = starting_values.bowl_grams(visit, key, facts)
         aims = {place.zones: place.warmth_aim_percent for place in members}
         dark = {place.zones: place.as_dark_as for place in members}

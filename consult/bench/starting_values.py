@@ -34,7 +34,7 @@ def bowl_grams(visit: Visit, key: str, facts: HairFacts | None) -> tuple[Decimal
     hair: dict[str, Any] = {name: value for name, value in known.items() if value}
     past = _last_bowl(visit, key, hair)
     grams = suggested_bowl_grams(
-        zones.split(key), past_grams=past, table=amounts_of(visit), **hair
+        zones.Group(key).members, past_grams=past, table=amounts_of(visit), **hair
     )
     return grams, bool(past)
 

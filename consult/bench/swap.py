@@ -52,11 +52,11 @@ def nearest(
 ) -> Swap | None:
     """Return the mix nearest to what was signed that `stock` fills, or None."""
     shades = list(shades_in_stock(line=visit.line))
-    members = set(zones.split(formula.zones))
+    members = set(zones.Group(formula.zones).members)
     places = [
         place
         for place in formula.sign_off.choice.places.all()
-        if set(zones.split(place.zones)) <= members
+        if set(zones.Group(place.zones).members) <= members
     ]
     own = {line.shade_id: line.parts for line in formula.lines.all()}
     ids = {shade.name: shade.pk for shade in shades}

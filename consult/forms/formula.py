@@ -9,7 +9,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from consult.zones import GROUPS, split, title
+from consult.zones import GROUPS, Group, title
 from formulas.mixing import MixingRefused, check_developer
 from formulas.models import ProductLine, Shade
 from salon.numbers import Number, WholeNumber
@@ -111,16 +111,18 @@ class FormulaForm(forms.Form):
 
     def _rinsed_early(self, cleaned: dict[str, Any]) -> dict[str, int]:
         """Return the groups of a common bowl that it stays on for fewer minutes."""
-        served = set(split(cleaned.get("zones", "")))
-        inside = [key for key in self.groups if set(split(key)) < served]
+        served = set(Group(cleaned.get("zones", "")).members)
+        inside = [key for key in self.groups if set(Group(key).members) < served]
         minutes = {key: cleaned.get(rinse_name(key)) for key in inside}
         time = cleaned.get("minutes")
         return {key: m for key, m in minutes.items() if m and time and m < time}
 
     def rinses(self) -> list[forms.BoundField]:
         """Return the fields of the groups that a common bowl may reach last."""
-        served = set(split(str(self["zones"].value() or "")))
-        return [self[rinse_name(key)] for key in self.groups if set(split(key)) < served]
+        served = set(Group(str(self["zones"].value() or "")).members)
+        return [
+            self[rinse_name(key)] for key in self.groups if set(Group(key).members) < served
+        ]
 
     def rows(self) -> dict[str, list[dict[str, Any]]]:
         """Return the shades in the mix, and the others by level, each with its field."""

@@ -119,7 +119,7 @@ class StepForm(forms.Form):
         cleaned = super().clean() or {}
         started = cleaned.pop("started", None)
         if "zones" in cleaned:
-            cleaned["zones"] = zones.join(cleaned["zones"])
+            cleaned["zones"] = zones.Group.of(cleaned["zones"])
         if not cleaned.get("uses_heat"):
             cleaned["heat_note"] = ""
         cleaned["started_at"] = (
@@ -146,7 +146,7 @@ def _step_initial(step: VisitStep, at: dt.datetime) -> dict[str, Any]:
     ratio = step.developer_ratio
     begun = step.started_at.astimezone(at.tzinfo).time() if step.started_at else None
     return {name: getattr(step, name) for name in names} | {
-        "zones": list(zones.split(step.zones)),
+        "zones": list(zones.Group(step.zones).members),
         "developer_ratio": f"{ratio.normalize():f}" if ratio else "",
         "started": begun,
     }

@@ -24,7 +24,7 @@ def advice(readings: Iterable[ZoneReading]) -> str:
     advice_text = _(
         "Banding in %(zones)s: put the mix on the darker, warmer bands first and "
         "on the lighter ones last. Look at both at every check."
-    ) % {"zones": zones.words(zones.join(found))}
+    ) % {"zones": zones.words(zones.Group.of(found))}
     if any(row.banding == Banding.MARKED and row.zone in found for row in rows):
         advice_text += " " + _("Strong bands may need their own mix.")
     return advice_text

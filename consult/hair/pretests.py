@@ -143,7 +143,7 @@ def test_requests(visit: Visit, *, at: dt.datetime) -> list[TestRequest]:
     if bands:
         found[PreTestKind.STRAND].reasons.append(
             _("Bands in %(zones)s: test on a band and beside it.")
-            % {"zones": zones.words(zones.join(bands))}
+            % {"zones": zones.words(zones.Group.of(bands))}
         )
     toned = Visit.objects.of_person(visit.client).closed()
     if not toned.filter(line=visit.line_id).exists():

@@ -16,11 +16,13 @@ from formulas.earlier_visits import Earlier, PastToning, earlier
 from formulas.engine_inputs import ZoneInput
 from formulas.models import ProductLine
 from formulas.washes import washes_since
+from salon.reading_once import read_once
 
 # Visits before these say little: their toner is gone, and hair changes.
 MOST_VISITS = 5
 
 
+@read_once
 def for_next_mix(visit: Visit, *, at: dt.datetime) -> dict[str, Earlier]:
     """Return by zone what earlier visits mean for a mix of this visit."""
     rows = Visit.objects.closed_before(visit)[:MOST_VISITS]
@@ -78,7 +80,7 @@ def _tonings(
     found = []
     for n, record in enumerate(records):
         reading = {row.zone: row for row in record.visit.zone_readings.all()}.get(zone)
-        group = next((g for g in record.groups if zone in zones.split(g.zones)), None)
+        group = next((g for g in record.groups if zone in zones.Group(g.zones).members), None)
         if reading is None or group is None or group.bowl is None:
             continue
         found.append(

@@ -243,10 +243,10 @@ def _builds_up(
     series: Series, run: control.Run, number: str, every: Sequence[Series], known: Background
 ) -> bool:
     """Return whether hair that keeps toner goes deeper or cooler, and its roots do not."""
-    members = zones.split(series.zones)
+    members = zones.Group(series.zones).members
     if zones.Zone.ROOTS in members or (number == "depth") != run.is_up:
         return False
-    roots = next((s for s in every if zones.Zone.ROOTS in zones.split(s.zones)), None)
+    roots = next((s for s in every if zones.Zone.ROOTS in zones.Group(s.zones).members), None)
     if roots is None:
         return False
     visits = {look.visit for look in series.looks[run.first : run.last + 1]}

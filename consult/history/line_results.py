@@ -51,7 +51,7 @@ def _results(record: VisitRecord, earlier: VisitRecord | None) -> list[Result]:
             continue
         if seen.level is None or seen.warmth_left_percent is None:
             continue
-        zone = zones.split(group.zones)[-1]
+        zone = zones.Group(group.zones).last
         row = _reading(record, group, zone)
         if row is None:
             continue
@@ -103,7 +103,7 @@ def _residual(
 
 
 def _left(earlier: VisitRecord, zone: str, washes: float) -> LastToner | None:
-    group = next((g for g in earlier.groups if zone in zones.split(g.zones)), None)
+    group = next((g for g in earlier.groups if zone in zones.Group(g.zones).members), None)
     if group is None or not group.bowls:
         return None
     return LastToner(parts=poured(group), minutes=minutes_of(group), washes=washes)

@@ -148,7 +148,8 @@ def series_of(looks: Iterable[Look]) -> list[Series]:
         if by_zone[zone]:
             alike[tuple(look.result for look in by_zone[zone])].append(zone)
     return [
-        Series(zones.join(members), tuple(by_zone[members[0]])) for members in alike.values()
+        Series(zones.Group.of(members), tuple(by_zone[members[0]]))
+        for members in alike.values()
     ]
 
 
@@ -215,7 +216,7 @@ def of_visits(visits: QuerySet[Visit]) -> list[Look]:
         level, warmth = row[10], row[11]
         if not level or not warmth:
             continue  # of an early release: what it was compared with was not kept
-        for zone in zones.split(row[3]):
+        for zone in zones.Group(row[3]).members:
             if len(mixes[row[1], zone]) > 1:
                 continue
             found[row[1], zone] = Look(
@@ -239,6 +240,6 @@ def _mixes_on(visits: Sequence[int]) -> dict[tuple[int, str], set[int]]:
     for visit, formula, served in rows.values_list(
         "visit_id", "formula_id", F("formula__zones")
     ):
-        for zone in zones.split(served):
+        for zone in zones.Group(served).members:
             found[visit, zone].add(formula)
     return found

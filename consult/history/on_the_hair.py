@@ -28,7 +28,7 @@ class OnTheHair:
     @property
     def zones(self) -> str:
         """Every zone that it served, as a group's key."""
-        return zones.join(zones.split(",".join(key for key, _minutes in self.served)))
+        return zones.Group.over(key for key, _minutes in self.served)
 
     @property
     def first_zones(self) -> str:

@@ -126,13 +126,13 @@ def _by_part(
     for record in records:
         for group in record.groups:
             if group.bowls:
-                for zone in zones.split(group.zones):
+                for zone in zones.Group(group.zones).members:
                     of_zone[zone].append((record, group))
     alike: dict[tuple[object, ...], list[str]] = defaultdict(list)
     for zone in zones.Zone.values:
         if of_zone[zone]:
             alike[tuple((r.visit.pk, g.zones) for r, g in of_zone[zone])].append(zone)
-    return {zones.join(members): of_zone[members[0]] for members in alike.values()}
+    return {zones.Group.of(members): of_zone[members[0]] for members in alike.values()}
 
 
 def _part(
@@ -143,7 +143,9 @@ def _part(
     *,
     at: dt.datetime,
 ) -> Part:
-    own = [f for f in found if set(zones.split(f.zones)) & set(zones.split(key))]
+    own = [
+        f for f in found if set(zones.Group(f.zones).members) & set(zones.Group(key).members)
+    ]
     place = {record.visit.pk: n for n, (record, _group) in enumerate(rows)}
     moments, table = [], []
     today = at.astimezone(rows[0][0].visit.salon.zone).date()

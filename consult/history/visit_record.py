@@ -54,7 +54,7 @@ class GroupRecord:
     @property
     def is_running(self) -> bool:
         """Whether colour is on some of it now."""
-        return any(bowl.zones_on & set(zones.split(self.zones)) for bowl in self.bowls)
+        return any(bowl.zones_on & set(zones.Group(self.zones).members) for bowl in self.bowls)
 
     @property
     def is_comparable(self) -> bool:
@@ -251,7 +251,7 @@ def of_records(records: Records) -> VisitRecord:
     ] + _untouched(records.choices, decided, touched)
     order = list(zones.Zone.values)
     used = {state.formula.pk for state in bowls if state.was_on}
-    groups.sort(key=lambda group: order.index(zones.split(group.zones)[0]))
+    groups.sort(key=lambda group: order.index(zones.Group(group.zones).first))
     return VisitRecord(
         records.visit,
         _once_each(groups),
@@ -277,8 +277,10 @@ def _untouched(
     """Return the zones of the latest choice that no bowl was on, with what was decided."""
     groups = []
     for place in choices[-1].places.all() if choices else ():
-        left = [zone for zone in zones.split(place.zones) if zone not in touched]
+        left = [zone for zone in zones.Group(place.zones).members if zone not in touched]
         if left:
-            formula = next((f for f in decided if left[0] in zones.split(f.zones)), None)
-            groups.append(GroupRecord(zones.join(left), place, formula, (), None))
+            formula = next(
+                (f for f in decided if left[0] in zones.Group(f.zones).members), None
+            )
+            groups.append(GroupRecord(zones.Group.of(left), place, formula, (), None))
     return groups

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from consult.models.formula import Formula
 from consult.models.visit import Visit
+from consult.zones import Group
 from formulas.mixing import PEROXIDE_LIMIT_PERCENT
 from formulas.models import Shade
 from salon.append_only import AppendOnlyModel, AppendOnlyQuerySet
@@ -115,11 +116,11 @@ class BowlMixed(AppendOnlyModel):
         """Return how long it was on some zones: put on later or rinsed sooner than others."""
         marks = {mark.kind: mark.marked_at for mark in self.marks.all()}
         start, end = marks.get(MarkKind.START), marks.get(MarkKind.END)
-        wanted = set(zones.split(","))
+        wanted = set(Group(zones).members)
         for check in self.checks.all():
-            if check.seen == Seen.ON and wanted <= set(check.zones.split(",")):
+            if check.seen == Seen.ON and wanted <= set(Group(check.zones).members):
                 start = check.checked_at
-            if check.seen == Seen.RINSED and wanted <= set(check.zones.split(",")):
+            if check.seen == Seen.RINSED and wanted <= set(Group(check.zones).members):
                 end = check.checked_at
         return round((end - start).total_seconds() / 60) if start and end else None
 

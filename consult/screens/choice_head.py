@@ -89,13 +89,17 @@ def _is_tied(form: ChoiceForm, current: Choice | None, moved: Mapping[str, str])
 
 
 def _start(plan: HeadPlan, name: str, now: Mapping[str, str]) -> dict[str, str]:
-    own = {zone: str(plan.start[key][name]) for key in plan.keys for zone in zones.split(key)}
+    own = {
+        zone: str(plan.start[key][name])
+        for key in plan.keys
+        for zone in zones.Group(key).members
+    }
     return {**now, **own}
 
 
 def _not_toned(plan: HeadPlan, readings: Readings, line: ProductLine) -> dict[str, str]:
     """Return the colour of the zones that were read and stay as they are."""
-    toned = {zone for key in plan.keys for zone in zones.split(key)}
+    toned = {zone for key in plan.keys for zone in zones.Group(key).members}
     others = {zone: row for zone, row in readings.items() if zone not in toned}
     if not others:
         return {}
@@ -112,5 +116,5 @@ def _apart(groups: Sequence[Mapping[str, Any]]) -> dict[str, str]:
             curve["mixes"],
             key=lambda mix: abs(mix["warmth_left_percent"] - curve["chosen"]),
         )
-        found |= dict.fromkeys(zones.split(group["key"]), str(mix["hex"]))
+        found |= dict.fromkeys(zones.Group(group["key"]).members, str(mix["hex"]))
     return found

@@ -192,16 +192,16 @@ def note_check(
         raise MarkRefused(_("No clock is running for this bowl."), code="not_running")
     if at < start.marked_at:
         raise MarkRefused(_("Start the clock before you check."), code="before_start")
-    served = set(zones.split(bowl.formula.zones))
-    if zones_key and not set(zones.split(zones_key)) < served:
+    served = set(zones.Group(bowl.formula.zones).members)
+    if zones_key and not set(zones.Group(zones_key).members) < served:
         raise MarkRefused(_("This bowl is for other parts of the hair."), code="other_zones")
     rinsed = selectors.zones_covered(
         c.zones for c in bowl.checks.all() if c.seen == Seen.RINSED
     )
-    if seen == Seen.RINSED and rinsed & set(zones.split(zones_key)):
+    if seen == Seen.RINSED and rinsed & set(zones.Group(zones_key).members):
         raise MarkRefused(_("This part is already rinsed."), code="rinsed")
     on = selectors.zones_covered(c.zones for c in bowl.checks.all() if c.seen == Seen.ON)
-    if seen == Seen.ON and on & set(zones.split(zones_key)):
+    if seen == Seen.ON and on & set(zones.Group(zones_key).members):
         raise MarkRefused(_("This part is already on."), code="on")
     last = max(bowl.checks.all(), key=lambda check: check.pk, default=None)
     if (

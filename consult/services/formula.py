@@ -189,8 +189,10 @@ def check_may_mix(visit: Visit, at: dt.datetime, *, act: Act = Act.MIX) -> Visit
 
 
 def _places_within(signed: SignOff, zones_key: str) -> list[ChosenPlace]:
-    members = set(zones.split(zones_key))
-    places = [p for p in signed.choice.places.all() if set(zones.split(p.zones)) <= members]
+    members = set(zones.Group(zones_key).members)
+    places = [
+        p for p in signed.choice.places.all() if set(zones.Group(p.zones).members) <= members
+    ]
     if not places or selectors.zones_covered(p.zones for p in places) != members:
         raise FormulaRefused(_("A bowl is for whole groups of zones, as signed."), code="zones")
     return places

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from consult import selectors, services
+from consult import selectors, services, zones
 from consult.agreement import last_time, planning, wishes, wordings
 from consult.agreement.planning import NothingToMix
 from consult.forms import ChoiceForm, SignForm
@@ -173,7 +173,7 @@ def _group(
     return {
         "key": plan.key,
         "curve": {**plan.curve(chosen=aim), "last": last.mark(plan.key) if last else None},
-        "reading": readings[plan.key.split(",")[0]],
+        "reading": readings[zones.Group(plan.key).first],
         "wish": wishes.cool_and_light(plan) if plan.wanted_level is None else None,
         "errors": form[name].errors,
         "evaluated": plan.suggestion.data["evaluated"],

@@ -34,6 +34,7 @@ from formulas.models import Shade
 from formulas.selectors import shades_in_stock
 from salon.access import BENCH, SalonRequest, allow
 from salon.attempts import Attempt
+from salon.reading_once import reading_once
 from salon.submissions import once
 
 
@@ -47,8 +48,9 @@ def formula(request: SalonRequest, visit: Visit) -> HttpResponse:
     shades = list(shades_in_stock(line=visit.line))
     shared: list[SharedBowl] = []
     try:
-        offers = recipes.offers(visit, shades, at=now)
-        shared = _shared(visit, offers, shades, at=now)
+        with reading_once():
+            offers = _offers(request, visit, shades, at=now)
+            shared = _shared(request, visit, offers, shades, at=now)
     except planning.NothingToMix as refusal:
         offers = []
         messages.error(request, str(refusal))
@@ -69,25 +71,34 @@ def formula(request: SalonRequest, visit: Visit) -> HttpResponse:
             messages.success(request, _("Formula saved."))
             return go_on(request, visit)
     editing = form or _editor(request, visit, offers, shared, shades)
+    others = _others(editing, offers) if editing else []
     context = {
         "offers": offers,
-        "others": _others(editing, offers) if editing else [],
+        "others": others,
         "shared": shared,
         "form": editing,
         "editing": editing["zones"].value() if editing else "",
         "source": request.POST.get("source") or request.GET.get("source", Source.OWN),
         "ratio": visit.line.developer_ratio,
-        **(
-            _prediction_context(visit, editing, shades, _others(editing, offers))
-            if editing
-            else {}
-        ),
+        **(_prediction_context(visit, editing, shades, others) if editing else {}),
     }
     return page(request, visit, "formula", context, tried)
 
 
+def _offers(
+    request: SalonRequest, visit: Visit, shades: list[Shade], *, at: dt.datetime
+) -> list[recipes.Offer]:
+    facts = facts_for(request, visit)
+    return recipes.offers(visit, shades, choice=facts.choice, readings=facts.readings, at=at)
+
+
 def _shared(
-    visit: Visit, offers: list[recipes.Offer], shades: list[Shade], *, at: dt.datetime
+    request: SalonRequest,
+    visit: Visit,
+    offers: list[recipes.Offer],
+    shades: list[Shade],
+    *,
+    at: dt.datetime,
 ) -> list[SharedBowl]:
     """Return the common bowls of places that are not all served by one mix already."""
     if len(offers) < 2:
@@ -95,7 +106,7 @@ def _shared(
     return shared_bowls(
         visit,
         [offer.place for offer in offers],
-        selectors.readings_in_force(visit),
+        facts_for(request, visit).readings,
         {shade.pk: shade.name for shade in shades},
         selectors.facts_in_force(visit),
         at=at,
@@ -194,15 +205,16 @@ def _prediction_context(
     if isinstance(mix, str):
         return {"refusal": mix}
     try:
-        side = comparison.side(
-            visit,
-            mix.pop("zones"),
-            mix.pop("parts"),
-            places=comparison.places_of(visit),
-            shades=shades,
-            at=timezone.now(),
-            **mix,
-        )
+        with reading_once():
+            side = comparison.side(
+                visit,
+                mix.pop("zones"),
+                mix.pop("parts"),
+                places=comparison.places_of(visit),
+                shades=shades,
+                at=timezone.now(),
+                **mix,
+            )
     except (planning.NothingToMix, mixing.MixingRefused) as refusal:
         return {"refusal": str(refusal)}
     if not side.outcomes:
@@ -248,8 +260,9 @@ def compare(request: SalonRequest, visit: Visit) -> HttpResponse:
         messages.info(request, _("Pick two different mixes to compare."))
         return lead(request, "consult:formula", visit.pk)
     try:
-        offers = recipes.offers(visit, shades, at=now)
-        sides = comparison.sides(visit, key, texts, offers=offers, shades=shades, at=now)
+        with reading_once():
+            offers = _offers(request, visit, shades, at=now)
+            sides = comparison.sides(visit, key, texts, offers=offers, shades=shades, at=now)
     except (planning.NothingToMix, mixing.MixingRefused) as refusal:
         messages.error(request, str(refusal))
         return lead(request, "consult:formula", visit.pk)

@@ -54,7 +54,7 @@ class BowlState:
     @property
     def zones(self) -> frozenset[str]:
         """Every zone that it serves."""
-        return frozenset(zones.split(self.formula.zones))
+        return frozenset(zones.Group(self.formula.zones).members)
 
     def minutes_on(self, key: str) -> int | None:
         """Return how long it was on some zones, which may be rinsed before the others."""
@@ -73,7 +73,7 @@ def state_of(bowl: BowlMixed, *, current: Iterable[int] = ()) -> BowlState:
         zone
         for check in bowl.checks.all()
         if check.seen == Seen.RINSED
-        for zone in zones.split(check.zones)
+        for zone in zones.Group(check.zones).members
     }
     return BowlState(
         bowl=bowl,
@@ -106,7 +106,7 @@ class TonedGroup:
     @property
     def is_running(self) -> bool:
         """Whether colour is on some of it now."""
-        return any(bowl.zones_on & set(zones.split(self.zones)) for bowl in self.bowls)
+        return any(bowl.zones_on & set(zones.Group(self.zones).members) for bowl in self.bowls)
 
 
 def toned_groups(
@@ -132,8 +132,8 @@ def toned_groups(
         if not on:
             continue
         places = signed[on[-1].formula.sign_off_id]
-        place = next(p for p in places if zone in zones.split(p.zones))
-        seen = [row for row in results if zone in zones.split(row.zones)]
+        place = next(p for p in places if zone in zones.Group(p.zones).members)
+        seen = [row for row in results if zone in zones.Group(row.zones).members]
         result = seen[-1] if seen else None
         key = (
             tuple(bowl.bowl.pk for bowl in on),
@@ -143,5 +143,5 @@ def toned_groups(
         grouped.setdefault(key, []).append(zone)
         last = on[-1].started_at
         fresh = bool(result and last and result.seen_at >= last)
-        found[key] = TonedGroup(zones.join(grouped[key]), on, place, result, fresh)
+        found[key] = TonedGroup(zones.Group.of(grouped[key]), on, place, result, fresh)
     return list(found.values())

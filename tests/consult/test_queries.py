@@ -1,6 +1,7 @@
 """Each page's queries: counted, and the same however much is on record."""
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Callable
 
 import pytest
@@ -28,7 +29,7 @@ BUDGETS = {
     "hair": 36,
     "choice": 30,
     "sign": 25,
-    "formula": 49,
+    "formula": 36,
     "bench": 31,
     "result": 36,
     "card": 39,
@@ -51,6 +52,20 @@ def test_a_page_keeps_its_budget(story: Story, tablet: Browser, step: str) -> No
         _told_to(story, step)
 
     assert _count(tablet, reverse(f"consult:{step}", args=[story.visit.pk])) <= BUDGETS[step]
+
+
+def test_the_formula_page_reads_the_shelf_and_the_earlier_visits_once(
+    story: Story, tablet: Browser
+) -> None:
+    _told_to(story, "formula")
+    address = reverse("consult:formula", args=[story.visit.pk])
+
+    with CaptureQueriesContext(connection) as captured:
+        tablet.get(address)
+
+    asked = Counter(query["sql"] for query in captured.captured_queries)
+    again = {sql.split("FROM")[1].split()[0] for sql, times in asked.items() if times > 1}
+    assert again == set()
 
 
 def test_an_overview_does_not_grow_with_visits(

@@ -74,7 +74,11 @@ def test_parts_follow_the_whole_and_end_alike(uneven: Story, tablet: Browser) ->
     signed = uneven.sign()
     assert json.loads(signed.snapshot)["places"][0]["shown"]["head"] == roots.shown["head"]
     offers = recipes.offers(
-        uneven.visit, list(shades_in_stock(line=uneven.visit.line)), at=uneven.later()
+        uneven.visit,
+        list(shades_in_stock(line=uneven.visit.line)),
+        choice=uneven.facts.choice,
+        readings=uneven.facts.readings,
+        at=uneven.later(),
     )
     for offer, place in zip(offers, (roots, lengths), strict=True):
         first = offer.recipes[0]

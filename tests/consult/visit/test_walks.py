@@ -211,7 +211,7 @@ def _zones_on(walk: Walk) -> dict[str, list[int]]:
     """Return the bowls that were on each zone, in their order, from the walk's own log."""
     found: dict[str, list[int]] = {}
     for number in walk.on:
-        for one in zones.split(walk.bowl(number).formula.zones):
+        for one in zones.Group(walk.bowl(number).formula.zones).members:
             found.setdefault(one, []).append(number)
     return found
 
@@ -226,7 +226,7 @@ def _check_record(walk: Walk) -> None:
     named = {
         one: _numbers(list(group.bowls))
         for group in told.groups
-        for one in zones.split(group.zones)
+        for one in zones.Group(group.zones).members
         if group.bowls
     }
     assert named == wanted
