@@ -13,7 +13,6 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from consult import services
 from consult.bench import swap, weighing
-from consult.bench.check_times import is_long_before, marks_of
 from consult.bench.next_act import NextAct, next_acts
 from consult.bench.on_the_shelf import (
     parts_without,
@@ -22,8 +21,9 @@ from consult.bench.on_the_shelf import (
     stock_by_shade,
 )
 from consult.bench.swap import Swap
+from consult.bench.timed_bowl import TimedBowl, timed
 from consult.forms import BowlForm
-from consult.models import BowlMixed, Formula, MarkKind, RinseWhy, Visit
+from consult.models import BowlMixed, Formula, RinseWhy, Visit
 from consult.views.doors import (
     at_step,
     attempt,
@@ -31,7 +31,6 @@ from consult.views.doors import (
     lead,
     page,
 )
-from consult.visit.bowls import UNDO_FOR
 from consult.visit.path import Step
 from salon import attempts
 from salon.access import BENCH, SalonRequest, allow
@@ -173,30 +172,9 @@ def _sheet(
     }
 
 
-def times_of(bowl: BowlMixed, acts: Sequence[NextAct]) -> dict[str, Any]:
-    """Return a bowl with its times and marks, and by how much it was rinsed early or late."""
-    marks = {mark.kind: mark for mark in bowl.marks.all()}
-    started, ended = marks.get(MarkKind.START), marks.get(MarkKind.END)
-    minutes = (
-        round((ended.marked_at - started.marked_at).total_seconds() / 60)
-        if started and ended
-        else None
-    )
-    off = None if minutes is None else minutes - bowl.formula.processing_minutes
-    return {
-        "bowl": bowl,
-        "started_at": started.marked_at if started else None,
-        "stopped_at": ended.marked_at if ended else None,
-        "minutes": minutes,
-        "early": -off if off is not None and off < -1 else None,
-        "asks_why": off is not None and is_long_before(bowl.formula, -off),
-        "late": off if off is not None and off > 1 else None,
-        "reason": getattr(ended, "early_reason", None) if ended else None,
-        "undo_until": ended.marked_at + UNDO_FOR if ended else None,
-        "marks": marks_of(bowl),
-        "checks": list(bowl.checks.all()),
-        "is_in_bar": bowl.pk in {act.bowl for act in acts[:IN_THE_BAR]},
-    }
+def times_of(bowl: BowlMixed, acts: Sequence[NextAct]) -> TimedBowl:
+    """Return a bowl with its times; the bar shows the buttons of what comes next."""
+    return timed(bowl, is_in_bar=bowl.pk in {act.bowl for act in acts[:IN_THE_BAR]})
 
 
 @allow(BENCH)

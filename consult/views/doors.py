@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import wraps
 from typing import Any
 
@@ -170,12 +171,21 @@ def page(
     return render(request, f"consult/{step}.html", {**frame, **context}, status=tried.status)
 
 
-def steps_of(facts: VisitFacts, here: str) -> list[dict[str, Any]]:
+@dataclass(frozen=True)
+class PathStep:
+    """One step in a visit's bar; `state` is done, again, next or current."""
+
+    label: str
+    href: str
+    state: str
+
+
+def steps_of(facts: VisitFacts, here: str) -> list[PathStep]:
     """Return the path of a visit for its bar: where one is, may go, or is not yet."""
     path = []
     for step, state in facts.steps.items():
         shown = "done" if state.holds else "again" if state.has_lapsed else "next"
         href = reverse(f"consult:{step}", args=[facts.visit.pk]) if state.is_open else ""
         shown = "current" if step == here else shown
-        path.append({"label": LABELS[step], "href": href, "state": shown})
+        path.append(PathStep(str(LABELS[step]), href, shown))
     return path
