@@ -12,7 +12,7 @@ TEST_PACKAGES := chromium gettext openssl poppler-utils
 
 WORDS := salon/locale/de/LC_MESSAGES/django
 
-.PHONY: rooms help demo test test-fast test-slow test-postgres test-browser check format bench screenshots words locks clean libraries browser
+.PHONY: rooms help demo test test-fast test-slow test-postgres test-browser coverage check format bench screenshots words locks clean libraries browser
 
 help: ## Say what there is
 	@grep -E '^[a-z-]+:.*## ' Makefile | sed 's/:.*## /\t/'
@@ -62,6 +62,13 @@ test-postgres: $(VENV)/dev.stamp browser
 
 test-browser: $(VENV)/dev.stamp browser
 	$(PY) -m pytest -m browser --reruns 1 -r R
+
+# Those parts by their own tests and the pages that use them.
+COVERED := tests/formulas tests/clients/skin_test tests/clients/diary tests/consult
+
+coverage: $(VENV)/dev.stamp libraries ## Measure the branches of engine, gate, agreement and bench
+	$(PY) -m coverage run -m pytest -m "not browser and not postgres" $(COVERED)
+	$(PY) -m coverage report
 
 check: $(VENV)/dev.stamp ## Lint, format, types, imports, migrations, deployment settings
 	$(VENV)/bin/ruff check .
