@@ -63,7 +63,9 @@ def choose(
     stops.check_not_stopped(visit)
     readings = check_may(visit, Act.CHOOSE, at=at).readings
     if wanted_level is not None and wanted_level not in HALF_LEVELS:
-        raise ChoiceIncomplete(_("Choose how dark it should be from the list."))
+        raise ChoiceIncomplete(
+            _("Choose how dark it should be from the list."), code="depth_unknown"
+        )
     plans = planning.plans(visit, readings, at=at, wanted_level=wanted_level)
     place = None
     if head_aim is not None:

@@ -89,8 +89,9 @@ class DeliveryForm(forms.Form):
             shade = next((s for s in self.shades if s.gtin == digits), None)
             if shade is None:
                 raise bar_codes.NoBarCode(
-                    _("No shade has the bar code %(digits)s. Enter it with the shade first.")
-                    % {"digits": digits}
+                    _("No shade has the bar code %(digits)s. Enter it with the shade first."),
+                    code="unknown",
+                    digits=digits,
                 )
         except bar_codes.NoBarCode as error:
             self.add_error("scan", str(error))
