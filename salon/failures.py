@@ -16,7 +16,7 @@ def server_error(request: HttpRequest) -> HttpResponse:
     reference = "".join(secrets.choice(_LETTERS) for _n in range(8))
     request.failure_reference = reference  # type: ignore[attr-defined]
     try:
-        page = render_to_string("500.html", {"reference": reference})
+        page: str = render_to_string("500.html", {"reference": reference})
     except Exception:
         log.exception("The page for failures cannot be drawn either.")
         page = _("Something went wrong. Reference: %(reference)s") % {"reference": reference}

@@ -92,7 +92,11 @@ def test_deeper_is_chosen_signed_mixed_and_found_again(read: Story, tablet: Brow
 
     # The formula keeps to the depth, not to the lightest mix of that warmth.
     (offer,) = recipes.offers(
-        read.visit, list(shades_in_stock(line=read.visit.line)), at=read.later()
+        read.visit,
+        list(shades_in_stock(line=read.visit.line)),
+        choice=read.facts.choice,
+        readings=read.facts.readings,
+        at=read.later(),
     )
     looks = [recipe.predicted["levels_deeper_looks"]["value"] for recipe in offer.recipes]
     signed_for = place.predicted["levels_deeper_looks"]["value"]
