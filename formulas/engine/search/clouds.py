@@ -23,7 +23,7 @@ from formulas.engine.search.sweep import most_rows, sweep
 LEAST_SHARE = 0.9
 # More than what single precision can be off by. [CIEDE2000]
 _ROUNDING = 0.003
-_NEAREST = 4
+_NEAREST = 8
 _CHUNK = 20000
 _LINEAR_BELOW = 0.008856451679
 _GRID: Array = np.linspace(0.0, 100.0, 1001)
