@@ -14,12 +14,10 @@ import numpy as np
 
 from formulas.engine.hair.appearance import Judge
 from formulas.engine.light.grid import Array, Flags
-from formulas.engine.search.clouds import LEAST_SHARE, Cloud, even_coordinates
+from formulas.engine.search.clouds import LEAST_SHARE, even_coordinates
 from formulas.engine.search.members import EVEN, Member
 
 _UNEVEN_STEP = 0.25
-# How far from a colour mixes are looked for where none is even, until some are found.
-_REACHES = (2.0, 6.0, np.inf)
 LIGHTNESS_STEP, CAST_STEP, MOST_CAST = 0.5, 1.5, 4.5
 CASTS: Array = np.arange(-MOST_CAST, MOST_CAST + 0.01, CAST_STEP)
 LIGHTNESSES: Array = np.arange(95.5, 5.9, -LIGHTNESS_STEP)
@@ -37,18 +35,13 @@ class Common:
     warmth_percent : float
         Of the warmth that the head shows. [%]
     lab : (3,) float array
-    worst : float
-        How far the nearest mix of the zone that misses most is from it. [CIEDE2000]
+    is_even : bool
+        Whether each zone has a mix that an eye cannot tell from it.
     """
 
     warmth_percent: float
     lab: Array
-    worst: float
-
-    @property
-    def is_even(self) -> bool:
-        """Whether each zone has a mix that an eye cannot tell from it."""
-        return self.worst <= EVEN
+    is_even: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +64,7 @@ class CommonSearch:
 
     def at(self, warmths: Sequence[float]) -> list[Common]:
         """Return the common colour at each warmth left. [%]"""
-        found: dict[int, Common] = {}
+        found: dict[int, Array] = {}
         # (warmths, lightnesses, casts, 3), the lightness that is wanted most first.
         grid = np.stack([self._colours(warmth) for warmth in warmths])
         is_left = self._below_ceilings(grid)
@@ -79,18 +72,12 @@ class CommonSearch:
         for first, last in pairwise(_STAGES):
             is_open = np.array([n not in found for n in range(len(warmths))])
             now = (rank >= first) & (rank < last) & is_open[:, None]
-            self._take_even(grid, is_left & now[:, :, None], warmths, found)
-        left = [n for n in range(len(warmths)) if n not in found]
-        for reach in _REACHES if left else ():
-            clouds = self._within(np.concatenate([grid[n].reshape(-1, 3) for n in left]), reach)
-            for n in left:
-                nearest = self._least_uneven(grid[n].reshape(-1, 3), clouds, reach)
-                if nearest is not None:
-                    found[n] = Common(float(warmths[n]), *nearest)
-            left = [n for n in left if n not in found]
-            if not left:
-                break
-        return [found[n] for n in range(len(warmths))]
+            self._take_even(grid, is_left & now[:, :, None], found)
+        even = set(found)
+        for n in range(len(warmths)):
+            if n not in even:
+                found[n] = self._least_uneven(grid[n].reshape(-1, 3))
+        return [Common(float(w), found[n], n in even) for n, w in enumerate(warmths)]
 
     def _colours(self, warmth: float) -> Array:
         """Return the common colours of a warmth, (lightnesses, casts, 3)."""
@@ -109,9 +96,7 @@ class CommonSearch:
             keep &= lab[:, 0] <= member.ceiling(lab)
         return keep.reshape(grid.shape[:3])
 
-    def _take_even(
-        self, grid: Array, tried: Flags, warmths: Sequence[float], found: dict[int, Common]
-    ) -> None:
+    def _take_even(self, grid: Array, tried: Flags, found: dict[int, Array]) -> None:
         """Add to `found` the first even colour of each warmth, by its place in the grid."""
         at = np.argwhere(tried)
         lab = grid[tried]
@@ -126,55 +111,31 @@ class CommonSearch:
         even = np.flatnonzero(worst <= EVEN)
         # By warmth, then the lightness that is wanted most, then the least difference.
         for n in even[np.lexsort([worst[even], at[even, 1], at[even, 0]])]:
-            place = int(at[n, 0])
-            found.setdefault(place, Common(float(warmths[place]), lab[n], float(worst[n])))
+            found.setdefault(int(at[n, 0]), lab[n])
 
-    def _within(self, lab: Array, reach: float) -> list[Cloud]:
-        """Return each zone's mixes up to `reach` CIEDE2000 from a colour (n, 3), and more."""
-        if np.isinf(reach):
-            return [member.cloud for member in self.members]
-        return [member.near(lab, reach) for member in self.members]
-
-    def _least_uneven(
-        self, lab: Array, clouds: Sequence[Cloud], reach: float
-    ) -> tuple[Array, float] | None:
-        """Return the colour (of n, 3) whose worst zone is nearest, the first of equals.
-
-        And how near that is; None where mixes further away than `reach` could be nearer.
-        """
-        worst = self._worst(lab, clouds, reach)
-        known = np.flatnonzero(np.isfinite(worst))
-        if not len(known):
-            return None
-        best = min(known, key=lambda n: (_steps(float(worst[n])), n // len(CASTS), worst[n]))
-        # All that is as near lies within reach: nothing that was left out can be better.
-        if _steps(float(worst[best])) * _UNEVEN_STEP > reach:
-            return None
-        return np.asarray(lab[best]), float(worst[best])
-
-    def _worst(self, lab: Array, clouds: Sequence[Cloud], reach: float) -> Array:
-        """Return how far the worst zone is from colours (n, 3); infinity if not of the best."""
-        worst = np.full(len(lab), np.inf)
-        if not all(len(cloud.rows) for cloud in clouds):
-            return worst
-        targets = [member.targets(lab) for member in self.members]
-        each = [
-            cloud.distance(even_coordinates(target))
-            for cloud, target in zip(clouds, targets, strict=True)
-        ]
-        least = LEAST_SHARE * np.max(each, axis=0)
+    def _least_uneven(self, lab: Array) -> Array:
+        """Return the colour (of n, 3) whose worst zone is nearest, the first of equals."""
+        least = LEAST_SHARE * self._distances(lab)
         order = np.argsort(least, kind="stable")
+        worst = np.full(len(lab), np.inf)
         for start in range(0, len(order), _BATCH):
             here = order[start : start + _BATCH]
-            most = min(_steps(float(worst.min())) * _UNEVEN_STEP, reach)
+            most = _steps(float(worst.min())) * _UNEVEN_STEP
             if least[here[0]] > most:
                 break
             worst[here] = 0.0
-            for cloud, target in zip(clouds, targets, strict=True):
+            for member in self.members:
                 still = here[np.isfinite(worst[here])]
-                differs = cloud.differences(target[still], most=most)
+                differs = member.cloud.differences(member.targets(lab[still]), most=most)
                 worst[still] = np.maximum(worst[still], differs)
-        return worst
+        known = np.flatnonzero(np.isfinite(worst))
+        best = min(known, key=lambda n: (_steps(float(worst[n])), n // len(CASTS), worst[n]))
+        return np.asarray(lab[best])
+
+    def _distances(self, lab: Array) -> Array:
+        """Return how far the worst zone is from colours (n, 3), in even coordinates."""
+        each = [m.cloud.distance(even_coordinates(m.targets(lab))) for m in self.members]
+        return np.asarray(np.max(each, axis=0))
 
 
 def _steps(differs: float) -> float:

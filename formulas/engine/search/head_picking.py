@@ -141,8 +141,7 @@ class Picker:
                 if not len(here):
                     continue
                 lab = np.stack([commons[n].lab for n in here])
-                reach = max(commons[n].worst for n in here) + _SAME
-                cloud = member.near(lab) if is_even else member.near(lab, reach)
+                cloud = member.near(lab) if is_even else member.cloud
                 targets, most = member.targets(lab), np.full(len(here), EVEN)
                 if not is_even:
                     most = np.maximum(most, cloud.differences(targets) + _SAME)

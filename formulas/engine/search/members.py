@@ -17,7 +17,6 @@ EVEN = 1.0
 # Cells of one unit of L*, of warmth and of cast (in a*b*), in which mixes are looked up.
 _CELLS = (104, 120, 60)
 _FIRST_CELL = (-2.0, -30.0, -30.0)
-_MOST_BOXES = 400
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,37 +43,35 @@ class Member:
         level = self.judge.level(np.stack([steps, steps, steps], axis=-1))
         return np.interp(lightness, steps, _at_level(level + self.deeper, self._natural))
 
-    def near(self, lab: Array, most: float = EVEN) -> Cloud:
-        """Return every mix up to `most` CIEDE2000 from a colour of (n, 3), and some more."""
+    def near(self, lab: Array) -> Cloud:
+        """Return the mixes that may be even with one of the colours (n, 3), and some more."""
         wanted = np.zeros(_CELLS, dtype=bool)
         middle = _axes(self.judge, lab)
-        across, along = self._reach(self.targets(lab), most)
+        across, along = self._reach(self.targets(lab))
         reach = np.stack([across, along, along], axis=1)
         low, high = _cell(middle - reach), _cell(middle + reach) + 1
-        if len(lab) > _MOST_BOXES:  # one box around all: what it lets in is soon ruled out
-            low, high = low.min(axis=0)[None], high.max(axis=0)[None]
         for (l0, w0, c0), (l1, w1, c1) in zip(low, high, strict=True):
             wanted[l0:l1, w0:w1, c0:c1] = True
         return self.cloud.only(wanted.ravel()[self._cells])
 
     def ceiling(self, lab: Array) -> Array:
         """Return an L* (n,) that colours of the same warmth and cast do not exceed if even."""
-        across, along = self._reach(self.targets(lab), EVEN)
+        across, along = self._reach(self.targets(lab))
         size = 2 * int(np.ceil(along.max())) + 3
         best = maximum_filter(self._lightest, size=size, mode="constant", cval=-np.inf)
         _lightness, warmth, cast = _cell(_axes(self.judge, lab)).T
         return np.asarray(best[warmth, cast] + across)
 
-    def _reach(self, lab: Array, most: float) -> tuple[Array, Array]:
-        """Return how far L*, and warmth or cast, may be from these (n,) up to a CIEDE2000.
+    def _reach(self, lab: Array) -> tuple[Array, Array]:
+        """Return how far L*, and warmth or cast, of an even colour may be from these (n,).
 
         By the largest weights of CIEDE2000 near each colour, equations (4), (15) and (16) of
         Sharma et al. 2005.
         """
-        from_middle = (np.abs(lab[:, 0] - 50.0) + 2.0 * most) ** 2
-        across = (1.0 + 0.015 * from_middle / np.sqrt(20.0 + from_middle)) * most
-        chroma = 1.15 * np.hypot(lab[:, 1], lab[:, 2]) + 4.0 * most
-        along = (1.0 + 0.045 * chroma) * most + self._slope * across
+        from_middle = (np.abs(lab[:, 0] - 50.0) + 2.0) ** 2
+        across = (1.0 + 0.015 * from_middle / np.sqrt(20.0 + from_middle)) * EVEN
+        chroma = 1.15 * np.hypot(lab[:, 1], lab[:, 2]) + 4.0
+        along = (1.0 + 0.045 * chroma) * EVEN + self._slope * across
         if self.deeper:
             steps = np.diff(self._natural)
             across = across * (steps.max() / steps.min())
