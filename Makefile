@@ -76,6 +76,8 @@ check: $(VENV)/dev.stamp ## Lint, format, types, imports, migrations, deployment
 	$(VENV)/bin/mypy .
 	$(VENV)/bin/lint-imports
 	$(VENV)/bin/oxlint --deny-warnings static/js
+	$(VENV)/bin/djlint templates --quiet --lint
+	$(VENV)/bin/djlint templates --quiet --check
 	$(PY) manage.py makemigrations --check --dry-run
 	SALON_MODE=production SECRET_KEY=check-only-0123456789-abcdefghijklmnopqrstuvwxyz-ABCDEFG \
 	  SIGNING_KEY=Y2hlY2stb25seS1ub3QtYS1zZWNyZXQtMDEyMzQ1Njc= \
@@ -89,6 +91,7 @@ rooms: $(VENV)/dev.stamp ## Print the modules and the imports of every folder
 format: $(VENV)/dev.stamp ## Put the code into its form
 	$(VENV)/bin/ruff check --fix .
 	$(VENV)/bin/ruff format .
+	-$(VENV)/bin/djlint templates --quiet --reformat
 
 bench: $(VENV)/dev.stamp ## Measure the colour engine, side by side in one run
 	$(PY) -m formulas.engine.cli.benchmark
