@@ -1,11 +1,14 @@
 """What a page's structure must keep, read from its text: no browser needed.
 
 Outside standards: HTML, "The id attribute" (unique in its tree) and "The label element" (`for`
-names a labelable element); WCAG 2.2, success criterion 1.3.1 Info and Relationships.
+names a labelable element); WCAG 2.2, success criterion 1.3.1 Info and Relationships. What the
+HTML standard calls a parse error is found by tinyhtml5, an independent parser of that standard.
 """
 
 from collections import Counter
 from html.parser import HTMLParser
+
+from tinyhtml5.parser import HTMLParser as StandardParser
 
 LABELABLE = {"button", "input", "meter", "output", "progress", "select", "textarea"}
 
@@ -36,6 +39,17 @@ class _Reader(HTMLParser):
     def handle_endtag(self, tag: str) -> None:
         if tag == "template":
             self.templates -= 1
+
+
+def parse_errors(html: str) -> list[str]:
+    """Return what a parser of the standard has to mend: tags crossed, left open or extra."""
+    parser = StandardParser()
+    parser.parse(html)
+    lines = html.splitlines()
+    return [
+        f"{code} {values or ''}: {lines[row - 1].strip()[:100]}"
+        for (row, _column), code, values in parser.errors
+    ]
 
 
 def faults(html: str) -> list[str]:

@@ -16,6 +16,7 @@ from tests.browser.pages.shape import shapes, small_targets
 from tests.browser.pages.still import moving
 from tests.browser.pages.walk import ROLES, Visitor, Walk
 from tests.structure import faults as structure_faults
+from tests.structure import parse_errors
 
 GRAVE = {"serious", "critical"}
 CONTRAST = {"runOnly": ["color-contrast", "link-in-text-block"], "resultTypes": ["violations"]}
@@ -78,8 +79,10 @@ def test_every_page_is_fit_for_everybody(walk: Walk) -> None:
         if visitor not in seats:
             seats[visitor] = walk.seat(visitor, has_touch=True, reduced_motion="reduce")
         page = seats[visitor]
-        page.goto(address, wait_until="domcontentloaded")
+        answer = page.goto(address, wait_until="domcontentloaded")
         assert page.url.endswith(address), f"{address} led to {page.url}"
+        assert answer is not None
+        found += [f"HTML: {address} {fault}" for fault in parse_errors(answer.text())]
         for heading, faults in _ask(page, address, is_barer=address in walk.barer):
             found += [f"{heading}: {address} {fault}" for fault in faults]
 

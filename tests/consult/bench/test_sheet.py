@@ -13,7 +13,7 @@ from django.urls import reverse
 from consult.models import BowlMixed
 from tests.consult.bench.test_bench_posted import _post, _sheet
 from tests.factories.consult import Story, zone
-from tests.structure import faults
+from tests.structure import faults, parse_errors
 
 
 def _bench(story: Story) -> str:
@@ -49,6 +49,9 @@ def test_the_structure_check_sees_what_it_is_for() -> None:
         "id twice: a",
         "label without its part: b",
         "label of what is no field: a",
+    ]
+    assert parse_errors("<!doctype html><p>a<ul><li>b</li></ul></p>") == [
+        "unexpected-end-tag {'name': 'p'}: <!doctype html><p>a<ul><li>b</li></ul></p>"
     ]
 
 
