@@ -57,7 +57,7 @@ def _posted(response) -> dict[str, Any]:
             **{f"parts-{pk}": str(part) for pk, part in parts.items()},
         }  # fmt: skip
     if "curve" in (context.get("groups") or [{}])[0]:
-        return dict.fromkeys(form.fields, "40")
+        return {**dict.fromkeys(form.fields, "40"), "wanted_level": ""}
     told: dict[str, Any] = {}
     for part in getattr(form, "forms", [form]):
         for bound in part:

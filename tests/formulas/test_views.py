@@ -83,6 +83,7 @@ def test_queries_do_not_grow_with_rows(
             lightness=46 + 4 * (float(level) - 7) * 2, green_red=6.5, blue_yellow=16,
         )  # fmt: skip
 
-    # session, user, salon; then at most: lines, shelf, choices, count, movements, chart
-    with django_assert_max_num_queries(9):
+    # session, user, salon; then at most: lines, shelf, choices, count, movements, what was
+    # used of late, chart
+    with django_assert_max_num_queries(10):
         assert browser.get(path.format(line.pk)).status_code == 200

@@ -27,6 +27,7 @@ OPEN_TO_OWNERS = frozenset(
         "salon:house",
         "salon:record_of_changes",
         "consult:histories",
+        "consult:visit_list",
         "consult:start_day",
         "consult:first_steps",
         "formulas:count_stock",
