@@ -55,7 +55,6 @@ def test_one_receptionist_does_not_get_past_the_gate(shop: Shop, seat) -> None:
 
     # placed 49 hours ago, by my own word
     page.goto(f"/clients/{untested.pk}/patch-tests/place/")
-    page.get_by_label("I agree that the salon keeps").check()
     page.get_by_label("Batch").fill("B-7")
     page.get_by_label("Placed at").fill("2026-11-21T09:00")
     page.get_by_role("button", name="Save the test").click()
