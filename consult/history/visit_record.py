@@ -192,7 +192,7 @@ def _lines() -> "Prefetch[str, QuerySet[FormulaLine], str]":
 def records_of(visits: Any) -> list[VisitRecord]:
     """Return visits with all that a history shows, in a fixed number of queries."""
     rows = visits.select_related(
-        "stylist", "line__salon", "client", "corrects", "salon"
+        "stylist", "line__salon", "client", "corrects", "salon", "appointment"
     ).prefetch_related(
         Prefetch(
             "choices",

@@ -40,6 +40,7 @@ def overview(request: SalonRequest, visit: Visit) -> dict[str, Any]:
         "events": visit.events.select_related("recorded_by"),
         "sign_offs": selectors.sign_offs(visit),
         "has_formula": visit.formulas.exists(),
+        "revisions": selectors.formula_history(visit) if visit.has_ended else (),
         "corrections": visit.corrections.order_by("pk") if visit.has_ended else (),
         **preparation(visit),
         **(

@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from consult.history import findings, looks
 from consult.history.findings import Cause
+from consult.models import Formula, FormulaLine
 from salon.models import Role, Salon, Staff
 from tests.factories.history import ALL, MIX, Past
 from tests.factories.salon import StaffFactory
@@ -125,3 +126,23 @@ def test_any_two_visits_stand_side_by_side_and_the_last_is_booked_again(
     booking = browser.get(html.unescape(again[1])).context["form"]
     assert booking["line"].value() == line.pk
     assert booking["stylist"].value() == stylist.pk
+
+
+def test_a_closed_visit_lists_every_revision_of_its_formula(
+    past: Past, stylist: Staff, client_for: Callable[[Staff], Browser]
+) -> None:
+    visit = past.visit(past.client("Maeve Hart"), past.line("Tidepool"), stylist, days_ago=9)
+    first = visit.formulas.get()
+    fields = {f.attname: getattr(first, f.attname) for f in Formula._meta.concrete_fields}
+    second = Formula.objects.create(**{**fields, "id": None, "revision": 2})
+    natural, strong = first.lines.order_by("pk")
+    for line, parts in ((natural, 1), (strong, 1)):
+        FormulaLine.objects.create(
+            formula=second, shade=line.shade, parts=parts, grams=line.grams
+        )
+
+    page = client_for(stylist).get(reverse("consult:visit", args=[visit.pk])).text
+
+    assert re.findall(r"All of the hair, revision (\d)", page) == ["2", "1"]
+    revisions = page[page.index('id="revisions"') :]
+    assert revisions.index("1 part 8 natural") < revisions.index("2 parts 8 natural")
