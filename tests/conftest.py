@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import closing
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -37,7 +38,7 @@ def django_db_use_migrations() -> bool:
 
 
 @pytest.fixture(scope="session")
-def django_db_setup(django_db_setup: None, django_db_blocker) -> None:
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
     """Note every migration as applied, and add what only a migration adds."""
     settings.MIGRATION_MODULES = {}
     with django_db_blocker.unblock():
@@ -54,7 +55,7 @@ def django_db_setup(django_db_setup: None, django_db_blocker) -> None:
 
 
 @pytest.fixture
-def salon_file(django_db_setup: None, django_db_blocker, tmp_path: Path) -> Path:
+def salon_file(django_db_setup: None, django_db_blocker: Any, tmp_path: Path) -> Path:
     """An SQLite file with the schema of today and no row, for a process of its own.
 
     Its own `migrate` then has only the guards to add: applying every migration takes longer

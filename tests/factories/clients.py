@@ -35,7 +35,7 @@ class ClientFactory(factory.django.DjangoModelFactory):
 
     @classmethod
     def _create(cls, model_class: type[Client], *args: Any, **fields: Any) -> Client:
-        client = super()._create(model_class, *args, **fields)
+        client: Client = super()._create(model_class, *args, **fields)
         search_index.index([client])
         return client
 

@@ -7,7 +7,7 @@ import pytest
 from formulas.engine.hair import appearance, chart
 from formulas.engine.light import wet
 from formulas.engine.prediction import doubts
-from formulas.engine.toner import calibration, pigments, shades, uptake
+from formulas.engine.toner import calibration, pigments, uptake
 from formulas.engine.toner.calibration import UPTAKE_LITTLE as LITTLE
 from formulas.engine.toner.calibration import UPTAKE_MUCH as MUCH
 
@@ -28,7 +28,7 @@ TEXT = (Path(wet.__file__).parent.parent / "data/SOURCES.md").read_text("utf-8")
         f"{pigments.FAMILIES['blue'].power:g} times the others",
         ", ".join(f"{value:g}" for value in pigments.STRENGTHS.values()),
         f"by {chart.UNDERTONE_TURN_DEG:g} degrees, never past {chart.GREENEST_HUE_DEG:g}",
-        "L\\* {:g}, a\\* {:g}, b\\* {:g}".format(*shades.WHITE_HAIR_LAB),
+        "L\\* {:g}, a\\* {:g}, b\\* {:g}".format(*chart.WHITE_HAIR_LAB),
         f"cast^2 / {appearance.FULL_CAST:g}",
         f"{appearance.SMALLEST_WARMTH:g} units of a\\*b\\*",
         f"ends {uptake.HOLD_PER_POROSITY * 100:g} % deeper",

@@ -1,5 +1,7 @@
 """What the trade knows; unless it names a source, common practice, no source."""
 
+from collections.abc import Mapping
+
 import numpy as np
 import pytest
 
@@ -13,7 +15,7 @@ from tests.formulas.engine import sensitivity
 LINES = list(demo_lines().values())
 
 
-def _predict(level: float, parts: dict[str, float], line: int = 0) -> Prediction:
+def _predict(level: float, parts: Mapping[str, float], line: int = 0) -> Prediction:
     return predict(Zone(level), LINES[line], parts)
 
 

@@ -52,7 +52,8 @@ def _share_of_hull(points: np.ndarray, rays: np.ndarray) -> np.ndarray:
     hull = ConvexHull(points).equations
     reach = rays @ hull[:, :3].T
     with np.errstate(divide="ignore"):
-        return np.where(reach > 1e-12, -hull[:, 3] / reach, np.inf).min(axis=1)
+        scaled: np.ndarray = np.where(reach > 1e-12, -hull[:, 3] / reach, np.inf).min(axis=1)
+        return scaled
 
 
 def _bands(observer: str) -> tuple[np.ndarray, object, object]:

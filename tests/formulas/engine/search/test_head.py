@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,7 +18,7 @@ ZONES = {"roots": engine.Zone(7.5, natural_level=5), "ends": engine.Zone(9, poro
 
 
 def offers_of(
-    zones: Mapping[str, engine.Zone], line: engine.Line = LINE, **how: float
+    zones: Mapping[str, engine.Zone], line: engine.Line = LINE, **how: Any
 ) -> dict[str, engine.Offer]:
     return {name: engine.offer(zone, line, **how) for name, zone in zones.items()}
 

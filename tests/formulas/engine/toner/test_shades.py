@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 
 from formulas.engine import Chart, Line, Shade, demo_lines
+from formulas.engine.hair.chart import WHITE_HAIR_LAB
 from formulas.engine.light.colorimetry import delta_e_2000, reflectance_to_lab
 from formulas.engine.light.grid import WAVELENGTHS_NM
 from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.toner.pigments import FAMILIES, STRENGTHS, TONES, band
-from formulas.engine.toner.shades import WHITE_HAIR_LAB, white_hair_ks
+from formulas.engine.toner.shades import white_hair_ks
 
 CHART = Chart.default()
 

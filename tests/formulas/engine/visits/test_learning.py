@@ -20,7 +20,7 @@ def _results(
     """Return results of mixes of shades whose true strengths are not the line's own."""
     random = np.random.default_rng(seed)
     pairs = itertools.cycle(itertools.combinations(TRUE, 2))
-    found = []
+    found: list[engine.Observed] = []
     for names, level in zip(pairs, itertools.cycle((7.0, 7.5, 8.0, 8.5)), strict=False):
         if len(found) == count:
             break

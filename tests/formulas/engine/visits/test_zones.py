@@ -6,7 +6,8 @@ import pytest
 from formulas import engine
 from formulas.engine.prediction.candidates import read_rows
 from formulas.engine.prediction.single import read_mix, shorter, thinner
-from formulas.engine.visits.zones import LEVELS_UNIT, PERCENT_UNIT, common_searches
+from formulas.engine.search.weighing import LEVELS_UNIT, PERCENT_UNIT
+from formulas.engine.visits.zones import common_searches
 from tests.formulas.engine.lines_for_tests import LINE, SMALL
 
 ROOTS = engine.Wish(engine.Zone(7.5), 40.0)
