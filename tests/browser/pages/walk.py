@@ -42,6 +42,7 @@ from consult.models import Anchor, SignOff, Visit
 from consult.visit.loading import facts_of
 from consult.visit.path import Step
 from salon.models import Role, Staff
+from tests.browser.conftest import PATIENCE
 from tests.project.role_table import TABLE
 from tests.project.test_roles import ROUTES
 
@@ -92,7 +93,7 @@ class Walk:
             service_workers="block",  # it hands out files slower than the cache does
             **how,  # type: ignore[arg-type]
         )
-        context.set_default_timeout(8000)
+        context.set_default_timeout(PATIENCE * 1000)
         self.contexts.append(context)
         name = settings.SESSION_COOKIE_NAME
         value = visitor.cookies[name].value

@@ -68,9 +68,8 @@ def test_warmth_changes_without_a_jump_and_stays_bounded(
     assert np.abs(np.subtract(near, here)).max() < 3.0
     assert -120 < here[0] <= 100 + 1e-9
     assert all_white[0] == pytest.approx(0.0, abs=0.1)  # white hair is natural hair, too
-    assert (
-        abs(here[1]) < 130
-    )  # 120.2 is the most that was found: violet on dark, mostly white hair
+    # A grid of all of it finds 170: violet alone on dark hair that is nearly all white.
+    assert abs(here[1]) < 200
 
 
 def test_the_last_pigmented_fibres_hardly_matter() -> None:
