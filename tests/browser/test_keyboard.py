@@ -149,7 +149,9 @@ def _begin_and_ask(page: Page) -> None:
     _press(page, "link", "Ask the safety questions")
     expect(page).to_have_url(re.compile("/safety/$"))
     page.wait_for_load_state("load")  # counted earlier, the last questions may be missing
-    expect(page.locator(".ask")).to_have_count(len(QUESTIONS))
+    expect(page.locator(".ask")).to_have_count(1 + len(QUESTIONS))
+    tab_to(page, "checkbox", "I agree that the salon keeps")
+    page.keyboard.press("Space")
     for _ in QUESTIONS:
         tab_to(page, "radio", "")
         page.keyboard.press("ArrowRight")  # yes, and back again: no
