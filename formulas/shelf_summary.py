@@ -19,7 +19,7 @@ RATE_DAYS = 60
 
 @dataclass(frozen=True)
 class Held:
-    """A shade and what stands of it on the shelf.
+    """A shade and how much of it is on the shelf.
 
     `used` is what was mixed of it in the last `RATE_DAYS`, where it was asked for.
     """

@@ -13,7 +13,7 @@ from clients.people import person
 from consult.models import Visit
 from salon.models import Salon
 
-# Who stayed away for longer than this is no longer expected.
+# A client away for longer than this has left and is not listed as overdue.
 LOOKED_BACK_DAYS = 2 * 365
 EXPECTED_DAYS = 365
 # Fewer intervals of a client are no rhythm.

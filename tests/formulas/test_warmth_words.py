@@ -27,7 +27,7 @@ WHITE = {"start": 20.0, "little": True}
         (30.0, {"start": 60.0, "little": True}, "less warm than before"),
     ],
 )
-def test_a_percentage_is_said_only_between_neutral_and_now(
+def test_a_percentage_is_shown_only_between_neutral_and_now(
     value: float, hair: dict[str, float], short: str
 ) -> None:
     assert warmth_words.short(value, **hair) == short

@@ -70,7 +70,7 @@ def test_a_line_of_ones_own_says_nothing(story: Story) -> None:
     assert SAYS not in words_of(pdf.printed_paper(papers.CARD, card))
 
 
-def test_it_is_said_on_every_paper_and_what_was_signed_stays_so(
+def test_every_paper_says_so_and_signed_ones_keep_saying_so(
     invented: Story, tablet: Browser, owner: Staff
 ) -> None:
     visit = invented.to_end()
