@@ -197,7 +197,9 @@ def test_a_line_comes_out_as_it_goes_in(
     assert found == pytest.approx(meant, abs=1e-4)
 
 
-def test_labels_with_different_allergens_show_a_caution(as_owner: Browser, line: ProductLine) -> None:
+def test_labels_with_different_allergens_show_a_caution(
+    as_owner: Browser, line: ProductLine
+) -> None:
     rows = "Name,Allergens\n8 violet,resorcinol\n9 violet,toluene-2"
     _post(as_owner, line, text=rows, take="1")
 
