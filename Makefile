@@ -76,6 +76,7 @@ check: $(VENV)/dev.stamp ## Lint, format, types, imports, migrations, deployment
 	$(VENV)/bin/mypy .
 	$(VENV)/bin/lint-imports
 	$(VENV)/bin/oxlint --deny-warnings static/js
+	$(VENV)/bin/biome check --config-path salon/tools --error-on-warnings static
 	$(VENV)/bin/djlint templates --quiet --lint
 	$(VENV)/bin/djlint templates --quiet --check
 	$(PY) manage.py makemigrations --check --dry-run
@@ -91,6 +92,7 @@ rooms: $(VENV)/dev.stamp ## Print the modules and the imports of every folder
 format: $(VENV)/dev.stamp ## Put the code into its form
 	$(VENV)/bin/ruff check --fix .
 	$(VENV)/bin/ruff format .
+	$(VENV)/bin/biome check --config-path salon/tools --write static
 	-$(VENV)/bin/djlint templates --quiet --reformat
 
 bench: $(VENV)/dev.stamp ## Measure the colour engine, side by side in one run

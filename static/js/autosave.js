@@ -10,16 +10,28 @@
   if (!network) return;
   const PAUSE = 800;
   const LOCAL_PAUSE = 200;
-  const NEVER = new Set(["csrfmiddlewaretoken", "once", "version", "password", "pin", "signature_strokes", "signature_png", "has_understood"]);
+  const NEVER = new Set([
+    "csrfmiddlewaretoken",
+    "once",
+    "version",
+    "password",
+    "pin",
+    "signature_strokes",
+    "signature_png",
+    "has_understood",
+  ]);
   const states = new Map(); // part -> {form, first, kept, timer, localTimer, flight, once}
   const carried = new Map(); // part -> what is typed into it, while the page is drawn anew
 
   const find = () => document.querySelectorAll("#main form[data-autosave]");
-  const nameOf = (form) => [network.strip().dataset.visit, network.strip().dataset.step, form.dataset.autosave].join("/");
+  const nameOf = (form) =>
+    [network.strip().dataset.visit, network.strip().dataset.step, form.dataset.autosave].join("/");
   const versionOf = (form) => form.elements.namedItem("version");
 
   function pairs(form) {
-    return [...new FormData(form)].filter(([name, value]) => typeof value === "string" && !NEVER.has(name));
+    return [...new FormData(form)].filter(
+      ([name, value]) => typeof value === "string" && !NEVER.has(name),
+    );
   }
 
   function mount(form) {
@@ -49,7 +61,13 @@
     if (form.dataset.autosave === undefined) return;
     const once = form.elements.namedItem("once")?.value;
     const version = Number(versionOf(form)?.value);
-    return window.vault?.put(nameOf(form), { fields: pairs(form), at: Date.now(), version, once, ...more });
+    return window.vault?.put(nameOf(form), {
+      fields: pairs(form),
+      at: Date.now(),
+      version,
+      once,
+      ...more,
+    });
   }
 
   function save(form, options) {
@@ -67,7 +85,12 @@
 
   async function write(form, state, text, options) {
     const { drafts, step } = network.strip().dataset;
-    const values = { step, part: form.dataset.autosave, version: versionOf(form)?.value || "0", fields: text };
+    const values = {
+      step,
+      part: form.dataset.autosave,
+      version: versionOf(form)?.value || "0",
+      fields: text,
+    };
     network.set("saving");
     try {
       const answer = await network.post(drafts, values, options);
@@ -79,7 +102,9 @@
       state.kept = text;
       if (JSON.stringify(pairs(form)) === text) window.vault?.remove(nameOf(form));
     } catch {
-      network.later("draft " + form.dataset.autosave, () => save(states.get(form.dataset.autosave)?.form || form));
+      network.later("draft " + form.dataset.autosave, () =>
+        save(states.get(form.dataset.autosave)?.form || form),
+      );
     } finally {
       network.set("saving", null);
     }
@@ -108,7 +133,12 @@
     for (const [name, value] of fields) left.set(name, [...(left.get(name) || []), value]);
     const touched = [];
     for (const control of form.elements) {
-      if (!control.name || NEVER.has(control.name) || ["file", "submit", "button"].includes(control.type)) continue;
+      if (
+        !control.name ||
+        NEVER.has(control.name) ||
+        ["file", "submit", "button"].includes(control.type)
+      )
+        continue;
       const values = left.get(control.name) || [];
       if (control.type === "checkbox" || control.type === "radio") {
         const on = values.includes(control.value);
@@ -128,10 +158,16 @@
   }
 
   function restore(form, draft) {
-    if (draft.version && versionOf(form) && !draft.own && Number(versionOf(form).value) !== draft.version) {
+    if (
+      draft.version &&
+      versionOf(form) &&
+      !draft.own &&
+      Number(versionOf(form).value) !== draft.version
+    ) {
       versionOf(form).value = draft.version; // saving it tells what changed since
     }
-    if (draft.once && form.elements.namedItem("once")) form.elements.namedItem("once").value = draft.once;
+    if (draft.once && form.elements.namedItem("once"))
+      form.elements.namedItem("once").value = draft.once;
     apply(form, draft.fields);
   }
 
@@ -139,7 +175,8 @@
     const words = document.getElementById("draft-offer");
     if (!words) return; // the client's own page: the place is simply back
     const box = words.content.firstElementChild.cloneNode(true);
-    for (const part of box.querySelectorAll("[data-kind]")) part.hidden = part.dataset.kind !== kind;
+    for (const part of box.querySelectorAll("[data-kind]"))
+      part.hidden = part.dataset.kind !== kind;
     for (const time of box.querySelectorAll("[data-at]")) time.textContent = draft.at;
     const since = box.querySelector("[data-since]");
     since.hidden = !draft.changes?.length;
@@ -180,7 +217,11 @@
     for (const form of forms) kept.set(form, await window.vault?.get(nameOf(form)));
     const waiting = [...kept.values()].find((local) => local?.held);
     const old = [...kept.values()].find(Boolean);
-    const asked = { first: "on", sent: waiting?.once || "", ...(old ? { version: old.version } : {}) };
+    const asked = {
+      first: "on",
+      sent: waiting?.once || "",
+      ...(old ? { version: old.version } : {}),
+    };
     const told = await window.presence?.tell(asked).catch(() => null);
     point(told?.drafts);
     for (const form of forms) {
@@ -196,12 +237,18 @@
       const isUntouched = JSON.stringify(pairs(form)) === state.first;
       if (!local && state.kept !== state.first) continue; // this page's own draft, not an older one
       if (local) {
-        const here = { ...local, at: new Date(local.at).toLocaleTimeString(document.documentElement.lang, { timeStyle: "short" }) };
+        const here = {
+          ...local,
+          at: new Date(local.at).toLocaleTimeString(document.documentElement.lang, {
+            timeStyle: "short",
+          }),
+        };
         const isCurrent = local.version === Number(versionOf(form)?.value);
         if (isUntouched && isCurrent) restore(form, here);
         if (isUntouched && isCurrent) offer(form, here, local.held ? "held" : "local");
         else offer(form, { ...here, changes: told?.changes, own: told?.own }, "offered");
-      } else if (draft && JSON.stringify(draft.fields) !== state.first) offer(form, draft, "offered");
+      } else if (draft && JSON.stringify(draft.fields) !== state.first)
+        offer(form, draft, "offered");
     }
   }
 

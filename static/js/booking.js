@@ -18,7 +18,10 @@
   function mark() {
     for (const button of document.querySelectorAll("#booking-day [data-pick]")) {
       const { day, time, stylist } = button.dataset;
-      const chosen = field("day").value === day && field("time").value === time && field("stylist").value === stylist;
+      const chosen =
+        field("day").value === day &&
+        field("time").value === time &&
+        field("stylist").value === stylist;
       button.setAttribute("aria-pressed", String(chosen));
     }
   }

@@ -63,7 +63,9 @@
   }
 
   async function stayAwake() {
-    const runs = document.querySelector("[data-timer]:not([data-stopped-at]), [data-clock]:not([data-quiet])");
+    const runs = document.querySelector(
+      "[data-timer]:not([data-stopped-at]), [data-clock]:not([data-quiet])",
+    );
     if (!runs || (lock && !lock.released) || document.hidden) return;
     try {
       lock = (await navigator.wakeLock?.request("screen")) ?? null;

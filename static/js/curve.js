@@ -73,7 +73,9 @@
     function warmthAt(event) {
       const box = plot.getScreenCTM().inverse();
       const x = new DOMPoint(event.clientX, event.clientY).matrixTransform(box).x;
-      return data.warmest - ((x - data.left) / (data.right - data.left)) * (data.warmest - data.coolest);
+      return (
+        data.warmest - ((x - data.left) / (data.right - data.left)) * (data.warmest - data.coolest)
+      );
     }
 
     let dragging = false;

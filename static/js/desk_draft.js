@@ -17,7 +17,9 @@
   if (form.dataset.refused !== undefined) history.replaceState(history.state, "", location.href);
 
   function text() {
-    const values = [...new FormData(form)].filter(([name, value]) => typeof value === "string" && !NEVER.has(name));
+    const values = [...new FormData(form)].filter(
+      ([name, value]) => typeof value === "string" && !NEVER.has(name),
+    );
     return JSON.stringify(values);
   }
 
@@ -30,7 +32,12 @@
     const body = new URLSearchParams({ address: form.dataset.address, fields_json: now, once });
     const token = form.elements.namedItem("csrfmiddlewaretoken").value;
     body.set("csrfmiddlewaretoken", token);
-    fetch(form.dataset.deskDraft, { method: "POST", body, keepalive, headers: { ...window.lock?.headers() } })
+    fetch(form.dataset.deskDraft, {
+      method: "POST",
+      body,
+      keepalive,
+      headers: { ...window.lock?.headers() },
+    })
       .then((answer) => {
         if (!answer.ok || answer.redirected) kept = ""; // locked or signed out: once more at the next key
       })

@@ -8,7 +8,8 @@
       const dialog = document.getElementById(opener.dataset.opens);
       const before = document.activeElement; // a key may have opened it from anywhere
       dialog.showModal();
-      const back = () => (before?.isConnected && before !== document.body ? before : opener).focus();
+      const back = () =>
+        (before?.isConnected && before !== document.body ? before : opener).focus();
       dialog.addEventListener("close", back, { once: true });
       return;
     }

@@ -40,7 +40,13 @@
     const marker = document.createElement("li");
     marker.className = "diary__target";
     marker.setAttribute("aria-hidden", "true");
-    held = { block, column: block.closest(".diary__day"), minutes: minutesOf(block.dataset.time), marker, byKey };
+    held = {
+      block,
+      column: block.closest(".diary__day"),
+      minutes: minutesOf(block.dataset.time),
+      marker,
+      byKey,
+    };
     block.classList.add("diary__block--held");
     show();
   }
@@ -55,7 +61,9 @@
   // The classes of diary.css, as the template tag diary_place writes them.
   function place(first, rows) {
     const start = `h-${Math.floor(first / HOUR)} r-${(first % HOUR) + 1}`;
-    return rows < HOUR ? `${start} d-${rows}` : `${start} e-${Math.floor(rows / HOUR)} f-${rows % HOUR}`;
+    return rows < HOUR
+      ? `${start} d-${rows}`
+      : `${start} e-${Math.floor(rows / HOUR)} f-${rows % HOUR}`;
   }
 
   function show() {
@@ -83,7 +91,8 @@
 
   function send() {
     const { block, column, minutes } = held;
-    const same = minutes === minutesOf(block.dataset.time) && column === block.closest(".diary__day");
+    const same =
+      minutes === minutesOf(block.dataset.time) && column === block.closest(".diary__day");
     const values = {
       version: block.dataset.version,
       stylist: column.dataset.stylist,
@@ -133,7 +142,12 @@
     const block = event.target.closest("[data-move]");
     if (!block || event.button !== 0 || event.pointerType !== "mouse") return;
     if (event.target.closest("button, form")) return;
-    press = { block, x: event.clientX, y: event.clientY, offset: event.clientY - block.getBoundingClientRect().top };
+    press = {
+      block,
+      x: event.clientX,
+      y: event.clientY,
+      offset: event.clientY - block.getBoundingClientRect().top,
+    };
   });
 
   document.addEventListener("dragstart", (event) => {
@@ -163,7 +177,10 @@
     press = null;
     if (!moved) return;
     // The click that follows a drag must not open the appointment.
-    document.addEventListener("click", (event) => event.preventDefault(), { capture: true, once: true });
+    document.addEventListener("click", (event) => event.preventDefault(), {
+      capture: true,
+      once: true,
+    });
     setTimeout(() => document.dispatchEvent(new Event("drag-over")), 0);
     send();
   });
@@ -175,7 +192,9 @@
 
   // One stop a column: what else is in it is reached by the arrow keys.
   function stops(column) {
-    return Array.from(column.querySelectorAll("a[href], button")).filter((one) => !one.closest("[hidden]"));
+    return Array.from(column.querySelectorAll("a[href], button")).filter(
+      (one) => !one.closest("[hidden]"),
+    );
   }
 
   function enter(column, one) {
@@ -185,7 +204,10 @@
   function firstStop(column) {
     const clock = document.querySelector(".diary__now");
     const own = stops(column);
-    const later = own.find((one) => clock && one.matches(".diary__open") && one.closest("li").offsetTop >= clock.offsetTop - 1);
+    const later = own.find(
+      (one) =>
+        clock && one.matches(".diary__open") && one.closest("li").offsetTop >= clock.offsetTop - 1,
+    );
     return later || own[0];
   }
 
@@ -220,7 +242,8 @@
   function arrange() {
     for (const column of columns()) {
       const own = stops(column);
-      if (own.length && !own.some((one) => one === document.activeElement)) enter(column, firstStop(column));
+      if (own.length && !own.some((one) => one === document.activeElement))
+        enter(column, firstStop(column));
     }
   }
 
@@ -234,8 +257,16 @@
   document.addEventListener("htmx:beforeSwap", (event) => {
     const diary = event.detail.target.id === "day" && event.detail.target.querySelector(".diary");
     if (!diary) return;
-    const open = Array.from(event.detail.target.querySelectorAll("details[open][id]"), (one) => one.id);
-    kept = { top: diary.scrollTop, left: diary.scrollLeft, focus: diary.contains(document.activeElement) && document.activeElement.id, open };
+    const open = Array.from(
+      event.detail.target.querySelectorAll("details[open][id]"),
+      (one) => one.id,
+    );
+    kept = {
+      top: diary.scrollTop,
+      left: diary.scrollLeft,
+      focus: diary.contains(document.activeElement) && document.activeElement.id,
+      open,
+    };
   });
   document.addEventListener("htmx:afterSwap", () => {
     const diary = kept && document.querySelector("#day .diary");

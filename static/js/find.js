@@ -16,7 +16,9 @@
   });
 
   function results(form) {
-    const found = document.querySelector(form.querySelector("[hx-target]").getAttribute("hx-target"));
+    const found = document.querySelector(
+      form.querySelector("[hx-target]").getAttribute("hx-target"),
+    );
     return found ? Array.from(found.querySelectorAll("a")) : [];
   }
 

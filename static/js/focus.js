@@ -39,7 +39,9 @@
     next.focus({ preventScroll: true });
   });
 
-  document.addEventListener("announce", (event) => announce(event.detail.value || event.detail.message));
+  document.addEventListener("announce", (event) =>
+    announce(event.detail.value || event.detail.message),
+  );
 
   document.addEventListener("DOMContentLoaded", () => {
     const mistake = firstMistake(document);

@@ -36,7 +36,9 @@
     }
 
     function nearest(warmth) {
-      return places.reduce((best, place) => (Math.abs(place.warmth - warmth) < Math.abs(best.warmth - warmth) ? place : best));
+      return places.reduce((best, place) =>
+        Math.abs(place.warmth - warmth) < Math.abs(best.warmth - warmth) ? place : best,
+      );
     }
 
     function between(warmth) {
@@ -47,7 +49,10 @@
       const [warm, cool] = [places[next - 1], places[next]];
       const share = (warm.warmth - warmth) / (warm.warmth - cool.warmth || 1);
       return Object.fromEntries(
-        Object.entries(warm.lab[name]).map(([zone, lab]) => [zone, lab.map((v, i) => v + share * (cool.lab[name][zone][i] - v))]),
+        Object.entries(warm.lab[name]).map(([zone, lab]) => [
+          zone,
+          lab.map((v, i) => v + share * (cool.lab[name][zone][i] - v)),
+        ]),
       );
     }
 
@@ -60,7 +65,8 @@
       for (const row of form?.querySelectorAll("[data-head-part]") || []) {
         const mix = place.mixes[row.dataset.headPart];
         if (!mix) continue;
-        for (const cell of row.querySelectorAll("[data-mix]")) cell.textContent = mix[cell.dataset.mix];
+        for (const cell of row.querySelectorAll("[data-mix]"))
+          cell.textContent = mix[cell.dataset.mix];
       }
     }
 
@@ -115,8 +121,14 @@
     slider.addEventListener("keydown", (event) => {
       const at = places.indexOf(nearest(Number(slider.value)));
       const to = {
-        ArrowRight: at + 1, ArrowDown: at + 1, ArrowLeft: at - 1, ArrowUp: at - 1,
-        PageDown: at + 4, PageUp: at - 4, Home: 0, End: places.length - 1,
+        ArrowRight: at + 1,
+        ArrowDown: at + 1,
+        ArrowLeft: at - 1,
+        ArrowUp: at - 1,
+        PageDown: at + 4,
+        PageUp: at - 4,
+        Home: 0,
+        End: places.length - 1,
       }[event.key];
       if (to === undefined) return;
       event.preventDefault();

@@ -59,7 +59,8 @@
       try {
         const answer = await post(cover.dataset.awake, window.network?.headers());
         if (answer.status === 423) shut();
-        else if (!locked && window.network?.isRefused(answer)) return false; // it keeps what is typed, and says so
+        else if (!locked && window.network?.isRefused(answer))
+          return false; // it keeps what is typed, and says so
         else if (answer.status === 204 && answer.headers.has("X-Lock-In")) {
           const left = Number(answer.headers.get("X-Lock-In")) * 1000;
           if (gone() >= limit) last = Date.now() - Math.max(0, limit - left);

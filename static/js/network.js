@@ -11,7 +11,16 @@
   if (!document.getElementById("network")) return;
 
   // What matters most is shown; the two quiet ones stand in a place that is not read out.
-  const ORDER = ["someone", "signed-out", "held", "conflict", "failed", "waiting", "saving", "kept"];
+  const ORDER = [
+    "someone",
+    "signed-out",
+    "held",
+    "conflict",
+    "failed",
+    "waiting",
+    "saving",
+    "kept",
+  ];
   const shown = new Map();
   const queue = new Map();
   const gone = new Set([502, 503, 504]);
@@ -94,7 +103,13 @@
     if (window.lock?.isShut()) throw new Error("Locked"); // under the cover nothing is asked for
     const body = values instanceof FormData ? values : new URLSearchParams(values);
     if (body.has("csrfmiddlewaretoken")) body.set("csrfmiddlewaretoken", token());
-    const options = { method: "POST", body, headers: { ...headers(), ...window.lock?.headers() }, keepalive, signal: AbortSignal.timeout(seconds * 1000) };
+    const options = {
+      method: "POST",
+      body,
+      headers: { ...headers(), ...window.lock?.headers() },
+      keepalive,
+      signal: AbortSignal.timeout(seconds * 1000),
+    };
     let answer;
     try {
       answer = await fetch(url, options);

@@ -71,7 +71,9 @@
 
   function refusal(text) {
     const page = new DOMParser().parseFromString(text, "text/html");
-    const said = Array.from(page.querySelectorAll(".errorlist li"), (item) => item.textContent.trim());
+    const said = Array.from(page.querySelectorAll(".errorlist li"), (item) =>
+      item.textContent.trim(),
+    );
     return said.join(" ") || page.querySelector(".photos > form p, main p")?.textContent.trim();
   }
 
@@ -100,7 +102,10 @@
     if (file.size > Number(says.most)) return failed(tile, says.saysLarge);
     const body = new FormData();
     const own = window.network?.headers(); // of a visit's page: whose it is, and the token that counts
-    body.append("csrfmiddlewaretoken", own?.["X-CSRFToken"] || form.querySelector("[name=csrfmiddlewaretoken]").value);
+    body.append(
+      "csrfmiddlewaretoken",
+      own?.["X-CSRFToken"] || form.querySelector("[name=csrfmiddlewaretoken]").value,
+    );
     body.append("once", tile.once);
     body.append("part", tile.querySelector("[type=radio]:checked").value);
     body.append("file", file, "photo.jpg");
@@ -119,11 +124,15 @@
       const to = request.getResponseHeader("HX-Redirect");
       if (request.status === 204 && to === new URL(says.shelf, location.href).pathname) {
         drop(tile);
-        document.dispatchEvent(new CustomEvent("announce", { detail: { message: says.saysSaved } }));
+        document.dispatchEvent(
+          new CustomEvent("announce", { detail: { message: says.saysSaved } }),
+        );
         refresh(form);
-      } else if ([401, 403].includes(request.status) || request.getResponseHeader("X-Someone-Else")) failed(tile, says.saysOut);
+      } else if ([401, 403].includes(request.status) || request.getResponseHeader("X-Someone-Else"))
+        failed(tile, says.saysOut);
       else if (request.status === 413) failed(tile, says.saysLarge);
-      else if (request.status === 422) failed(tile, refusal(request.responseText) || says.saysFailed);
+      else if (request.status === 422)
+        failed(tile, refusal(request.responseText) || says.saysFailed);
       else failed(tile, says.saysFailed);
     });
     for (const lost of ["error", "timeout"]) {
@@ -155,9 +164,13 @@
   });
 
   /* A form inside which only the script sends; Enter on a segment must not post it. */
-  document.addEventListener("submit", (event) => {
-    if (event.target.matches("[data-photo-take]")) event.preventDefault();
-  }, true);
+  document.addEventListener(
+    "submit",
+    (event) => {
+      if (event.target.matches("[data-photo-take]")) event.preventDefault();
+    },
+    true,
+  );
 
   window.addEventListener("beforeunload", (event) => {
     if (document.querySelector(".photos__tile")) event.preventDefault();

@@ -59,7 +59,8 @@
   // The sixth digit has sent it: an Enter after that would count as a second try.
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (event.defaultPrevented || !form.querySelector("[data-pin]") || form.matches("[hx-post]")) return;
+    if (event.defaultPrevented || !form.querySelector("[data-pin]") || form.matches("[hx-post]"))
+      return;
     if (form.dataset.sent) event.preventDefault();
     form.dataset.sent = "yes";
   });

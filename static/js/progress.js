@@ -42,7 +42,8 @@
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a[href]");
     const plain = event.button === 0 && !event.metaKey && !event.ctrlKey && !event.shiftKey;
-    if (!link || !plain || event.defaultPrevented || link.target || link.hasAttribute("download")) return;
+    if (!link || !plain || event.defaultPrevented || link.target || link.hasAttribute("download"))
+      return;
     const to = new URL(link.href, location.href);
     if (to.origin !== location.origin || to.pathname.endsWith(".pdf")) return;
     if (to.pathname === location.pathname && to.search === location.search && to.hash) return;
@@ -51,6 +52,7 @@
   window.addEventListener("pageshow", (event) => {
     reset();
     if (!event.persisted) return;
-    for (const button of document.querySelectorAll("[aria-busy]")) button.removeAttribute("aria-busy");
+    for (const button of document.querySelectorAll("[aria-busy]"))
+      button.removeAttribute("aria-busy");
   });
 })();

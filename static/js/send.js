@@ -55,7 +55,8 @@
     form.inert = true;
     if (isFirst) {
       window.autosave?.keep(form, { held: true });
-      if (!document.activeElement || document.activeElement === document.body) network.strip().focus();
+      if (!document.activeElement || document.activeElement === document.body)
+        network.strip().focus();
     }
     network.later("send", attempt);
   }
@@ -96,7 +97,12 @@
     async (event) => {
       const form = event.target;
       // A field of the form may be called "method", so the attribute is asked.
-      if (form.getAttribute("method") !== "post" || !form.closest("#main") || form.matches("[hx-post], [data-plain], [data-photo-take]")) return;
+      if (
+        form.getAttribute("method") !== "post" ||
+        !form.closest("#main") ||
+        form.matches("[hx-post], [data-plain], [data-photo-take]")
+      )
+        return;
       event.preventDefault();
       if (held) return;
       held = { form, submitter: event.submitter, pressedAt: performance.now() };

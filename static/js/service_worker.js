@@ -5,7 +5,13 @@
  */
 (function () {
   "use strict";
-  const { cache: NAME, offline: OFFLINE, needs: NEEDS, static: STATIC, versioned: VERSIONED } = self.KEPT;
+  const {
+    cache: NAME,
+    offline: OFFLINE,
+    needs: NEEDS,
+    static: STATIC,
+    versioned: VERSIONED,
+  } = self.KEPT;
   const HASHED = /\.[0-9a-f]{12}\.[a-z0-9]+$/;
 
   self.addEventListener("install", (event) => {

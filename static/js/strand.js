@@ -30,7 +30,9 @@
   function labToHex([l, a, b]) {
     const y = (l + 16) / 116;
     const xyz = [y + a / 500, y, y - b / 200].map((v, i) => fInverse(v) * WHITE[i]);
-    const bytes = times(TO_RGB, xyz).map((c) => Math.round(255 * Math.min(1, Math.max(0, gamma(Math.max(0, c))))));
+    const bytes = times(TO_RGB, xyz).map((c) =>
+      Math.round(255 * Math.min(1, Math.max(0, gamma(Math.max(0, c))))),
+    );
     return "#" + bytes.map((c) => c.toString(16).padStart(2, "0")).join("");
   }
 

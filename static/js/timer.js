@@ -47,8 +47,12 @@
     const over = left < 0;
     const past = element.querySelector("[data-gone]");
     if (past) past.textContent = clock(gone);
-    element.querySelector("[data-left], [data-clock-left]").textContent = over ? "+" + clock(-left) : clock(Math.ceil(left));
-    element.querySelector("[data-fill]")?.setAttribute("width", String(Math.min(1000, (gone / length) * 1000)));
+    element.querySelector("[data-left], [data-clock-left]").textContent = over
+      ? "+" + clock(-left)
+      : clock(Math.ceil(left));
+    element
+      .querySelector("[data-fill]")
+      ?.setAttribute("width", String(Math.min(1000, (gone / length) * 1000)));
     look(timer, gone, !element.dataset.state);
     const state = over ? "over" : left <= 120 ? "soon" : "runs";
     if (element.dataset.state === state) return;
@@ -61,7 +65,8 @@
     if (!before || !said) return;
     const message = `${element.getAttribute("aria-label")}: ${said.textContent.trim()}`;
     if (state === "over") call(timer, "over", message);
-    else if (element.dataset.quiet === undefined) document.dispatchEvent(new CustomEvent("announce", { detail: { message } }));
+    else if (element.dataset.quiet === undefined)
+      document.dispatchEvent(new CustomEvent("announce", { detail: { message } }));
   }
 
   function mount(element) {

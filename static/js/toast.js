@@ -13,12 +13,18 @@
   function covered() {
     const box = place.getBoundingClientRect();
     if (!box.height) return 0;
-    const pressed = document.querySelectorAll("a[href], button, summary, input, select, textarea, [tabindex='0']");
+    const pressed = document.querySelectorAll(
+      "a[href], button, summary, input, select, textarea, [tabindex='0']",
+    );
     let count = 0;
     for (const one of pressed) {
       if (place.contains(one)) continue;
       const other = one.getBoundingClientRect();
-      const meets = other.left < box.right && other.right > box.left && other.top < box.bottom && other.bottom > box.top;
+      const meets =
+        other.left < box.right &&
+        other.right > box.left &&
+        other.top < box.bottom &&
+        other.bottom > box.top;
       if (meets && other.width && other.height) count += 1;
     }
     return count;
@@ -41,7 +47,8 @@
       clearTimeout(timer);
       timer = setTimeout(() => toast.remove(), SHOWN_FOR);
     };
-    for (const kind of ["pointerenter", "focusin"]) toast.addEventListener(kind, () => clearTimeout(timer));
+    for (const kind of ["pointerenter", "focusin"])
+      toast.addEventListener(kind, () => clearTimeout(timer));
     for (const kind of ["pointerleave", "focusout"]) toast.addEventListener(kind, wait);
     wait();
   }

@@ -19,13 +19,24 @@
   const base64 = (buffer) => btoa(String.fromCharCode(...new Uint8Array(buffer)));
 
   async function derive() {
-    const raw = await crypto.subtle.importKey("raw", text.encode(secret), "HKDF", false, ["deriveBits", "deriveKey"]);
-    const from = (info) => ({ name: "HKDF", hash: "SHA-256", salt: new Uint8Array(32), info: text.encode(info) });
-    const mark = await crypto.subtle.deriveBits(from("mark"), raw, 48);
-    const key = await crypto.subtle.deriveKey(from("drafts"), raw, { name: "AES-GCM", length: 256 }, false, [
-      "encrypt",
-      "decrypt",
+    const raw = await crypto.subtle.importKey("raw", text.encode(secret), "HKDF", false, [
+      "deriveBits",
+      "deriveKey",
     ]);
+    const from = (info) => ({
+      name: "HKDF",
+      hash: "SHA-256",
+      salt: new Uint8Array(32),
+      info: text.encode(info),
+    });
+    const mark = await crypto.subtle.deriveBits(from("mark"), raw, 48);
+    const key = await crypto.subtle.deriveKey(
+      from("drafts"),
+      raw,
+      { name: "AES-GCM", length: 256 },
+      false,
+      ["encrypt", "decrypt"],
+    );
     return { key, mark: base64(mark) };
   }
 
@@ -59,7 +70,9 @@
     if (lock !== mark) return null;
     try {
       const how = { name: "AES-GCM", iv: bytes(iv), additionalData: text.encode(name) };
-      return JSON.parse(new TextDecoder().decode(await crypto.subtle.decrypt(how, key, bytes(locked))));
+      return JSON.parse(
+        new TextDecoder().decode(await crypto.subtle.decrypt(how, key, bytes(locked))),
+      );
     } catch {
       remove(name);
       return null;
@@ -77,10 +90,10 @@
 
   async function wipe(keep) {
     for (const name of names()) {
-      if (!keep || !localStorage.getItem(name).startsWith(keep + ".")) localStorage.removeItem(name);
+      if (!keep || !localStorage.getItem(name).startsWith(keep + "."))
+        localStorage.removeItem(name);
     }
   }
-
 
   function sayWhereShut() {
     const place = document.getElementById("network");

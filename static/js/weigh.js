@@ -15,7 +15,8 @@
   const KEEP = new Set(["once", "version", "csrfmiddlewaretoken"]);
 
   function stateOf(form) {
-    if (!states.has(form)) states.set(form, { entry: 0, timer: null, isAsking: false, isDue: false });
+    if (!states.has(form))
+      states.set(form, { entry: 0, timer: null, isAsking: false, isDue: false });
     return states.get(form);
   }
 
@@ -118,7 +119,9 @@
 
   /* Not in the bowl after all: what its field holds is no longer a weight typed over the plan. */
   function untick(form, key) {
-    const field = form.elements.namedItem(key === "developer" ? "developer_grams" : "poured-" + key);
+    const field = form.elements.namedItem(
+      key === "developer" ? "developer_grams" : "poured-" + key,
+    );
     const asked = form.elements.namedItem("asked-" + key);
     if (field && asked) asked.value = field.value.replace(",", ".");
   }

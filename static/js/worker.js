@@ -3,8 +3,10 @@
   "use strict";
   if (!("serviceWorker" in navigator)) return;
   window.addEventListener("load", () => {
-    navigator.serviceWorker.register("/service-worker.js", { scope: "/", updateViaCache: "none" }).catch(() => {
-      /* shut by the browser's settings: the product works without it */
-    });
+    navigator.serviceWorker
+      .register("/service-worker.js", { scope: "/", updateViaCache: "none" })
+      .catch(() => {
+        /* shut by the browser's settings: the product works without it */
+      });
   });
 })();
