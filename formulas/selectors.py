@@ -17,6 +17,7 @@ from formulas.models import (
 )
 from salon.models import Salon
 
+_TENTH = Decimal("0.1")
 _GRAMS: "DecimalField[Any, Any]" = DecimalField(max_digits=9, decimal_places=1)
 
 
@@ -74,7 +75,11 @@ def wrong_balances() -> list[tuple[int, Decimal, Decimal]]:
         moved=Coalesce(Sum("movements__grams"), Value(Decimal(0)), output_field=_GRAMS),
         held=Coalesce(F("balance__grams"), Value(Decimal(0)), output_field=_GRAMS),
     )
-    rows = shades.values_list("pk", "held", "moved")
+    # SQLite adds up binary fractions: both are tenths of a gram.
+    rows = [
+        (pk, held.quantize(_TENTH), moved.quantize(_TENTH))
+        for pk, held, moved in shades.values_list("pk", "held", "moved")
+    ]
     return [(pk, held, moved) for pk, held, moved in rows if held != moved]
 
 

@@ -1,6 +1,9 @@
 """How the web service runs: two processes of four threads, each renewed now and then."""
 
 import os
+import threading
+from importlib import import_module
+from typing import Any
 
 # One thread of linear algebra for each request: its own threads only get in each other's way.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -17,3 +20,14 @@ graceful_timeout = 30
 worker_tmp_dir = "/dev/shm"  # noqa: S108
 accesslog = None
 control_socket_disable = True
+
+
+# What a first suggestion needs: imported after the start, so that neither waits for it.
+_LATER = ("scipy.optimize", "scipy.spatial", "scipy.ndimage")
+
+
+def post_worker_init(worker: Any) -> None:
+    """Import what is heavy beside the first requests."""
+    threading.Thread(
+        target=lambda: [import_module(name) for name in _LATER], daemon=True
+    ).start()

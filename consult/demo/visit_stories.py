@@ -11,6 +11,7 @@ from clients.skin_test.safety import QUESTIONS
 from consult import selectors
 from consult.agreement import planning
 from consult.bench import starting_values
+from consult.demo import copies
 from consult.demo.cast import REGULARS, Guest
 from consult.demo.house import House
 from consult.demo.patch_stories import place_and_read
@@ -22,6 +23,7 @@ from consult.services.consultation import answer_safety, read_hair
 from consult.services.formula import decide_formula
 from consult.services.result import see_result
 from consult.services.visits import close_visit, open_visit
+from formulas.models import ShelfBalance
 from salon.models import Staff
 
 # The first regulars have been coming for eighteen months, the others for four.
@@ -38,15 +40,50 @@ class Planned:
     stylist: Staff
     number: int
 
+    @property
+    def lightens(self) -> bool:
+        """Whether the hair is lightened before the toner."""
+        return self.number % 4 == 0 and self.guest.lifted >= 8
+
 
 def build(built: House) -> None:
-    """Tell every regular's visits in the order in which they happened."""
+    """Tell every regular's visits in the order in which they happened.
+
+    The first with and the first without lightening go through every service; those after
+    them are copies with results of their own.
+    """
+    told: dict[tuple[str, bool], copies.Told] = {}
     for planned in sorted(_plan(built), key=lambda story: (story.starts_at, story.guest.name)):
         client = built.clients[planned.guest.name]
         _keep_tested(built, planned, client)
+        kind = planned.guest.name, planned.lightens
+        if kind not in told or not _copied(built, planned, told[kind]):
+            story = _told(built, planned, client)
+            if story:
+                told[kind] = story
+
+
+def _told(built: House, planned: Planned, client: Client) -> copies.Told | None:
+    """Tell a visit through the services, if there is time for it."""
+    with copies.recording(client) as story:
         booked = _book(built, planned, client)
         if booked is not None:
+            story.stylist, story.starts_at = booked.stylist, booked.starts_at
             build_visit(built, planned, booked)
+    return story if booked else None
+
+
+def _copied(built: House, planned: Planned, told: copies.Told) -> bool:
+    """Copy a visit to a free time; say no where the shelf or the stylists have none left."""
+    held = ShelfBalance.objects.in_bulk(told.drawn())
+    if any(held[shade].grams + grams < 0 for shade, grams in told.drawn().items()):
+        return False
+    for stylist, starts_at in _possible(built, planned):
+        if copies.is_free(told, stylist, starts_at):
+            one = copies.Copy(told, told.client, stylist, starts_at)
+            copies.copy(built.salon, [one], built.random)
+            return True
+    return False
 
 
 def _plan(built: House) -> list[Planned]:
@@ -77,22 +114,30 @@ def _keep_tested(built: House, planned: Planned, client: Client) -> None:
 
 def _book(built: House, planned: Planned, client: Client) -> Appointment | None:
     """Book it with the stylist, or with the next who is free; None where all are taken."""
-    others = [stylist for stylist in built.stylists if stylist != planned.stylist]
-    for stylist in (planned.stylist, *others):
-        for shift in (0, 2, 4):
-            try:
-                return desk.book_appointment(
-                    client=client,
-                    service=built.services["Tone and finish"],
-                    line=built.lines[planned.guest.line],
-                    stylist=stylist,
-                    starts_at=planned.starts_at + dt.timedelta(hours=shift),
-                    by=built.desk,
-                    at=planned.starts_at - dt.timedelta(days=10),
-                )
-            except desk.BookingRefused:
-                continue
+    for stylist, starts_at in _possible(built, planned):
+        try:
+            return desk.book_appointment(
+                client=client,
+                service=built.services["Tone and finish"],
+                line=built.lines[planned.guest.line],
+                stylist=stylist,
+                starts_at=starts_at,
+                by=built.desk,
+                at=planned.starts_at - dt.timedelta(days=10),
+            )
+        except desk.BookingRefused:
+            continue
     return None
+
+
+def _possible(built: House, planned: Planned) -> list[tuple[Staff, dt.datetime]]:
+    """Return who may see a client and when, the planned first."""
+    others = [stylist for stylist in built.stylists if stylist != planned.stylist]
+    return [
+        (stylist, planned.starts_at + dt.timedelta(hours=shift))
+        for stylist in (planned.stylist, *others)
+        for shift in (0, 2, 4)
+    ]
 
 
 def build_visit(
@@ -100,8 +145,7 @@ def build_visit(
 ) -> Visit:
     """Tell one visit from the check-in; stop before the step named `upto`."""
     guest, by = planned.guest, booked.stylist
-    lightens = planned.number % 4 == 0 and guest.lifted >= 8
-    longer = 48 if lightens else 0
+    longer = 48 if planned.lightens else 0
 
     def later(minutes: int) -> dt.datetime:
         """A moment of the visit; of one that is booked for later today, now."""
@@ -113,7 +157,7 @@ def build_visit(
     visit = open_visit(appointment=booked, by=by, at=later(0))
 
     answer_safety(visit=visit, answers=_SAFE, by=by, at=later(1))
-    if lightens:
+    if planned.lightens:
         prepare(visit, Decimal(str(guest.lifted)), by=by, start=later(1), end=later(2))
     read_hair(
         visit=visit, readings=_readings(built, guest), by=by, at=later(4),
@@ -224,18 +268,12 @@ def _process(visit: Visit, by: Staff, later: Callable[[int], dt.datetime]) -> No
 
 
 def _see(built: House, visit: Visit, choice: Choice, by: Staff, at: dt.datetime) -> None:
-    """See a result near the prediction, as an eye reads it: half levels, fives of percent."""
+    """See a result near the prediction."""
     for place in choice.places.all():
-        predicted = place.predicted
-        level = round(2 * (predicted["level"]["value"] + built.random.gauss(0, 0.2))) / 2
-        warmth = predicted["warmth_left_percent"]["value"] + built.random.gauss(3, 6)
         see_result(
             visit=visit,
             zones=place.zones,
-            level=Decimal(str(min(max(level, 1), 10))),
-            warmth_left_percent=int(min(max(5 * round(warmth / 5), -50), 150)),
-            evenness=built.random.choice(("even", "even", "even", "slight")),
-            client_word=built.random.choice(("pleased", "pleased", "fine")),
+            **copies.seen(place.predicted, built.random),
             by=by,
             at=at,
         )

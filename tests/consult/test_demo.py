@@ -2,6 +2,7 @@
 
 import datetime as dt
 import io
+import json
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -12,8 +13,9 @@ from clients.skin_test.state import Code, patch_state
 from consult.agreement.verification import fault_in
 from consult.demo import cast, visit_stories
 from consult.demo.fill import fill
-from consult.models import FormulaLine, SignOff, Visit
-from salon.models import Salon
+from consult.models import FormulaLine, ResultSeen, SignOff, Visit
+from formulas.selectors import wrong_balances
+from salon.models import AuditEvent, Salon
 
 NIGHT = dt.datetime(2026, 3, 29, 23, 40, tzinfo=dt.UTC)  # a Sunday, the day clocks change
 NOON = dt.datetime(2026, 11, 25, 12, 0, tzinfo=dt.UTC)
@@ -46,6 +48,34 @@ def test_patch_tests_stand_in_every_state_and_the_chain_holds() -> None:
     assert codes == set(Code)
     assert SignOff.objects.filter(salon=salon, version=2).count() >= 3
     assert fault_in(salon) is None
+    assert wrong_balances() == []
+
+
+def test_copied_visits_have_rows_and_results_of_their_own(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(visit_stories, "REGULARS", cast.REGULARS[:1])
+    monkeypatch.setattr(visit_stories, "_MONTHS_BACK", 8)
+    salon = fill(now=NOON)
+
+    visits = Visit.objects.filter(salon=salon, client__name=cast.REGULARS[0].name)
+    visits = visits.filter(status="closed")
+    assert len(visits) >= 3
+    assert len({tuple(_kinds(visit)) for visit in visits}) == 2  # with and without lightening
+    for visit in visits:
+        (signed,) = visit.sign_offs.all()
+        assert json.loads(signed.snapshot)["visit"] == visit.pk
+        assert visit.opened_at < signed.signed_at < visit.closed_at
+        mixed = AuditEvent.objects.filter(kind="bowl mixed", target_id=str(visit.pk))
+        formulas = [event.detail["formula"] for event in mixed]
+        assert sorted(formulas) == sorted(visit.formulas.values_list("pk", flat=True))
+        assert all(visit.opened_at < event.at < visit.closed_at for event in mixed)
+    seen = ResultSeen.objects.filter(visit__in=visits).values_list("warmth_left_percent")
+    assert len(set(seen)) > 1
+
+
+def _kinds(visit: Visit) -> list[str]:
+    return list(visit.events.order_by("version").values_list("kind", flat=True))
 
 
 @pytest.mark.parametrize("now", [NOON, NIGHT])

@@ -129,3 +129,26 @@ def test_product_imports_nothing_that_only_tests_and_checks_install() -> None:
     ]
 
     assert hits == []
+
+
+# Half a second each (`python -X importtime`): imported where they are first used.
+HEAVY = {"scipy", "colour", "weasyprint"}
+
+
+@pytest.mark.parametrize("app", ["salon", "formulas", "clients", "consult"])
+def test_no_module_imports_a_heavy_library_when_it_is_loaded(app: str) -> None:
+    found = [
+        f"{path.relative_to(ROOT)}: {name}"
+        for path in (ROOT / app).rglob("*.py")
+        for statement in ast.parse(path.read_text()).body
+        for name in _imported_by(statement)
+        if name.split(".")[0] in HEAVY
+    ]
+
+    assert found == []
+
+
+def _imported_by(statement: ast.stmt) -> list[str]:
+    if isinstance(statement, ast.Import):
+        return [alias.name for alias in statement.names]
+    return [statement.module or ""] if isinstance(statement, ast.ImportFrom) else []

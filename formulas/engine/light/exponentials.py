@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy.optimize import nnls
 
 from formulas.engine.light.grid import Array
 from formulas.engine.light.kubelka_munk import to_reflectance
@@ -48,6 +47,8 @@ def exponential_sum(low: float, high: float) -> ExponentialSum:
     """
     if not 0.0 < low < high < np.inf:
         raise ValueError(f"low and high [K/S] must be 0 < low < high, given {low} and {high}")
+    from scipy.optimize import nnls  # takes longer to import than all of the engine
+
     k = np.geomspace(low, high, _SAMPLES)
     for count in range(8, 40, 2):
         rates = np.geomspace(0.3 / high, 6.0 / low, count)

@@ -6,10 +6,10 @@ may be nearest; CIEDE2000 in double precision decides among them.
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.spatial import KDTree
 
 from formulas.engine.hair.reading import FastReader
 from formulas.engine.light.colorimetry import delta_e_2000
@@ -17,6 +17,9 @@ from formulas.engine.light.grid import Array, Flags, Rows, Single
 from formulas.engine.prediction.candidates import read_rows
 from formulas.engine.search.search import SearchResult
 from formulas.engine.search.sweep import most_rows, sweep
+
+if TYPE_CHECKING:
+    from scipy.spatial import KDTree
 
 # CIEDE2000 is never less than this share of the distance in even coordinates: 0.93 was the
 # least of 2.7 million pairs of hair colours up to 25 units apart.
@@ -117,7 +120,9 @@ class Cloud:
         return Cloud(self.result, self.rows[keep], self.lab[:, keep])
 
     @cached_property
-    def _tree(self) -> KDTree:
+    def _tree(self) -> "KDTree":
+        from scipy.spatial import KDTree
+
         points = even_coordinates(self.lab.T)
         return KDTree(points, leafsize=32, balanced_tree=False, compact_nodes=False)
 

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.ndimage import maximum_filter
 
 from formulas.engine.hair.appearance import Judge
 from formulas.engine.hair.chart import LEVELS
@@ -56,6 +55,8 @@ class Member:
 
     def ceiling(self, lab: Array) -> Array:
         """Return an L* (n,) that colours of the same warmth and cast do not exceed if even."""
+        from scipy.ndimage import maximum_filter
+
         across, along = self._reach(self.targets(lab))
         size = 2 * int(np.ceil(along.max())) + 3
         best = maximum_filter(self._lightest, size=size, mode="constant", cval=-np.inf)
