@@ -9,7 +9,7 @@ from statistics import median
 
 from django.db.models import Prefetch, prefetch_related_objects
 from django.utils.formats import date_format
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from consult import zones
@@ -56,14 +56,9 @@ class Part:
 
     zones: str
     rows: Sequence[Row]
-    svg: str
+    picture: SafeString | str
     findings: Sequence[Finding]
     weeks: int | None
-
-    @property
-    def picture(self) -> SafeString:
-        """The picture, for a template."""
-        return mark_safe(self.svg)  # noqa: S308 - escaped where it is drawn
 
     @property
     def current(self) -> list[Finding]:

@@ -97,7 +97,7 @@ def _sheet(document: "Document", *, size: str) -> Sheet:
     return Sheet(document.write_pdf(pdf_variant="pdf/ua-1"), len(document.pages), size)
 
 
-_FACE = re.compile(r'font-family:"([^"]+)".*?url\("([^"]+)"\)')
+_FACE = re.compile(r'font-family:\s*"([^"]+)"[^}]*?url\("([^"]+)"\)')
 
 
 @lru_cache(maxsize=1)

@@ -7,10 +7,44 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from django.utils.formats import number_format
-from django.utils.html import escape
+from django.utils.safestring import SafeString
 
-INK, PAPER, FIELD, MID = "#0e0e0e", "#f6f6f6", "#ababab", "#3e3e3e"
+from salon.drawing.markup import Text, drawing, path, text
+
 DASHES = ("", "11 5", "2 5", "12 4 2 4", "5 3")
+
+
+@dataclass(frozen=True)
+class Line:
+    """A path with its dashes and its width."""
+
+    d: str
+    dash: str
+    width: str
+
+
+@dataclass(frozen=True)
+class Tick:
+    """A value on a scale: where, and its words."""
+
+    at: str
+    text: Text
+
+
+@dataclass(frozen=True)
+class Axis:
+    """A scale below or beside the field; below it also what it measures."""
+
+    ticks: tuple[Tick, ...]
+    name: Text | None = None
+
+
+@dataclass(frozen=True)
+class KeyEntry:
+    """What a line stands for: a sample of it and words."""
+
+    sample: Line
+    text: Text
 
 
 @dataclass(frozen=True)
@@ -44,66 +78,64 @@ class Frame:
             else self.bottom - share * (self.bottom - self.top)
         )
 
-    def svg(self, inner: str, *, title: str) -> str:
-        """Return the whole drawing around `inner`; `title` is read by screen readers."""
-        return (
-            f'<svg class="plot" viewBox="0 0 {self.width:g} {self.height:g}" role="img"'
-            f' aria-label="{escape(title)}" fill="none" font-size="15">'
-            f'<rect x="{self.left:g}" y="{self.top:g}" width="{self.right - self.left:g}"'
-            f' height="{self.bottom - self.top:g}" fill="{FIELD}"/>{inner}</svg>'
-        )
+    def drawing(self, name: str, *, title: str, **values: object) -> SafeString:
+        """Return the drawing of that name; `title` is read by screen readers."""
+        edges = {
+            "left": f"{self.left:g}",
+            "right": f"{self.right:g}",
+            "bottom": f"{self.bottom:g}",
+            "start": f"{self.left - 6:g}",
+        }
+        field = {
+            "x": f"{self.left:g}",
+            "y": f"{self.top:g}",
+            "width": f"{self.right - self.left:g}",
+            "height": f"{self.bottom - self.top:g}",
+        }
+        box = f"0 0 {self.width:g} {self.height:g}"
+        return drawing(name, title=title, box=box, field=field, edges=edges, **values)
 
-    def x_axis(self, ticks: Iterable[tuple[float, str]], *, name: str) -> str:
+    def x_axis(self, ticks: Iterable[tuple[float, str]], *, name: str) -> Axis:
         """Return ticks below the field and what they measure."""
         drawn = [
-            f'<path d="M{self.x(at):.1f} {self.bottom:g}v6" stroke="{INK}"/>'
-            + text(self.x(at), self.bottom + 22, words, anchor="middle")
+            Tick(
+                f"{self.x(at):.1f}",
+                text(self.x(at), self.bottom + 22, words, anchor="middle"),
+            )
             for at, words in ticks
         ]
-        return "".join(drawn) + text(
-            (self.left + self.right) / 2, self.height - 10, name, anchor="middle", bold=True
+        middle = (self.left + self.right) / 2
+        return Axis(
+            tuple(drawn), text(middle, self.height - 10, name, anchor="middle", bold=True)
         )
 
-    def y_axis(self, ticks: Iterable[tuple[float, str]]) -> str:
-        """Return ticks at the start of the field with faint rules across it."""
-        return "".join(
-            f'<path d="M{self.left - 6:g} {self.y(at):.1f}H{self.left:g}" stroke="{INK}"/>'
-            f'<path d="M{self.left:g} {self.y(at):.1f}H{self.right:g}" stroke="{MID}"'
-            ' stroke-width="0.6" stroke-dasharray="2 5"/>'
-            + text(self.left - 10, self.y(at) + 5, words, anchor="end")
-            for at, words in ticks
+    def y_axis(self, ticks: Iterable[tuple[float, str]]) -> Axis:
+        """Return ticks at the start of the field, whose faint rules go across it."""
+        return Axis(
+            tuple(
+                Tick(
+                    f"{self.y(at):.1f}",
+                    text(self.left - 10, self.y(at) + 5, words, anchor="end"),
+                )
+                for at, words in ticks
+            )
         )
 
-    def line(self, points: Sequence[tuple[float, float]], *, dash: str, width: float) -> str:
+    def line(self, points: Sequence[tuple[float, float]], *, dash: str, width: float) -> Line:
         """Return a line through data points."""
-        d = "M" + "L".join(f"{self.x(x):.1f} {self.y(y):.1f}" for x, y in points)
-        dashes = f' stroke-dasharray="{dash}"' if dash else ""
-        return (
-            f'<path d="{d}" stroke="{INK}" stroke-width="{width:g}"{dashes}'
-            ' stroke-linejoin="round"/>'
-        )
+        return Line(path((self.x(x), self.y(y)) for x, y in points), dash, f"{width:g}")
 
-    def key(self, entries: Sequence[tuple[str, str, float]]) -> str:
+    def key(self, entries: Sequence[tuple[str, str, float]]) -> list[KeyEntry]:
         """Return the key above the field: (words, dash, width) for each line, in rows."""
         drawn, x, y = [], self.left, 18.0
         for words, dash, width in entries:
             need = 46 + 7.6 * len(words)
             if x > self.left and x + need > self.right + 10:
                 x, y = self.left, y + 22
-            dashes = f' stroke-dasharray="{dash}"' if dash else ""
-            sample = f'd="M{x:.0f} {y:.0f}h28" stroke-width="{width:g}"{dashes}'
-            drawn.append(f'<path {sample} stroke="{INK}"/>' + text(x + 35, y + 5, words))
+            sample = Line(f"M{x:.0f} {y:.0f}h28", dash, f"{width:g}")
+            drawn.append(KeyEntry(sample, text(x + 35, y + 5, words)))
             x += need + 12
-        return "".join(drawn)
-
-
-def text(x: float, y: float, words: str, *, anchor: str = "start", bold: bool = False) -> str:
-    """Return words at a place."""
-    weight = ' font-weight="650"' if bold else ""
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="{INK}"{weight}>'
-        f"{escape(words)}</text>"
-    )
+        return drawn
 
 
 def ticks(low: float, high: float, step: float, *, places: int = 0) -> list[tuple[float, str]]:

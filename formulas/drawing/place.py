@@ -2,14 +2,36 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from django.utils.html import escape
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
-from formulas.drawing.frame import INK, MID, PAPER, Frame, text, ticks
+from formulas.drawing.frame import Frame, ticks
+from salon.drawing.markup import Text, path, text
 
 Ranged = Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class Beyond:
+    """The region that no mix reaches, and the plate with the words in it."""
+
+    d: str
+    plate: Mapping[str, str]
+    words: str
+
+
+@dataclass(frozen=True)
+class This:
+    """This mix: its place, its colour, its range as a cross, its name."""
+
+    x: str
+    y: str
+    hex: str
+    cross: str
+    name: Text
 
 
 def place_svg(
@@ -19,7 +41,7 @@ def place_svg(
     warmth: Ranged,
     deeper: Ranged,
     hex_colour: str,
-) -> str:
+) -> SafeString:
     """Return the trade-off with this mix in it, its range as a cross."""
     coolest = min([warmth["value"]] + [w for w, _d in limit])
     coolest = 20.0 * math.floor(coolest / 20.0)
@@ -34,54 +56,38 @@ def place_svg(
         warmest, coolest, 0.0, math.ceil(deepest * 2) / 2, width=620, height=404,
         left=56, right=594, top=46, bottom=334, down=True,
     )  # fmt: skip
-    inner = (
-        _beyond(frame, limit)
-        + frame.y_axis(ticks(0, frame.y_high, 0.5 if frame.y_high <= 3 else 1.0, places=1))
-        + frame.x_axis(
-            [(w, words + " %") for w, words in ticks(coolest, warmest, 20)],
-            name=_("warmth left"),
-        )
-        + text(12, 24, _("levels deeper"), bold=True)
-        + frame.line([(w, d) for w, d in limit], dash="", width=4)
-        + _reached(frame, shown)
-        + _this(frame, warmth, deeper, hex_colour)
-    )
-    return frame.svg(
-        inner,
+    depths = ticks(0, frame.y_high, 0.5 if frame.y_high <= 3 else 1.0, places=1)
+    warmths = [(w, words + " %") for w, words in ticks(coolest, warmest, 20)]
+    return frame.drawing(
+        "place",
         title=_("Warmth left against depth: the limit, the best mixes in stock, and this mix"),
+        beyond=_beyond(frame, limit),
+        y_axis=frame.y_axis(depths),
+        x_axis=frame.x_axis(warmths, name=_("warmth left")),
+        heading=text(12, 24, _("levels deeper"), bold=True),
+        limit=frame.line([(w, d) for w, d in limit], dash="", width=4),
+        reached=[(f"{frame.x(w):.1f}", f"{frame.y(d):.1f}") for w, d in shown],
+        this=_this(frame, warmth, deeper, hex_colour),
     )
 
 
-def _beyond(frame: Frame, limit: Sequence[Sequence[float]]) -> str:
-    """Return the region that no mix reaches, hatched, with the words in it."""
+def _beyond(frame: Frame, limit: Sequence[Sequence[float]]) -> Beyond:
     points = [(frame.x(w), frame.y(d)) for w, d in limit]
     region = [*points, (points[-1][0], frame.top), (points[0][0], frame.top)]
-    d = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in region) + "Z"
     words = _("No mix can be here")
-    plate = 8.4 * len(words) + 20
-    x = frame.right - plate - 8
-    return (
-        '<defs><pattern id="beyond-this" width="9" height="9" patternUnits="userSpaceOnUse"'
-        f' patternTransform="rotate(45)"><path d="M0 0V9" stroke="{MID}" stroke-width="2"/>'
-        f'</pattern></defs><path d="{d}" fill="url(#beyond-this)"/>'
-        f'<rect x="{x:.0f}" y="{frame.top + 8:g}" width="{plate:.0f}" height="28"'
-        f' fill="{INK}"/>'
-        f'<text x="{x + plate / 2:.0f}" y="{frame.top + 27:g}" text-anchor="middle"'
-        f' fill="{PAPER}">{escape(words)}</text>'
-    )
+    width = 8.4 * len(words) + 20
+    x = frame.right - width - 8
+    plate = {
+        "x": f"{x:.0f}",
+        "y": f"{frame.top + 8:g}",
+        "width": f"{width:.0f}",
+        "middle": f"{x + width / 2:.0f}",
+        "base": f"{frame.top + 27:g}",
+    }
+    return Beyond(path(region) + "Z", plate, words)
 
 
-def _reached(frame: Frame, mixes: Sequence[tuple[float, float]]) -> str:
-    """Return the shelf's frontier as small rings."""
-    return "".join(
-        f'<circle cx="{frame.x(warmth):.1f}" cy="{frame.y(deeper):.1f}" r="4"'
-        f' stroke="{INK}" stroke-width="1.5" fill="{PAPER}"/>'
-        for warmth, deeper in mixes
-    )
-
-
-def _this(frame: Frame, warmth: Ranged, deeper: Ranged, hex_colour: str) -> str:
-    """Return this mix: its colour, its range, its name."""
+def _this(frame: Frame, warmth: Ranged, deeper: Ranged, hex_colour: str) -> This:
     x, y = frame.x(warmth["value"]), frame.y(deeper["value"])
 
     def across(value: float) -> float:
@@ -93,9 +99,5 @@ def _this(frame: Frame, warmth: Ranged, deeper: Ranged, hex_colour: str) -> str:
         f"M{across(warmth['high']):.1f} {y:.1f}H{across(warmth['low']):.1f}"
         f"M{x:.1f} {frame.y(deeper['low']):.1f}V{frame.y(deeper['high']):.1f}"
     )
-    return (
-        f'<path d="{cross}" stroke="{PAPER}" stroke-width="6"/>'
-        f'<path d="{cross}" stroke="{INK}" stroke-width="2.5"/>'
-        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="13" fill="{escape(hex_colour)}" stroke="{INK}"'
-        f' stroke-width="3"/>{text(x + shift, y + 30, _("this mix"), anchor=anchor, bold=True)}'
-    )
+    name = text(x + shift, y + 30, _("this mix"), anchor=anchor, bold=True)
+    return This(f"{x:.1f}", f"{y:.1f}", hex_colour, cross, name)

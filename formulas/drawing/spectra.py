@@ -4,12 +4,16 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
-from formulas.drawing.frame import DASHES, Frame, text, ticks
+from formulas.drawing.frame import DASHES, Frame, KeyEntry, Line, ticks
+from salon.drawing.markup import text
 
 
-def reflectance_svg(wavelengths: Sequence[float], curves: Mapping[str, Sequence[float]]) -> str:
+def reflectance_svg(
+    wavelengths: Sequence[float], curves: Mapping[str, Sequence[float]]
+) -> SafeString:
     """Return reflectance before and after, dry and damp, in per cent."""
     highest = max(max(curve) for curve in curves.values())
     top = max(0.2, math.ceil(highest * 10) / 10)
@@ -19,25 +23,27 @@ def reflectance_svg(wavelengths: Sequence[float], curves: Mapping[str, Sequence[
         "dry": (_("after, dry"), DASHES[0], 4.0),
         "damp": (_("after, damp"), DASHES[2], 3.0),
     }
-    drawn = "".join(
+    drawn = [
         frame.line(
             [(nm, 100 * r) for nm, r in zip(wavelengths, curves[key], strict=True)],
             dash=dash,
             width=width,
         )
         for key, (_words, dash, width) in styles.items()
-    )
-    step = 10 if top <= 0.6 else 20
-    return frame.svg(
-        frame.y_axis(ticks(0, top * 100, step))
-        + _colours_of_light(frame)
-        + drawn
-        + frame.key(list(styles.values())),
+    ]
+    scale = ticks(0, top * 100, 10 if top <= 0.6 else 20)
+    return _plot(
+        frame,
+        scale,
+        drawn,
+        frame.key(list(styles.values())),
         title=_("Light reflected by the hair, per cent, from 400 to 700 nanometres"),
     )
 
 
-def deposit_svg(wavelengths: Sequence[float], deposits: Sequence[Mapping[str, Any]]) -> str:
+def deposit_svg(
+    wavelengths: Sequence[float], deposits: Sequence[Mapping[str, Any]]
+) -> SafeString:
     """Return how strongly each shade of the mix absorbs (K/S), by wavelength."""
     highest = max((max(deposit["ks"]) for deposit in deposits), default=0.0)
     step = _step(highest)
@@ -48,15 +54,15 @@ def deposit_svg(wavelengths: Sequence[float], deposits: Sequence[Mapping[str, An
         (deposit["shade"], DASHES[n % len(DASHES)], 2.5 + (n == 0))
         for n, deposit in enumerate(deposits)
     ]
-    drawn = "".join(
+    drawn = [
         frame.line(list(zip(wavelengths, deposit["ks"], strict=True)), dash=dash, width=width)
         for deposit, (_words, dash, width) in zip(deposits, key, strict=True)
-    )
-    return frame.svg(
-        frame.y_axis(ticks(0, top, step, places=places))
-        + _colours_of_light(frame)
-        + drawn
-        + frame.key(key),
+    ]
+    return _plot(
+        frame,
+        ticks(0, top, step, places=places),
+        drawn,
+        frame.key(key),
         title=_("How strongly each shade of the mix absorbs, from 400 to 700 nanometres"),
     )
 
@@ -69,8 +75,15 @@ def _step(highest: float) -> float:
     return float(next(power * m for m in (0.2, 0.5, 1.0, 2.0) if highest / (power * m) <= 6))
 
 
-def _colours_of_light(frame: Frame) -> str:
-    """Return the axis of wavelengths with the colours of light in words below it."""
+def _plot(
+    frame: Frame,
+    scale: Sequence[tuple[float, str]],
+    lines: Sequence[Line],
+    key: Sequence[KeyEntry],
+    *,
+    title: str,
+) -> SafeString:
+    """Return the plot over wavelengths, the colours of light in words below it."""
     words = [
         (420, _("violet")),
         (465, _("blue")),
@@ -79,9 +92,16 @@ def _colours_of_light(frame: Frame) -> str:
         (618, _("orange")),
         (670, _("red")),
     ]
-    named = "".join(
-        text(frame.x(nm), frame.bottom + 42, word, anchor="middle") for nm, word in words
-    )
-    return named + frame.x_axis(
-        [(nm, str(nm)) for nm in range(400, 701, 50)], name=_("wavelength, nm")
+    return frame.drawing(
+        "spectra",
+        title=title,
+        y_axis=frame.y_axis(scale),
+        x_axis=frame.x_axis(
+            [(nm, str(nm)) for nm in range(400, 701, 50)], name=_("wavelength, nm")
+        ),
+        light=[
+            text(frame.x(nm), frame.bottom + 42, word, anchor="middle") for nm, word in words
+        ],
+        lines=lines,
+        key=key,
     )

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import template
 from django.utils.formats import number_format
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from formulas import engine_sentences, warmth_words
@@ -26,41 +26,38 @@ def sentence_words(stored: Mapping[str, Any] | str) -> str:
 @register.simple_tag
 def reflectance_plot(explanation: Mapping[str, Any]) -> SafeString:
     """Draw what the hair sends back before and after."""
-    svg = spectra.reflectance_svg(explanation["wavelengths_nm"], explanation["reflectance"])
-    return mark_safe(svg)  # noqa: S308 - numbers and escaped words
+    return spectra.reflectance_svg(explanation["wavelengths_nm"], explanation["reflectance"])
 
 
 @register.simple_tag
 def deposit_plot(explanation: Mapping[str, Any]) -> SafeString:
     """Draw what each shade of the mix absorbs."""
-    svg = spectra.deposit_svg(explanation["wavelengths_nm"], explanation["deposit"])
-    return mark_safe(svg)  # noqa: S308 - numbers and escaped words
+    return spectra.deposit_svg(explanation["wavelengths_nm"], explanation["deposit"])
 
 
 @register.simple_tag
 def place_plot(explanation: Mapping[str, Any]) -> SafeString:
     """Draw the mix between the shelf's best and the limit."""
     prediction = explanation["prediction"]
-    svg = place.place_svg(
+    return place.place_svg(
         limit=explanation["limit"],
         mixes=explanation["mixes"],
         warmth=prediction["warmth_left_percent"],
         deeper=prediction["levels_deeper_looks"],
         hex_colour=prediction["dry_hex"],
     )
-    return mark_safe(svg)  # noqa: S308 - numbers and escaped words
 
 
 @register.simple_tag
 def stock_bar(share: float) -> SafeString:
     """Draw how full a shelf is; the grams beside it say it in figures."""
-    return mark_safe(bars.stock_bar(share))  # noqa: S308 - numbers only
+    return bars.stock_bar(share)
 
 
 @register.simple_tag
 def swing_bar(value: float, reach: float) -> SafeString:
     """Draw how far something moved the result, to the left for less."""
-    return mark_safe(bars.swing_bar(value, reach=reach))  # noqa: S308 - numbers only
+    return bars.swing_bar(value, reach=reach)
 
 
 @register.filter

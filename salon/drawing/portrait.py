@@ -7,12 +7,14 @@ colours do.
 
 import random
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 
-from django.utils.html import escape
+from django.utils.safestring import SafeString
 
 from salon.drawing.colour import Lab, hex_to_lab, lab_to_hex, shifted
 from salon.drawing.head import ZONES, at, outline, run
+from salon.drawing.markup import drawing
 from salon.drawing.strand import room
 
 # Where along the hair a zone shows its own colour; in between they run into each other.
@@ -20,29 +22,32 @@ PURE = {"roots": (0.0, 0.2), "mid_lengths": (0.36, 0.6), "ends": (0.78, 1.0)}
 LOCKS, HAIRS = 22, 96
 LOCK_TONES = (-6.0, -3.0, 2.0, 5.0)
 HAIR_TONES = (-13.0, -8.0, -4.0, 3.0, 7.0, 11.0)
-SHOULDERS = (
-    "M30 372C34 316 78 296 132 284C160 277 168 266 168 246H232"
-    "C232 266 240 277 268 284C322 296 366 316 370 372Z"
-)
 
 
-def portrait_svg(colours: Mapping[str, str], *, key: str, title: str) -> str:
+@dataclass(frozen=True)
+class Gradient:
+    """The colours of one tone from the roots to the ends; stops are offset, zone, colour."""
+
+    name: str
+    tone: str
+    top: str
+    bottom: str
+    stops: tuple[tuple[str, str, str], ...]
+
+
+def portrait_svg(colours: Mapping[str, str], *, key: str, title: str) -> SafeString:
     """Return the head as `<svg>`; `colours` by zone, `key` keeps its gradients apart."""
     full = filled(colours)
     labs = {zone: hex_to_lab(colour) for zone, colour in full.items()}
     strokes = _strokes()
     shifts = sorted({0.0, *(shift for _layer, shift, _width, _d in strokes)})
-    gradients = "".join(_gradient(key, shift, labs) for shift in shifts)
-    paths = "".join(
-        f'<path stroke="url(#{_name(key, shift)})" stroke-width="{width:g}" d="{d}"/>'
-        for _layer, shift, width, d in strokes
-    )
-    return (
-        f'<svg class="portrait__head" viewBox="48 8 304 350" role="img" data-portrait=""'
-        f' aria-label="{escape(title)}" fill="none" stroke-linecap="round">'
-        f"<defs>{gradients}</defs>"
-        f'<path fill="#5e5e5e" d="{SHOULDERS}"/>'
-        f'<path fill="url(#{_name(key, 0.0)})" d="{outline(0.0, 1.0)}"/>{paths}</svg>'
+    return drawing(
+        "portrait",
+        title=title,
+        gradients=[_gradient(key, shift, labs) for shift in shifts],
+        hair=_name(key, 0.0),
+        outline=outline(0.0, 1.0),
+        strokes=[(_name(key, shift), f"{width:g}", d) for _layer, shift, width, d in strokes],
     )
 
 
@@ -62,19 +67,18 @@ def _name(key: str, shift: float) -> str:
     return f"{key}-{round(shift * 10)}".replace("--", "-m")
 
 
-def _gradient(key: str, shift: float, labs: Mapping[str, Lab]) -> str:
+def _gradient(key: str, shift: float, labs: Mapping[str, Lab]) -> Gradient:
     top, bottom = at(0.5, 0.0)[1], at(0.5, 1.0)[1]
-    stops = "".join(
-        f'<stop offset="{(at(0.5, t)[1] - top) / (bottom - top):.3f}" data-zone="{zone}"'
-        f' stop-color="{_toned(labs[zone], shift)}"/>'
+    stops = tuple(
+        (
+            f"{(at(0.5, t)[1] - top) / (bottom - top):.3f}",
+            zone,
+            _toned(labs[zone], shift),
+        )
         for zone in ZONES
         for t in PURE[zone]
     )
-    return (
-        f'<linearGradient id="{_name(key, shift)}" gradientUnits="userSpaceOnUse" x1="0"'
-        f' x2="0" y1="{top:.1f}" y2="{bottom:.1f}" data-tone="{shift:.2f}">{stops}'
-        "</linearGradient>"
-    )
+    return Gradient(_name(key, shift), f"{shift:.2f}", f"{top:.1f}", f"{bottom:.1f}", stops)
 
 
 def _toned(lab: Lab, shift: float) -> str:

@@ -12,7 +12,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
+from django.utils.safestring import SafeString
+
 from salon.drawing.colour import hex_to_lab, shifted
+from salon.drawing.markup import drawing
 
 WIDTH, HEIGHT = 120.0, 168.0
 TOP = 10.0  # below the clip that holds the lock
@@ -21,7 +24,6 @@ CLUMPS = 6
 DRY_TONES = (-12.0, -8.0, -4.0, 3.0, 6.0, 10.0)
 DAMP_TONES = (-8.0, -4.0, 2.0, 5.0)
 DRY_SHINE, DAMP_SHINE, GAP = 12.0, 36.0, -22.0
-CLIP = "#3e3e3e"
 
 
 @dataclass(frozen=True)
@@ -34,24 +36,30 @@ class Stroke:
     area: float
 
 
+@dataclass(frozen=True)
+class Toned:
+    """Hairs of one tone in their colour, as text for a drawing."""
+
+    shift: str
+    colour: str
+    width: str
+    d: str
+
+
 @lru_cache(maxsize=512)
-def strand_svg(colour: str, *, damp: bool = False, size: str = "m", label: str = "") -> str:
+def strand_svg(
+    colour: str, *, damp: bool = False, size: str = "m", label: str = ""
+) -> SafeString:
     """Return the lock as `<svg>`; `label` is its text for screen readers, empty to hide it."""
     lab = hex_to_lab(colour)
     reach = room(lab[0])
-    strokes = balanced(hairs(HAIRS[size], damp=damp, seed=7))
-    paths = "".join(
-        f'<path data-shift="{s.shift:.2f}" stroke="{shifted(lab, s.shift * reach)}"'
-        f' stroke-width="{s.width:g}" d="{s.d}"/>'
-        for s in strokes
-    )
-    role = f'role="img" aria-label="{label}"' if label else 'aria-hidden="true"'
-    kind = " strand--damp" if damp else ""
-    return (
-        f'<svg class="strand strand--{size}{kind}" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" {role}'
-        f' data-strand="{colour}" fill="none" stroke-linecap="round">'
-        f'<path data-fill="" fill="{colour}" d="{silhouette(damp=damp)}"/>{paths}'
-        f'<rect x="8" y="3" width="{WIDTH - 16:g}" height="9" rx="2" fill="{CLIP}"/></svg>'
+    toned = [
+        Toned(f"{s.shift:.2f}", shifted(lab, s.shift * reach), f"{s.width:g}", s.d)
+        for s in balanced(hairs(HAIRS[size], damp=damp, seed=7))
+    ]
+    outline = silhouette(damp=damp)
+    return drawing(
+        "strand", colour=colour, damp=damp, size=size, label=label, hairs=toned, outline=outline
     )
 
 

@@ -6,17 +6,20 @@ strands is the grey booth in both.
 
 import datetime as dt
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from statistics import fmean, median
 
 from django.utils.formats import date_format, number_format
-from django.utils.html import escape
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
+from salon.drawing.markup import Text, drawing, text
 from salon.drawing.strand import HEIGHT as LOCK_HEIGHT
 from salon.drawing.strand import WIDTH as LOCK_WIDTH
 from salon.drawing.strand import hairs, silhouette
-from salon.drawing.time_line import Line, Mark, Moment, Picture, label
+from salon.drawing.time_line import Line, Mark, Moment, Picture
 
 WIDTH, LEFT, RIGHT = 900.0, 46.0, 882.0
 STRIP, PANEL, GAP, AXIS = 92.0, 150.0, 18.0, 44.0
@@ -25,7 +28,91 @@ WIDEST, NARROWEST = 78.0, 21.0
 LABEL = 60.0
 
 
-def through_time_svg(picture: Picture) -> str:
+@dataclass(frozen=True)
+class Range:
+    """The likely range of one visit as a box with the promised value across it."""
+
+    x: str
+    y: str
+    width: str
+    height: str
+    promised: str
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What was seen, outside its range or within."""
+
+    x: str
+    y: str
+    r: str
+    is_outside: bool
+
+
+@dataclass(frozen=True)
+class Field:
+    """One number's field with its scale and everything drawn in it."""
+
+    top: str
+    name_y: str
+    name: str
+    unit: str
+    rules: tuple[tuple[str, Text], ...]
+    ranges: tuple[Range, ...]
+    fading: tuple[str, ...]
+    seen: tuple[Seen, ...]
+    runs: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Lock:
+    """One lock of hair of the strip; dashed where no colour is known."""
+
+    x: str
+    hex: str
+
+
+@dataclass(frozen=True)
+class Strip:
+    """The locks of all visits in the booth, and how one hangs."""
+
+    width: str
+    height: str
+    outline: str
+    hairs: tuple[tuple[str, str, str, str], ...]  # path, colour, opacity, width
+    visits: tuple[tuple[tuple[Lock, ...], str], ...]  # locks, the line that leads down
+
+
+@dataclass(frozen=True)
+class Redone:
+    """An arrow from a visit to the one that redid it."""
+
+    d: str
+    x: str
+    y: str
+    words: Text
+
+
+@dataclass(frozen=True)
+class Foot:
+    """Dates below the fields, and the weeks between visits to scale."""
+
+    ticks: tuple[str, ...]
+    dates: tuple[Text, ...]
+    weeks: tuple[tuple[Text, str], ...]  # words, the rules beside them
+
+
+@dataclass(frozen=True)
+class Press:
+    """A link over a visit's column: read by pointing, by keyboard, aloud."""
+
+    href: str
+    title: str
+    x: str
+    width: str
+
+
+def through_time_svg(picture: Picture) -> SafeString | str:
     """Return the whole picture as `<svg>`; empty where there is no visit."""
     moments = picture.moments
     if not moments:
@@ -45,24 +132,22 @@ def through_time_svg(picture: Picture) -> str:
         step=20.0, places=0, least=40.0, below_zero=_("ashy"),
         shows_numbers=picture.shows_percent,
     )  # fmt: skip
-    drawn = [
-        _strip(picture, x),
-        depth.frame(),
-        warmth.frame(),
-        depth.marks(moments, x, scale),
-        warmth.marks(moments, x, scale),
-        depth.runs(picture.depth_runs, x),
-        warmth.runs(picture.warmth_runs, x),
-        _corrections(moments, x),
-        _axis(moments, x, bottom),
-        _due(picture, scale, depth_top, bottom),
-        _presses(moments, x, bottom),
-    ]
-    height = bottom + AXIS
-    return (
-        f'<svg class="through-time" viewBox="0 0 {WIDTH:g} {height:g}" role="group"'
-        f' aria-label="{escape(picture.title)}" fill="none" font-size="15.5">'
-        f"{''.join(drawn)}</svg>"
+    return drawing(
+        "through_time",
+        box=f"0 0 {WIDTH:g} {bottom + AXIS:g}",
+        title=picture.title,
+        key=picture.key,
+        strip=_strip(picture, x),
+        fields=[
+            depth.drawn(moments, x, scale, picture.depth_runs),
+            warmth.drawn(moments, x, scale, picture.warmth_runs),
+        ],
+        redone=_redone(moments, x),
+        foot=_foot(moments, x, bottom),
+        top=f"{depth_top:g}",
+        bottom=f"{bottom:g}",
+        due=_due(picture, scale, depth_top),
+        presses=_presses(moments, x),
     )
 
 
@@ -109,23 +194,43 @@ class _Panel:
         share = (value - self.low) / (self.high - self.low)
         return self.top + PANEL - 10 - share * (PANEL - 38)
 
-    def frame(self) -> str:
+    def drawn(
+        self,
+        moments: Sequence[Moment],
+        x: Sequence[float],
+        scale: _Scale,
+        runs: Sequence[Line],
+    ) -> Field:
         count = int((self.high - self.low) / self.step + 1e-6)
         values = [self.low + self.step * n for n in range(count + 1)]
-        rules = "".join(
-            f'<path class="tt-rule" d="M{LEFT:g} {self.y(v):.1f}H{RIGHT:g}"/>'
-            + label(LEFT - 8, self.y(v) + 5, self._words(v), "end", "tt-soft")
-            for v in values
-        )
-        head = (
-            f'<text x="8" y="{self.top + 17:g}" class="tt-ink"><tspan font-weight="650">'
-            f'{escape(self.name)}</tspan><tspan dx="8" class="tt-soft">{escape(self.unit)}'
-            "</tspan></text>"
-        )
-        return (
-            f'<rect class="tt-sheet" x="0" y="{self.top:g}" width="{WIDTH:g}"'
-            f' height="{PANEL:g}"/>'
-            f'<path class="tt-head" d="M0 {self.top:g}H{WIDTH:g}"/>{rules}{head}'
+        half = min(11.0, max(4.0, min([b - a for a, b in pairwise(x) if b > a] or [22]) / 2.6))
+        marked = list(zip(self.numbers, moments, x, strict=True))
+        return Field(
+            top=f"{self.top:g}",
+            name_y=f"{self.top + 17:g}",
+            name=self.name,
+            unit=self.unit,
+            rules=tuple(
+                (
+                    f"{self.y(v):.1f}",
+                    text(LEFT - 8, self.y(v) + 5, self._words(v), anchor="end"),
+                )
+                for v in values
+            ),
+            ranges=tuple(self._range(mark, at, half) for mark, _moment, at in marked),
+            fading=tuple(
+                self._fading(mark, moment, scale) for mark, moment, _at in marked if mark.fading
+            ),
+            seen=tuple(
+                self._seen(mark, mark.seen, at, half)
+                for mark, _moment, at in marked
+                if mark.seen is not None
+            ),
+            runs=tuple(
+                f"M{x[run.first] - 12:.1f} {self.y(run.at_first):.1f}"
+                f"L{x[run.last] + 12:.1f} {self.y(run.at_last):.1f}"
+                for run in runs
+            ),
         )
 
     def _words(self, value: float) -> str:
@@ -134,84 +239,58 @@ class _Panel:
             return self.below_zero
         return number_format(value + 0.0, self.places) if self.shows_numbers else ""
 
-    def marks(self, moments: Sequence[Moment], x: Sequence[float], scale: _Scale) -> str:
-        boxes, lines, dots = [], [], []
-        half = min(11.0, max(4.0, min([b - a for a, b in pairwise(x) if b > a] or [22]) / 2.6))
-        for mark, moment, at in zip(self.numbers, moments, x, strict=True):
-            top, low = self.y(mark.high), self.y(mark.low)
-            boxes.append(
-                f'<rect class="tt-range" x="{at - half:.1f}" y="{top:.1f}"'
-                f' width="{2 * half:.1f}" height="{max(low - top, 1):.1f}"/>'
-                f'<path class="tt-promised" d="M{at - half:.1f} {self.y(mark.promised):.1f}'
-                f'h{2 * half:.1f}"/>'
-            )
-            if mark.fading:
-                points = "L".join(
-                    f"{scale.after(moment.day, days):.1f} {self.y(value):.1f}"
-                    for days, value in mark.fading
-                )
-                lines.append(f'<path class="tt-fading" d="M{points}"/>')
-            if mark.seen is not None:
-                kind = "tt-seen" if mark.is_within else "tt-seen tt-seen--outside"
-                dots.append(
-                    f'<circle class="{kind}" cx="{at:.1f}" cy="{self.y(mark.seen):.1f}"'
-                    f' r="{6 if half > 6 else 4.5:g}"/>'
-                )
-        return "".join([*boxes, *lines, *dots])
-
-    def runs(self, runs: Sequence[Line], x: Sequence[float]) -> str:
-        return "".join(
-            f'<path class="tt-run" d="M{x[run.first] - 12:.1f} {self.y(run.at_first):.1f}'
-            f'L{x[run.last] + 12:.1f} {self.y(run.at_last):.1f}"/>'
-            for run in runs
+    def _range(self, mark: Mark, at: float, half: float) -> Range:
+        top, low = self.y(mark.high), self.y(mark.low)
+        return Range(
+            x=f"{at - half:.1f}",
+            y=f"{top:.1f}",
+            width=f"{2 * half:.1f}",
+            height=f"{max(low - top, 1):.1f}",
+            promised=f"{self.y(mark.promised):.1f}",
         )
 
+    def _fading(self, mark: Mark, moment: Moment, scale: _Scale) -> str:
+        return "M" + "L".join(
+            f"{scale.after(moment.day, days):.1f} {self.y(value):.1f}"
+            for days, value in mark.fading
+        )
 
-def _strip(picture: Picture, x: Sequence[float]) -> str:
+    def _seen(self, mark: Mark, seen: float, at: float, half: float) -> Seen:
+        radius = "6" if half > 6 else "4.5"
+        return Seen(f"{at:.1f}", f"{self.y(seen):.1f}", radius, not mark.is_within)
+
+
+def _strip(picture: Picture, x: Sequence[float]) -> Strip:
     """Return three locks of each visit in the booth: start, promised, seen."""
     moments = picture.moments
-    count = len(moments)
     gaps = [after - before for before, after in pairwise(x)] or [WIDEST]
-    room = min(median(gaps), (RIGHT - LEFT) / count) - 5
+    room = min(median(gaps), (RIGHT - LEFT) / len(moments)) - 5
     width = min(WIDEST, max(NARROWEST, room))
-    places = _apart(x, width + 5)
     lock = width / 3
     tall = min(74.0, max(54.0, lock * LOCK_HEIGHT / LOCK_WIDTH * 1.35))
-    hair = f"hairs-{picture.key}"
-    strokes = "".join(
-        f'<path d="{s.d}" stroke="{"#fff" if s.shift > 0 else "#000"}"'
-        f' stroke-opacity="{min(0.5, abs(s.shift) / 40):.2f}" stroke-width="{s.width:g}"/>'
+    visits = []
+    for moment, at, middle in zip(moments, x, _apart(x, width + 5), strict=True):
+        colours = (moment.start_hex, moment.promised_hex, moment.seen_hex)
+        locks = tuple(
+            Lock(f"{middle - width / 2 + n * lock:.1f}", colour)
+            for n, colour in enumerate(colours)
+        )
+        lead = f"M{middle:.1f} {tall + 10:.1f}L{at:.1f} {STRIP:g}"
+        visits.append((locks, lead if abs(middle - at) > 3 else ""))
+    return Strip(f"{lock:.1f}", f"{tall:.1f}", silhouette(damp=False), _hairs(), tuple(visits))
+
+
+@lru_cache(maxsize=1)
+def _hairs() -> tuple[tuple[str, str, str, str], ...]:
+    return tuple(
+        (
+            s.d,
+            "#fff" if s.shift > 0 else "#000",
+            f"{min(0.5, abs(s.shift) / 40):.2f}",
+            f"{s.width:g}",
+        )
         for s in hairs(14, damp=False, seed=7)
     )
-    outline = silhouette(damp=False)
-    drawn = [
-        f'<rect class="tt-booth" width="{WIDTH:g}" height="{STRIP:g}"/>'
-        f'<defs><g id="{hair}">{strokes}</g></defs>'
-    ]
-    for moment, at, middle in zip(moments, x, places, strict=True):
-        colours = (moment.start_hex, moment.promised_hex, moment.seen_hex)
-        for n, colour in enumerate(colours):
-            left = middle - width / 2 + n * lock
-            box = (
-                f'<svg x="{left:.1f}" y="8" width="{lock:.1f}" height="{tall:.1f}"'
-                f' viewBox="0 0 {LOCK_WIDTH:g} {LOCK_HEIGHT:g}" preserveAspectRatio="none">'
-            )
-            if colour:
-                drawn.append(
-                    f'{box}<path fill="{escape(colour)}" d="{outline}"/>'
-                    f'<use href="#{hair}"/></svg>'
-                )
-            else:
-                drawn.append(
-                    f'{box}<path stroke="#0e0e0e" stroke-width="3" stroke-dasharray="8 8"'
-                    f' d="{outline}"/></svg>'
-                )
-        drawn.append(
-            f'<path class="tt-lead" d="M{middle:.1f} {tall + 10:.1f}L{at:.1f} {STRIP:g}"/>'
-            if abs(middle - at) > 3
-            else ""
-        )
-    return "".join(drawn)
 
 
 def _apart(x: Sequence[float], least: float) -> list[float]:
@@ -232,65 +311,65 @@ def _apart(x: Sequence[float], least: float) -> list[float]:
     return [max(place, least / 2 + n * least) for n, place in enumerate(found)]
 
 
-def _corrections(moments: Sequence[Moment], x: Sequence[float]) -> str:
+def _redone(moments: Sequence[Moment], x: Sequence[float]) -> list[Redone]:
     """Return arrows from a visit to the one that redid it, under the strip."""
-    drawn = []
     y = STRIP + GAP / 2
-    for moment, at in zip(moments, x, strict=True):
-        if moment.corrects is None:
-            continue
-        start = x[moment.corrects]
-        drawn.append(
-            f'<path class="tt-redo" d="M{start:.1f} {y:.1f}H{at - 3:.1f}m-5 -4l5 4l-5 4"/>'
-            f'<circle class="tt-redo-dot" cx="{start:.1f}" cy="{y:.1f}" r="3"/>'
-            + label(at + 5, y + 5, _("redone"), "start", "tt-ink")
+    return [
+        Redone(
+            d=f"M{x[moment.corrects]:.1f} {y:.1f}H{at - 3:.1f}m-5 -4l5 4l-5 4",
+            x=f"{x[moment.corrects]:.1f}",
+            y=f"{y:.1f}",
+            words=text(at + 5, y + 5, _("redone")),
         )
-    return "".join(drawn)
+        for moment, at in zip(moments, x, strict=True)
+        if moment.corrects is not None
+    ]
 
 
-def _axis(moments: Sequence[Moment], x: Sequence[float], bottom: float) -> str:
-    """Return dates below the fields, years once, and the weeks between visits to scale."""
-    drawn, shown, year = [], -LABEL, 0
+def _foot(moments: Sequence[Moment], x: Sequence[float], bottom: float) -> Foot:
+    dates, shown, year = [], -LABEL, 0
     for moment, at in zip(moments, x, strict=True):
-        drawn.append(f'<path class="tt-ink-line" d="M{at:.1f} {bottom:g}v5"/>')
         if at - shown < LABEL:
             continue
         words = date_format(moment.day, _("j M"))
         if moment.day.year != year:
             words = date_format(moment.day, _("j M Y"))
             year = moment.day.year
-        drawn.append(label(at, bottom + 20, words, "middle", "tt-ink"))
+        dates.append(text(at, bottom + 20, words, anchor="middle"))
         shown = at + (18 if str(year) in words else 0)
+    return Foot(tuple(f"{at:.1f}" for at in x), tuple(dates), _weeks(moments, x, bottom))
+
+
+def _weeks(
+    moments: Sequence[Moment], x: Sequence[float], bottom: float
+) -> tuple[tuple[Text, str], ...]:
+    """Return the weeks between two visits where there is room for them."""
+    found = []
     for (before, start), (after, end) in pairwise(zip(moments, x, strict=True)):
         weeks = round((after.day - before.day).days / 7)
-        if end - start >= 42 and weeks:
-            words = _("%(n)s wk") % {"n": weeks}
-            middle = (start + end) / 2
-            drawn.append(label(middle, bottom + 38, words, "middle", "tt-soft"))
-            drawn.append(
-                f'<path class="tt-rule" d="M{start + 4:.1f} {bottom + 33:g}'
-                f'H{middle - 22:.1f}M{middle + 22:.1f} {bottom + 33:g}H{end - 4:.1f}"/>'
-                if end - start > 60
-                else ""
-            )
-    return "".join(drawn)
+        if end - start < 42 or not weeks:
+            continue
+        middle, y = (start + end) / 2, bottom + 33
+        rules = (
+            f"M{start + 4:.1f} {y:g}H{middle - 22:.1f}M{middle + 22:.1f} {y:g}H{end - 4:.1f}"
+        )
+        words = text(middle, bottom + 38, _("%(n)s wk") % {"n": weeks}, anchor="middle")
+        found.append((words, rules if end - start > 60 else ""))
+    return tuple(found)
 
 
-def _due(picture: Picture, scale: _Scale, top: float, bottom: float) -> str:
+def _due(picture: Picture, scale: _Scale, top: float) -> tuple[str, Text] | None:
     if picture.due is None:
-        return ""
+        return None
     at = scale.x(picture.due)
-    words = label(at - 6, top + 17, _("due"), "end", "tt-accent")
-    return f'<path class="tt-due" d="M{at:.1f} {top:g}V{bottom:g}"/>{words}'
+    return f"{at:.1f}", text(at - 6, top + 17, _("due"), anchor="end")
 
 
-def _presses(moments: Sequence[Moment], x: Sequence[float], bottom: float) -> str:
-    """Return a link over each visit's column: read by pointing, by keyboard, aloud."""
+def _presses(moments: Sequence[Moment], x: Sequence[float]) -> list[Press]:
     edges = [0.0, *((a + b) / 2 for a, b in pairwise(x)), WIDTH]
-    return "".join(
-        f'<a class="tt-press" href="{escape(moment.href)}" aria-label="{escape(moment.title)}">'
-        f'<title>{escape(moment.title)}</title><rect x="{max(left, at - 40):.1f}" y="0"'
-        f' width="{max(min(right, at + 40) - max(left, at - 40), 4):.1f}"'
-        f' height="{bottom:g}"/></a>'
-        for moment, at, (left, right) in zip(moments, x, pairwise(edges), strict=True)
-    )
+    presses = []
+    for moment, at, (left, right) in zip(moments, x, pairwise(edges), strict=True):
+        start, end = max(left, at - 40), min(right, at + 40)
+        width = max(end - start, 4)
+        presses.append(Press(moment.href, moment.title, f"{start:.1f}", f"{width:.1f}"))
+    return presses

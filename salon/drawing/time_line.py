@@ -4,8 +4,6 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django.utils.html import escape
-
 
 @dataclass(frozen=True)
 class Mark:
@@ -57,11 +55,3 @@ class Picture:
     warmth_runs: Sequence[Line] = ()
     until: dt.date | None = None  # the axis goes on to here: today
     shows_percent: bool = True  # not of hair that shows little warmth
-
-
-def label(x: float, y: float, words: str, anchor: str, kind: str) -> str:
-    """Return words at a place, in a style of `tones.css`."""
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" class="{kind}">'
-        f"{escape(words)}</text>"
-    )

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from playwright.sync_api import Page, Route, expect
 
 from consult.models import Draft, HairFacts, VisitEvent
-from tests.browser.conftest import DESK, PASSWORD, fill_the_rest
+from tests.browser.conftest import DESK, PASSWORD, PATIENCE, fill_the_rest
 from tests.factories.consult import Story
 
 WORDS = "sore behind the left ear"
@@ -24,6 +24,12 @@ STORED = """async () => {
   return kept;
 }"""
 
+READ = """async () => {
+  const names = Object.keys(localStorage).filter((name) => name.startsWith("draft:"));
+  const read = names.map((name) => window.vault.get(name.slice("draft:".length)));
+  return JSON.stringify(await Promise.all(read));
+}"""
+
 
 def _kept(page: Page) -> str:
     kept = page.evaluate(STORED)
@@ -36,7 +42,7 @@ def _locks(page: Page) -> list[str]:
 
 
 def _until(page: Page, is_so: Callable[[], object]) -> None:
-    for _turn in range(50):
+    for _turn in range(round(PATIENCE / 0.06)):
         if is_so():
             return
         page.wait_for_timeout(60)
@@ -52,8 +58,7 @@ def test_a_reload_without_network_loses_no_word_and_leaves_none_readable(
     page.context.set_offline(True)
     _read_all(page)
     page.get_by_label("Note on the scalp").fill(WORDS)
-    _until(page, lambda: _locks(page))
-    page.wait_for_timeout(400)
+    _until(page, lambda: WORDS in page.evaluate(READ))
     kept = _kept(page)
 
     _reload_into_nothing(page)
@@ -106,8 +111,10 @@ def test_a_draft_is_offered_back_and_is_nobody_elses(
     page.reload()
     page.get_by_role("button", name="Discard it").click()
     expect(offer).to_have_count(0)
-    page.wait_for_timeout(300)
-    assert not Draft.objects.exists()
+    _until(page, lambda: not Draft.objects.exists())
+    page.reload()
+    expect(page.get_by_label("Note on the scalp")).to_have_value("")
+    expect(offer).to_have_count(0)
 
 
 def test_signing_out_takes_what_was_kept_on_the_tablet(

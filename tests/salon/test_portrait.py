@@ -32,7 +32,7 @@ def test_locks_and_hairs_are_as_light_as_they_are_dark() -> None:
 
 def test_each_zone_has_its_own_colour_in_the_plain_gradient() -> None:
     svg = portrait.portrait_svg(COLOURS, key="now", title="Now")
-    plain = re.search(r'data-tone="0\.00">(.*?)</linearGradient>', svg)
+    plain = re.search(r'data-tone="0\.00">(.*?)</linearGradient>', svg, re.DOTALL)
 
     assert plain
     stops = re.findall(r'data-zone="(\w+)" stop-color="(#\w+)"', plain[1])
