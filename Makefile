@@ -61,7 +61,7 @@ test-postgres: $(VENV)/dev.stamp browser
 	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "browser and both" --reruns 1 -r R tests/browser
 
 test-browser: $(VENV)/dev.stamp browser
-	$(PY) -m pytest -m browser --reruns 1 -r R
+	$(PY) -m pytest -m browser --reruns 1 -r R -n $(WORKERS) --dist worksteal
 
 # Those parts by their own tests and the pages that use them.
 COVERED := tests/formulas tests/clients/skin_test tests/clients/diary tests/consult

@@ -69,7 +69,7 @@ class Walk:
     browser: Browser
     server: LiveServer
     contexts: list[BrowserContext] = field(default_factory=list)
-    barer: set[str] = field(default_factory=set)  # pages that another record fills more
+    barer: set[str] = field(default_factory=set)  # pages that another record or role fills more
 
     def staff(self, role: Role) -> Staff:
         name = {Role.OWNER: "brigid", Role.STYLIST: "tomasz", Role.RECEPTIONIST: "imke"}[role]
