@@ -82,6 +82,7 @@ check: $(VENV)/dev.stamp ## Lint, format, types, imports, migrations, deployment
 	$(PY) manage.py makemigrations --check --dry-run
 	SALON_MODE=production SECRET_KEY=check-only-0123456789-abcdefghijklmnopqrstuvwxyz-ABCDEFG \
 	  SIGNING_KEY=Y2hlY2stb25seS1ub3QtYS1zZWNyZXQtMDEyMzQ1Njc= \
+	  STORAGE_KEY=Y2hlY2stb25seS1ub3QtYS1zZWNyZXQtMDEyMzQ1Njg= \
 	  ALLOWED_HOSTS=salon.example DATABASE_URL=postgres://salon@db/salon \
 	  EMAIL_URL=smtp+tls://smtp.example:587 \
 	  $(PY) manage.py check --deploy --fail-level WARNING

@@ -3,10 +3,12 @@
 from collections.abc import Sequence
 from typing import Any
 
-from django.core.checks import CheckMessage, Error, Tags, register
+from django.core.checks import CheckMessage, Error, Tags, Warning, register
 from django.db import connections
 
 from clients.diary import overlap_guard
+from clients.sealed import recovery
+from salon import storage_key
 
 
 @register(Tags.database)
@@ -23,4 +25,29 @@ def check_overlap_guards(
         )
         for alias in databases or []
         for name in overlap_guard.missing(connections[alias])
+    ]
+
+
+@register(Tags.database)
+def check_storage_key(
+    app_configs: Any, databases: Sequence[str] | None = None, **kwargs: Any
+) -> list[CheckMessage]:
+    """Report a storage key that opens nothing, and one that is kept nowhere else."""
+    if not databases:
+        return []
+    try:
+        if not recovery.is_in_use():
+            return []
+        recovery.try_newest()
+        if recovery.is_on_a_sheet():
+            return []
+    except storage_key.KeyLost as error:
+        return [Error(str(error), id="clients.E002")]
+    return [
+        Warning(
+            f"No recovery sheet is printed for the storage key {recovery.name()}.",
+            hint="If the key is lost, nobody can read the records: print it, while it is here,"
+            " with `manage.py storage_key --sheet FILE.pdf`, and keep it in a safe.",
+            id="clients.W001",
+        )
     ]

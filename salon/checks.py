@@ -8,7 +8,7 @@ from django.core.checks import CheckMessage, Error, Tags, Warning, register
 from django.core.exceptions import ImproperlyConfigured
 from django.db import connections
 
-from salon import mail, signing_keys, triggers
+from salon import mail, signing_keys, storage_key, triggers
 
 
 @register(Tags.database)
@@ -67,6 +67,25 @@ def sign_offs_are_signed(app_configs: Any, **kwargs: Any) -> list[CheckMessage]:
                 f"Others on this machine may read {settings.SIGNING_KEY_FILE}.",
                 hint="Let only the account that runs the service read it (chmod 600).",
                 id="salon.W002",
+            )
+        ]
+    return []
+
+
+@register(Tags.security, deploy=True)
+def storage_is_closed(app_configs: Any, **kwargs: Any) -> list[CheckMessage]:
+    """Report a storage key that is missing, cannot be read, or can be read by others."""
+    try:
+        storage_key.known()
+        is_open = storage_key.is_open_to_others()
+    except ImproperlyConfigured as error:
+        return [Error(str(error), id="salon.E004")]
+    if is_open:
+        return [
+            Warning(
+                f"Others on this machine may read {settings.STORAGE_KEY_FILE}.",
+                hint="Let only the account that runs the service read it (chmod 600).",
+                id="salon.W003",
             )
         ]
     return []

@@ -34,6 +34,12 @@ SIGNING_KEY_FILE = env("SIGNING_KEY_FILE", default="") or (
     str(VAR_DIR / "signing-key") if LOCAL else ""
 )
 FORMER_SIGNING_KEYS = env.list("FORMER_SIGNING_KEYS", default=[])
+# Under what lies in storage; see salon.storage_key.
+STORAGE_KEY = env("STORAGE_KEY", default="")
+STORAGE_KEY_FILE = env("STORAGE_KEY_FILE", default="") or (
+    str(VAR_DIR / "storage-key") if LOCAL else ""
+)
+FORMER_STORAGE_KEYS = env.list("FORMER_STORAGE_KEYS", default=[])
 # Where the newest sign-off is noted outside of the database; see consult.agreement.anchors.
 ANCHOR_DIR = env("ANCHOR_DIR", default="")
 TIMESTAMP_URL = env("TIMESTAMP_URL", default="")
@@ -67,6 +73,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "salon.health.HealthMiddleware",
+    "clients.sealed.keys.KeysAtHandMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -139,6 +146,8 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "init_command": (
             f"PRAGMA journal_mode={_sqlite_journal_mode()};"
             "PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;"
+            # What is deleted or changed is overwritten: a destroyed key stays in no free page.
+            "PRAGMA secure_delete=ON;"
         ),
     }
 else:

@@ -11,6 +11,8 @@ os.environ.setdefault("SECRET_KEY", "tests-only-not-a-secret-tests-only-not-a-se
 
 os.environ.setdefault("SIGNING_KEY", "dGVzdHMtb25seS1ub3QtYS1zZWNyZXQtMDEyMzQ1Njc=")
 
+os.environ.setdefault("STORAGE_KEY", "dGVzdHMtb25seS1ub3QtYS1zZWNyZXQtMDEyMzQ1Njg=")
+
 from salon.settings import *  # noqa: F403
 from salon.settings import DATABASES
 

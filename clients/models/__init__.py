@@ -12,6 +12,7 @@ from clients.models.birth_date import BirthDateChange
 from clients.models.call import CallOutcome, CallReason, ClientCall
 from clients.models.client import Client, ContactBy, Household
 from clients.models.client_import import ClientImport, ImportStatus
+from clients.models.client_key import ClientKey
 from clients.models.consent import Consent, ConsentKind
 from clients.models.desk_draft import DeskDraft
 from clients.models.desk_policy import DeskPolicy
@@ -55,6 +56,7 @@ __all__ = [
     "ClientAlert",
     "ClientCall",
     "ClientImport",
+    "ClientKey",
     "ClientMerge",
     "ClosedDay",
     "Consent",

@@ -9,6 +9,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
+from clients.sealed.fields import SealedJSONField, SealedTextField
 from formulas.models import ProductLine
 from salon.append_only import AppendOnlyModel
 from salon.models import Salon
@@ -50,10 +51,10 @@ class ClientAlert(AppendOnlyModel):
 
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="alerts")
     kind = models.CharField(_("kind"), max_length=10, choices=AlertKind.choices)
-    text = models.CharField(_("details"), max_length=200, blank=True)
+    text = SealedTextField(_("details"), of="client", is_kept=True, max_length=200, blank=True)
     # Of one that the product wrote: what it says and of what, for every reader's language.
     code = models.CharField(max_length=16, choices=AlertCode.choices, blank=True)
-    details = models.JSONField(default=dict, blank=True)
+    details = SealedJSONField(of="client", is_kept=True, default=dict, blank=True)
     # Of a reaction while colour was on: the line that is blocked for this client from then on.
     line = models.ForeignKey(
         ProductLine, on_delete=models.PROTECT, null=True, blank=True, related_name="+"

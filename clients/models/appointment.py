@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
 from clients.models.diary import BookedParts, Chair, Service
+from clients.sealed.fields import SealedTextField
 from formulas.models import ProductLine
 from salon.append_only import AppendOnlyModel
 from salon.models import Salon
@@ -197,7 +198,7 @@ class AppointmentEvent(AppendOnlyModel):
     stylist = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
     )
-    reason = models.CharField(max_length=200, blank=True)
+    reason = SealedTextField(of="appointment.client", max_length=200, blank=True)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

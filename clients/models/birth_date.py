@@ -3,6 +3,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
+from clients.sealed.fields import SealedTextField
 from salon.append_only import AppendOnlyModel
 from salon.models import Salon
 
@@ -15,7 +16,7 @@ class BirthDateChange(AppendOnlyModel):
     )
     age_before = models.SmallIntegerField()
     is_year_changed = models.BooleanField()
-    reason = models.CharField(_("reason"), max_length=200, blank=True)
+    reason = SealedTextField(_("reason"), of="client", max_length=200, blank=True)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

@@ -4,6 +4,7 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
+from clients.sealed.fields import SealedTextField
 from salon.append_only import AppendOnlyModel
 from salon.models import Salon
 
@@ -25,7 +26,7 @@ class Consent(AppendOnlyModel):
     wording = models.CharField(max_length=400)
     is_given = models.BooleanField()
     # Who agreed for a client under age.
-    guardian = models.CharField(max_length=120, blank=True)
+    guardian = SealedTextField(of="client", is_kept=True, max_length=120, blank=True)
     recorded_at = models.DateTimeField()
     # Nobody where the client withdrew it themselves, by the link in a mail.
     recorded_by = models.ForeignKey(

@@ -4,6 +4,7 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
+from clients.sealed.fields import SealedTextField
 from salon.append_only import AppendOnlyModel
 from salon.models import Salon
 
@@ -35,7 +36,7 @@ class HairHistoryEntry(AppendOnlyModel):
     work = models.CharField(_("what"), max_length=14, choices=HairWork.choices)
     origin = models.CharField(_("source"), max_length=8, choices=Origin.choices)
     happened_date = models.DateField(_("when, roughly"))
-    note = models.CharField(_("note"), max_length=200, blank=True)
+    note = SealedTextField(_("note"), of="client", max_length=200, blank=True)
     withdraws = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="withdrawn_by"
     )

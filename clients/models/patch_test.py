@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models.appointment import Appointment
 from clients.models.client import Client
+from clients.sealed.fields import SealedTextField
 from formulas.models import ProductLine
 from salon.append_only import AppendOnlyModel
 from salon.models import FREE_ENTRY, Salon
@@ -43,7 +44,9 @@ class PatchTest(AppendOnlyModel):
     )
     recorded_at = models.DateTimeField()
     # Of a test that was entered later than it was placed.
-    late_reason = models.CharField(_("reason"), max_length=200, blank=True)
+    late_reason = SealedTextField(
+        _("reason"), of="client", is_kept=True, max_length=200, blank=True
+    )
     witnessed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL,
         on_delete=models.PROTECT,
@@ -109,7 +112,9 @@ class PatchTestReading(AppendOnlyModel):
     # A copy of the test's moment, so that the database itself can refuse a reading before it.
     applied_at = models.DateTimeField(editable=False)
     outcome = models.CharField(_("outcome"), max_length=12, choices=ReadingOutcome.choices)
-    signs = models.CharField(_("signs"), max_length=200, blank=True)
+    signs = SealedTextField(
+        _("signs"), of="test.client", is_kept=True, max_length=200, blank=True
+    )
     read_at = models.DateTimeField(_("read at"))
     recorded_at = models.DateTimeField(null=True)  # unknown of early ones
     read_by = models.ForeignKey(
@@ -144,7 +149,7 @@ class PatchOverride(AppendOnlyModel):
     appointment = models.OneToOneField(
         Appointment, on_delete=models.PROTECT, related_name="patch_override"
     )
-    reason = models.CharField(_("reason"), max_length=400)
+    reason = SealedTextField(_("reason"), of="appointment.client", is_kept=True, max_length=400)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

@@ -3,6 +3,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from clients.models.client import Client
+from clients.sealed.fields import SealedTextField
 from salon.append_only import AppendOnlyModel
 from salon.models import Salon
 
@@ -20,8 +21,8 @@ class SafetyAnswer(AppendOnlyModel):
 
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="safety_answers")
     question = models.CharField(max_length=40)
-    answer = models.CharField(max_length=8, choices=Answer.choices)
-    note = models.CharField(max_length=200, blank=True)
+    answer = SealedTextField(of="client", is_kept=True, max_length=8, choices=Answer.choices)
+    note = SealedTextField(of="client", is_kept=True, max_length=200, blank=True)
     answered_at = models.DateTimeField()
     answered_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
+from clients.sealed.fields import Erased
 from consult.agreement import signing, snapshot
 from consult.models import SignOff
 from salon import signing_keys
@@ -72,7 +73,7 @@ def first_broken_link(
             _order_fault(link, place, oldest_key)
             or _link_fault(link, keys[place])
             or _trail_fault(link, recorded.get(link.number))
-            or _content_fault(link)
+            or ("" if _is_erased(link) else _content_fault(link))
         )
         if reason:
             return BrokenLink(link.number, reason)
@@ -96,12 +97,14 @@ def _order_fault(link: SignOff, place: int, oldest_key: int) -> str:
 
 def _link_fault(link: SignOff, key: PublicKey) -> str:
     """Return whether the digest, the signature and the content of a link belong together."""
+    if link.version == 1 and _is_erased(link):
+        return ""  # the links after it seal its digest
     if link.version == 1:
         computed = signing.link_digest(
             number=link.number, previous=link.previous_digest, snapshot=link.snapshot
         )
         return "" if computed == link.digest else _("what was signed has changed")
-    if signing.content_digest(link) != link.content_digest:
+    if not _is_erased(link) and signing.content_digest(link) != link.content_digest:
         return _("what was signed has changed")
     message = signing.message_of(link)
     if not key.is_signature(link.signature, message):
@@ -109,6 +112,11 @@ def _link_fault(link: SignOff, key: PublicKey) -> str:
     if hashlib.sha256(message).hexdigest() != link.digest:
         return _("its digest does not match")
     return ""
+
+
+def _is_erased(link: SignOff) -> bool:
+    """Return whether what was signed is destroyed; number, digest and signature stay."""
+    return isinstance(link.snapshot, Erased)
 
 
 def _trail_fault(link: SignOff, recorded: str | None) -> str:

@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
+from clients.sealed.fields import SealedTextField
 from consult.models.formula import Formula
 from consult.models.visit import Visit
 from consult.zones import Group
@@ -50,7 +51,7 @@ class BowlMixed(AppendOnlyModel):
     developer_price_per_gram = models.DecimalField(
         max_digits=10, decimal_places=4, null=True, blank=True
     )
-    note = models.CharField(_("note"), max_length=200, blank=True)
+    note = SealedTextField(_("note"), of="visit.client", max_length=200, blank=True)
     mixed_at = models.DateTimeField()
     mixed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

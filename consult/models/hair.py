@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from clients.sealed.fields import SealedTextField
 from consult.models.visit import Visit
 from consult.zones import Zone
 from salon.append_only import AppendOnlyModel
@@ -37,7 +38,7 @@ class ZoneReading(AppendOnlyModel):
     )
     # Empty: nobody looked for bands.
     banding = models.CharField(_("banding"), max_length=6, choices=Banding.choices, blank=True)
-    note = models.CharField(_("note"), max_length=200, blank=True)
+    note = SealedTextField(_("note"), of="visit.client", max_length=200, blank=True)
     # The visit whose reading was looked at again and confirmed as it was.
     carried_from = models.ForeignKey(
         Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -130,7 +131,9 @@ class HairFacts(AppendOnlyModel):
     density = models.CharField(_("density"), max_length=8, choices=Density.choices, blank=True)
     length = models.CharField(_("length"), max_length=10, choices=Length.choices, blank=True)
     scalp_state = models.CharField(_("scalp"), max_length=4, choices=Scalp.choices, blank=True)
-    scalp = models.CharField(_("note on the scalp"), max_length=200, blank=True)
+    scalp = SealedTextField(
+        _("note on the scalp"), of="visit.client", max_length=200, blank=True
+    )
     washes_since_toner = models.PositiveSmallIntegerField(
         _("washes since the last toner"), null=True, blank=True
     )

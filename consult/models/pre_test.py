@@ -3,6 +3,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from clients.sealed.fields import SealedTextField
 from consult.models.visit import Visit
 from consult.zones import Zone
 from salon.append_only import AppendOnlyModel
@@ -69,7 +70,7 @@ class PreTest(AppendOnlyModel):
     kind = models.CharField(_("test"), max_length=16, choices=PreTestKind.choices)
     zone = models.CharField(_("zone"), max_length=12, choices=Zone.choices, blank=True)
     result = models.CharField(_("result"), max_length=16, choices=PreTestResult.choices)
-    note = models.CharField(_("note"), max_length=200, blank=True)
+    note = SealedTextField(_("note"), of="visit.client", max_length=200, blank=True)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

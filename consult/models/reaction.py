@@ -4,6 +4,7 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import ClientAlert, Sign
+from clients.sealed.fields import SealedTextField
 from consult.models.visit import Visit
 from salon.append_only import AppendOnlyModel
 
@@ -24,8 +25,12 @@ class Reaction(AppendOnlyModel):
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="reactions")
     kind = models.CharField(max_length=8, choices=ReactionKind.choices)
-    signs = models.CharField(_("signs"), max_length=120, blank=True)  # codes, with commas
-    note = models.CharField(_("note"), max_length=200, blank=True)
+    signs = SealedTextField(  # codes, with commas
+        _("signs"), of="visit.client", is_kept=True, max_length=120, blank=True
+    )
+    note = SealedTextField(
+        _("note"), of="visit.client", is_kept=True, max_length=200, blank=True
+    )
     alert = models.ForeignKey(ClientAlert, on_delete=models.PROTECT, related_name="+")
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(

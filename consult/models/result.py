@@ -4,6 +4,7 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import pgettext_lazy
 
+from clients.sealed.fields import SealedTextField
 from consult.models.visit import Visit
 from consult.zones import GROUPS
 from salon.append_only import AppendOnlyModel
@@ -50,7 +51,7 @@ class ResultSeen(AppendOnlyModel):
     client_word = models.CharField(
         _("how happy the client is"), max_length=8, choices=ClientWord.choices, blank=True
     )
-    note = models.CharField(_("note"), max_length=400, blank=True)
+    note = SealedTextField(_("note"), of="visit.client", max_length=400, blank=True)
     seen_at = models.DateTimeField()
     seen_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

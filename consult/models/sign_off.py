@@ -3,6 +3,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from clients.sealed.fields import SealedTextField
 from consult.models.choice import Choice
 from consult.models.visit import Visit
 from salon.append_only import AppendOnlyModel
@@ -29,18 +30,20 @@ class SignOff(AppendOnlyModel):
     choice = models.OneToOneField(Choice, on_delete=models.PROTECT, related_name="sign_off")
     number = models.PositiveIntegerField()
     method = models.CharField(max_length=6, choices=Method.choices)
-    signed_name = models.CharField(_("name"), max_length=120)
-    guardian_of = models.CharField(_("signed as guardian of"), max_length=120, blank=True)
-    strokes = models.TextField(blank=True)
+    signed_name = SealedTextField(_("name"), of="visit.client", is_kept=True, max_length=120)
+    guardian_of = SealedTextField(
+        _("signed as guardian of"), of="visit.client", is_kept=True, max_length=120, blank=True
+    )
+    strokes = SealedTextField(of="visit.client", is_kept=True, blank=True)
     witness = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
     )
     signed_at = models.DateTimeField()
-    snapshot = models.TextField()
+    snapshot = SealedTextField(of="visit.client", is_kept=True)
     previous_digest = models.CharField(max_length=64)
     digest = models.CharField(max_length=64)
     version = models.PositiveSmallIntegerField(default=1)
-    content_salt = models.CharField(max_length=32, blank=True)
+    content_salt = SealedTextField(of="visit.client", is_kept=True, max_length=32, blank=True)
     content_digest = models.CharField(max_length=64, blank=True)
     key_id = models.CharField(max_length=16, blank=True)
     signature = models.CharField(max_length=128, blank=True)

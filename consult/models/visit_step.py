@@ -3,6 +3,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
+from clients.sealed.fields import SealedTextField
 from consult.models.hair import HALF_LEVELS
 from consult.models.visit import Visit
 from consult.zones import GROUPS
@@ -44,11 +45,11 @@ class VisitStep(AppendOnlyModel):
     )
     minutes = models.PositiveSmallIntegerField(_("minutes"), null=True, blank=True)
     uses_heat = models.BooleanField(_("with heat"), default=False)
-    heat_note = models.CharField(_("heat"), max_length=120, blank=True)
+    heat_note = SealedTextField(_("heat"), of="visit.client", max_length=120, blank=True)
     level_reached = models.DecimalField(
         _("level reached"), max_digits=3, decimal_places=1, null=True, blank=True
     )
-    note = models.CharField(_("note"), max_length=200, blank=True)
+    note = SealedTextField(_("note"), of="visit.client", max_length=200, blank=True)
     started_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField()
     replaces = models.OneToOneField(

@@ -10,6 +10,7 @@ from django.db import models
 
 from clients.models import Client
 from clients.people import person
+from clients.sealed.fields import SealedJSONField
 from consult.portability.tables import OMITTED_FIELDS, OMITTED_OF, TABLES, Table
 from salon import registry
 
@@ -19,6 +20,7 @@ _TYPES: tuple[tuple[Any, Any], ...] = (
     (models.IntegerField, "integer"),
     (models.FloatField, "number"),
     (models.DecimalField, "string"),
+    (SealedJSONField, ["object", "array", "string", "number", "boolean"]),
     (models.JSONField, ["object", "array", "string", "number", "boolean"]),
 )
 

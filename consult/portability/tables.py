@@ -60,6 +60,7 @@ TABLES = (
     Table("consult.CardMail", _VISIT),
 )
 LEFT_OUT = {
+    "clients.ClientKey": "closes their words in the database; means nothing outside of it",
     "clients.ClientMerge": "names another entry; both entries are in the file",
     "clients.NotTheSame": "names another person",
     "clients.SearchKey": "made from the name, to find it by",

@@ -128,12 +128,14 @@ def _start(**environment: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-def test_production_does_not_start_without_a_key() -> None:
+def test_production_does_not_start_without_its_keys() -> None:
+    key = base64.b64encode(b"k" * 32).decode()
     refused = _start()
     assert refused.returncode != 0
     assert "SIGNING_KEY" in refused.stderr
+    assert "No key closes what is stored" in _start(SIGNING_KEY=key).stderr
 
-    started = _start(SIGNING_KEY=base64.b64encode(b"k" * 32).decode())
+    started = _start(SIGNING_KEY=key, STORAGE_KEY=key)
     assert (started.returncode, started.stderr) == (0, "")
 
 

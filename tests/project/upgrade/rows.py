@@ -14,6 +14,8 @@ from django.db import models, transaction
 
 from tests.project.upgrade.releases import OWN_APPS
 
+# Made by the fields that use them, with the first words that they close.
+PASSED_OVER = {"clients.ClientKey"}
 MOMENT = dt.datetime(2026, 3, 2, 9, 0, tzinfo=dt.UTC)
 Give = Callable[["Filler", int], Any]
 
@@ -88,6 +90,8 @@ class Filler:
         """Add two rows to each table of the product."""
         with transaction.atomic():
             for model in _in_order(apps):
+                if model._meta.label in PASSED_OVER:
+                    continue
                 keys = self._keys.setdefault(model._meta.label_lower, [None])
                 for _again in range(2):
                     keys.append(self._add(model, len(keys)))
