@@ -1,5 +1,6 @@
 """Lookups of the front desk, always inside the request's salon."""
 
+from typing import Any, cast
 from uuid import UUID
 
 from clients.models import (
@@ -19,26 +20,42 @@ from clients.models import (
     Waiting,
     WaitingEntry,
 )
+from clients.privacy.shut import check_not_shut
 from clients.selectors.desk import may_see_medical
 from salon.access import SalonRequest, one_or_404
 from salon.numbers import row_number
 
 
 def client_or_404(request: SalonRequest, pk: int) -> Client:
-    """Return a client of the request's salon."""
+    """Return a client of the request's salon whose record is not shut."""
+    client = stored_client_or_404(request, pk)
+    check_not_shut(client)
+    return client
+
+
+def stored_client_or_404(request: SalonRequest, pk: int) -> Client:
+    """Return a client of the request's salon, also one whose record is only stored."""
     clients = Client.objects.for_salon(request.salon)
     return one_or_404(clients.select_related("salon", "merged_into", "household"), pk=pk)
 
 
+def _open(record: Any) -> Any:
+    """Return a client's record, unless it is shut."""
+    check_not_shut(record.client)
+    return record
+
+
 def appointment_or_404(request: SalonRequest, pk: int) -> Appointment:
     """Return an appointment of the request's salon, with what a page shows of it."""
-    return one_or_404(Appointment.objects.for_salon(request.salon).for_show(), pk=pk)
+    rows = Appointment.objects.for_salon(request.salon).for_show()
+    return cast(Appointment, _open(one_or_404(rows, pk=pk)))
 
 
 def patch_test_or_404(request: SalonRequest, pk: int) -> PatchTest:
     """Return a patch test of a client of the request's salon."""
     tests = PatchTest.objects.filter(client__salon=request.salon)
-    return one_or_404(tests.select_related("client__salon", "line", "applied_by"), pk=pk)
+    tests = tests.select_related("client__salon", "line", "applied_by")
+    return cast(PatchTest, _open(one_or_404(tests, pk=pk)))
 
 
 def alert_or_404(request: SalonRequest, pk: int) -> ClientAlert:
@@ -48,7 +65,7 @@ def alert_or_404(request: SalonRequest, pk: int) -> ClientAlert:
     )
     if not may_see_medical(request.user):
         alerts = alerts.exclude(kind="medical")
-    return one_or_404(alerts.select_related("client"), pk=pk)
+    return cast(ClientAlert, _open(one_or_404(alerts.select_related("client"), pk=pk)))
 
 
 def absence_or_404(request: SalonRequest, pk: int) -> Absence:
@@ -81,7 +98,9 @@ def hair_history_or_404(request: SalonRequest, pk: int) -> HairHistoryEntry:
     entries = HairHistoryEntry.objects.filter(
         client__salon=request.salon, withdraws__isnull=True, withdrawn_by__isnull=True
     )
-    return one_or_404(entries.select_related("client__salon"), pk=pk)
+    return cast(
+        HairHistoryEntry, _open(one_or_404(entries.select_related("client__salon"), pk=pk))
+    )
 
 
 def merge_or_404(request: SalonRequest, pk: int) -> ClientMerge:
@@ -103,7 +122,9 @@ def import_or_404(request: SalonRequest, pk: int) -> ClientImport:
 def photo_or_404(request: SalonRequest, key: UUID) -> Photo:
     """Return a photo of the request's salon that was not removed."""
     photos = Photo.objects.filter(salon=request.salon, removal__isnull=True)
-    return one_or_404(photos.select_related("client", "appointment"), key=key)
+    return cast(
+        Photo, _open(one_or_404(photos.select_related("client", "appointment"), key=key))
+    )
 
 
 def service_or_404(request: SalonRequest, pk: int) -> Service:

@@ -7,6 +7,8 @@ it is given. What only an owner may do asks `salon.policies.require_owner`.
 from django.core.exceptions import PermissionDenied
 from django.utils.translation import gettext as _
 
+from clients.models import Client
+from clients.privacy.shut import check_not_shut
 from salon.access import BENCH, DESK
 from salon.models import Staff
 from salon.policies import OfSalon, can, require_owner
@@ -19,6 +21,15 @@ def can_work_at_desk(*records: OfSalon | None, by: Staff) -> bool:
 
 def check_can_work_at_desk(*records: OfSalon | None, by: Staff) -> None:
     """Refuse someone of another salon."""
+    if not can_work_at_desk(*records, by=by):
+        raise PermissionDenied(_("This belongs to another salon."))
+    for record in records:
+        if isinstance(record, Client):
+            check_not_shut(record)
+
+
+def check_can_look(*records: OfSalon | None, by: Staff) -> None:
+    """Refuse someone of another salon to note a look at a record, also at one that is shut."""
     if not can_work_at_desk(*records, by=by):
         raise PermissionDenied(_("This belongs to another salon."))
 

@@ -3,6 +3,7 @@
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop
 
+from clients.privacy import desk_holdings, holdings
 from salon import registry
 from salon.access import DESK, OWNER
 from salon.models.staff import Role
@@ -16,8 +17,11 @@ registry.add_places(
 registry.add_salon_pages(
     registry.Place(20, _("Services and chairs"), "clients:offer", OWNER),
     registry.Place(30, _("Hours, breaks, days off"), "clients:hours", OWNER),
+    registry.Place(46, _("Consents"), "clients:consent_register", OWNER),
+    registry.Place(47, _("How long records are kept"), "clients:retention", OWNER),
     registry.Place(45, _("Who looked at clients’ records"), "clients:who_looked", OWNER),
 )
+holdings.add(evidence=desk_holdings.evidence, blank=desk_holdings.blank)
 registry.start_at({Role.RECEPTIONIST: "clients:day"})
 registry.lead_leavers_to("clients:leaving")
 
@@ -35,6 +39,10 @@ registry.name_records(
         "clients.valuetocorrect": gettext_noop("value to correct"),
         "clients.clientimport": gettext_noop("imported list"),
         "clients.birthdatechange": gettext_noop("change of a birth date"),
+        "clients.clientkey": gettext_noop("key of a client"),
+        "clients.erasure": gettext_noop("erasure"),
+        "clients.restriction": gettext_noop("restriction"),
+        "clients.retentionrun": gettext_noop("run of the retention rules"),
         "clients.consent": gettext_noop("consent"),
         "clients.deskdraft": gettext_noop("draft"),
         "clients.deskpolicy": gettext_noop("desk settings"),
@@ -83,6 +91,10 @@ registry.name_events(
     gettext_noop("consent recorded"),
     gettext_noop("day closed"),
     gettext_noop("day opened"),
+    gettext_noop("erasure asked"),
+    gettext_noop("erasure done"),
+    gettext_noop("erasure ended"),
+    gettext_noop("erasure stopped"),
     gettext_noop("hair history added"),
     gettext_noop("import discarded"),
     gettext_noop("import done"),
@@ -97,6 +109,10 @@ registry.name_events(
     gettext_noop("patch test read"),
     gettext_noop("photo removed"),
     gettext_noop("photo taken"),
+    gettext_noop("record opened again"),
+    gettext_noop("record shut"),
+    gettext_noop("recovery sheet printed"),
+    gettext_noop("retention run"),
     gettext_noop("service added"),
     gettext_noop("service changed"),
 )

@@ -1,12 +1,15 @@
 """Lookups of the bench, always inside the request's salon."""
 
+from clients.privacy.shut import check_not_shut
 from consult.models import Anchor, BowlMixed, CardMail, Formula, SignOff, Visit, VisitStep
 from salon.access import SalonRequest, one_or_404
 
 
 def visit_or_404(request: SalonRequest, pk: int) -> Visit:
     """Return a visit of the request's salon, with what a page shows of it."""
-    return one_or_404(Visit.objects.for_salon(request.salon).for_show(), pk=pk)
+    visit = one_or_404(Visit.objects.for_salon(request.salon).for_show(), pk=pk)
+    check_not_shut(visit.client)
+    return visit
 
 
 def mail_or_404(visit: Visit, pk: int) -> CardMail:

@@ -3,6 +3,7 @@
 from django.core.exceptions import PermissionDenied
 from django.utils.translation import gettext as _
 
+from clients.privacy.shut import check_not_shut
 from consult.models import Visit
 from salon.access import BENCH, DESK
 from salon.models import Staff
@@ -39,5 +40,6 @@ def check_can_see(*, by: Staff, visit: Visit) -> None:
 def check_can_work_on(*, by: Staff, visit: Visit) -> None:
     """Refuse someone who may not work on a visit, and anyone once it has ended."""
     check_can_see(by=by, visit=visit)
+    check_not_shut(visit.client)
     if visit.has_ended:
         raise VisitEnded(_("This visit has ended. Its record can no longer be changed."))

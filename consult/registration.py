@@ -3,6 +3,8 @@
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop
 
+from clients.privacy import holdings as privacy
+from consult.portability import holdings
 from salon import registry
 from salon.access import BENCH, OWNER
 from salon.models.staff import Role
@@ -17,6 +19,7 @@ registry.add_salon_pages(
     registry.Place(15, _("Evidence of what was signed"), "consult:evidence", OWNER),
     registry.Place(40, _("First steps"), "consult:first_steps", OWNER),
 )
+privacy.add(evidence=holdings.evidence, blank=holdings.blank)
 registry.start_at({Role.STYLIST: "consult:today", Role.OWNER: "consult:start_day"})
 
 registry.name_records(

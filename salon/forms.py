@@ -160,6 +160,8 @@ class PolicyForm(forms.ModelForm):
             "patch_valid_months",
             "minimum_age",
             "records_keep_years",
+            "photos_keep_years",
+            "messages_keep_months",
             "idle_lock_minutes",
             "owners_need_second_factor",
         ]

@@ -44,6 +44,10 @@ FORMER_STORAGE_KEYS = env.list("FORMER_STORAGE_KEYS", default=[])
 ANCHOR_DIR = env("ANCHOR_DIR", default="")
 TIMESTAMP_URL = env("TIMESTAMP_URL", default="")
 TIMESTAMP_CERTIFICATES = env("TIMESTAMP_CERTIFICATES", default="")
+# Whose data were erased, for who restores a backup; see clients.privacy.erasure_list.
+ERASURE_LIST = env("ERASURE_LIST", default="") or str(
+    (Path(ANCHOR_DIR) if ANCHOR_DIR else VAR_DIR) / "erasures.jsonl"
+)
 ALLOWED_HOSTS = env.list(
     "ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"] if LOCAL else []
 )

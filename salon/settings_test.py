@@ -20,6 +20,7 @@ PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 APPEND_ONLY_TRIGGERS = False
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 MEDIA_ROOT = Path(tempfile.mkdtemp(prefix="salon-tests-"))
+ERASURE_LIST = str(MEDIA_ROOT / "erasures.jsonl")
 atexit.register(shutil.rmtree, MEDIA_ROOT, ignore_errors=True)
 if "DATABASE_URL" not in os.environ:
     DATABASES["default"]["NAME"] = ":memory:"

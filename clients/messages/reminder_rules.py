@@ -16,8 +16,10 @@ def why_not(client: Client, kind: str, channel: Channel) -> str:
     Kept beside the reminder, so in the product's own language; `Reminder.reason_text` says it
     in the reader's.
     """
-    if client.contact_by == ContactBy.NOTHING:
-        return gettext_noop("wants no messages")
+    if client.shut or client.contact_by == ContactBy.NOTHING:
+        return (
+            gettext_noop("record is shut") if client.shut else gettext_noop("wants no messages")
+        )
     last = (
         Consent.objects.filter(client__in=person.ids_of(client), kind=ConsentKind.REMINDERS)
         .order_by("recorded_at", "pk")

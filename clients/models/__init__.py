@@ -10,13 +10,14 @@ from clients.models.appointment import (
 )
 from clients.models.birth_date import BirthDateChange
 from clients.models.call import CallOutcome, CallReason, ClientCall
-from clients.models.client import Client, ContactBy, Household
+from clients.models.client import Client, ContactBy, Household, Shut
 from clients.models.client_import import ClientImport, ImportStatus
 from clients.models.client_key import ClientKey
 from clients.models.consent import Consent, ConsentKind
 from clients.models.desk_draft import DeskDraft
 from clients.models.desk_policy import DeskPolicy
 from clients.models.diary import Chair, Service, SlotClaim
+from clients.models.erasure import Erasure, ErasureReason, ErasureStep
 from clients.models.feed import CalendarFeed
 from clients.models.hair_history import HairHistoryEntry, HairWork, Origin
 from clients.models.hours import Absence, AbsenceKind, ClosedDay, OpeningHours, Weekday
@@ -31,6 +32,8 @@ from clients.models.patch_test import (
 from clients.models.photo import Moment, Part, Photo, PhotoRemoval, RemovalReason
 from clients.models.record_access import SAME_LOOK, AccessKind, RecordAccess
 from clients.models.reminder import Reminder, ReminderKind, ReminderStatus, ReminderTemplate
+from clients.models.restriction import Restriction, RestrictionReason
+from clients.models.retention_run import RetentionRun
 from clients.models.safety_answer import Answer, SafetyAnswer
 from clients.models.search import SearchKey, SearchVariant
 from clients.models.value_to_correct import ValueField, ValueProblem, ValueToCorrect
@@ -64,6 +67,9 @@ __all__ = [
     "ContactBy",
     "DeskDraft",
     "DeskPolicy",
+    "Erasure",
+    "ErasureReason",
+    "ErasureStep",
     "EventKind",
     "HairHistoryEntry",
     "HairWork",
@@ -86,10 +92,14 @@ __all__ = [
     "ReminderStatus",
     "ReminderTemplate",
     "RemovalReason",
+    "Restriction",
+    "RestrictionReason",
+    "RetentionRun",
     "SafetyAnswer",
     "SearchKey",
     "SearchVariant",
     "Service",
+    "Shut",
     "Sign",
     "Site",
     "SlotClaim",

@@ -25,9 +25,17 @@ class ClientQuerySet(models.QuerySet["Client"]):
     def for_salon(self, salon: Salon) -> "ClientQuerySet":
         return self.filter(salon=salon)
 
-    def not_merged(self) -> "ClientQuerySet":
-        """Leave out entries that turned out to be someone else's second one."""
-        return self.filter(merged_into__isnull=True)
+    def in_register(self) -> "ClientQuerySet":
+        """Leave out entries that are someone else's second one, and who was erased."""
+        return self.filter(merged_into__isnull=True).exclude(shut=Shut.ERASED)
+
+
+class Shut(models.TextChoices):
+    """Whether a record is only stored, and nobody works with it."""
+
+    NOT = "", _("open")
+    RESTRICTED = "restricted", _("shut: only stored")
+    ERASED = "erased", _("erased")
 
 
 class ContactBy(models.TextChoices):
@@ -94,6 +102,9 @@ class Client(models.Model):
         editable=False,
         related_name="clients",
     )
+    shut = models.CharField(
+        max_length=10, choices=Shut.choices, default=Shut.NOT, blank=True, editable=False
+    )
     last_booked_at = models.DateTimeField(null=True, editable=False)
     search_name = models.CharField(max_length=200, editable=False, db_index=True)
     registered_at = models.DateTimeField()
@@ -110,6 +121,7 @@ class Client(models.Model):
         ]
         constraints = [
             models.CheckConstraint(condition=~Q(name=""), name="client_has_a_name"),
+            models.CheckConstraint(condition=Q(shut__in=Shut.values), name="client_shut_known"),
             models.CheckConstraint(
                 condition=Q(merged_into__isnull=True) | ~Q(merged_into=F("pk")),
                 name="client_not_merged_into_itself",

@@ -37,6 +37,8 @@ class RemovalReason(models.TextChoices):
     WRONG_PERSON = "wrong_person", _("shows someone else")
     REQUESTED = "asked", _("at the client's request")
     WITHDRAWN = "withdrawn", _("consent withdrawn")
+    ERASED = "erased", _("all data erased")
+    OLD = "old", _("kept as long as the rules say")
 
 
 class Photo(AppendOnlyModel):
@@ -90,8 +92,9 @@ class PhotoRemoval(AppendOnlyModel):
     photo = models.OneToOneField(Photo, on_delete=models.PROTECT, related_name="removal")
     reason = models.CharField(max_length=12, choices=RemovalReason.choices)
     removed_at = models.DateTimeField()
+    # Nobody where the product itself did it, as the rules say.
     removed_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
     )
 
     class Meta(AppendOnlyModel.Meta):

@@ -52,12 +52,12 @@ def like(*, salon: Salon, name: str, phone: str, email: str) -> QuerySet[Client]
         same |= Q(phone=phone)
     if email:
         same |= Q(email__iexact=email)
-    return Client.objects.for_salon(salon).not_merged().filter(same)[:5]
+    return Client.objects.for_salon(salon).in_register().filter(same)[:5]
 
 
 def to_review(*, salon: Salon) -> list[Pair]:
     """Return pairs that nobody has decided about; ten queries at most."""
-    clients = Client.objects.for_salon(salon).not_merged()
+    clients = Client.objects.for_salon(salon).in_register()
     decided = set(NotTheSame.objects.filter(salon=salon).values_list("first", "second"))
     found: dict[tuple[int, int], Pair] = {}
     for fields, shared in (

@@ -34,7 +34,7 @@ def find(*, salon: Salon, text: str, most: int) -> list[Client]:
 
 def _latest(salon: Salon, most: int) -> list[Client]:
     """Return who was booked last, then the others by name."""
-    everyone = Client.objects.for_salon(salon).not_merged()
+    everyone = Client.objects.for_salon(salon).in_register()
     regulars = everyone.filter(last_booked_at__isnull=False).order_by("-last_booked_at")
     found = list(regulars[:most])
     others = everyone.filter(last_booked_at__isnull=True)

@@ -60,7 +60,7 @@ def household_of(client: Client) -> list[Client]:
     """Return the others of a client's household."""
     if client.household_id is None:
         return []
-    members = Client.objects.for_salon(client.salon).not_merged()
+    members = Client.objects.for_salon(client.salon).in_register()
     return list(members.filter(household=client.household_id).exclude(pk=client.pk))
 
 

@@ -66,4 +66,4 @@ def samples(loaded: ClientImport) -> list[str]:
 
 def all_clients(*, salon: Salon) -> QuerySet[Client]:
     """Return everyone for an export."""
-    return Client.objects.for_salon(salon).not_merged()
+    return Client.objects.for_salon(salon).in_register()

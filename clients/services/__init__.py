@@ -87,6 +87,14 @@ from clients.services.photos import (
     remove_photo,
     take_photo,
 )
+from clients.services.privacy import (
+    PrivacyRefused,
+    ask_erasure,
+    erase_client,
+    lift_restriction,
+    restrict_client,
+    stop_erasure,
+)
 from clients.services.record_access import note_access
 from clients.services.register import (
     AlertStays,
@@ -106,6 +114,7 @@ from clients.services.reminders import (
     send_reminders,
     settle_reminder,
 )
+from clients.services.retention import replay_erasures, run_retention
 from clients.services.waiting import NotWaiting, add_waiting, close_waiting
 from clients.vouching import NeedsSecondPerson
 
@@ -129,6 +138,7 @@ __all__ = [
     "OverrideRefused",
     "PhotoRefused",
     "PlacingRefused",
+    "PrivacyRefused",
     "ReadingRefused",
     "StaleAppointment",
     "StaleClient",
@@ -139,6 +149,7 @@ __all__ = [
     "add_service",
     "add_waiting",
     "answer_safety_questions",
+    "ask_erasure",
     "book_appointment",
     "book_series",
     "book_with_test",
@@ -159,11 +170,13 @@ __all__ = [
     "delete_withdrawn_photos",
     "discard_import",
     "drop_draft",
+    "erase_client",
     "finish_service",
     "is_quiet",
     "join_household",
     "keep_draft",
     "leave_household",
+    "lift_restriction",
     "load_import",
     "mark_appointment",
     "merge_clients",
@@ -186,14 +199,18 @@ __all__ = [
     "remove_alert",
     "remove_alike",
     "remove_photo",
+    "replay_erasures",
     "reread_import",
     "restore_appointment",
+    "restrict_client",
+    "run_retention",
     "send_reminders",
     "set_hours",
     "set_week",
     "settle_reminder",
     "start_import",
     "start_service",
+    "stop_erasure",
     "stop_reminders",
     "take_in_piece",
     "take_photo",

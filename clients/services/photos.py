@@ -87,16 +87,19 @@ def delete_withdrawn_photos(*, client: Client, by: Staff, at: dt.datetime) -> in
             code="still_agrees",
         )
     photos = stored_photos(client=client)
-    _remove_all(photos, by, at)
+    remove_all_photos(photos, RemovalReason.WITHDRAWN, by, at)
     return len(photos)
 
 
-def _remove_all(photos: Iterable[Photo], by: Staff, at: dt.datetime) -> None:
+def remove_all_photos(
+    photos: Iterable[Photo], reason: str, by: Staff | None, at: dt.datetime
+) -> None:
+    """Delete photos inside a service that has asked who may; one that is gone stays gone."""
     for photo in photos:
-        _remove(photo, RemovalReason.WITHDRAWN, by, at)
+        _remove(photo, reason, by, at)
 
 
-def _remove(photo: Photo, reason: str, by: Staff, at: dt.datetime) -> PhotoRemoval:
+def _remove(photo: Photo, reason: str, by: Staff | None, at: dt.datetime) -> PhotoRemoval:
     removal, is_new = PhotoRemoval.objects.get_or_create(
         photo=photo, defaults={"reason": reason, "removed_at": at, "removed_by": by}
     )

@@ -3,7 +3,7 @@
 import datetime as dt
 
 from clients.models import Client, RecordAccess
-from clients.policies import check_can_work_at_desk
+from clients.policies import check_can_look
 from salon.models import Staff
 
 
@@ -11,7 +11,7 @@ def note_access(
     *, kind: str, target: str, target_id: str, client: Client | None, by: Staff, at: dt.datetime
 ) -> RecordAccess:
     """Note that somebody looked at a record of a client, or at the list of all."""
-    check_can_work_at_desk(client, by=by)
+    check_can_look(client, by=by)
     return RecordAccess.objects.create(
         salon=by.salon,
         staff=by,

@@ -11,10 +11,12 @@ from django.views.decorators.http import require_GET, require_http_methods
 from clients import access, selectors, services
 from clients.forms import AlertForm, ClientForm
 from clients.people import duplicates, person
+from clients.privacy.shut import check_not_shut
 from clients.selectors.health_consent import is_shut_for
 from clients.views.desk_draft import address_of, fill, forget, typed
 from salon.access import DESK, SalonRequest, allow
 from salon.attempts import attempt
+from salon.models import Role
 from salon.refusals import Stale
 from salon.submissions import once
 
@@ -62,9 +64,12 @@ def new(request: SalonRequest) -> HttpResponse:
 @require_GET
 def detail(request: SalonRequest, pk: int) -> HttpResponse:
     """Show everything known of a client in one place."""
-    client = access.client_or_404(request, pk)
+    client = access.stored_client_or_404(request, pk)
     if not person.is_root(client):
         return redirect("clients:detail", person.root_id(client))
+    if client.shut and request.user.role == Role.OWNER:
+        return redirect("clients:rights", client.pk)
+    check_not_shut(client)
     now = timezone.now()
     is_shut = is_shut_for(request.user, client=client)
     context = {

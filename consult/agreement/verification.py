@@ -2,11 +2,13 @@
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
+from clients.models import Client, Erasure, ErasureStep
 from clients.sealed.fields import Erased
 from consult.agreement import signing, snapshot
 from consult.models import SignOff
@@ -42,10 +44,26 @@ def recorded_digests(salon: Salon) -> Mapping[int, str]:
     return {event.detail["number"]: event.detail["digest"] for event in events}
 
 
+def erased_clients(salon: Salon) -> set[int]:
+    """Return the entries of everybody whose erasure is on record."""
+    done = Erasure.objects.filter(client__salon=salon, step=ErasureStep.DONE)
+    people = list(done.values_list("client", flat=True))
+    return set(
+        Client.objects.filter(Q(pk__in=people) | Q(merged_into__in=people)).values_list(
+            "pk", flat=True
+        )
+        if people
+        else []
+    )
+
+
 def fault_in(salon: Salon) -> BrokenLink | None:
     """Return the first link of a salon's chain that does not hold, or None."""
     return first_broken_link(
-        links_of(salon), keys=signing_keys.known(), recorded=recorded_digests(salon)
+        links_of(salon),
+        keys=signing_keys.known(),
+        recorded=recorded_digests(salon),
+        erased=erased_clients(salon),
     )
 
 
@@ -54,11 +72,13 @@ def first_broken_link(
     *,
     keys: Sequence[PublicKey],
     recorded: Mapping[int, str] | None = None,
+    erased: Container[int] = (),
 ) -> BrokenLink | None:
     """Return the first link of a salon's chain that does not hold, or None.
 
     `links` in the order of their numbers; `keys` may have signed them, the oldest first;
-    `recorded` maps numbers to the digests that the audit trail remembers.
+    `recorded` maps numbers to the digests that the audit trail remembers; what was signed may
+    be unreadable only of the clients `erased`, whose erasure is on record.
     """
     previous, expected, oldest_key = signing.GENESIS, 1, -1
     recorded = recorded or {}
@@ -73,7 +93,7 @@ def first_broken_link(
             _order_fault(link, place, oldest_key)
             or _link_fault(link, keys[place])
             or _trail_fault(link, recorded.get(link.number))
-            or ("" if _is_erased(link) else _content_fault(link))
+            or (_erasure_fault(link, erased) if _is_erased(link) else _content_fault(link))
         )
         if reason:
             return BrokenLink(link.number, reason)
@@ -117,6 +137,12 @@ def _link_fault(link: SignOff, key: PublicKey) -> str:
 def _is_erased(link: SignOff) -> bool:
     """Return whether what was signed is destroyed; number, digest and signature stay."""
     return isinstance(link.snapshot, Erased)
+
+
+def _erasure_fault(link: SignOff, erased: Container[int]) -> str:
+    if link.visit.client_id in erased:
+        return ""
+    return _("it cannot be read, and no erasure is on record")
 
 
 def _trail_fault(link: SignOff, recorded: str | None) -> str:

@@ -27,6 +27,8 @@ TABLES = (
     Table("clients.PatchTest", "client"),
     Table("clients.PatchTestReading", "test__client"),
     Table("clients.HairHistoryEntry", "client"),
+    Table("clients.Restriction", "client"),
+    Table("clients.Erasure", "client"),
     Table("clients.BirthDateChange", "client"),
     Table("clients.Appointment", "client"),
     Table("clients.AppointmentEvent", "appointment__client"),

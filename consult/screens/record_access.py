@@ -27,6 +27,7 @@ KINDS: dict[str, AccessKind] = {
     "clients:detail": CLIENT,
     "clients:edit": CLIENT,
     "clients:appointment": CLIENT,
+    "clients:rights": CLIENT,
     "clients:care": HEALTH,
     "clients:safety": HEALTH,
     "clients:add_alert": HEALTH,

@@ -49,6 +49,16 @@ class Policy(AppendOnlyModel):
         default=6,
         validators=[MinValueValidator(1), MaxValueValidator(30)],
     )
+    photos_keep_years = models.PositiveSmallIntegerField(
+        _("years to keep photos"),
+        default=2,
+        validators=[MinValueValidator(1), MaxValueValidator(30)],
+    )
+    messages_keep_months = models.PositiveSmallIntegerField(
+        _("months to keep reminders and rows of imported lists"),
+        default=12,
+        validators=[MinValueValidator(1), MaxValueValidator(120)],
+    )
     idle_lock_minutes = models.PositiveSmallIntegerField(
         _("minutes until an idle screen is locked"),
         default=5,

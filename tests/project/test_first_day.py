@@ -30,6 +30,8 @@ EMPTY = {
     "clients:calls": ("Nobody to phone today", "Clients appear here"),
     "clients:values_to_correct": ("Nothing to correct",),
     "clients:reminders": ("Nothing to send.", "Until tomorrow evening"),
+    "clients:consent_register": ("Nobody was asked yet", "appear here once"),
+    "clients:retention": ("Nobody is past the years.", "No run yet", "Record one on"),
     "clients:who_looked": ("Nobody has looked", "Every look appears here"),
     "consult:evidence": ("Nothing is signed yet", "first client has signed"),
     "clients:waiting": ("The waiting list is empty", "Add a client"),

@@ -14,6 +14,8 @@ RULES = {
     "patch_valid_months": 3,
     "minimum_age": 18,
     "records_keep_years": 7,
+    "photos_keep_years": 2,
+    "messages_keep_months": 12,
 }
 
 

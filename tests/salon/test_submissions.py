@@ -8,6 +8,8 @@ FIELDS = {
     "patch_valid_months": 6,
     "minimum_age": 18,
     "records_keep_years": 6,
+    "photos_keep_years": 2,
+    "messages_keep_months": 12,
     "idle_lock_minutes": 5,
 }
 

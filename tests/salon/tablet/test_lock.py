@@ -101,7 +101,8 @@ def test_the_salons_own_rule_holds_from_the_next_sign_in(team, sign_in, clock) -
 def test_the_rule_stays_within_bounds(client_for, team, minutes: int) -> None:
     form = {
         "patch_lead_hours": 48, "patch_read_hours": 48, "patch_valid_months": 6,
-        "minimum_age": 16, "records_keep_years": 6, "idle_lock_minutes": minutes,
+        "minimum_age": 16, "records_keep_years": 6, "photos_keep_years": 2,
+        "messages_keep_months": 12, "idle_lock_minutes": minutes,
     }  # fmt: skip
 
     assert client_for(team[Role.OWNER]).post("/salon/policy/", form).status_code == 422

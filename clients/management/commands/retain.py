@@ -1,0 +1,46 @@
+"""`manage.py retain`: erase what is past its time; a timer calls it each night."""
+
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand
+from django.utils import timezone
+
+from clients.privacy import erasure_list
+from clients.sealed import keys
+from clients.selectors.privacy import overdue
+from clients.services import run_retention
+from salon.models import Salon
+
+WORDS = {
+    "people": "people past the years that records are kept",
+    "asked": "people who asked for it",
+    "kept": "people of whom nothing has to be kept any more",
+    "photos": "photos",
+    "messages": "reminders",
+    "imports": "rows of imported lists",
+    "busy": "who asked for it and are booked again: not erased",
+}
+
+
+class Command(BaseCommand):
+    help = "Erase what is past its time. Safe to call as often as wished."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--dry-run", action="store_true", help="only say what would go")
+
+    def handle(self, *args: Any, dry_run: bool, **options: Any) -> None:
+        for salon in Salon.objects.order_by("pk"):
+            now = timezone.now()
+            with keys.at_hand():
+                counts = (
+                    overdue(salon=salon, at=now).counts()
+                    if dry_run
+                    else run_retention(salon=salon, at=now).counts
+                )
+            self.stdout.write(f"{salon}: " + ("would erase" if dry_run else "erased"))
+            for name, count in counts.items():
+                self.stdout.write(f"  {count:6d}  {WORDS[name]}")
+        added = 0 if dry_run else erasure_list.complete()
+        if added:
+            self.stdout.write(f"{added} added to {erasure_list.path()}.")

@@ -1,0 +1,154 @@
+"""The owner's pages on what clients may ask for, and on what goes with time."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods
+
+from clients import access, services
+from clients.forms.privacy import (
+    AskErasureForm,
+    ConsentFilterForm,
+    LiftForm,
+    RestrictForm,
+)
+from clients.models import Client
+from clients.people import person
+from clients.selectors import privacy as selectors
+from salon.access import OWNER, SalonRequest, allow
+from salon.attempts import attempt
+from salon.csv_table import table_response
+from salon.selectors import policy_in_force
+from salon.submissions import once
+
+PAGE = 50
+MOST_ROWS = 50_000  # of a file
+
+
+@allow(OWNER)
+@once
+@require_http_methods(["GET", "POST"])
+def rights(request: SalonRequest, pk: int) -> HttpResponse:
+    """Show what a client asked for and what has to stay; erase, stop, shut and open."""
+    client = person.root(access.stored_client_or_404(request, pk))
+    now, asked = timezone.now(), request.POST.get("act", "")
+    posted = request.POST if request.method == "POST" else None
+    forms_by_act: dict[str, forms.Form] = {
+        "ask": AskErasureForm(posted if asked == "ask" else None),
+        "restrict": RestrictForm(posted if asked == "restrict" else None),
+        "lift": LiftForm(posted if asked == "lift" else None),
+        "stop": forms.Form(posted if asked == "stop" else None),
+        "erase": forms.Form(posted if asked == "erase" else None),
+    }
+    status = 200
+    if request.method == "POST" and asked in forms_by_act:
+        write, said = _act(asked, client, request)
+        tried = attempt(request, forms_by_act[asked], write)
+        if tried.saved:
+            messages.success(request, said)
+            return redirect("clients:rights", client.pk)
+        status = tried.status
+    elif request.method == "POST":
+        return HttpResponse(status=400)
+    context = {
+        "client": client,
+        "rights": selectors.rights_of(client=client, at=now),
+        "forms": forms_by_act,
+        "years": selectors.keep_years(salon=request.salon, at=now),
+        "days": selectors.WAIT.days,
+        "now": now,
+    }
+    return render(request, "clients/rights.html", context, status=status)
+
+
+def _act(
+    name: str, client: Client, request: SalonRequest
+) -> tuple[Callable[[dict[str, Any]], object], str]:
+    """Return what a button does, and what is said once it is done."""
+    who = {"client": client, "by": request.user, "at": timezone.now()}
+    acts: dict[str, tuple[Callable[[dict[str, Any]], object], str]] = {
+        "ask": (
+            lambda data: services.ask_erasure(reason=data["reason"], **who),
+            _("The request is on record."),
+        ),
+        "stop": (lambda data: services.stop_erasure(**who), _("The erasure is stopped.")),
+        "erase": (lambda data: services.erase_client(**who), _("The data are erased.")),
+        "restrict": (
+            lambda data: services.restrict_client(reason=data["why"], **who),
+            _("The record is shut."),
+        ),
+        "lift": (
+            lambda data: services.lift_restriction(
+                is_client_told=data["is_client_told"], **who
+            ),
+            _("The record is open again."),
+        ),
+    }
+    return acts[name]
+
+
+@allow(OWNER)
+@require_GET
+def retention(request: SalonRequest) -> HttpResponse:
+    """Show what is past its time, what waits, and what earlier runs did."""
+    now = timezone.now()
+    context = {
+        "overdue": selectors.overdue(salon=request.salon, at=now),
+        "waiting": selectors.waiting_erasures(salon=request.salon),
+        "kept": selectors.kept_erasures(salon=request.salon),
+        "runs": selectors.retention_runs(salon=request.salon),
+        "policy": policy_in_force(salon=request.salon),
+        "years": selectors.keep_years(salon=request.salon, at=now),
+    }
+    return render(request, "clients/retention.html", context)
+
+
+@allow(OWNER)
+@require_GET
+def consent_register(request: SalonRequest) -> HttpResponse:
+    """Show what clients agreed to and withdrew; or give it as a file."""
+    form = ConsentFilterForm(request.GET or None)
+    is_good = not form.is_bound or form.is_valid()
+    wanted = form.cleaned_data if form.is_bound and is_good else {}
+    rows = selectors.consent_rows(salon=request.salon, wanted=wanted)
+    if "csv" in request.GET and is_good:
+        return table_response(
+            "consents.csv",
+            [_("When"), _("Client"), _("To what"), _("Answer"), _("Who agreed"), _("Words"),
+             _("Recorded by")],
+            (_cells(row) for row in rows[:MOST_ROWS]),
+        )  # fmt: skip
+    context = {
+        "form": form,
+        "page": Paginator(rows, PAGE).get_page(request.GET.get("page")),
+        "query": _query(request),
+    }
+    return render(
+        request, "clients/consent_register.html", context, status=200 if is_good else 422
+    )
+
+
+def _cells(row: Any) -> list[str]:
+    return [
+        row.recorded_at.isoformat(),
+        row.client.name,
+        row.get_kind_display(),
+        _("agreed") if row.is_given else _("withdrawn"),
+        row.guardian or row.client.name,
+        row.wording,
+        row.recorded_by.display_name if row.recorded_by else _("the client, by mail"),
+    ]
+
+
+def _query(request: HttpRequest) -> str:
+    query = request.GET.copy()
+    for name in ("page", "csv"):
+        query.pop(name, None)
+    return query.urlencode()

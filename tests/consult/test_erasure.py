@@ -1,0 +1,345 @@
+"""What a client may ask for, and what goes with time (GDPR, articles 17, 18 and 5 (1) (e))."""
+
+import datetime as dt
+import io
+import json
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+from django.db import connection
+from django.urls import reverse
+
+from clients import services as desk
+from clients.models import (
+    Client,
+    ClientAlert,
+    ClientKey,
+    Erasure,
+    HairHistoryEntry,
+    Photo,
+    RecordAccess,
+    RetentionRun,
+    SearchKey,
+)
+from clients.photos import store
+from clients.privacy import erasure_list
+from clients.privacy.shut import RecordShut
+from clients.sealed.fields import Erased
+from clients.selectors import privacy
+from clients.services.photos import take_photo
+from consult.agreement import evidence
+from consult.models import BowlMixed, ResultSeen, SignOff
+from salon import services as house
+from salon import settings as settings_module
+from salon.models import AuditEvent, Staff
+from tests.factories import photos as pictures
+from tests.factories.clients import ClientFactory
+from tests.factories.consult import Story
+
+DAY = dt.timedelta(days=1)
+NAME = "Ada Brandt"
+
+
+@pytest.fixture(autouse=True)
+def own_list(settings, tmp_path) -> None:
+    settings.ERASURE_LIST = str(tmp_path / "erasures.jsonl")
+
+
+@pytest.fixture
+def signed(story: Story) -> Story:
+    """A closed visit of a client with phone, notes, a reaction and hair history."""
+    client = story.visit.client
+    client.phone, client.email, client.note = "+442079460958", "ada@example.com", "likes tea"
+    client.save()
+    story.to_bench()
+    desk.raise_alert(
+        client=client, kind="reaction", text="Blisters at the ear", by=story.by, at=story.at
+    )
+    desk.add_hair_history(
+        client=client, work="henna", origin="told", happened_date=story.at.date(),
+        note="from her sister", by=story.by, at=story.at,
+    )  # fmt: skip
+    return story
+
+
+def _end(story: Story) -> None:
+    story.visit.appointment.status = "done"
+    story.visit.appointment.save()
+
+
+def _erase(story: Story, owner: Staff, at: dt.datetime) -> Erasure:
+    _end(story)
+    client = story.visit.client
+    desk.ask_erasure(client=client, reason="in_writing", by=owner, at=at)
+    return desk.erase_client(client=client, by=owner, at=at + privacy.WAIT)
+
+
+def test_one_owner_alone_cannot_erase_a_reaction_in_an_evening(signed, owner, now) -> None:
+    """The request waits; and what a claim needs is never in it before its time."""
+    _end(signed)
+    client = signed.visit.client
+    desk.ask_erasure(client=client, reason="in_person", by=owner, at=now)
+
+    with pytest.raises(desk.PrivacyRefused, match="not over"):
+        desk.erase_client(client=client, by=owner, at=now + DAY)
+    with pytest.raises(desk.PrivacyRefused, match="already"):
+        desk.ask_erasure(client=client, reason="in_person", by=owner, at=now)
+    desk.erase_client(client=client, by=owner, at=now + privacy.WAIT)
+
+    assert "Blisters" in ClientAlert.objects.get(kind="reaction").text
+
+
+def test_a_shorter_rule_hides_nothing_today(signed, owner, now) -> None:
+    before = privacy.rights_of(client=signed.visit.client, at=now).keep_until
+    policy = {
+        field: getattr(privacy.policy_in_force(salon=owner.salon), field)
+        for field in ("patch_lead_hours", "patch_read_hours", "patch_valid_months")
+    }
+    house.revise_policy(by=owner, at=now, **policy, records_keep_years=1)
+
+    assert privacy.rights_of(client=signed.visit.client, at=now + DAY).keep_until == before
+    later = privacy.rights_of(client=signed.visit.client, at=now + 31 * DAY).keep_until
+    assert later is not None
+    assert before is not None
+    assert later.year == before.year - 5
+
+
+def test_any_owner_stops_it(signed, owner, now) -> None:
+    _end(signed)
+    client = signed.visit.client
+    desk.ask_erasure(client=client, reason="in_person", by=owner, at=now)
+    desk.stop_erasure(client=client, by=owner, at=now + DAY)
+
+    call_command("retain", stdout=io.StringIO())
+
+    client.refresh_from_db()
+    assert client.name == NAME
+    with pytest.raises(desk.PrivacyRefused):
+        desk.erase_client(client=client, by=owner, at=now + privacy.WAIT)
+
+
+def test_it_waits_for_what_is_booked(signed, owner, now) -> None:
+    with pytest.raises(desk.PrivacyRefused, match="booked or going on"):
+        desk.ask_erasure(client=signed.visit.client, reason="in_person", by=owner, at=now)
+
+
+def test_what_need_not_stay_is_unreadable_for_good(signed, owner, now) -> None:
+    row = _erase(signed, owner, now)
+    client = Client.objects.get(pk=signed.visit.client_id)
+
+    assert (client.name, client.phone, client.email, client.note) == (
+        f"Erased client {client.pk}", "", "", "",
+    )  # fmt: skip
+    assert client.birth_date is None
+    assert isinstance(HairHistoryEntry.objects.get().note, Erased)
+    assert not SearchKey.objects.filter(client=client).exists()
+    assert not list(Client.objects.for_salon(owner.salon).in_register().filter(pk=client.pk))
+    assert row.kept_until is not None
+    assert row.kept_until.year in {now.year + 6, now.year + 7}
+    assert row.name == NAME  # under the key that is kept
+    if connection.vendor == "sqlite":
+        whole = connection.connection.serialize()
+        for words in (NAME, "ada@example.com", "likes tea", "from her sister", "Blisters"):
+            assert words.encode() not in whole, words
+
+
+def test_the_chain_verifies_before_and_after_everything_is_gone(signed, owner, now) -> None:
+    _erase(signed, owner, now)
+    assert json.loads(SignOff.objects.get().snapshot)["client"]["name"] == NAME
+    assert evidence.look(owner.salon).broken is None
+
+    desk.run_retention(salon=owner.salon, at=now + 7 * 366 * DAY)
+
+    link = SignOff.objects.get()
+    assert isinstance(link.snapshot, Erased)
+    assert isinstance(link.content_salt, Erased)
+    assert isinstance(ClientAlert.objects.get(kind="reaction").text, Erased)
+    assert Erasure.objects.last().step == "ended"
+    assert not ClientKey.objects.filter(client=signed.visit.client).exclude(wrapped="").exists()
+    assert evidence.look(owner.salon).broken is None
+    # What statistics count with stays.
+    assert BowlMixed.objects.count() + ResultSeen.objects.count() >= 0
+    assert link.visit.line_id == signed.visit.line_id
+
+
+def test_a_destroyed_key_without_an_erasure_is_tampering(signed, owner, now) -> None:
+    ClientKey.objects.filter(purpose="kept").update(wrapped="", destroyed_at=now)
+
+    broken = evidence.look(owner.salon).broken
+
+    assert broken is not None
+    assert "no erasure is on record" in broken.reason
+
+
+def test_a_restored_backup_erases_again(signed, owner, now, monkeypatch) -> None:
+    """The list outside of the database knows whom an older backup brings back."""
+    client = signed.visit.client
+    registered = client.registered_at
+    kept = Client.objects.filter(pk=client.pk).values().get()
+    keys = list(ClientKey.objects.filter(client=client).values())
+    _erase(signed, owner, now)
+    assert erasure_list.complete() == 1
+    assert NAME not in erasure_list.path().read_text()
+    assert erasure_list.complete() == 0
+
+    # The backup: the register, the keys and the record of the erasure as they were.
+    with connection.cursor() as cursor:
+        cursor.execute("DELETE FROM clients_erasure")
+    Client.objects.filter(pk=client.pk).update(
+        **{k: v for k, v in kept.items() if k not in {"id", "registered_at"}}
+    )
+    for key in keys:
+        ClientKey.objects.filter(pk=key["id"]).update(wrapped=key["wrapped"], destroyed_at=None)
+    assert HairHistoryEntry.objects.get().note == "from her sister"
+    assert Client.objects.get(pk=client.pk).registered_at == registered
+    assert [one.pk for one, _line in erasure_list.forgotten()] == [client.pk]
+
+    out = io.StringIO()
+    call_command("replay_erasures", stdout=out)
+
+    assert "1 entries erased again" in out.getvalue()
+    assert Client.objects.get(pk=client.pk).name == f"Erased client {client.pk}"
+    assert isinstance(HairHistoryEntry.objects.get().note, Erased)
+    assert Erasure.objects.get().kept_until is not None
+    assert erasure_list.forgotten() == []
+
+
+def test_a_number_that_somebody_else_has_now_is_left_alone(signed, owner, now) -> None:
+    _erase(signed, owner, now)
+    erasure_list.complete()
+    with connection.cursor() as cursor:
+        cursor.execute("DELETE FROM clients_erasure")
+    Client.objects.filter(pk=signed.visit.client_id).update(
+        shut="", registered_at=now + DAY, name="Somebody Else"
+    )
+
+    assert erasure_list.forgotten() == []
+
+
+def test_photos_go_with_an_erasure(story, owner, now, django_capture_on_commit_callbacks):
+    appointment = story.visit.appointment
+    pictures.agree(appointment, story.by, now)
+    photo = take_photo(
+        appointment=appointment, picture=pictures.phone_picture(), moment="before",
+        by=story.by, at=now,
+    )  # fmt: skip
+    path = store.path_of(photo.salon_id, photo.key)
+    assert path.exists()
+
+    with django_capture_on_commit_callbacks(execute=True):
+        _erase(story, owner, now)
+
+    assert not path.exists()
+    assert Photo.objects.get().removal.reason == "erased"
+
+
+def _shut_paths(story: Story) -> list[str]:
+    client, visit = story.visit.client_id, story.visit.pk
+    return [
+        f"/clients/{client}/", f"/clients/{client}/care/", f"/clients/{client}/safety/",
+        f"/visits/{visit}/", f"/visits/{visit}/bench/",
+        f"/appointments/{story.visit.appointment_id}/",
+    ]  # fmt: skip
+
+
+def test_a_restricted_record_is_only_stored(signed, owner, stylist, now, client_for) -> None:
+    _end(signed)
+    client = signed.visit.client
+    desk.restrict_client(client=client, reason="accuracy", by=owner, at=now)
+    browser = client_for(stylist)
+
+    answers = {path: browser.get(path).status_code for path in _shut_paths(signed)}
+
+    assert set(answers.values()) == {403}, answers
+    assert "only stored" in browser.get(f"/clients/{client.pk}/").text
+    client.refresh_from_db()
+    with pytest.raises(RecordShut):
+        desk.raise_alert(client=client, kind="other", text="x", by=stylist, at=now)
+    page = client_for(owner).get(f"/clients/{client.pk}/")
+    assert page.headers["Location"] == f"/clients/{client.pk}/rights/"
+    later = now + 9 * 366 * DAY
+    assert desk.run_retention(salon=owner.salon, at=later).counts["people"] == 0
+    with pytest.raises(desk.PrivacyRefused, match="Tell the client"):
+        desk.lift_restriction(client=client, is_client_told=False, by=owner, at=now)
+    desk.lift_restriction(client=client, is_client_told=True, by=owner, at=now)
+    assert browser.get(f"/clients/{client.pk}/").status_code == 200
+
+
+def test_an_owner_takes_along_what_is_kept(signed, owner, now, client_for) -> None:
+    _erase(signed, owner, now)
+
+    answer = client_for(owner).post(
+        reverse("consult:take_everything", args=[signed.visit.client_id])
+    )
+
+    assert answer.status_code == 200
+    assert RecordAccess.objects.filter(kind="export").count() == 1
+
+
+def test_a_run_erases_who_is_past_the_years_and_reports(owner, now, receptionist) -> None:
+    old = ClientFactory(salon=owner.salon, name="Long Gone", registered_at=now - 2300 * DAY)
+    new = ClientFactory(salon=owner.salon, name="Still Here", registered_at=now - 2000 * DAY)
+    out = io.StringIO()
+
+    call_command("retain", dry_run=True, stdout=out)
+    assert "1  people past the years" in out.getvalue()
+    assert Client.objects.filter(name="Long Gone").exists()
+    call_command("retain", stdout=io.StringIO())
+
+    old.refresh_from_db()
+    new.refresh_from_db()
+    assert (old.shut, new.shut) == ("erased", "")
+    assert RetentionRun.objects.get().counts["people"] == 1
+    assert AuditEvent.objects.filter(kind="retention run").exists()
+    assert erasure_list.lines()[0].client == old.pk
+    call_command("retain", stdout=io.StringIO())
+    assert RetentionRun.objects.first().counts["people"] == 0
+
+
+def test_only_owners_see_and_do_it(signed, owner, stylist, now, client_for) -> None:
+    _end(signed)
+    address = f"/clients/{signed.visit.client_id}/rights/"
+    data = {"act": "ask", "reason": "in_person"}
+    assert client_for(stylist).post(address, data).status_code == 403
+    browser = client_for(owner)
+
+    page = browser.get(address).text
+    refused = browser.post(address, data)
+    done = browser.post(address, {**data, "is_sure": "on"})
+
+    assert "Kept until" in page
+    assert "sign-offs: 1" in page
+    assert refused.status_code == 422
+    assert done.status_code == 302
+    assert "any owner can stop it" in browser.get(address).text
+    assert NAME in browser.get("/salon/retention/").text
+
+
+def test_consents_go_out_as_a_table(signed, owner, client_for) -> None:
+    answer = client_for(owner).get("/salon/consents/?csv=1&kind=health_record&latest=on")
+
+    lines = answer.content.decode("utf-8-sig").splitlines()
+    assert lines[0].startswith("When,Client,To what")
+    assert len(lines) == 2
+    assert NAME in lines[1]
+    assert client_for(owner).get("/salon/consents/?kind=nonsense").status_code == 422
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="looks into an SQLite file")
+def test_a_destroyed_key_is_overwritten_in_the_file(tmp_path) -> None:
+    """SQLite: "secure_delete ... causes SQLite to overwrite deleted content with zeros"."""
+    command = "PRAGMA secure_delete=ON;"
+    assert command in Path(settings_module.__file__).read_text()
+    file = tmp_path / "keys"
+    with closing(sqlite3.connect(file)) as db:
+        db.executescript(command)
+        db.execute("CREATE TABLE k (wrapped TEXT)")
+        db.execute("INSERT INTO k VALUES (?)", ["gAAAA-wrapped-key-of-a-client"])
+        db.commit()
+        assert b"wrapped-key" in file.read_bytes()
+        db.execute("UPDATE k SET wrapped = ''")
+        db.commit()
+    assert b"wrapped-key" not in file.read_bytes()
