@@ -7,6 +7,7 @@ from django.core.checks import CheckMessage, Error, Tags, Warning, register
 from django.db import connections
 
 from clients.diary import overlap_guard
+from clients.privacy import erasure_list
 from clients.sealed import recovery
 from salon import storage_key
 
@@ -49,5 +50,21 @@ def check_storage_key(
             hint="If the key is lost, nobody can read the records: print it, while it is here,"
             " with `manage.py storage_key --sheet FILE.pdf`, and keep it in a safe.",
             id="clients.W001",
+        )
+    ]
+
+
+@register(Tags.database)
+def check_erasures(
+    app_configs: Any, databases: Sequence[str] | None = None, **kwargs: Any
+) -> list[CheckMessage]:
+    """Report people who were erased and came back with a restored backup."""
+    if not databases or not recovery.is_in_use() or not (found := erasure_list.forgotten()):
+        return []
+    return [
+        Error(
+            f"{len(found)} entries of the register were erased and are here again.",
+            hint="An older backup was restored. Run `manage.py replay_erasures`.",
+            id="clients.E003",
         )
     ]

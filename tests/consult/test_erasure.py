@@ -8,6 +8,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from django.core.checks import run_checks
 from django.core.management import call_command
 from django.db import connection
 from django.urls import reverse
@@ -196,6 +197,8 @@ def test_a_restored_backup_erases_again(signed, owner, now, monkeypatch) -> None
     assert HairHistoryEntry.objects.get().note == "from her sister"
     assert Client.objects.get(pk=client.pk).registered_at == registered
     assert [one.pk for one, _line in erasure_list.forgotten()] == [client.pk]
+    faults = [one.id for one in run_checks(tags=["database"], databases=["default"])]
+    assert "clients.E003" in faults
 
     out = io.StringIO()
     call_command("replay_erasures", stdout=out)

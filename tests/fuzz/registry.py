@@ -174,6 +174,8 @@ BETTER: dict[str, str] = {
     "developer_percent": "6",
     "minimum_age": "16",
     "patch_valid_months": "6",
+    "photos_keep_years": "2",
+    "messages_keep_months": "12",
     "closes_at": "18:00",
     **{f"to-{day}": "18:00" for day in range(7)},
     "application_minutes": "30",

@@ -158,7 +158,7 @@ def test_times_are_shown_as_the_salons_clocks_do(client_for, owner: Staff) -> No
 
     services.revise_policy(
         by=owner, at=dt.datetime(2026, 7, 1, 23, 30, tzinfo=dt.UTC), patch_lead_hours=48,
-        patch_read_hours=48, patch_valid_months=6, minimum_age=16, records_keep_years=6, photos_keep_years=2, messages_keep_months=12,
+        patch_read_hours=48, patch_valid_months=6, minimum_age=16, records_keep_years=6,
     )  # fmt: skip
 
     assert "2 July 2026, 00:30" in client_for(owner).get("/salon/policy/").text
