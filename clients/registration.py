@@ -91,7 +91,7 @@ registry.name_events(
     gettext_noop("consent recorded"),
     gettext_noop("day closed"),
     gettext_noop("day opened"),
-    gettext_noop("erasure asked"),
+    gettext_noop("erasure requested"),
     gettext_noop("erasure done"),
     gettext_noop("erasure ended"),
     gettext_noop("erasure stopped"),

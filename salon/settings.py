@@ -30,24 +30,19 @@ if not SECRET_KEY:
 SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", default=[])
 # Under the chain of sign-offs; see salon.signing_keys.
 SIGNING_KEY = env("SIGNING_KEY", default="")
-SIGNING_KEY_FILE = env("SIGNING_KEY_FILE", default="") or (
-    str(VAR_DIR / "signing-key") if LOCAL else ""
-)
+SIGNING_KEY_FILE = env("SIGNING_KEY_FILE", default=str(VAR_DIR / "signing-key") * LOCAL)
 FORMER_SIGNING_KEYS = env.list("FORMER_SIGNING_KEYS", default=[])
 # Under what lies in storage; see salon.storage_key.
 STORAGE_KEY = env("STORAGE_KEY", default="")
-STORAGE_KEY_FILE = env("STORAGE_KEY_FILE", default="") or (
-    str(VAR_DIR / "storage-key") if LOCAL else ""
-)
+STORAGE_KEY_FILE = env("STORAGE_KEY_FILE", default=str(VAR_DIR / "storage-key") * LOCAL)
 FORMER_STORAGE_KEYS = env.list("FORMER_STORAGE_KEYS", default=[])
-# Where the newest sign-off is noted outside of the database; see consult.agreement.anchors.
+# Outside of the database: the newest sign-off (consult.agreement.anchors), and whose data
+# were erased, for who restores a backup (clients.privacy.erasure_list).
 ANCHOR_DIR = env("ANCHOR_DIR", default="")
 TIMESTAMP_URL = env("TIMESTAMP_URL", default="")
 TIMESTAMP_CERTIFICATES = env("TIMESTAMP_CERTIFICATES", default="")
-# Whose data were erased, for who restores a backup; see clients.privacy.erasure_list.
-ERASURE_LIST = env("ERASURE_LIST", default="") or str(
-    (Path(ANCHOR_DIR) if ANCHOR_DIR else VAR_DIR) / "erasures.jsonl"
-)
+_OUTSIDE = Path(ANCHOR_DIR) if ANCHOR_DIR else VAR_DIR
+ERASURE_LIST = env("ERASURE_LIST", default="") or str(_OUTSIDE / "erasures.jsonl")
 ALLOWED_HOSTS = env.list(
     "ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"] if LOCAL else []
 )
@@ -178,7 +173,7 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGIN_URL = "salon:sign_in"
 LOGIN_REDIRECT_URL = "salon:home"
 
-# One salon has one address: throttle by user and address together, never by address alone.
+# One salon has one address: throttle by user and address together.
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_FAILURE_LIMIT = 6
 AXES_COOLOFF_TIME = 0.25  # hours
@@ -187,9 +182,8 @@ AXES_LOCKOUT_CALLABLE = "salon.views.locked_out"
 AXES_VERBOSE = False
 AXES_USERNAME_CALLABLE = "salon.known_browser.counted_name"
 # What is typed on the way of a wrong try is not kept beside it.
-AXES_SENSITIVE_PARAMETERS = [
-    "current", "new_password1", "new_password2", "pin", "again", "code", "colleague_pin",
-]  # fmt: skip
+AXES_SENSITIVE_PARAMETERS = ["current", "new_password1", "new_password2", "pin", "again"]
+AXES_SENSITIVE_PARAMETERS += ["code", "colleague_pin"]
 AXES_CLIENT_IP_CALLABLE = "salon.addresses.client_address"
 PROXY_COUNT = env.int("PROXY_COUNT", default=0)
 
@@ -255,13 +249,14 @@ PHONENUMBER_DB_FORMAT = "E164"
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STATIC_ROOT = VAR_DIR / "static"
+_STATIC_FILES = (
+    "django.contrib.staticfiles.storage.StaticFilesStorage"
+    if LOCAL
+    else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+)
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {
-        "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
-        if LOCAL
-        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
-    },
+    "staticfiles": {"BACKEND": _STATIC_FILES},
 }
 WHITENOISE_USE_FINDERS = LOCAL
 STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # WhiteNoise warns where it is missing

@@ -35,8 +35,8 @@ class RestrictForm(forms.Form):
 class LiftForm(forms.Form):
     """That the client knows."""
 
-    is_client_told = forms.BooleanField(
-        label=_("The client was told that the record is opened again.")
+    is_client_informed = forms.BooleanField(
+        label=_("The client knows that the record is opened again.")
     )
 
 
@@ -44,7 +44,7 @@ class ConsentFilterForm(forms.Form):
     """By kind and answer; all may stay empty."""
 
     kind = forms.ChoiceField(label=_("To what"), required=False)
-    said = forms.ChoiceField(
+    answer = forms.ChoiceField(
         label=_("Answer"),
         required=False,
         choices=[("", _("both")), ("given", _("agreed")), ("withdrawn", _("withdrawn"))],

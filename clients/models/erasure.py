@@ -12,7 +12,7 @@ from salon.models import Salon
 class ErasureStep(models.TextChoices):
     """How far the erasure of a client's data is."""
 
-    ASKED = "asked", _("asked for")
+    REQUESTED = "requested", _("requested")
     STOPPED = "stopped", _("stopped")
     DONE = "done", _("erased")
     ENDED = "ended", _("what was kept is erased too")
@@ -34,7 +34,7 @@ class Erasure(AppendOnlyModel):
     """
 
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="erasures")
-    step = models.CharField(max_length=8, choices=ErasureStep.choices)
+    step = models.CharField(max_length=9, choices=ErasureStep.choices)
     reason = models.CharField(max_length=10, choices=ErasureReason.choices)
     name = SealedTextField(of="client", is_kept=True, max_length=400, blank=True)
     kept_until = models.DateField(null=True, blank=True)
@@ -57,7 +57,7 @@ class Erasure(AppendOnlyModel):
             ),
             models.CheckConstraint(
                 condition=Q(recorded_by__isnull=False) | Q(step__in=["done", "ended"]),
-                name="erasure_asked_by_someone",
+                name="erasure_requested_by_someone",
             ),
             models.CheckConstraint(
                 condition=Q(kept_until__isnull=True) | Q(step="done"),

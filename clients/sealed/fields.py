@@ -28,7 +28,7 @@ class Erased(str):
     """What stands for words whose key was destroyed."""
 
 
-class SealedTextField(models.TextField):
+class SealedTextField(models.TextField):  # type: ignore[type-arg]
     """Words about a client; `of` leads from the row to the client ("visit.client").
 
     With `is_kept` they stay readable to owners while a claim may come, else they go as soon as
@@ -50,7 +50,7 @@ class SealedTextField(models.TextField):
         """What is closed here: a value moved elsewhere does not open."""
         return f"{self.model._meta.label_lower}.{self.name}"
 
-    def formfield(self, **kwargs: Any) -> Any:
+    def formfield(self, **kwargs: Any) -> Any:  # type: ignore[override]
         return models.Field.formfield(self, **{"max_length": self.max_length, **kwargs})
 
     def pre_save(self, model_instance: models.Model, add: bool) -> Any:

@@ -53,14 +53,14 @@ class Rights:
     is_busy: bool
 
     @property
-    def is_asked(self) -> bool:
+    def is_requested(self) -> bool:
         """Whether an erasure waits."""
-        return self.erasure is not None and self.erasure.step == ErasureStep.ASKED
+        return self.erasure is not None and self.erasure.step == ErasureStep.REQUESTED
 
     @property
     def due_at(self) -> dt.datetime | None:
         """When a waiting erasure may be done."""
-        return self.erasure.recorded_at + WAIT if self.erasure and self.is_asked else None
+        return self.erasure.recorded_at + WAIT if self.erasure and self.is_requested else None
 
     @property
     def is_restricted(self) -> bool:
@@ -78,7 +78,7 @@ class Overdue:
     """What a retention run would do now."""
 
     people: list[Client] = field(default_factory=list)
-    asked: list[Erasure] = field(default_factory=list)
+    requested: list[Erasure] = field(default_factory=list)
     kept: list[Erasure] = field(default_factory=list)
     photos: list[Photo] = field(default_factory=list)
     messages: int = 0
@@ -88,7 +88,7 @@ class Overdue:
         """Return how many of each kind."""
         return {
             "people": len(self.people),
-            "asked": len(self.asked),
+            "requested": len(self.requested),
             "kept": len(self.kept),
             "photos": len(self.photos),
             "messages": self.messages,
@@ -144,8 +144,8 @@ def overdue(*, salon: Salon, at: dt.datetime) -> Overdue:
     ).exclude(client__shut=Shut.RESTRICTED)
     return Overdue(
         people=list(_past(salon, at)),
-        asked=[
-            row for row in _latest(salon, ErasureStep.ASKED) if row.recorded_at + WAIT <= at
+        requested=[
+            row for row in _latest(salon, ErasureStep.REQUESTED) if row.recorded_at + WAIT <= at
         ],
         kept=[
             row
@@ -187,7 +187,7 @@ def retention_runs(*, salon: Salon) -> QuerySet[RetentionRun]:
 
 def waiting_erasures(*, salon: Salon) -> list[tuple[Erasure, dt.datetime]]:
     """Return the requests that wait, with when each may be done."""
-    return [(row, row.recorded_at + WAIT) for row in _latest(salon, ErasureStep.ASKED)]
+    return [(row, row.recorded_at + WAIT) for row in _latest(salon, ErasureStep.REQUESTED)]
 
 
 def kept_erasures(*, salon: Salon) -> list[Erasure]:
@@ -200,8 +200,8 @@ def consent_rows(*, salon: Salon, wanted: dict[str, Any]) -> QuerySet[Consent]:
     rows = Consent.objects.filter(client__salon=salon).select_related("client", "recorded_by")
     if wanted.get("kind"):
         rows = rows.filter(kind=wanted["kind"])
-    if wanted.get("said"):
-        rows = rows.filter(is_given=wanted["said"] == "given")
+    if wanted.get("answer"):
+        rows = rows.filter(is_given=wanted["answer"] == "given")
     if wanted.get("latest"):
         later = Consent.objects.filter(
             client=OuterRef("client"),
@@ -240,8 +240,8 @@ def _past(salon: Salon, at: dt.datetime) -> QuerySet[Client]:
     people = Client.objects.for_salon(salon).filter(
         merged_into__isnull=True, shut=Shut.NOT, registered_at__lt=limit
     )
-    asked = Erasure.objects.filter(of_person)
-    return people.exclude(newer).exclude(Exists(open_now)).exclude(Exists(asked))
+    with_erasure = Erasure.objects.filter(of_person)
+    return people.exclude(newer).exclude(Exists(open_now)).exclude(Exists(with_erasure))
 
 
 def _months_later(day: dt.date, months: int) -> dt.date:

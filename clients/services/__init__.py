@@ -89,9 +89,9 @@ from clients.services.photos import (
 )
 from clients.services.privacy import (
     PrivacyRefused,
-    ask_erasure,
     erase_client,
     lift_restriction,
+    request_erasure,
     restrict_client,
     stop_erasure,
 )
@@ -149,7 +149,6 @@ __all__ = [
     "add_service",
     "add_waiting",
     "answer_safety_questions",
-    "ask_erasure",
     "book_appointment",
     "book_series",
     "book_with_test",
@@ -200,6 +199,7 @@ __all__ = [
     "remove_alike",
     "remove_photo",
     "replay_erasures",
+    "request_erasure",
     "reread_import",
     "restore_appointment",
     "restrict_client",

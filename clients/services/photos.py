@@ -92,11 +92,11 @@ def delete_withdrawn_photos(*, client: Client, by: Staff, at: dt.datetime) -> in
 
 
 def remove_all_photos(
-    photos: Iterable[Photo], reason: str, by: Staff | None, at: dt.datetime
+    photos: Iterable[Photo], reason: str, removed_by: Staff | None, at: dt.datetime
 ) -> None:
     """Delete photos inside a service that has asked who may; one that is gone stays gone."""
     for photo in photos:
-        _remove(photo, reason, by, at)
+        _remove(photo, reason, removed_by, at)
 
 
 def _remove(photo: Photo, reason: str, by: Staff | None, at: dt.datetime) -> PhotoRemoval:

@@ -31,7 +31,7 @@ class PrivacyRefused(Refused):
 
 
 @transaction.atomic
-def ask_erasure(*, client: Client, reason: str, by: Staff, at: dt.datetime) -> Erasure:
+def request_erasure(*, client: Client, reason: str, by: Staff, at: dt.datetime) -> Erasure:
     """Put a client's wish to be forgotten on record; it is done after some days.
 
     Any owner can stop it until then: one alone cannot make a record vanish in an evening.
@@ -39,15 +39,15 @@ def ask_erasure(*, client: Client, reason: str, by: Staff, at: dt.datetime) -> E
     require_owner(client, by=by)
     rights = _locked(client, at)
     _check_idle(rights)
-    if rights.is_erased or rights.is_asked:
-        raise PrivacyRefused(_("This is on record already."), code="asked")
+    if rights.is_erased or rights.is_requested:
+        raise PrivacyRefused(_("This is on record already."), code="already")
     if rights.is_restricted:
         raise PrivacyRefused(
             _("This record is shut. Open it again first: somebody may need it."), code="shut"
         )
     if reason not in {ErasureReason.IN_PERSON, ErasureReason.IN_WRITING}:
         raise PrivacyRefused(_("Choose how the client asked for it."), code="no_reason")
-    return _step(rights.client, ErasureStep.ASKED, reason, by, at)
+    return _step(rights.client, ErasureStep.REQUESTED, reason, by, at)
 
 
 @transaction.atomic
@@ -55,8 +55,8 @@ def stop_erasure(*, client: Client, by: Staff, at: dt.datetime) -> Erasure:
     """Stop an erasure that waits."""
     require_owner(client, by=by)
     rights = _locked(client, at)
-    if rights.erasure is None or not rights.is_asked:
-        raise PrivacyRefused(_("No erasure is waiting."), code="not_asked")
+    if rights.erasure is None or not rights.is_requested:
+        raise PrivacyRefused(_("No erasure is waiting."), code="not_requested")
     return _step(rights.client, ErasureStep.STOPPED, rights.erasure.reason, by, at)
 
 
@@ -66,11 +66,11 @@ def erase_client(*, client: Client, by: Staff, at: dt.datetime) -> Erasure:
     require_owner(client, by=by)
     rights = _locked(client, at)
     if rights.erasure is None or rights.due_at is None:
-        raise PrivacyRefused(_("No erasure is waiting."), code="not_asked")
+        raise PrivacyRefused(_("No erasure is waiting."), code="not_requested")
     if rights.due_at > at:
         raise PrivacyRefused(_("The days of waiting are not over yet."), code="too_early")
     _check_idle(rights)
-    return erase(client=rights.client, reason=rights.erasure.reason, by=by, at=at)
+    return erase(client=rights.client, reason=rights.erasure.reason, recorded_by=by, at=at)
 
 
 def erase(
@@ -78,7 +78,7 @@ def erase(
     client: Client,
     reason: str,
     at: dt.datetime,
-    by: Staff | None = None,
+    recorded_by: Staff | None = None,
     until: dt.date | None = None,
 ) -> Erasure:
     """Make what is known of a person unreadable for good, but for what a claim may need.
@@ -90,14 +90,14 @@ def erase(
     names = "; ".join(Client.objects.filter(pk__in=ids).values_list("name", flat=True))
     evidence = holdings.evidence_of(ids)
     keep = until or selectors.kept_until(salon=root.salon, evidence=evidence, at=at)
-    remove_all_photos(stored_photos(client=root), RemovalReason.ERASED, by, at)
+    remove_all_photos(stored_photos(client=root), RemovalReason.ERASED, recorded_by, at)
     holdings.blank(ids)
     Client.objects.filter(pk__in=ids).update(shut=Shut.ERASED)
     row = _step(
         root,
         ErasureStep.DONE,
         reason,
-        by,
+        recorded_by,
         at,
         kept_until=keep,
         name=names[:400] if keep else "",
@@ -124,22 +124,22 @@ def restrict_client(*, client: Client, reason: str, by: Staff, at: dt.datetime) 
     _check_idle(rights)
     if rights.is_erased or rights.is_restricted:
         raise PrivacyRefused(_("This is on record already."), code="shut")
-    if rights.is_asked:
-        raise PrivacyRefused(_("An erasure is waiting. Stop it first."), code="asked")
+    if rights.is_requested:
+        raise PrivacyRefused(_("An erasure is waiting. Stop it first."), code="already")
     return _restrict(rights.client, reason, by, at, is_on=True)
 
 
 @transaction.atomic
 def lift_restriction(
-    *, client: Client, is_client_told: bool, by: Staff, at: dt.datetime
+    *, client: Client, is_client_informed: bool, by: Staff, at: dt.datetime
 ) -> Restriction:
     """Open a record again, after the client was told (GDPR, article 18 (3))."""
     require_owner(client, by=by)
     rights = _locked(client, at)
     if rights.restriction is None or not rights.is_restricted:
         raise PrivacyRefused(_("This record is not shut."), code="open")
-    if not is_client_told:
-        raise PrivacyRefused(_("Tell the client first, then tick it."), code="not_told")
+    if not is_client_informed:
+        raise PrivacyRefused(_("Tell the client first, then tick it."), code="not_informed")
     return _restrict(rights.client, rights.restriction.reason, by, at, is_on=False)
 
 

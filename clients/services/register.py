@@ -144,7 +144,7 @@ def raise_alert(
         kind=kind,
         text=text,
         code=code,
-        details=dict(details or {}),
+        details=dict(details or {}),  # type: ignore[misc]  # closed as text
         line=line,
         recorded_by=by,
         recorded_at=at,

@@ -24,12 +24,12 @@ def run_retention(*, salon: Salon, at: dt.datetime) -> RetentionRun:
     for client in due.people:
         erase(client=client, reason=ErasureReason.RETENTION, at=at)
     busy = 0
-    for asked in due.asked:
-        if selectors.rights_of(client=asked.client, at=at).is_busy:
+    for row in due.requested:
+        if selectors.rights_of(client=row.client, at=at).is_busy:
             busy += 1
             continue
-        erase(client=asked.client, reason=asked.reason, at=at)
-    counts["asked"] -= busy
+        erase(client=row.client, reason=row.reason, at=at)
+    counts["requested"] -= busy
     for kept in due.kept:
         end_keeping(client=kept.client, reason=kept.reason, at=at)
     remove_all_photos(due.photos, RemovalReason.OLD, None, at)

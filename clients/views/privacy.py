@@ -38,21 +38,21 @@ MOST_ROWS = 50_000  # of a file
 def rights(request: SalonRequest, pk: int) -> HttpResponse:
     """Show what a client asked for and what has to stay; erase, stop, shut and open."""
     client = person.root(access.stored_client_or_404(request, pk))
-    now, asked = timezone.now(), request.POST.get("act", "")
+    now, act = timezone.now(), request.POST.get("act", "")
     posted = request.POST if request.method == "POST" else None
     forms_by_act: dict[str, forms.Form] = {
-        "ask": AskErasureForm(posted if asked == "ask" else None),
-        "restrict": RestrictForm(posted if asked == "restrict" else None),
-        "lift": LiftForm(posted if asked == "lift" else None),
-        "stop": forms.Form(posted if asked == "stop" else None),
-        "erase": forms.Form(posted if asked == "erase" else None),
+        "ask": AskErasureForm(posted if act == "ask" else None),
+        "restrict": RestrictForm(posted if act == "restrict" else None),
+        "lift": LiftForm(posted if act == "lift" else None),
+        "stop": forms.Form(posted if act == "stop" else None),
+        "erase": forms.Form(posted if act == "erase" else None),
     }
     status = 200
-    if request.method == "POST" and asked in forms_by_act:
-        write, said = _act(asked, client, request)
-        tried = attempt(request, forms_by_act[asked], write)
+    if request.method == "POST" and act in forms_by_act:
+        write, message = _act(act, client, request)
+        tried = attempt(request, forms_by_act[act], write)
         if tried.saved:
-            messages.success(request, said)
+            messages.success(request, message)
             return redirect("clients:rights", client.pk)
         status = tried.status
     elif request.method == "POST":
@@ -72,10 +72,10 @@ def _act(
     name: str, client: Client, request: SalonRequest
 ) -> tuple[Callable[[dict[str, Any]], object], str]:
     """Return what a button does, and what is said once it is done."""
-    who = {"client": client, "by": request.user, "at": timezone.now()}
+    who: dict[str, Any] = {"client": client, "by": request.user, "at": timezone.now()}
     acts: dict[str, tuple[Callable[[dict[str, Any]], object], str]] = {
         "ask": (
-            lambda data: services.ask_erasure(reason=data["reason"], **who),
+            lambda data: services.request_erasure(reason=data["reason"], **who),
             _("The request is on record."),
         ),
         "stop": (lambda data: services.stop_erasure(**who), _("The erasure is stopped.")),
@@ -86,7 +86,7 @@ def _act(
         ),
         "lift": (
             lambda data: services.lift_restriction(
-                is_client_told=data["is_client_told"], **who
+                is_client_informed=data["is_client_informed"], **who
             ),
             _("The record is open again."),
         ),

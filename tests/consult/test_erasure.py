@@ -11,7 +11,6 @@ import pytest
 from django.core.checks import run_checks
 from django.core.management import call_command
 from django.db import connection
-from django.urls import reverse
 
 from clients import services as desk
 from clients.models import (
@@ -21,13 +20,10 @@ from clients.models import (
     Erasure,
     HairHistoryEntry,
     Photo,
-    RecordAccess,
-    RetentionRun,
     SearchKey,
 )
 from clients.photos import store
 from clients.privacy import erasure_list
-from clients.privacy.shut import RecordShut
 from clients.sealed.fields import Erased
 from clients.selectors import privacy
 from clients.services.photos import take_photo
@@ -35,9 +31,8 @@ from consult.agreement import evidence
 from consult.models import BowlMixed, ResultSeen, SignOff
 from salon import services as house
 from salon import settings as settings_module
-from salon.models import AuditEvent, Staff
+from salon.models import Staff
 from tests.factories import photos as pictures
-from tests.factories.clients import ClientFactory
 from tests.factories.consult import Story
 
 DAY = dt.timedelta(days=1)
@@ -74,7 +69,7 @@ def _end(story: Story) -> None:
 def _erase(story: Story, owner: Staff, at: dt.datetime) -> Erasure:
     _end(story)
     client = story.visit.client
-    desk.ask_erasure(client=client, reason="in_writing", by=owner, at=at)
+    desk.request_erasure(client=client, reason="in_writing", by=owner, at=at)
     return desk.erase_client(client=client, by=owner, at=at + privacy.WAIT)
 
 
@@ -82,12 +77,12 @@ def test_one_owner_alone_cannot_erase_a_reaction_in_an_evening(signed, owner, no
     """The request waits; and what a claim needs is never in it before its time."""
     _end(signed)
     client = signed.visit.client
-    desk.ask_erasure(client=client, reason="in_person", by=owner, at=now)
+    desk.request_erasure(client=client, reason="in_person", by=owner, at=now)
 
     with pytest.raises(desk.PrivacyRefused, match="not over"):
         desk.erase_client(client=client, by=owner, at=now + DAY)
     with pytest.raises(desk.PrivacyRefused, match="already"):
-        desk.ask_erasure(client=client, reason="in_person", by=owner, at=now)
+        desk.request_erasure(client=client, reason="in_person", by=owner, at=now)
     desk.erase_client(client=client, by=owner, at=now + privacy.WAIT)
 
     assert "Blisters" in ClientAlert.objects.get(kind="reaction").text
@@ -111,7 +106,7 @@ def test_a_shorter_rule_hides_nothing_today(signed, owner, now) -> None:
 def test_any_owner_stops_it(signed, owner, now) -> None:
     _end(signed)
     client = signed.visit.client
-    desk.ask_erasure(client=client, reason="in_person", by=owner, at=now)
+    desk.request_erasure(client=client, reason="in_person", by=owner, at=now)
     desk.stop_erasure(client=client, by=owner, at=now + DAY)
 
     call_command("retain", stdout=io.StringIO())
@@ -124,7 +119,7 @@ def test_any_owner_stops_it(signed, owner, now) -> None:
 
 def test_it_waits_for_what_is_booked(signed, owner, now) -> None:
     with pytest.raises(desk.PrivacyRefused, match="booked or going on"):
-        desk.ask_erasure(client=signed.visit.client, reason="in_person", by=owner, at=now)
+        desk.request_erasure(client=signed.visit.client, reason="in_person", by=owner, at=now)
 
 
 def test_what_need_not_stay_is_unreadable_for_good(signed, owner, now) -> None:
@@ -237,98 +232,6 @@ def test_photos_go_with_an_erasure(story, owner, now, django_capture_on_commit_c
 
     assert not path.exists()
     assert Photo.objects.get().removal.reason == "erased"
-
-
-def _shut_paths(story: Story) -> list[str]:
-    client, visit = story.visit.client_id, story.visit.pk
-    return [
-        f"/clients/{client}/", f"/clients/{client}/care/", f"/clients/{client}/safety/",
-        f"/visits/{visit}/", f"/visits/{visit}/bench/",
-        f"/appointments/{story.visit.appointment_id}/",
-    ]  # fmt: skip
-
-
-def test_a_restricted_record_is_only_stored(signed, owner, stylist, now, client_for) -> None:
-    _end(signed)
-    client = signed.visit.client
-    desk.restrict_client(client=client, reason="accuracy", by=owner, at=now)
-    browser = client_for(stylist)
-
-    answers = {path: browser.get(path).status_code for path in _shut_paths(signed)}
-
-    assert set(answers.values()) == {403}, answers
-    assert "only stored" in browser.get(f"/clients/{client.pk}/").text
-    client.refresh_from_db()
-    with pytest.raises(RecordShut):
-        desk.raise_alert(client=client, kind="other", text="x", by=stylist, at=now)
-    page = client_for(owner).get(f"/clients/{client.pk}/")
-    assert page.headers["Location"] == f"/clients/{client.pk}/rights/"
-    later = now + 9 * 366 * DAY
-    assert desk.run_retention(salon=owner.salon, at=later).counts["people"] == 0
-    with pytest.raises(desk.PrivacyRefused, match="Tell the client"):
-        desk.lift_restriction(client=client, is_client_told=False, by=owner, at=now)
-    desk.lift_restriction(client=client, is_client_told=True, by=owner, at=now)
-    assert browser.get(f"/clients/{client.pk}/").status_code == 200
-
-
-def test_an_owner_takes_along_what_is_kept(signed, owner, now, client_for) -> None:
-    _erase(signed, owner, now)
-
-    answer = client_for(owner).post(
-        reverse("consult:take_everything", args=[signed.visit.client_id])
-    )
-
-    assert answer.status_code == 200
-    assert RecordAccess.objects.filter(kind="export").count() == 1
-
-
-def test_a_run_erases_who_is_past_the_years_and_reports(owner, now, receptionist) -> None:
-    old = ClientFactory(salon=owner.salon, name="Long Gone", registered_at=now - 2300 * DAY)
-    new = ClientFactory(salon=owner.salon, name="Still Here", registered_at=now - 2000 * DAY)
-    out = io.StringIO()
-
-    call_command("retain", dry_run=True, stdout=out)
-    assert "1  people past the years" in out.getvalue()
-    assert Client.objects.filter(name="Long Gone").exists()
-    call_command("retain", stdout=io.StringIO())
-
-    old.refresh_from_db()
-    new.refresh_from_db()
-    assert (old.shut, new.shut) == ("erased", "")
-    assert RetentionRun.objects.get().counts["people"] == 1
-    assert AuditEvent.objects.filter(kind="retention run").exists()
-    assert erasure_list.lines()[0].client == old.pk
-    call_command("retain", stdout=io.StringIO())
-    assert RetentionRun.objects.first().counts["people"] == 0
-
-
-def test_only_owners_see_and_do_it(signed, owner, stylist, now, client_for) -> None:
-    _end(signed)
-    address = f"/clients/{signed.visit.client_id}/rights/"
-    data = {"act": "ask", "reason": "in_person"}
-    assert client_for(stylist).post(address, data).status_code == 403
-    browser = client_for(owner)
-
-    page = browser.get(address).text
-    refused = browser.post(address, data)
-    done = browser.post(address, {**data, "is_sure": "on"})
-
-    assert "Kept until" in page
-    assert "sign-offs: 1" in page
-    assert refused.status_code == 422
-    assert done.status_code == 302
-    assert "any owner can stop it" in browser.get(address).text
-    assert NAME in browser.get("/salon/retention/").text
-
-
-def test_consents_go_out_as_a_table(signed, owner, client_for) -> None:
-    answer = client_for(owner).get("/salon/consents/?csv=1&kind=health_record&latest=on")
-
-    lines = answer.content.decode("utf-8-sig").splitlines()
-    assert lines[0].startswith("When,Client,To what")
-    assert len(lines) == 2
-    assert NAME in lines[1]
-    assert client_for(owner).get("/salon/consents/?kind=nonsense").status_code == 422
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="looks into an SQLite file")

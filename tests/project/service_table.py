@@ -50,11 +50,11 @@ _CLIENTS = {
         DESK,
         lambda w: {"kind": "health", "target": "clients", "target_id": "1", "client": w.client},
     ),
-    "ask_erasure": Row(OWNER, lambda w: {"client": w.client, "reason": "in_person"}),
+    "request_erasure": Row(OWNER, lambda w: {"client": w.client, "reason": "in_person"}),
     "stop_erasure": Row(OWNER, lambda w: {"client": w.client}),
     "erase_client": Row(OWNER, lambda w: {"client": w.client}),
     "restrict_client": Row(OWNER, lambda w: {"client": w.client, "reason": "claims"}),
-    "lift_restriction": Row(OWNER, lambda w: {"client": w.client, "is_client_told": True}),
+    "lift_restriction": Row(OWNER, lambda w: {"client": w.client, "is_client_informed": True}),
     "change_appointment": Row(
         DESK,
         lambda w: {

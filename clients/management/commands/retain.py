@@ -14,7 +14,7 @@ from salon.models import Salon
 
 WORDS = {
     "people": "people past the years that records are kept",
-    "asked": "people who asked for it",
+    "requested": "people who asked for it",
     "kept": "people of whom nothing has to be kept any more",
     "photos": "photos",
     "messages": "reminders",
