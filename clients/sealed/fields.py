@@ -58,11 +58,17 @@ class SealedTextField(models.TextField):  # type: ignore[type-arg]
 
     def closed(self, row: models.Model, value: Any) -> Any:
         """Return a row's value as the database keeps it."""
+        if self.is_nothing(value):
+            return value
+        return self.closed_for(self.client_id_of(row), value)
+
+    def closed_for(self, client_id: int, value: Any) -> Any:
+        """Return a value of a client as the database keeps it."""
         if self.is_nothing(value) or isinstance(value, Sealed):
             return value
         number, content = keys.close(
             self.to_text(value).encode(),
-            client_id=self.client_id_of(row),
+            client_id=client_id,
             purpose=keys.Purpose.KEPT if self.is_kept else keys.Purpose.ORDINARY,
             label=self.label,
         )

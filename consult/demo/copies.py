@@ -19,7 +19,8 @@ from django.apps import apps
 from django.db import connection, models, transaction
 from django.db.models import F
 
-from clients.models import Client, SlotClaim
+from clients.models import Client, ClientKey, SlotClaim
+from clients.sealed import fields, keys
 from consult.agreement import signing, verification
 from consult.models import Formula, ResultSeen, SignOff, Visit
 from formulas.models import ShelfBalance, StockMovement
@@ -88,7 +89,7 @@ def _copied_models() -> list[Model]:
         model
         for name in _APPS
         for model in apps.get_app_config(name).get_models()
-        if isinstance(model._meta.pk, models.AutoField)
+        if isinstance(model._meta.pk, models.AutoField) and model is not ClientKey
     ]
 
 
@@ -108,7 +109,8 @@ def _last_keys() -> dict[Model, int]:
 def copy(salon: Salon, wanted: Sequence[Copy], random: Random) -> None:
     """Write copies in the order in which they were signed; no row is written twice."""
     salon = Salon.objects.select_for_update(no_key=True).get(pk=salon.pk)
-    _Writing(salon, random).write(wanted)
+    with keys.at_hand():
+        _Writing(salon, random).write(wanted)
 
 
 class _Writing:
@@ -188,8 +190,10 @@ class _Copying:
         for model, rows in told.rows.items():
             if model is SignOff and self.link:
                 link = self.link
-                link_values = [_value(f, getattr(link, f.attname)) for f in _fields(SignOff)]
-                self.batch.tuples[SignOff].append(link_values)
+                link_values = (getattr(link, f.attname) for f in _fields(SignOff))
+                each = zip(_fields(SignOff), link_values, strict=True)
+                closed = [_value(f, value, self.copied.client) for f, value in each]
+                self.batch.tuples[SignOff].append(closed)
                 continue
             moving = _moving(model)
             for row, known in zip(rows, values[model], strict=True):
@@ -203,8 +207,9 @@ class _Copying:
                         continue
                     new[place] = self._moved(f, kind, value)
                 for place, f in enumerate(_fields(model)):
-                    if f.attname in changed:
-                        new[place] = _value(f, changed[f.attname])
+                    if f.attname in changed or isinstance(f, fields.SealedTextField):
+                        value = changed.get(f.attname, row[f.attname])
+                        new[place] = _value(f, value, self.copied.client)
                 self.batch.tuples[model].append(new)
 
     def _moved(self, f: Any, kind: str, value: Any) -> Any:
@@ -306,8 +311,10 @@ def _moving(model: Model) -> list[tuple[int, Any, str]]:
     return kinds
 
 
-def _value(f: Any, value: Any) -> Any:
-    """Return a value as the database takes it; JSON as text on both."""
+def _value(f: Any, value: Any, client: Client | None = None) -> Any:
+    """Return a value as the database takes it; words closed by the keys of their client."""
+    if isinstance(f, fields.SealedTextField):
+        return str(f.closed_for(client.pk, value)) if client else None
     if isinstance(f, models.JSONField):
         return None if value is None else json.dumps(value, cls=f.encoder)
     return f.get_db_prep_save(value, connection)

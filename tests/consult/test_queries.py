@@ -26,11 +26,11 @@ from tests.factories.consult import Story, checked_in, cleared_client, opened, s
 BUDGETS = {
     "visit": 34,
     "safety": 23,
-    "hair": 36,
-    "choice": 30,
-    "sign": 25,
+    "hair": 37,
+    "choice": 31,
+    "sign": 26,
     "formula": 36,
-    "bench": 31,
+    "bench": 32,
     "result": 36,
     "card": 39,
 }
