@@ -48,7 +48,7 @@ def check_storage_key(
         Warning(
             f"No recovery sheet is printed for the storage key {recovery.name()}.",
             hint="If the key is lost, nobody can read the records: print it, while it is here,"
-            " with `manage.py storage_key --sheet FILE.pdf`, and keep it in a safe.",
+            " with `manage.py recovery_sheet FILE.pdf`, and keep it in a safe.",
             id="clients.W001",
         )
     ]

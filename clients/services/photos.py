@@ -61,7 +61,7 @@ def take_photo(
     )
     photo.full_clean()
     try:
-        store.put(photo.salon_id, photo.key, picture)
+        store.put(photo, picture)
         photo.save()
         audit.record_event("photo taken", target=photo, by=by, at=at, moment=moment)
     except BaseException:

@@ -182,7 +182,7 @@ def picture(request: SalonRequest, key: UUID, *, small: bool = False) -> HttpRes
         raise Http404
     size = store.SMALL if small else store.ORDINARY
     try:
-        content = store.path_of(photo.salon_id, photo.key, size).read_bytes()
+        content = store.read(photo, size)
     except FileNotFoundError:
         raise Http404 from None
     response = HttpResponse(content, content_type="image/jpeg")

@@ -1,5 +1,6 @@
 """The file that a client takes along: a page to read, the data with their schema, photos."""
 
+import contextlib
 import datetime as dt
 import io
 import json
@@ -27,9 +28,9 @@ def archive_of(client: Client, *, at: dt.datetime) -> bytes:
         archive.writestr("data.json", json.dumps(data, ensure_ascii=False, indent=1))
         archive.writestr("schema.json", json.dumps(schema(), ensure_ascii=False, indent=1))
         for photo in desk.stored_photos(client=client):
-            path = store.path_of(photo.salon_id, photo.key)
-            if path.exists():
-                archive.write(path, f"photos/{photo.pk}.jpg", zipfile.ZIP_STORED)
+            with contextlib.suppress(FileNotFoundError):
+                name = f"photos/{photo.pk}.jpg"
+                archive.writestr(name, store.read(photo), zipfile.ZIP_STORED)
     return out.getvalue()
 
 

@@ -43,7 +43,7 @@ from consult.services.formula import (
     decide_formula,
 )
 from consult.services.network import drop_draft, keep_draft, note_presence
-from consult.services.portability import record_client_export
+from consult.services.portability import record_client_export, record_recovery_sheet
 from consult.services.preparation import (
     StepRefused,
     record_pre_test,
@@ -117,6 +117,7 @@ __all__ = [
     "record_card",
     "record_client_export",
     "record_pre_test",
+    "record_recovery_sheet",
     "record_results_export",
     "record_step",
     "report_reaction",

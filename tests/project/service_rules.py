@@ -29,6 +29,7 @@ NO_ACTOR = {
     "consult.check_may_mix": "a rule",
     "consult.deliver_card": "after the commit of a service",
     "consult.needs_guardian": "a rule",
+    "consult.record_recovery_sheet": "a command",
     "consult.why_not_mailed": "a rule",
     "formulas.take_version": "inside a service",
     "salon.accept_code": "asks the code itself",

@@ -55,7 +55,11 @@ def test_a_backup_is_whole_and_never_overwrites(tmp_path: Path) -> None:
 
     call_command("backup", tmp_path / "copy.sqlite3", stdout=io.StringIO())
 
-    with sqlite3.connect(tmp_path / "copy.sqlite3") as copy:
+    assert b"Corner House" not in (tmp_path / "copy.sqlite3").read_bytes()
+    call_command(
+        "encrypted_file", tmp_path / "copy.sqlite3", tmp_path / "open.sqlite3", open=True
+    )
+    with sqlite3.connect(tmp_path / "open.sqlite3") as copy:
         assert copy.execute("SELECT name FROM salon_salon").fetchall() == [("Corner House",)]
     copy.close()
     with pytest.raises(CommandError, match="exists"):
@@ -93,7 +97,9 @@ def test_a_backup_holds_the_photos_and_is_private(tmp_path: Path, settings) -> N
     call_command("backup", file, photos_only=only, stdout=io.StringIO())
 
     archive = file if only else tmp_path / "copy.photos.tar"
-    with tarfile.open(archive) as tar:
+    assert b"a photo" not in archive.read_bytes()
+    call_command("encrypted_file", archive, tmp_path / "open.tar", open=True)
+    with tarfile.open(tmp_path / "open.tar") as tar:
         assert tar.getnames() == ["photos/1/ab.jpg"]
         content = tar.extractfile("photos/1/ab.jpg")
         assert content is not None

@@ -1,4 +1,7 @@
-"""`manage.py backup FILE`: copy an embedded SQLite database and the photos, while in use."""
+"""`manage.py backup FILE`: copy an embedded SQLite database and the photos, while in use.
+
+Both are encrypted by the storage key; `manage.py encrypted_file --open` gives them back.
+"""
 
 import contextlib
 import hashlib
@@ -9,11 +12,13 @@ import tarfile
 from argparse import ArgumentParser
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
+
+from salon import encrypted_file
 
 
 class Command(BaseCommand):
@@ -48,11 +53,21 @@ class Command(BaseCommand):
     def _copy_database(self, file: Path) -> None:
         connection.ensure_connection()
         with _whole(file) as part:
-            with contextlib.closing(sqlite3.connect(part)) as copy:
+            # In memory: no plain copy of the database lies on the disk.
+            with contextlib.closing(sqlite3.connect(":memory:")) as copy:
                 connection.connection.backup(copy)
                 (verdict,) = copy.execute("PRAGMA integrity_check").fetchone()
-            if verdict != "ok":
-                raise CommandError(f"The copy is damaged: {verdict}")
+                if verdict != "ok":
+                    raise CommandError(f"The copy is damaged: {verdict}")
+                content = copy.serialize()
+            with part.open("wb") as out, encrypted_file.Writer(out) as closed:
+                closed.write(content)
+            with part.open("rb") as back:
+                written = hashlib.sha256()
+                for piece in encrypted_file.pieces(back):
+                    written.update(piece)
+            if written.digest() != hashlib.sha256(content).digest():
+                raise CommandError("The copy is damaged: it does not read back.")
         self.stdout.write(f"Backed up to {file}; integrity check passed.")
 
     def _copy_media(self, archive: Path) -> int:
@@ -63,7 +78,11 @@ class Command(BaseCommand):
     def _write_media(self, archive: Path) -> int:
         root = Path(settings.MEDIA_ROOT)
         digests = {}
-        with tarfile.open(archive, "w") as tar:
+        with (
+            archive.open("wb") as out,
+            encrypted_file.Writer(out) as closed,
+            tarfile.open(fileobj=closed, mode="w|") as tar,
+        ):
             for path in sorted(root.rglob("*")):
                 if path.is_symlink() or not path.is_file():
                     continue
@@ -77,12 +96,26 @@ class Command(BaseCommand):
                 entry.mtime = int(path.stat().st_mtime) if path.exists() else 0
                 tar.addfile(entry, io.BytesIO(content))
                 digests[name] = hashlib.sha256(content).digest()
-        with tarfile.open(archive) as tar:
+        with archive.open("rb") as back, tarfile.open(fileobj=_Reader(back), mode="r|") as tar:
             for entry in tar:
                 read = tar.extractfile(entry)
                 if read is None or hashlib.sha256(read.read()).digest() != digests[entry.name]:
                     raise CommandError(f"The copy of {entry.name} is damaged.")
         return len(digests)
+
+
+class _Reader:
+    """What `tarfile` reads from: an encrypted file, piece by piece."""
+
+    def __init__(self, source: IO[bytes]) -> None:
+        self._pieces, self._rest = encrypted_file.pieces(source), b""
+
+    def read(self, size: int) -> bytes:
+        """Return the next bytes, fewer only at the end."""
+        while len(self._rest) < size and (piece := next(self._pieces, b"")):
+            self._rest += piece
+        found, self._rest = self._rest[:size], self._rest[size:]
+        return found
 
 
 @contextlib.contextmanager

@@ -21,7 +21,8 @@ def _sweep(**options: object) -> str:
 def test_a_left_over_file_is_deleted_and_a_fresh_one_is_left(photo: Photo, store: Path) -> None:
     old, fresh = uuid4(), uuid4()
     for key in (old, fresh):
-        photo_store.put(photo.salon_id, key, phone_picture())
+        stray = Photo(salon_id=photo.salon_id, client_id=photo.client_id, key=key)
+        photo_store.put(stray, phone_picture())
     for size in (photo_store.ORDINARY, photo_store.SMALL):
         os.utime(photo_store.path_of(photo.salon_id, old, size), (0, 0))
 
