@@ -42,7 +42,7 @@ from formulas.engine.visits.visits import Visit, left_over
 from formulas.engine.visits.zones import Bowls, Wish, one_bowl, one_bowl_of
 
 # Raised with every change of a number or formula that a stored suggestion depends on.
-VERSION = "4"
+VERSION = "5"
 
 __all__ = [
     "VERSION",
