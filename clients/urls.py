@@ -139,6 +139,7 @@ urlpatterns = [
     path("calls/", calls.calls, name="calls"),
     path("calls/record/", calls.record, name="record_call"),
     path("hours/away/<int:pk>/remove/", hours.remove_absence, name="remove_absence"),
+    path("hours/holidays/", hours.public_holidays, name="public_holidays"),
     path("hours/closed/", hours.close_day, name="close_day"),
     path("hours/closed/<int:pk>/open/", hours.open_day, name="open_day"),
     path("clients/<int:pk>/rights/", privacy.rights, name="rights"),

@@ -182,6 +182,7 @@ def bowls_of(visit: Visit) -> list[BowlMixed]:
             Prefetch("lines", BowlLine.objects.select_related("shade")),
             Prefetch("marks", ProcessingMark.objects.select_related("marked_by")),
             Prefetch("checks", ProcessingCheck.objects.select_related("checked_by")),
+            "leftovers",
         )
         .order_by("number")
     )

@@ -143,7 +143,7 @@ def ground_of(line: ProductLine) -> Ground:
         whole=_engine_line(line, shades, recipe),
         chart=chart_from(entries),
         stock={shade.name: max(float(shade.grams), 0.0) for shade in used},  # type: ignore[attr-defined]
-        prices={shade.name: float(shade.price_per_gram) for shade in used},
+        prices={s.name: float(s.price_per_gram) for s in used if s.tube_price},
         versions={
             "engine_version": engine.VERSION,
             "data_version": f"line {line.pk}.{line.data_version}, chart {chart_version}",

@@ -5,7 +5,6 @@ from typing import Any
 
 import phonenumbers
 from django import forms
-from django.conf import settings
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import SetPasswordForm
 from django.utils.translation import gettext
@@ -13,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from salon import languages, passwords, selectors, user_names
 from salon.models import Policy, Salon, Staff
+from salon.models.salon import validate_country
 
 
 class SalonForm(forms.ModelForm):
@@ -23,6 +23,15 @@ class SalonForm(forms.ModelForm):
         max_length=40,
         widget=forms.TextInput({"type": "tel", "autocomplete": "tel"}),
         help_text=_("On every slip: a client with a reaction rings this number."),
+    )
+    country = forms.CharField(
+        label=_("Country"),
+        max_length=2,
+        widget=forms.TextInput({"autocomplete": "country", "autocapitalize": "characters"}),
+        help_text=_(
+            "Two letters, for example IE or DE: for phone numbers typed without a country, and "
+            "for public holidays."
+        ),
     )
     time_zone = forms.ChoiceField(
         label=_("Time zone"),
@@ -37,19 +46,28 @@ class SalonForm(forms.ModelForm):
 
     class Meta:
         model = Salon
-        fields = ["name", "phone", "address", "time_zone", "currency"]
+        fields = ["name", "country", "phone", "address", "time_zone", "currency"]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.initial["country"] = self.instance.region
         known = zoneinfo.available_timezones()
         names = sorted(zone for zone in known if "/" in zone or zone == "UTC")
         self.fields["time_zone"].choices = [(n, n.replace("_", " ")) for n in names]  # type: ignore[attr-defined]
+
+    def clean_country(self) -> str:
+        """Write the code in capitals."""
+        code: str = self.cleaned_data["country"]
+        validate_country(code.upper())
+        return code.upper()
 
     def clean_phone(self) -> str:
         """Accept a number that exists, and write it in groups with its country."""
         text: str = self.cleaned_data["phone"]
         try:
-            number = phonenumbers.parse(text, settings.PHONENUMBER_DEFAULT_REGION)
+            number = phonenumbers.parse(
+                text, self.cleaned_data.get("country") or self.instance.region
+            )
         except phonenumbers.NumberParseException:
             number = None
         if number is None or not phonenumbers.is_valid_number(number):

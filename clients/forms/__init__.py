@@ -13,7 +13,13 @@ from clients.forms.diary import (
     RestoreForm,
     UndoForm,
 )
-from clients.forms.hours import AbsenceForm, ClosedDayForm, HoursForm
+from clients.forms.hours import (
+    AbsenceForm,
+    ClosedDayForm,
+    HolidaysForm,
+    HolidayYearForm,
+    HoursForm,
+)
 from clients.forms.importing import AlikeForm, ImportFileForm, MappingForm, ValuesForm
 from clients.forms.offer import (
     ChairForm,
@@ -45,6 +51,8 @@ __all__ = [
     "DeskPolicyForm",
     "DraftForm",
     "HairHistoryForm",
+    "HolidayYearForm",
+    "HolidaysForm",
     "HoursForm",
     "ImportFileForm",
     "KeyedCallForm",

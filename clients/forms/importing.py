@@ -87,10 +87,15 @@ class ValuesForm(forms.Form):
     """
 
     def __init__(
-        self, *args: Any, values: list[ValueToCorrect], today: dt.date, **kwargs: Any
+        self,
+        *args: Any,
+        values: list[ValueToCorrect],
+        today: dt.date,
+        region: str = "",
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.values, self.today = values, today
+        self.values, self.today, self.region = values, today, region
         for value in values:
             limit = None if value.field == ValueField.BIRTH_DATE else 4000
             self.fields[f"value-{value.pk}"] = forms.CharField(
@@ -130,7 +135,7 @@ class ValuesForm(forms.Form):
     def _read(self, field: str, text: str) -> Any:
         """Return the value as the client's record keeps it."""
         if field == ValueField.PHONE:
-            return PhoneNumberField().clean(text)
+            return PhoneNumberField(region=self.region or None).clean(text)
         if field == ValueField.EMAIL:
             validate_email(text)
         if field == ValueField.BIRTH_DATE:

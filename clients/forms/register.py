@@ -83,6 +83,7 @@ class ClientForm(forms.ModelForm):
         # The browser would cut a longer name without a word: the form says it instead.
         fields["name"].widget.attrs.pop("maxlength", None)
         fields["language"].choices = [("", _("same as the salon")), *languages.choices()]
+        fields["phone"].region = salon.region
         fields["phone"].error_messages["invalid"] = self.Meta.error_messages["phone"]["invalid"]
         if self.instance.pk:
             fields["version"].initial = self.instance.version

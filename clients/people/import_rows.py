@@ -49,7 +49,13 @@ class Person:
 
 
 def person_of(
-    cells: list[str], *, mapping: dict[str, str], date_order: str, broken: bool, today: dt.date
+    cells: list[str],
+    *,
+    mapping: dict[str, str],
+    date_order: str,
+    broken: bool,
+    today: dt.date,
+    region: str = "",
 ) -> Person:
     """Return the person of a row, or refuse the row with its reason.
 
@@ -70,7 +76,11 @@ def person_of(
     fields: dict[str, Any] = {}
     set_aside = []
     for name, text in row.items():
-        value, problem = _read(name, text, date_order, today)
+        value, problem = (
+            import_values.phone(text, region=region)
+            if name == "phone" and text
+            else _read(name, text, date_order, today)
+        )
         fields[name] = value
         if problem:
             set_aside.append(SetAside(name, text, problem))
@@ -80,8 +90,6 @@ def person_of(
 def _read(name: str, text: str, order: str, today: dt.date) -> tuple[Any, str]:
     if not text:
         return (None if name == "birth_date" else ""), ""
-    if name == "phone":
-        return import_values.phone(text)
     if name == "email":
         return import_values.email(text)
     if name == "birth_date":
@@ -117,7 +125,12 @@ def sort_out(
     for number, (broken, *cells) in enumerate(rows):
         try:
             read[number] = person_of(
-                cells, mapping=mapping, date_order=date_order, broken=broken, today=today
+                cells,
+                mapping=mapping,
+                date_order=date_order,
+                broken=broken,
+                today=today,
+                region=salon.region,
             )
         except RowRefused as refusal:
             refused.append((number, str(refusal)))

@@ -26,9 +26,12 @@ class SetAside:
     problem: str
 
 
-def phone(text: str) -> tuple[str, str]:
-    """Return the first valid number in `text`, and the problem with the rest, if any."""
-    region = settings.PHONENUMBER_DEFAULT_REGION
+def phone(text: str, *, region: str = "") -> tuple[str, str]:
+    """Return the first valid number in `text`, and the problem with the rest, if any.
+
+    A number without a country is one of `region`, the installation's own where it is empty.
+    """
+    region = region or settings.PHONENUMBER_DEFAULT_REGION
     if not re.search(r"[^\W\d_]", text):
         try:
             whole = phonenumbers.parse(text, region)

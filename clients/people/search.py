@@ -45,7 +45,7 @@ def _ways(salon: Salon, text: str) -> Iterator[QuerySet[Client]]:
     """Yield the readings of a text as queries, the likeliest first."""
     everyone = Client.objects.for_salon(salon)
     sounds_alike = None
-    for typed in search_text.readings(text):
+    for typed in search_text.readings(text, region=salon.region):
         clients: QuerySet[Client] = everyone
         if typed.born:
             clients = _born(clients, salon, typed.born)

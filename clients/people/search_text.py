@@ -37,13 +37,16 @@ class Typed:
     email: str = ""
 
 
-def readings(text: str) -> Iterator[Typed]:
-    """Yield the ways to read a text, the likeliest first."""
+def readings(text: str, *, region: str = "") -> Iterator[Typed]:
+    """Yield the ways to read a text, the likeliest first.
+
+    A phone number without a country is one of `region`, the installation's where it is empty.
+    """
     whole = _date(text)
     if whole:
         yield Typed(born=Born(whole, whole))
     if not re.search(r"[^\d\s()+./-]", text):
-        yield from _number_readings(text)
+        yield from _number_readings(text, region)
         return
     if "@" in text:
         yield Typed(email=text.casefold())
@@ -51,7 +54,7 @@ def readings(text: str) -> Iterator[Typed]:
     words, numbers = _split(text)
     yield from _month_readings(text)
     if numbers:
-        for reading in _number_readings(" ".join(numbers)):
+        for reading in _number_readings(" ".join(numbers), region):
             yield Typed(tuple(words), reading.digits, reading.born)
     elif words:
         yield Typed(tuple(words))
@@ -77,11 +80,11 @@ def _split(text: str) -> tuple[list[str], list[str]]:
     return re.findall(r"[^\W_]+", others)[:MOST_WORDS], numbers
 
 
-def _number_readings(text: str) -> Iterator[Typed]:
+def _number_readings(text: str, region: str) -> Iterator[Typed]:
     day_and_month = re.fullmatch(r"(\d{1,2})[./](\d{1,2})[./]?", text.strip())
     if day_and_month and (birthday := _birthday(int(day_and_month[2]), int(day_and_month[1]))):
         yield Typed(born=birthday)
-    digits = _digits(text)
+    digits = _digits(text, region)
     if digits:
         yield Typed(digits=frozenset(digits))
     year = re.fullmatch(r"(?:19|20)\d\d", text.strip())
@@ -145,14 +148,14 @@ def _birthday(month: int, day: int | None) -> Born | None:
     return Born(birthday=f"{month:02}{day:02}")
 
 
-def _digits(text: str) -> set[str]:
+def _digits(text: str, region: str) -> set[str]:
     """Return the digits as a phone number may have them where it is stored, or nothing."""
     digits = "".join(c for c in text if c.isdigit())
     if len(digits) < 2:
         return set()
     found = {digits, digits.lstrip("0")} - {""}
     try:
-        number = phonenumbers.parse(text, settings.PHONENUMBER_DEFAULT_REGION)
+        number = phonenumbers.parse(text, region or settings.PHONENUMBER_DEFAULT_REGION)
         found.add(str(number.national_number))
     except phonenumbers.NumberParseException:
         pass

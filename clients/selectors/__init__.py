@@ -36,6 +36,7 @@ from clients.selectors.desk import (
 from clients.selectors.desk_draft import typed_before
 from clients.selectors.diary import (
     absences_between,
+    booked_days,
     change_stamp,
     coming_absences,
     coming_closed_days,
@@ -76,6 +77,7 @@ __all__ = [
     "all_chairs",
     "all_services",
     "away_on",
+    "booked_days",
     "booking_day",
     "call_list",
     "chairs_in_use",

@@ -150,6 +150,11 @@ def coming_absences(*, salon: Salon, at: dt.datetime) -> QuerySet[Absence]:
     return Absence.objects.filter(salon=salon, ends_at__gte=at).select_related("stylist")
 
 
+def booked_days(closed: Iterable[ClosedDay]) -> list[ClosedDay]:
+    """Return the closed days on which somebody is booked."""
+    return [row for row in closed if day_appointments(salon=row.salon, day=row.date)]
+
+
 def coming_closed_days(*, salon: Salon, day: dt.date) -> QuerySet[ClosedDay]:
     """Return closed days from a day on."""
     return ClosedDay.objects.filter(salon=salon, date__gte=day)

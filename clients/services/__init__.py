@@ -35,7 +35,7 @@ from clients.services.hair_history import add_hair_history, withdraw_hair_histor
 from clients.services.health_consent import HealthConsentWithdrawn
 from clients.services.hours import (
     add_absence,
-    close_day,
+    close_days,
     open_day,
     remove_absence,
     set_hours,
@@ -160,7 +160,7 @@ __all__ = [
     "change_service",
     "change_template",
     "check_in",
-    "close_day",
+    "close_days",
     "close_feeds",
     "close_waiting",
     "confirm_appointment",

@@ -1,6 +1,7 @@
 """Writes of opening hours, closed days, breaks and days off."""
 
 import datetime as dt
+from collections.abc import Mapping
 
 from django.db import transaction
 from django.utils import timezone
@@ -155,15 +156,21 @@ def set_week(
 
 
 @transaction.atomic
-def close_day(*, date: dt.date, reason: str, by: Staff, at: dt.datetime) -> ClosedDay:
-    """Close the salon on a date; closing it twice changes nothing."""
+def close_days(*, days: Mapping[dt.date, str], by: Staff, at: dt.datetime) -> list[ClosedDay]:
+    """Close the salon on some dates, each with its reason: all of them, or none.
+
+    What is booked stays, to be moved; a date that is closed already stays as it is.
+    """
     require_owner(by=by)
-    row, added = ClosedDay.objects.get_or_create(
-        salon=by.salon, date=date, defaults={"reason": reason, "added_at": at}
-    )
-    if added:
-        audit.record_event("day closed", target=row, by=by, at=at)
-    return row
+    added = []
+    for date, reason in sorted(days.items()):
+        row, is_new = ClosedDay.objects.get_or_create(
+            salon=by.salon, date=date, defaults={"reason": reason, "added_at": at}
+        )
+        if is_new:
+            audit.record_event("day closed", target=row, by=by, at=at)
+            added.append(row)
+    return added
 
 
 @transaction.atomic

@@ -1,15 +1,21 @@
 """Opening hours, closed days, breaks and days off."""
 
+import datetime as dt
+from collections.abc import Mapping
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from clients import access, selectors, services
 from clients.diary import opening
-from clients.forms import AbsenceForm, ClosedDayForm, HoursForm
+from clients.diary import public_holidays as public
+from clients.forms import AbsenceForm, ClosedDayForm, HolidaysForm, HolidayYearForm, HoursForm
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.attempts import attempt
 from salon.submissions import once
@@ -84,16 +90,58 @@ def set_hours(request: SalonRequest) -> HttpResponse:
 @allow(OWNER)
 @require_POST
 def close_day(request: SalonRequest) -> HttpResponse:
-    """Close the salon on a date."""
+    """Close the salon on a date, or from a first to a last."""
     form = ClosedDayForm(request.POST)
     if form.is_valid():
-        row = services.close_day(by=request.user, at=timezone.now(), **form.cleaned_data)
-        messages.success(request, _("Closed."))
-        if selectors.day_appointments(salon=request.salon, day=row.date):
-            return redirect("clients:closed", row.pk)
-        return redirect("clients:hours")
+        return _closed(request, form.days())
     context = _context(request, closed_form=form)
     return render(request, "clients/hours.html", context, status=422)
+
+
+@allow(OWNER)
+@require_http_methods(["GET", "POST"])
+def public_holidays(request: SalonRequest) -> HttpResponse:
+    """Show a year's public holidays of the salon's country; close the salon on those ticked."""
+    salon = request.salon
+    today = selectors.today(salon=salon, at=timezone.now())
+    areas = public.areas_of(salon.region)
+    wanted = {"year": str(today.year), **request.GET.dict()}
+    form = HolidayYearForm(wanted, areas=areas, today=today)
+    found: list[public.Holiday] = []
+    if form.is_valid() and public.is_known(salon.region):
+        year, area = form.cleaned_data["year"], form.cleaned_data.get("area", "")
+        found = public.of_year(country=salon.region, area=area, year=year)
+        shut = opening.hours_between(
+            salon=salon, first=dt.date(year, 1, 1), last=dt.date(year, 12, 31)
+        )
+        found = [day for day in found if day.date >= today and shut[day.date] is not None]
+    posted = request.POST if request.method == "POST" else None
+    ticks = HolidaysForm(posted, found=found)
+    if posted is not None and ticks.is_valid():
+        return _closed(request, ticks.days())
+    context = {
+        "form": form,
+        "ticks": ticks,
+        "found": found,
+        "is_known": public.is_known(salon.region),
+    }
+    status = 422 if form.errors or ticks.errors else 200
+    return render(request, "clients/public_holidays.html", context, status=status)
+
+
+def _closed(request: SalonRequest, days: Mapping[dt.date, str]) -> HttpResponse:
+    """Close some days, and lead to who is booked on the first of them where somebody is."""
+    added = services.close_days(days=days, by=request.user, at=timezone.now())
+    words = ngettext("%(n)s day closed.", "%(n)s days closed.", len(added))
+    messages.success(request, words % {"n": len(added)})
+    booked = selectors.booked_days(added)
+    if len(booked) > 1:
+        dates = ", ".join(date_format(row.date, _("j M")) for row in booked)
+        words = _("Booked on %(days)s: hand these over day by day.")
+        messages.info(request, words % {"days": dates})
+    if booked:
+        return redirect("clients:closed", booked[0].pk)
+    return redirect("clients:hours")
 
 
 @allow(OWNER)

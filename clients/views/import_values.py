@@ -30,6 +30,7 @@ def values(request: SalonRequest) -> HttpResponse:
         request.POST if request.method == "POST" else None,
         values=list(page),
         today=selectors.today(salon=request.salon, at=now),
+        region=request.salon.region,
     )
     tried = attempt(
         request,

@@ -57,7 +57,7 @@ class Side:
     zone_minutes: Mapping[str, int]
     weights: BowlWeights
     outcomes: list[Landing] = field(default_factory=list)
-    cost: Decimal = Decimal(0)
+    cost: Decimal | None = None
     bowls_in_stock: int = 0
 
     @property
@@ -135,12 +135,19 @@ def side(
         zone_minutes=early,
         weights=weights,
         outcomes=outcomes,
-        cost=sum((known[pk].price_per_gram * g for pk, g in grams.items()), Decimal(0)),
+        cost=_cost([(known[pk], g) for pk, g in grams.items()]),
         bowls_in_stock=min(
             int(max(known[pk].grams, 0) // g)  # type: ignore[attr-defined]
             for pk, g in grams.items()
         ),
     )
+
+
+def _cost(weighed: Sequence[tuple[Shade, Decimal]]) -> Decimal | None:
+    """Return what the colour costs; None where a shade has no price yet."""
+    if any(shade.known_price_per_gram is None for shade, _grams in weighed):
+        return None
+    return sum((shade.price_per_gram * grams for shade, grams in weighed), Decimal(0))
 
 
 def sides(

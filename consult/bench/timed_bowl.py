@@ -3,6 +3,8 @@
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
 
 from consult.bench.check_times import Mark, is_long_before, marks_of
 from consult.models import BowlMixed, MarkKind, ProcessingCheck, RinseReason
@@ -21,6 +23,8 @@ class TimedBowl:
     marks: Sequence[Mark]
     checks: Sequence[ProcessingCheck]
     is_in_bar: bool
+    leftover: Decimal | None = None
+    leftover_form: Any = None
 
     @property
     def _off(self) -> int:
@@ -50,8 +54,8 @@ class TimedBowl:
         return self.stopped_at + UNDO_FOR if self.stopped_at else None
 
 
-def timed(bowl: BowlMixed, *, is_in_bar: bool) -> TimedBowl:
-    """Return a bowl with its times and marks."""
+def timed(bowl: BowlMixed, *, is_in_bar: bool, leftover_form: Any = None) -> TimedBowl:
+    """Return a bowl with its times and marks, and what is left in it."""
     marks = {mark.kind: mark for mark in bowl.marks.all()}
     started, ended = marks.get(MarkKind.START), marks.get(MarkKind.END)
     started_at = started.marked_at if started else None
@@ -70,4 +74,6 @@ def timed(bowl: BowlMixed, *, is_in_bar: bool) -> TimedBowl:
         marks=marks_of(bowl),
         checks=list(bowl.checks.all()),
         is_in_bar=is_in_bar,
+        leftover=next((row.grams for row in reversed(bowl.leftovers.all())), None),
+        leftover_form=leftover_form,
     )

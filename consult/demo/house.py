@@ -2,6 +2,7 @@
 
 import datetime as dt
 from dataclasses import dataclass, field
+from decimal import Decimal
 from random import Random
 
 from clients import services as desk
@@ -88,7 +89,13 @@ def build(*, now: dt.datetime, seed: int) -> House:
 
 def _stock_up(built: House, at: dt.datetime) -> None:
     for name in ("Tidepool", "Slatecliff"):
-        line = formulary.load_demo_line(name=name, by=built.owner, at=at)
+        line = formulary.load_demo_line(
+            name=name,
+            by=built.owner,
+            at=at,
+            bottle_price=Decimal("9.60"),
+            supplier="Lantern Lane Supply",
+        )
         built.lines.append(line)
         for shade in line.shades.all():
             tubes = built.random.choice((6, 8, 10))

@@ -21,6 +21,7 @@ from consult.services.agreement import Pick, choose, sign_off
 from consult.services.bench import end_processing, mix_bowl, start_processing
 from consult.services.consultation import answer_safety, read_hair
 from consult.services.formula import decide_formula
+from consult.services.leftover import weigh_leftover
 from consult.services.result import see_result
 from consult.services.visits import close_visit, open_visit
 from formulas.models import ShelfBalance
@@ -261,6 +262,10 @@ def _mix(built: House, visit: Visit, formula: Formula, by: Staff, at: dt.datetim
 def _process(visit: Visit, by: Staff, later: Callable[[int], dt.datetime]) -> None:
     for bowl in selectors.bowls_of(visit):
         start_processing(bowl=bowl, by=by, at=later(24))
+    for bowl in selectors.bowls_of(visit):
+        if bowl.pk % 4:  # now and then nobody weighs it
+            left = (bowl.total_grams * Decimal(bowl.pk % 7) / 40).quantize(Decimal("0.1"))
+            weigh_leftover(bowl=bowl, grams=left, by=by, at=later(26))
     minutes = visit.line.processing_minutes
     for bowl in selectors.bowls_of(visit):
         end_processing(bowl=bowl, by=by, at=later(24 + minutes))

@@ -1,7 +1,14 @@
 """Text in, Python values out; nothing here saves."""
 
 from consult.forms.agreement import ChoiceForm, LeaveForm, SignForm
-from consult.forms.bench import CheckForm, CloseForm, RinseReasonForm, StopForm, SwapForm
+from consult.forms.bench import (
+    CheckForm,
+    CloseForm,
+    LeftoverForm,
+    RinseReasonForm,
+    StopForm,
+    SwapForm,
+)
 from consult.forms.bowl import BowlForm
 from consult.forms.cards import MailAnswerForm
 from consult.forms.formula import FormulaForm, part_name, parts_from_text, rinse_name
@@ -25,6 +32,7 @@ __all__ = [
     "HairForm",
     "HereForm",
     "LeaveForm",
+    "LeftoverForm",
     "MailAnswerForm",
     "PreTestForm",
     "ReactionForm",

@@ -12,7 +12,7 @@ from clients.diary.free_time import Slot
 from consult.models import RinseWhy, Seen
 from consult.visit.next_slot import NextSlot
 from consult.zones import GROUPS
-from salon.numbers import WholeNumber
+from salon.numbers import Number, WholeNumber
 from salon.widgets import DateInput
 
 
@@ -28,6 +28,12 @@ class RinseReasonForm(forms.Form):
     """Why a bowl was rinsed early, told with one tap."""
 
     reason = forms.ChoiceField(choices=RinseWhy.choices)
+
+
+class LeftoverForm(forms.Form):
+    """What is left in a bowl, as the scale shows it."""
+
+    grams = Number(label=_("Left in the bowl, g"), min_value=0, decimal_places=1, max_digits=5)
 
 
 class SwapForm(forms.Form):

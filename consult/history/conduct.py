@@ -31,6 +31,7 @@ class Kind(StrEnum):
     BETWEEN = "between"
     COOL = "cool"
     OWN = "own"
+    FADED = "faded"
 
 
 @dataclass(frozen=True)
@@ -101,6 +102,7 @@ def labels() -> Mapping[str, str]:
         Kind.REDONE: _("Redone"),
         **{place: str(label) for place, label in Place.choices},
         Kind.OWN: _("another place on the curve"),
+        Kind.FADED: _("Read again at the next visit"),
     }
 
 

@@ -1,15 +1,29 @@
-"""What visits cost in colour and developer, by line and by stylist, as priced at the pour."""
+"""What visits cost in colour and developer, and what of it was thrown away.
 
+As priced at the pour. What is left in a bowl, and a bowl that never went on, is waste: part of
+the cost and named beside it. What is discarded from the shelf is shared by its line's visits.
+"""
+
+import datetime as dt
 from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import DecimalField, F, Q, QuerySet, Sum
+from django.db.models import DecimalField, Exists, F, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
-from consult.models import BowlLine, BowlMixed, Visit
+from consult.models import (
+    BowlLeftover,
+    BowlLine,
+    BowlMixed,
+    MarkKind,
+    ProcessingMark,
+    Visit,
+)
+from formulas.models import MovementReason, StockMovement
+from salon.models import Salon
 
 _MONEY: "DecimalField[Any, Any]" = DecimalField(max_digits=14, decimal_places=4)
 _NOTHING = Decimal(0)
@@ -17,81 +31,197 @@ _NOTHING = Decimal(0)
 
 @dataclass(frozen=True)
 class Spent:
-    """What was poured, and what it cost; grams without a price are named, never free."""
+    """What was poured, and what it cost; grams without a price are named, never free.
+
+    `waste_*` is the part of it that was not used, of `weighed` of `bowls` bowls;
+    `discarded_cost` these visits' share of what left the shelf unused.
+    """
 
     grams: Decimal = _NOTHING
     developer_grams: Decimal = _NOTHING
     cost: Decimal = _NOTHING
     unpriced_grams: Decimal = _NOTHING
     unpriced_developer_grams: Decimal = _NOTHING
+    waste_grams: Decimal = _NOTHING
+    waste_cost: Decimal = _NOTHING
+    discarded_cost: Decimal = _NOTHING
+    unpriced_discarded_grams: Decimal = _NOTHING
+    bowls: int = 0
+    weighed: int = 0
     visits: int = 0
+
+    @property
+    def total(self) -> Decimal | None:
+        """All of it, discards included; None where nothing has a price."""
+        everything = self.grams + self.developer_grams
+        unpriced = self.unpriced_grams + self.unpriced_developer_grams
+        if not everything or unpriced >= everything:
+            return None
+        return self.cost + self.discarded_cost
 
     @property
     def cost_of_a_visit(self) -> Decimal | None:
         """The mean over visits with a bowl; None where nothing has a price."""
+        return None if self.total is None or not self.visits else self.total / self.visits
+
+    @property
+    def waste_percent(self) -> Decimal | None:
+        """The share of what was mixed that was not used; None where no bowl was asked about."""
         everything = self.grams + self.developer_grams
-        unpriced = self.unpriced_grams + self.unpriced_developer_grams
-        return None if not self.visits or unpriced >= everything else self.cost / self.visits
+        return 100 * self.waste_grams / everything if self.weighed and everything else None
+
+    @property
+    def unpriced_total(self) -> Decimal:
+        """Grams poured or thrown away that have no price."""
+        return (
+            self.unpriced_grams + self.unpriced_developer_grams + self.unpriced_discarded_grams
+        )
 
     @property
     def is_complete(self) -> bool:
-        """Whether all that was poured has a price."""
-        return not self.unpriced_grams and not self.unpriced_developer_grams
+        """Whether all that was poured or thrown away has a price."""
+        return not self.unpriced_total
+
+    def __add__(self, other: "Spent") -> "Spent":
+        names = [row.name for row in fields(self)]
+        return Spent(**{name: getattr(self, name) + getattr(other, name) for name in names})
 
 
 @dataclass(frozen=True)
-class ByGroup:
-    """What each line and each stylist spent."""
+class Costs:
+    """What each visit spent, and by line and by stylist; what the shelf discarded by line."""
 
-    spent: Mapping[tuple[str, int], Spent] = field(default_factory=dict)
+    by_visit: Mapping[int, Spent] = field(default_factory=dict)
+    by_group: Mapping[tuple[str, int], Spent] = field(default_factory=dict)
 
     def of(self, kind: str, pk: int) -> Spent:
         """Return what a "line" or a "stylist" spent."""
-        return self.spent.get((kind, pk), Spent())
+        return self.by_group.get((kind, pk), Spent())
+
+    def of_visit(self, pk: int) -> Spent:
+        """Return what a visit spent."""
+        return self.by_visit.get(pk, Spent())
 
 
-def by_group(visits: QuerySet[Visit]) -> ByGroup:
-    """Return what some visits spent, by line and by stylist; three queries."""
-    inside = visits.order_by().values("pk")
-    colour = BowlLine.objects.filter(bowl__visit__in=inside).order_by()
-    developer = BowlMixed.objects.filter(visit__in=inside).order_by()
-    rows = [
-        *_sums(colour.values_list("bowl__visit__line", "bowl__visit__stylist"), 0,
-               grams="poured_grams", price="price_per_gram"),
-        *_sums(developer.values_list("visit__line", "visit__stylist"), 1,
-               grams="developer_grams", price="developer_price_per_gram"),
-    ]  # fmt: skip
-    sums: dict[tuple[str, int], list[Decimal]] = defaultdict(lambda: [_NOTHING] * 5)
-    for place, line, stylist, grams, cost, unpriced in rows:
-        for key in (("line", line), ("stylist", stylist)):
-            total = sums[key]
-            total[place] += grams
-            total[2] += cost
-            total[3 + place] += unpriced
-    visited: dict[tuple[str, int], set[int]] = defaultdict(set)
-    mixed = BowlMixed.objects.filter(visit__in=inside).order_by()
-    for pk, line, stylist in mixed.values_list("visit", "visit__line", "visit__stylist"):
-        visited["line", line].add(pk)
-        visited["stylist", stylist].add(pk)
-    return ByGroup(
-        {
-            key: Spent(total[0], total[1], total[2], total[3], total[4], len(visited[key]))
-            for key, total in sums.items()
-        }
+def costs_of(
+    visits: QuerySet[Visit], *, salon: Salon, since: dt.datetime, until: dt.datetime
+) -> Costs:
+    """Return what some visits of a time spent; four queries.
+
+    A line's discards of that time are shared evenly by all its visits with a bowl.
+    """
+    bowls = _bowls(visits.order_by().values("pk"))
+    shares = _shares(salon, since, until)
+    by_visit: dict[int, Spent] = defaultdict(Spent)
+    groups: dict[int, tuple[int, int]] = {}
+    for visit, line, stylist, spent in bowls:
+        if visit not in by_visit:
+            by_visit[visit] += shares.get(line, Spent()) + Spent(visits=1)
+        by_visit[visit] += spent
+        groups[visit] = line, stylist
+    by_group: dict[tuple[str, int], Spent] = defaultdict(Spent)
+    for visit, spent in by_visit.items():
+        line, stylist = groups[visit]
+        by_group["line", line] += spent
+        by_group["stylist", stylist] += spent
+    return Costs(dict(by_visit), dict(by_group))
+
+
+def _bowls(inside: Any) -> list[tuple[int, int, int, Spent]]:
+    """Return (visit, line, stylist, spent) of each bowl."""
+    colour = dict(_colour(BowlLine.objects.filter(bowl__visit__in=inside)))
+    own = OuterRef("pk")
+    left = BowlLeftover.objects.filter(bowl=own, replaced_by__isnull=True)
+    started = ProcessingMark.objects.filter(bowl=own, kind=MarkKind.START)
+    rows = (
+        BowlMixed.objects.filter(visit__in=inside)
+        .order_by()
+        .annotate(left=Subquery(left.values("grams")[:1]), was_on=Exists(started))
+        .values_list(
+            "pk", "visit", "visit__line", "visit__stylist", "developer_grams",
+            "developer_price_per_gram", "left", "was_on",
+        )
+    )  # fmt: skip
+    return [
+        (visit, line, stylist, _spent(colour.get(pk, (_NOTHING,) * 3), *bowl))
+        for pk, visit, line, stylist, *bowl in rows
+    ]
+
+
+def _spent(
+    colour: Sequence[Decimal],
+    developer: Decimal,
+    price: Decimal | None,
+    left: Decimal | None,
+    was_on: bool,
+) -> Spent:
+    grams, cost, unpriced = colour
+    cost += developer * (price or _NOTHING)
+    mixed = grams + developer
+    waste = (left or _NOTHING) if was_on else mixed
+    return Spent(
+        grams=grams,
+        developer_grams=developer,
+        cost=cost,
+        unpriced_grams=unpriced,
+        unpriced_developer_grams=developer if price is None else _NOTHING,
+        waste_grams=waste,
+        waste_cost=cost * waste / mixed if mixed else _NOTHING,
+        bowls=1,
+        weighed=int(left is not None or not was_on),
     )
 
 
-def _sums(
-    rows: QuerySet[Any], place: int, *, grams: str, price: str
-) -> list[tuple[int, int, int, Decimal, Decimal, Decimal]]:
-    """Return (place, line, stylist, grams, cost, grams without a price)."""
+def _colour(
+    lines: QuerySet[BowlLine],
+) -> Iterable[tuple[int, tuple[Decimal, Decimal, Decimal]]]:
+    """Return (grams, cost, grams without a price) of each bowl's colour."""
+    for pk, *sums in _summed(lines, "bowl", "poured_grams"):
+        yield pk, tuple(sums)
+
+
+def _shares(salon: Salon, since: dt.datetime, until: dt.datetime) -> dict[int, Spent]:
+    """Return each line's discards of a time, for one of its visits with a bowl."""
+    moved = StockMovement.objects.filter(
+        shade__line__salon=salon,
+        reason=MovementReason.DISCARDED,
+        recorded_at__gte=since,
+        recorded_at__lt=until,
+    )
+    rows = _summed(moved, "shade__line", "grams")
+    if not rows:
+        return {}
+    visited: dict[int, int] = defaultdict(int)
+    visits = Visit.objects.for_salon(salon).closed()
+    visits = visits.filter(opened_at__gte=since, opened_at__lt=until)
+    mixed = visits.filter(Exists(BowlMixed.objects.filter(visit=OuterRef("pk"))))
+    for line in mixed.order_by().values_list("line", flat=True):
+        visited[line] += 1
+    return {
+        line: Spent(
+            discarded_cost=-cost / visited[line],
+            unpriced_discarded_grams=-unpriced / visited[line],
+        )
+        for line, _grams, cost, unpriced in rows
+        if visited[line]
+    }
+
+
+def _summed(
+    rows: QuerySet[Any], group: str, grams: str
+) -> list[tuple[int, Decimal, Decimal, Decimal]]:
+    """Return (group, grams, cost, grams without a price)."""
 
     def total(what: Any, **how: Any) -> Coalesce:
         return Coalesce(Sum(what, **how, output_field=_MONEY), _NOTHING, output_field=_MONEY)
 
-    summed = rows.annotate(
-        sum_grams=total(F(grams)),
-        sum_cost=total(F(grams) * F(price)),
-        sum_unpriced=total(F(grams), filter=Q(**{f"{price}__isnull": True})),
+    summed = (
+        rows.order_by()
+        .values_list(group)
+        .annotate(
+            sum_grams=total(F(grams)),
+            sum_cost=total(F(grams) * F("price_per_gram")),
+            sum_unpriced=total(F(grams), filter=Q(price_per_gram__isnull=True)),
+        )
     )
-    return [(place, *row) for row in summed]
+    return [(row[0], row[1], row[2], row[3]) for row in summed]

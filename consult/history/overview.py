@@ -17,6 +17,7 @@ from django.utils.translation import gettext as _
 from clients.models import Client, Service
 from clients.people import person
 from consult.history import costs, findings, looks
+from consult.history.fade import Weeks, fade_of
 from consult.history.findings import Background, Finding
 from consult.history.looks import Look
 from consult.history.range_claims import Claim, claims_of
@@ -147,9 +148,15 @@ class Overview:
     everyone: tuple[Tendency | None, Tendency | None]
     depth_claims: Sequence[Claim]
     warmth_claims: Sequence[Claim]
+    fade: Sequence[Weeks]
     visits: int
     redone: int
     results: int
+
+    @property
+    def faded(self) -> int:
+        """How many results have a reading of a later visit beside them."""
+        return sum(len(weeks.pairs) for weeks in self.fade)
 
 
 def runs_now(*, salon: Salon, at: dt.datetime) -> tuple[Background, dict[int, list[Finding]]]:
@@ -177,14 +184,16 @@ def runs_now(*, salon: Salon, at: dt.datetime) -> tuple[Background, dict[int, li
 def overview(question: Question, runs: dict[int, list[Finding]]) -> Overview:
     """Return how the results of a time compare; a fixed number of queries."""
     visits = visits_in_question(question)
-    rows = [look for look in _looks(question) if question.covers(look)]
+    rows = [look for look in looks_of(question) if question.covers(look)]
     known = findings.background_of(rows, salon=question.salon)
     counted = list(
         visits.annotate(person=person.id_through("client"), redone=Count("corrections"))
         .order_by()
         .values_list("pk", "line", "stylist", "person", "opened_at", "redone")
     )
-    spent = costs.by_group(visits)
+    spent = costs.costs_of(
+        visits, salon=question.salon, since=question.since, until=question.until
+    )
     single = looks.once_each(rows)
     return Overview(
         lines=_groups(known, known.lines, [(v[1], v[5]) for v in counted], spent, "line"),
@@ -197,6 +206,7 @@ def overview(question: Question, runs: dict[int, list[Finding]]) -> Overview:
         warmth_claims=claims_of(
             look.predicted_warmth.distance(look.warmth_error) for look in single
         ),
+        fade=fade_of(rows, salon=question.salon),
         visits=len(counted),
         redone=sum(bool(v[5]) for v in counted),
         results=len(single),
@@ -216,7 +226,8 @@ def visits_in_question(question: Question) -> QuerySet[Visit]:
     return visits
 
 
-def _looks(question: Question) -> list[Look]:
+def looks_of(question: Question) -> list[Look]:
+    """Return the results at the visits that a question is about."""
     return looks.of_visits(
         visits_in_question(question).order_by("-opened_at", "-pk")[:MOST_VISITS]
     )
@@ -226,7 +237,7 @@ def _groups(
     known: Background,
     names: dict[int, str],
     visits: Iterable[tuple[int, int]],
-    spent: costs.ByGroup,
+    spent: costs.Costs,
     kind: str,
 ) -> list[Group]:
     count: dict[int, int] = defaultdict(int)

@@ -5,11 +5,13 @@ from collections.abc import Sequence
 from django.utils.translation import gettext as _
 
 from consult.history.conduct import Figure, VisitRow
+from consult.history.costs import Costs, Spent
+from consult.history.fade import Mean, Weeks
 from consult.history.overdue import Overdue
 from consult.history.overview import ClientRow, Group, Overview
 from consult.history.tendencies import Tendency
 
-TABLES = ("lines", "stylists", "clients", "ranges")
+TABLES = ("lines", "stylists", "clients", "ranges", "fade")
 
 
 def table(name: str, answer: Overview) -> tuple[list[str], list[list[str]]]:
@@ -18,16 +20,18 @@ def table(name: str, answer: Overview) -> tuple[list[str], list[list[str]]]:
         return _clients(answer.clients)
     if name == "ranges":
         return _ranges(answer)
+    if name == "fade":
+        return _fade(answer.fade)
     groups = answer.lines if name == "lines" else answer.stylists
     return _groups(_("Line") if name == "lines" else _("Stylist"), groups)
 
 
-def visits_table(rows: Sequence[VisitRow]) -> tuple[list[str], list[list[str]]]:
+def visits_table(rows: Sequence[VisitRow], spent: Costs) -> tuple[list[str], list[list[str]]]:
     """Return the header and rows of a list of visits."""
     header = [
         _("Date"), _("Client"), _("Number"), _("Service"), _("Stylist"), _("Line"),
         _("Chosen"), _("Redone"), _("Sign-off"), _("Patch test"), _("Allowed in writing by"),
-        _("Reason"),
+        _("Reason"), _("Cost"), _("Not used, g"), _("Grams without a price"),
     ]  # fmt: skip
     return header, [
         [
@@ -35,10 +39,20 @@ def visits_table(rows: Sequence[VisitRow]) -> tuple[list[str], list[list[str]]]:
             row.line, row.place_words, *(_yes(x) for x in (
                 row.is_redone, row.is_signed, row.is_tested,
             )),
-            row.override_by, row.override_reason,
+            row.override_by, row.override_reason, *_cost(spent.of_visit(row.pk)),
         ]
         for row in rows
     ]  # fmt: skip
+
+
+def _cost(spent: Spent) -> list[str]:
+    if not spent.bowls:
+        return ["", "", ""]
+    return [
+        _("no price yet") if spent.total is None else f"{spent.total:.2f}",
+        f"{spent.waste_grams:.1f}" if spent.weighed else "",
+        f"{spent.unpriced_total:.1f}",
+    ]
 
 
 def figures_table(rows: Sequence[Figure]) -> tuple[list[str], list[list[str]]]:
@@ -69,6 +83,21 @@ def _ranges(answer: Overview) -> tuple[list[str], list[list[str]]]:
     ]
 
 
+def _fade(rows: Sequence[Weeks]) -> tuple[list[str], list[list[str]]]:
+    header = [
+        _("Weeks since toning: from"), _("Weeks since toning: to"), _("Pairs"), _("Clients"),
+        _("Lighter than the result, levels"), _("19 in 20: from"), _("19 in 20: to"),
+        _("Warmer than the result, points"), _("19 in 20: from"), _("19 in 20: to"),
+    ]  # fmt: skip
+    return header, [
+        [
+            str(weeks.first), str(weeks.last or ""), str(len(weeks.pairs)),
+            str(weeks.clients), *_meant(weeks.lighter, 2), *_meant(weeks.warmer, 1),
+        ]
+        for weeks in rows
+    ]  # fmt: skip
+
+
 def _yes(holds: bool) -> str:
     return _("yes") if holds else _("no")
 
@@ -78,13 +107,14 @@ def _groups(what: str, groups: Sequence[Group]) -> tuple[list[str], list[list[st
         what, _("Visits"), _("Redone"), _("Results"), _("Clients"),
         _("Deeper than predicted, levels"), _("19 in 20: from"), _("19 in 20: to"),
         _("Warmer than predicted, points"), _("19 in 20: from"), _("19 in 20: to"),
-        _("Beyond chance"), _("Colour, g"), _("Developer, g"), _("Cost of a visit"),
+        _("Beyond chance"), _("Colour, g"), _("Developer, g"), _("Not used, g"), _("Bowls"),
+        _("Bowls weighed after use"), _("Visits with a bowl"), _("Cost of a visit"),
+        _("Cost of what was not used"), _("Cost of what was discarded"),
         _("Grams without a price"),
     ]  # fmt: skip
     rows = []
     for group in groups:
         cost = group.spent.cost_of_a_visit
-        unpriced = group.spent.unpriced_grams + group.spent.unpriced_developer_grams
         known = group.depth or group.warmth
         rows.append([
             group.name, str(group.visits), str(group.redone),
@@ -92,7 +122,11 @@ def _groups(what: str, groups: Sequence[Group]) -> tuple[list[str], list[list[st
             *_ranged(group.depth, 2), *_ranged(group.warmth, 1),
             _("yes") if group.is_off else _("no"),
             f"{group.spent.grams:.1f}", f"{group.spent.developer_grams:.1f}",
-            _("no price yet") if cost is None else f"{cost:.2f}", f"{unpriced:.1f}",
+            f"{group.spent.waste_grams:.1f}" if group.spent.weighed else "",
+            str(group.spent.bowls), str(group.spent.weighed), str(group.spent.visits),
+            *(_("no price yet") if x is None or cost is None else f"{x:.2f}" for x in (
+                cost, group.spent.waste_cost, group.spent.discarded_cost,
+            )), f"{group.spent.unpriced_total:.1f}",
         ])  # fmt: skip
     return header, rows
 
@@ -117,7 +151,14 @@ def _clients(rows: Sequence[ClientRow]) -> tuple[list[str], list[list[str]]]:
 
 
 def _ranged(tendency: Tendency | None, places: int) -> list[str]:
-    if tendency is None:
+    return _plain(tendency and (tendency.mean, tendency.low, tendency.high), places)
+
+
+def _meant(mean: Mean | None, places: int) -> list[str]:
+    return _plain(mean and (mean.value, mean.low, mean.high), places)
+
+
+def _plain(numbers: tuple[float, float, float] | None, places: int) -> list[str]:
+    if numbers is None:
         return ["", "", ""]
-    numbers = (tendency.mean, tendency.low, tendency.high)
     return [f"{round(number, places) + 0.0:.{places}f}" for number in numbers]

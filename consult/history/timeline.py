@@ -80,7 +80,11 @@ class Due:
 
 
 def parts_of(
-    latest: Sequence[VisitRecord], found: Sequence[Finding], *, at: dt.datetime
+    latest: Sequence[VisitRecord],
+    found: Sequence[Finding],
+    *,
+    at: dt.datetime,
+    on_paper: bool = False,
 ) -> list[Part]:
     """Return the parts of the hair with their pictures; records come latest first."""
     records = list(reversed(latest))
@@ -92,7 +96,10 @@ def parts_of(
         Prefetch("hair_facts", HairFacts.objects.order_by("pk")),
     )
     due = due_of(latest, at=at)
-    return [_part(key, rows, found, due, at=at) for key, rows in _by_part(records).items()]
+    return [
+        _part(key, rows, found, due, at=at, on_paper=on_paper)
+        for key, rows in _by_part(records).items()
+    ]
 
 
 def due_of(latest: Sequence[VisitRecord], *, at: dt.datetime) -> Due | None:
@@ -137,6 +144,7 @@ def _part(
     due: Due | None,
     *,
     at: dt.datetime,
+    on_paper: bool,
 ) -> Part:
     own = [
         f for f in found if set(zones.Group(f.zones).members) & set(zones.Group(key).members)
@@ -168,7 +176,7 @@ def _part(
     return Part(
         key,
         table[::-1],
-        through_time_svg(picture),
+        through_time_svg(picture, on_paper=on_paper),
         own,
         round(median(gaps)) if gaps else None,
     )

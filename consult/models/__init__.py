@@ -31,6 +31,7 @@ from consult.models.hair import (
     Washes,
     ZoneReading,
 )
+from consult.models.leftover import BowlLeftover
 from consult.models.pre_test import RESULTS, PreTest, PreTestKind, PreTestResult
 from consult.models.reaction import Reaction, ReactionKind
 from consult.models.result import ClientWord, Evenness, ResultSeen
@@ -48,6 +49,7 @@ __all__ = [
     "RESULTS",
     "Anchor",
     "Banding",
+    "BowlLeftover",
     "BowlLine",
     "BowlMixed",
     "CardKind",

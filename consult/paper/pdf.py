@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from django.contrib.staticfiles import finders
+from django.http import HttpResponse
 from django.template.loader import render_to_string
 from PIL import ImageFile
 
@@ -56,6 +57,13 @@ def printed_paper(paper: Paper, context: Mapping[str, Any]) -> Sheet:
         document = _drawn(paper.template, {**context, "flows": True}, size="", paper=paper.size)
         return _sheet(document, size="")
     return printed(paper.template, context, pages=paper.sides, paper=paper.size)
+
+
+def answer(sheet: Sheet, name: str) -> HttpResponse:
+    """Return a printed page as a response; the browser shows it under that name."""
+    response = HttpResponse(sheet.content, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="{name}.pdf"'
+    return response
 
 
 def printed(

@@ -52,6 +52,7 @@ TABLES = (
     Table("consult.FormulaLine", "formula__visit__client"),
     Table("consult.BowlMixed", _VISIT),
     Table("consult.BowlLine", "bowl__visit__client"),
+    Table("consult.BowlLeftover", "bowl__visit__client"),
     Table("consult.ProcessingMark", "bowl__visit__client"),
     Table("consult.ProcessingCheck", "bowl__visit__client"),
     Table("consult.RinseReason", "mark__bowl__visit__client"),

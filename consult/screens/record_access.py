@@ -46,6 +46,7 @@ KINDS: dict[str, AccessKind] = {
     "consult:client_card": PAPER,
     "consult:bench_card": PAPER,
     "consult:sign_off_pdf": PAPER,
+    "consult:tones_pdf": PAPER,
     "consult:tones": VISIT,
     "consult:two_visits": VISIT,
     **{

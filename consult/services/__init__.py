@@ -42,6 +42,7 @@ from consult.services.formula import (
     StraysFromSignOff,
     decide_formula,
 )
+from consult.services.leftover import LeftoverRefused, weigh_leftover
 from consult.services.network import drop_draft, keep_draft, note_presence
 from consult.services.portability import record_client_export, record_recovery_sheet
 from consult.services.preparation import (
@@ -76,6 +77,7 @@ __all__ = [
     "ClosingRefused",
     "FormulaRefused",
     "GateShut",
+    "LeftoverRefused",
     "Look",
     "MailRefused",
     "MarkRefused",
@@ -131,5 +133,6 @@ __all__ = [
     "take_back_reaction",
     "take_back_step",
     "undo_rinse",
+    "weigh_leftover",
     "why_not_mailed",
 ]

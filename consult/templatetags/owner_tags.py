@@ -1,12 +1,17 @@
 """What the owner's tables draw: means with their doubt, in words and as a plot."""
 
+from collections.abc import Sequence
+
 from django import template
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
+from consult.history import fade
 from consult.history.findings import in_words
 from consult.history.needs import signed
 from consult.history.tendencies import Tendency
+from salon.drawing.by_weeks import Bar, by_weeks_svg
 from salon.drawing.intervals import interval_svg
 
 register = template.Library()
@@ -42,3 +47,48 @@ def interval(tendency: Tendency | None, number: str, reach: float) -> SafeString
 def error_words(value: float, number: str) -> str:
     """Say an error: "0.4 levels deeper"."""
     return in_words(value, number)
+
+
+@register.simple_tag
+def fade_weeks(weeks: fade.Weeks) -> str:
+    """Say some weeks: "4 to 5", "11 and more"."""
+    if weeks.last is None:
+        return _("%(first)s and more") % {"first": weeks.first}
+    return pgettext("weeks", "%(first)s to %(last)s") % {
+        "first": weeks.first,
+        "last": weeks.last,
+    }
+
+
+@register.simple_tag
+def fade_mean(mean: fade.Mean, places: int) -> str:
+    """Say a mean with the range that holds 19 in 20."""
+    return _("%(mean)s (%(low)s to %(high)s)") % {
+        "mean": signed(mean.value, places),
+        "low": signed(mean.low, places),
+        "high": signed(mean.high, places),
+    }
+
+
+# The picture goes on for so many weeks; what lies beyond is drawn at its edge.
+PICTURED = 14
+
+
+@register.simple_tag
+def fade_plot(rows: Sequence[fade.Weeks], number: str) -> SafeString:
+    """Draw every pair of a result and the next reading, and the means by weeks."""
+    is_depth = number == "depth"
+    name = "lighter" if is_depth else "warmer"
+    dots = [(pair.weeks, getattr(pair, name)) for weeks in rows for pair in weeks.pairs]
+    means = [(weeks, getattr(weeks, name)) for weeks in rows]
+    bars = [
+        Bar(weeks.first, weeks.last or PICTURED, mean.value, mean.low, mean.high)
+        for weeks, mean in means
+        if mean is not None
+    ]
+    return by_weeks_svg(
+        dots, bars,
+        title=_("Lighter again, levels") if is_depth else _("Warmer again, points"),
+        across=_("weeks since toning"), weeks=PICTURED,
+        step=0.5 if is_depth else 20.0, places=1 if is_depth else 0,
+    )  # fmt: skip

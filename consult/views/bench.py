@@ -22,7 +22,7 @@ from consult.bench.on_the_shelf import (
 )
 from consult.bench.swap import Swap
 from consult.bench.timed_bowl import TimedBowl, timed
-from consult.forms import BowlForm
+from consult.forms import BowlForm, LeftoverForm
 from consult.models import BowlMixed, Formula, RinseWhy, Visit
 from consult.views.doors import (
     at_step,
@@ -86,8 +86,12 @@ def drawn(
     *,
     swapping: Formula | None = None,
     refused: Sequence[str] = (),
+    leftover: tuple[int, LeftoverForm] | None = None,
 ) -> HttpResponse:
-    """Draw the bench; `swapping` is the formula whose swap was refused, and why."""
+    """Draw the bench; `swapping` is the formula whose swap was refused, and why.
+
+    `leftover` is the bowl whose rest was refused, with its form.
+    """
     facts = facts_for(request, visit)
     batches = weighing.batches_in_use(visit.line)
     bowls = [state.bowl for state in facts.bowls]
@@ -100,7 +104,10 @@ def drawn(
     ]
     context = {
         "sheets": sheets,
-        "bowls": [times_of(bowl, acts) for bowl in bowls],
+        "bowls": [
+            times_of(bowl, acts, leftover[1] if leftover and leftover[0] == bowl.pk else None)
+            for bowl in bowls
+        ],
         "acts": acts,
         "rinse_reasons": RinseWhy.choices,
         "swap_refused": refused,
@@ -172,9 +179,15 @@ def _sheet(
     }
 
 
-def times_of(bowl: BowlMixed, acts: Sequence[NextAct]) -> TimedBowl:
+def times_of(
+    bowl: BowlMixed, acts: Sequence[NextAct], leftover: LeftoverForm | None = None
+) -> TimedBowl:
     """Return a bowl with its times; the bar shows the buttons of what comes next."""
-    return timed(bowl, is_in_bar=bowl.pk in {act.bowl for act in acts[:IN_THE_BAR]})
+    return timed(
+        bowl,
+        is_in_bar=bowl.pk in {act.bowl for act in acts[:IN_THE_BAR]},
+        leftover_form=leftover or LeftoverForm(auto_id=f"id_left_{bowl.pk}_%s"),
+    )
 
 
 @allow(BENCH)

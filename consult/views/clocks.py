@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST
 from consult import access, selectors, services
 from consult.bench.check_times import is_long_before
 from consult.bench.next_act import next_acts
-from consult.forms import CheckForm, RinseReasonForm
+from consult.forms import CheckForm, LeftoverForm, RinseReasonForm
 from consult.models import BowlMixed, MarkKind, Visit
 
 # The bar shows the next act and the one after it; what is further on has its button above.
@@ -29,6 +29,7 @@ from consult.views.doors import (
     stale_in,
 )
 from consult.visit.path import Step
+from salon import attempts
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 
@@ -72,11 +73,7 @@ def check(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     )
     if tried.refusal or not request.htmx:
         return lead(request, "consult:bench", visit.pk)
-    fresh = next(b for b in selectors.bowls_of(visit) if b.pk == mixed.pk)
-    now = timezone.now()
-    timed = times_of(fresh, next_acts(facts_for(request, visit), at=now))
-    context = {"visit": visit, "timed": timed, "now": now}
-    return render(request, "consult/_bowl.html", context)
+    return _one_bowl(request, visit, mixed.pk)
 
 
 @allow(BENCH)
@@ -110,6 +107,45 @@ def why_early(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     if tried.refusal:
         return lead(request, "consult:bench", visit.pk)
     return go_on(request, visit)
+
+
+@allow(BENCH)
+@once
+@require_POST
+@at_step(Step.BENCH)
+def leftover(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
+    """Record what is left in a bowl; answer the bowl, redrawn."""
+    mixed = access.bowl_or_404(visit, bowl)
+    mixed.visit = visit
+    form = LeftoverForm(request.POST, auto_id=f"id_left_{mixed.pk}_%s")
+    tried = attempts.attempt(
+        request,
+        form,
+        lambda data: services.weigh_leftover(
+            bowl=mixed, by=request.user, at=timezone.now(), **data
+        ),
+        field="grams",
+    )
+    if tried.saved and not request.htmx:
+        return lead(request, "consult:bench", visit.pk)
+    if not request.htmx:
+        return drawn(request, visit, tried, leftover=(mixed.pk, form))
+    return _one_bowl(request, visit, mixed.pk, None if tried.saved else form, tried.status)
+
+
+def _one_bowl(
+    request: SalonRequest,
+    visit: Visit,
+    pk: int,
+    form: LeftoverForm | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    """Answer one bowl, redrawn; `form` is what was refused of its rest."""
+    fresh = next(b for b in selectors.bowls_of(visit) if b.pk == pk)
+    now = timezone.now()
+    timed = times_of(fresh, next_acts(facts_for(request, visit), at=now), form)
+    context = {"visit": visit, "timed": timed, "now": now}
+    return render(request, "consult/_bowl.html", context, status=status)
 
 
 def last_moment_of(bowl: BowlMixed) -> dt.datetime:

@@ -11,13 +11,14 @@ from django.views.decorators.http import require_GET, require_POST
 
 from consult import services
 from consult.forms.histories import PeriodForm
-from consult.history import conduct, control, overdue, overview, results_table
+from consult.history import behind_figures, conduct, control, overdue, overview, results_table
 from consult.history import histories as past
 from consult.history.needs import needs_now
 from consult.paper import pdf
 from formulas.selectors import active_lines
 from salon.access import OWNER, SalonRequest, allow
 from salon.csv_table import table_response
+from salon.numbers import whole_number
 
 PAGE = 25
 PERIODS = (30, 90, 365)
@@ -67,7 +68,10 @@ def results_csv(request: SalonRequest) -> HttpResponse:
         return redirect("consult:histories")
     services.record_results_export(by=request.user, at=at, table=name)
     if name == "visits":
-        header, rows = results_table.visits_table(_listed(question, kind))
+        listed = _listed(question, kind, request.POST)
+        header, rows = results_table.visits_table(
+            listed, behind_figures.spent(question, listed)
+        )
     elif name == "conduct":
         went = _how_visits_went(question, at)
         header, rows = results_table.figures_table([*went["figures"], *went["choices"]])
@@ -99,10 +103,7 @@ def results_pdf(request: SalonRequest) -> HttpResponse:
         **_how_visits_went(question, at),
     }  # fmt: skip
     sheet = pdf.printed_paper(PAPER, context)
-    response = HttpResponse(sheet.content, content_type="application/pdf")
-    name = f"results-{question.first}-{question.last}.pdf"
-    response["Content-Disposition"] = f'inline; filename="{name}"'
-    return response
+    return pdf.answer(sheet, f"results-{question.first}-{question.last}")
 
 
 @allow(OWNER, by_pin=True)
@@ -113,20 +114,28 @@ def visit_list(request: SalonRequest) -> HttpResponse:
     kind = request.GET.get("kind", conduct.Kind.EVERY)
     if kind not in list(conduct.Kind):
         kind = conduct.Kind.EVERY
-    rows = _listed(question, kind) if not form.errors else []
+    rows = _listed(question, kind, request.GET) if not form.errors else []
+    page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
+    spent = behind_figures.spent(question, page.object_list)
     context = {
         "question": question,
         "kind": kind,
+        "weeks": request.GET.get("weeks", "") if kind == conduct.Kind.FADED else "",
         "title": conduct.labels()[kind],
         "kept": _kept(request.GET),
-        "page": Paginator(rows, PAGE).get_page(request.GET.get("page")),
+        "page": page,
+        "rows": [(row, spent.of_visit(row.pk)) for row in page],
     }
     return render(
         request, "consult/visit_list.html", context, status=422 if form.errors else 200
     )
 
 
-def _listed(question: overview.Question, kind: str) -> list[conduct.VisitRow]:
+def _listed(question: overview.Question, kind: str, data: QueryDict) -> list[conduct.VisitRow]:
+    if kind == conduct.Kind.FADED:
+        week = whole_number(data.get("weeks", ""), digits=2)
+        faded = behind_figures.faded(question, week or 0)
+        return [row for row in _rows(question) if row.pk in faded]
     return [row for row in _rows(question) if kind in row.kinds]
 
 

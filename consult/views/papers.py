@@ -15,8 +15,11 @@ from clients.access import patch_test_or_404
 from consult import access, services
 from consult.models import CardKind, Status, Visit
 from consult.paper import content, pdf
+from formulas.order_list import orders
 from salon import languages
 from salon.access import BENCH, DESK, SalonRequest, allow
+
+ORDER_LIST = pdf.Paper("cards/order_list.html", flows=True)
 
 
 @allow(DESK)
@@ -66,7 +69,17 @@ def patch_slip(request: SalonRequest, pk: int) -> HttpResponse:
     with languages.speaking(test.client.speaks(request.salon)):
         sheet = pdf.printed_paper(content.SLIP, content.patch_slip(test))
     services.note_slip(test=test, by=request.user, at=timezone.now())
-    return _answer(sheet, f"patch-test-{test.pk}")
+    return pdf.answer(sheet, f"patch-test-{test.pk}")
+
+
+@allow(BENCH)
+@require_GET
+def order_list(request: SalonRequest) -> HttpResponse:
+    """Print what to order, by supplier."""
+    at = timezone.now()
+    found = orders(salon=request.salon, at=at)
+    context = {"salon": request.salon, "at": at, "orders": found}
+    return pdf.answer(pdf.printed_paper(ORDER_LIST, context), "order-list")
 
 
 def _sized(request: SalonRequest, large: pdf.Paper, small: pdf.Paper) -> pdf.Paper:
@@ -85,10 +98,4 @@ def _pdf(
         by=request.user,
         at=timezone.now(),
     )
-    return _answer(sheet, f"{kind}-{visit.pk}")
-
-
-def _answer(sheet: pdf.Sheet, name: str) -> HttpResponse:
-    response = HttpResponse(sheet.content, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="{name}.pdf"'
-    return response
+    return pdf.answer(sheet, f"{kind}-{visit.pk}")

@@ -1,5 +1,8 @@
 """Histories: one client's tones through time, and what results say of a line."""
 
+import datetime as dt
+from typing import Any
+
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
@@ -20,6 +23,7 @@ from consult.history import (
     timeline,
 )
 from consult.history import histories as past
+from consult.paper import pdf
 from formulas import services as formulary
 from formulas.access import line_or_404
 from formulas.strength_proposal import FEWEST_RESULTS, propose
@@ -30,14 +34,33 @@ from salon.submissions import once
 TONES_PAGE = 30
 # Of so many visits, the latest, two can be chosen.
 TWO_OF = 100
+TONES_PAPER = pdf.Paper("cards/tones.html", flows=True)
 
 
 @allow(BENCH)
 @require_GET
 def tones(request: SalonRequest, pk: int) -> HttpResponse:
     """Show a client's tones through time: promised, seen, faded, runs; then each visit."""
-    client = client_or_404(request, pk)
+    return render(request, "consult/tones.html", _tones(request, pk, at=timezone.now()))
+
+
+@allow(BENCH)
+@require_GET
+def tones_pdf(request: SalonRequest, pk: int) -> HttpResponse:
+    """Print the same, with the mixes: for a folder, or for a salon that a client moves to."""
     at = timezone.now()
+    context = _tones(request, pk, at=at, on_paper=True)
+    sheet = pdf.printed_paper(
+        TONES_PAPER, {**context, "at": at, "salon": request.salon, "request": request}
+    )
+    return pdf.answer(sheet, f"colour-visits-{pk}")
+
+
+def _tones(
+    request: SalonRequest, pk: int, *, at: dt.datetime, on_paper: bool = False
+) -> dict[str, Any]:
+    """Return a client's tones through time, as page and paper show them."""
+    client = client_or_404(request, pk)
     rows = Paginator(past.tones_of(client), TONES_PAGE).get_page(request.GET.get("page"))
     records = past.records_of(rows.object_list)
     runs = []
@@ -48,13 +71,13 @@ def tones(request: SalonRequest, pk: int) -> HttpResponse:
         "client": client,
         "page": rows,
         "records": records,
-        "parts": timeline.parts_of(records, runs, at=at),
+        "parts": timeline.parts_of(records, runs, at=at, on_paper=on_paper),
         "due": timeline.due_of(records, at=at) if rows.number == 1 else None,
         "years_to_a_false_mark": round(20 / control.FALSE_MARKS_PER_20_CLIENT_YEARS),
     }
-    if rows.number == 1:
+    if rows.number == 1 and not on_paper:
         context["outlook"] = earlier_tonings.outlook(records, at=at)
-    return render(request, "consult/tones.html", context)
+    return context
 
 
 @allow(BENCH)

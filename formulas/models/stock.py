@@ -47,6 +47,10 @@ class StockMovement(AppendOnlyModel):
     reason = models.CharField(_("reason"), max_length=10, choices=MovementReason.choices)
     batch = models.CharField(_("batch"), max_length=40, blank=True)
     expires_on = models.DateField(_("best before"), null=True, blank=True)
+    # What a gram cost when it was thrown away; without: none was entered.
+    price_per_gram = models.DecimalField(
+        max_digits=10, decimal_places=4, null=True, blank=True, editable=False
+    )
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"

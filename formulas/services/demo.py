@@ -14,7 +14,13 @@ from salon.models import Staff
 
 @transaction.atomic
 def load_demo_line(
-    *, name: str, by: Staff, at: dt.datetime, tube_price: Decimal = Decimal("7.20")
+    *,
+    name: str,
+    by: Staff,
+    at: dt.datetime,
+    tube_price: Decimal = Decimal("7.20"),
+    bottle_price: Decimal = Decimal(0),
+    supplier: str = "",
 ) -> ProductLine:
     """Add one of the engine's invented lines, marked as such, with its shades, no stock."""
     policies.check_can_change_lines(by=by)
@@ -25,6 +31,8 @@ def load_demo_line(
         name=source.name,
         kind=source.kind,
         is_starting_point=True,
+        supplier=supplier,
+        developer_bottle_price=bottle_price,
         developer_ratio=Decimal(str(source.developer_ratio)),
         developer_percent=Decimal(str(source.developer_percent)),
         processing_minutes=int(source.processing_minutes),

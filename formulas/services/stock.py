@@ -143,6 +143,9 @@ def _move(
         reason=reason,
         batch=batch.strip(),
         expires_on=expires_on,
+        price_per_gram=shade.known_price_per_gram
+        if reason == MovementReason.DISCARDED
+        else None,
         recorded_by=by,
         recorded_at=at,
     )

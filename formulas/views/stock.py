@@ -1,7 +1,7 @@
 """The shelf: received at the bench, counted and discarded by the owner, history for both."""
 
 import datetime as dt
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from typing import Any
 
 from django import forms
@@ -16,7 +16,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from formulas import access, selectors, services
 from formulas.forms import CountForm, DiscardForm, ReceiveForm, ReceiveShadeForm
 from formulas.models import Shade
-from formulas.shelf_summary import RATE_DAYS, Held
+from formulas.order_list import held_of, orders
+from formulas.shelf_summary import Held
 from salon.access import BENCH, OWNER, SalonRequest, allow
 from salon.attempts import attempt
 from salon.csv_table import table_response
@@ -41,7 +42,7 @@ def shelf(request: SalonRequest) -> HttpResponse:
     if tried.saved:
         _confirm(request, form.cleaned_data["shade"])
         return redirect("formulas:stock")
-    held = _held_of(request, shades)
+    held = held_of(shades, salon=request.salon, at=timezone.now())
     moved = Paginator(selectors.movements_of_salon(salon=request.salon), _ROWS)
     context = {
         "form": form,
@@ -57,20 +58,11 @@ def shelf(request: SalonRequest) -> HttpResponse:
     return render(request, "formulas/stock.html", context, status=tried.status)
 
 
-def _held_of(request: SalonRequest, shades: Iterable[Shade]) -> list[Held]:
-    """Return shades with what is there and what was used lately."""
-    since = timezone.now() - dt.timedelta(days=RATE_DAYS)
-    used = selectors.used_since(salon=request.salon, since=since)
-    return [Held(s, s.grams, used.get(s.pk)) for s in shades]  # type: ignore[attr-defined]
-
-
 @allow(BENCH)
 @require_GET
 def order_list(request: SalonRequest) -> HttpResponse:
     """Give what to order as CSV: shades below their level, and how many tubes."""
-    shades = selectors.shelf(salon=request.salon)
-    held = _held_of(request, shades)
-    held.sort(key=lambda row: (row.shade.line.supplier, row.shade.line.name))
+    found = orders(salon=request.salon, at=timezone.now())
     header = [
         _("Supplier"), _("Line"), _("Shade"), _("Bar code"), _("State"), _("In stock, g"),
         _("Order below, g"), _("Days left"), _("Grams in a tube"), _("Tubes to order"),
@@ -90,8 +82,8 @@ def order_list(request: SalonRequest) -> HttpResponse:
             str(row.tubes_to_order),
             f"{row.shade.tube_price:f}" if row.shade.tube_price else _("no price yet"),
         ]
-        for row in held
-        if row.tubes_to_order
+        for order in found
+        for row in order.rows
     ]
     return table_response("order-list.csv", header, rows)
 

@@ -28,8 +28,11 @@ WIDEST, NARROWEST = 78.0, 21.0
 LABEL = 60.0
 
 
-def through_time_svg(picture: Picture) -> SafeString | str:
-    """Return the whole picture as `<svg>`; empty where there is no visit."""
+def through_time_svg(picture: Picture, *, on_paper: bool = False) -> SafeString | str:
+    """Return the whole picture as `<svg>`; empty where there is no visit.
+
+    On paper it brings its own styles, since a sheet's do not reach into it, and leads nowhere.
+    """
     moments = picture.moments
     if not moments:
         return ""
@@ -63,7 +66,8 @@ def through_time_svg(picture: Picture) -> SafeString | str:
         top=f"{depth_top:g}",
         bottom=f"{bottom:g}",
         due=_due(picture, scale, depth_top),
-        presses=_presses(moments, x),
+        presses=[] if on_paper else _presses(moments, x),
+        on_paper=on_paper,
     )
 
 

@@ -1,6 +1,7 @@
 import datetime as dt
 import zoneinfo
 
+import phonenumbers
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -19,12 +20,25 @@ def validate_time_zone(value: str) -> None:
         )
 
 
+def validate_country(value: str) -> None:
+    """Refuse a country that the tables of phone numbers do not know."""
+    if value not in phonenumbers.SUPPORTED_REGIONS:
+        raise ValidationError(
+            gettext("“%(value)s” is not a country of two letters, for example IE or DE."),
+            params={"value": value},
+        )
+
+
 class Salon(models.Model):
     """One salon: every other record belongs to exactly one."""
 
     name = models.CharField(_("name"), max_length=120)
     time_zone = models.CharField(
         _("time zone"), max_length=64, default="UTC", validators=[validate_time_zone]
+    )
+    # ISO 3166; empty for the installation's own (`PHONE_REGION`).
+    country = models.CharField(
+        _("country"), max_length=2, blank=True, validators=[validate_country]
     )
     currency = models.CharField(_("currency"), max_length=3, default="EUR")
     language = models.CharField(
@@ -55,6 +69,11 @@ class Salon(models.Model):
     def salon(self) -> "Salon":
         """Itself."""
         return self
+
+    @property
+    def region(self) -> str:
+        """The country of phone numbers typed without one, and of public holidays."""
+        return self.country or str(settings.PHONENUMBER_DEFAULT_REGION)
 
     def __str__(self) -> str:
         return self.name

@@ -72,8 +72,12 @@ class Past:
         mix: Mapping[str, float] = MIX,
         corrects: Visit | None = None,
         reader: Staff | None = None,
+        read: float = 8.0,
     ) -> Visit:
-        """Record one closed visit; `seen` is, by zones, (levels deeper, points warmer)."""
+        """Record one closed visit; `seen` is, by zones, (levels deeper, points warmer).
+
+        `read` is the lifted level that every zone was read at.
+        """
         n = next(_number)
         at = self.now - dt.timedelta(days=days_ago, minutes=n % 97)
         service = ToneFactory.build(salon=self.salon)
@@ -90,6 +94,7 @@ class Past:
             status=Status.CLOSED, opened_at=at, closed_at=at + dt.timedelta(minutes=80),
             corrects=corrects,
         )  # fmt: skip
+        self._read(visit, stylist, at, read)
         self._bench(visit, stylist, at, n, mix)
         predicted = self._prediction(line, mix)
         for key, (deeper, warmer) in (seen or {ALL: self.as_usual()}).items():
@@ -103,16 +108,18 @@ class Past:
             )  # fmt: skip
         return visit
 
+    def _read(self, visit: Visit, by: Staff, at: dt.datetime, level: float) -> None:
+        for zone in ALL.split(","):
+            ZoneReading.objects.create(
+                visit=visit, zone=zone, natural_level=5, lifted_level=level,
+                recorded_at=at, recorded_by=by,
+            )  # fmt: skip
+        HairFacts.objects.create(visit=visit, recorded_at=at, recorded_by=by)
+
     def _bench(
         self, visit: Visit, by: Staff, at: dt.datetime, n: int, mix: Mapping[str, float]
     ) -> None:
         line = visit.line
-        for zone in ALL.split(","):
-            ZoneReading.objects.create(
-                visit=visit, zone=zone, natural_level=5, lifted_level=8,
-                recorded_at=at, recorded_by=by,
-            )  # fmt: skip
-        HairFacts.objects.create(visit=visit, recorded_at=at, recorded_by=by)
         versions = {"engine_version": "t", "data_version": "t", "policy_number": 1}
         predicted = self._prediction(line, mix)
         choice = Choice.objects.create(

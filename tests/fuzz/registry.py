@@ -13,6 +13,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from phonenumber_field.formfields import PhoneNumberField
 
 from clients.diary.opening import week_of
+from clients.diary.public_holidays import Holiday
 from clients.forms import (
     AbsenceForm,
     BookingForm,
@@ -20,6 +21,8 @@ from clients.forms import (
     ChangeForm,
     ClientForm,
     HairHistoryForm,
+    HolidaysForm,
+    HolidayYearForm,
     MappingForm,
     MergeForm,
     MoveForm,
@@ -122,6 +125,8 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
     AbsenceForm: _salon_today,
     WaitingForm: _salon_today,
     PeriodForm: _salon_today,
+    HolidayYearForm: lambda story: {"areas": ["BY"], "today": NOW.date()},
+    HolidaysForm: lambda story: {"found": [Holiday(NOW.date(), "St Patrick")]},
     ClientForm: _salon_today,
     ValuesForm: lambda story: {"values": [], "today": NOW.date()},
     MappingForm: lambda story: {"header": ["Name", "", "E-mail"], "mapping": {"0": "name"}},

@@ -135,7 +135,7 @@ def build(salon: Salon) -> World:
         client=client, service=service, line=None, stylist=None, from_date=AT.date(),
         until_date=AT.date() + 9 * _DAY, note="", by=owner, at=AT,
     )  # fmt: skip
-    desk.close_day(date=AT.date() + 30 * _DAY, reason="", by=owner, at=AT)
+    desk.close_days(days={AT.date() + 30 * _DAY: ""}, by=owner, at=AT)
     Absence.objects.create(
         salon=salon, stylist=owner, kind="break", starts_at=AT + 3 * _DAY,
         ends_at=AT + 3 * _DAY + dt.timedelta(hours=1),

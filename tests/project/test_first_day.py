@@ -54,7 +54,8 @@ EMPTY = {
 # Forms, words and what a salon has from its first minute.
 NEVER_EMPTY = {
     "clients:add_chair", "clients:add_service", "clients:desk_policy", "clients:new",
-    "clients:own_feed", "clients:set_week", "consult:first_steps", "consult:try_demo",
+    "clients:own_feed", "clients:public_holidays", "clients:set_week",
+    "consult:first_steps", "consult:try_demo",
     "consult:wording", "formulas:chart", "formulas:mixing_rules", "formulas:new_line",
     "formulas:practice",
     "formulas:replace_chart_entry",
@@ -70,6 +71,7 @@ LEAD_ON = {
 # Parts of a form, and a file.
 ELSEWHERE = {
     "salon:switch", "clients:booking_day", "clients:booking_tests", "formulas:order_list",
+    "consult:order_list_pdf",
 }  # fmt: skip
 MAIN = re.compile(r"<main.*</main>", re.DOTALL)
 

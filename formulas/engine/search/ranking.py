@@ -175,8 +175,9 @@ def _ranked(result: SearchResult, candidate: Candidate, aim: float) -> Ranked:
     distance = abs(candidate.warmth_left_percent - aim)
     gap = candidate.levels_deeper_looks - float(result.curve.at(candidate.warmth_left_percent))
     cost = bowls = None
-    if result.prices is not None:
-        cost = sum(weight * result.prices.get(name, 0.0) for name, weight in grams)
+    prices = result.prices or {}
+    if all(name in prices for name, _weight in grams):
+        cost = sum(weight * prices[name] for name, weight in grams)
     if result.stock is not None:
         bowls = min(result.stock[name] / weight for name, weight in grams)
     sentences = reasons(

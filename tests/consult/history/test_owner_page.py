@@ -125,9 +125,11 @@ def test_tables_go_out_as_csv_and_that_is_on_record(
 
     lines = rows("lines")
     assert lines[1][:5] == ["Tidepool", "2", "1", "2", "1"]
-    assert lines[0][14] == "Cost of a visit"
+    cost = lines[0].index("Cost of a visit")
     assert lines[1][12:14] == ["48.0", "72.0"]
-    assert float(lines[1][14]) == pytest.approx(24 * 7.20 / 60, abs=0.01), "priced at the pour"
+    assert float(lines[1][cost]) == pytest.approx(24 * 7.20 / 60, abs=0.01), (
+        "priced at the pour"
+    )
     assert [row[0] for row in rows("stylists", stylist=stylists[1].pk)[1:]] == ["Oluchi"]
     assert rows("clients")[1][0] == "'=Ola"
     assert AuditEvent.objects.filter(kind="results exported", actor_id=owner.pk).count() == 3
@@ -161,7 +163,7 @@ def test_the_page_asks_no_more_with_more_clients(
     for n in range(4):
         past.visit(past.client(f"More {n}"), past.line("Tidepool"), stylists[1], days_ago=n + 1)
 
-    assert count() == before <= 40
+    assert count() == before <= 44
 
 
 def test_what_the_shelf_lacks_is_named(

@@ -23,7 +23,7 @@ LEFT_OUT = re.compile(
     r"photo_consent|small_photo|remove_photo|delete_photos|import|import_go_on|undo_import|"
     r"discard_import|import_report|confirm_merge|undo_merge)$"
     r"|^consult:(open|stop|take_back_step|hand_over|client_choice|client_sign|client_done|"
-    r"leave_client_view|prediction|rescale|undo_end|why_early|start|end|check|react|"
+    r"leave_client_view|prediction|rescale|undo_end|why_early|leftover|start|end|check|react|"
     r"take_back_reaction|swap|slots|draft|drop_draft|here|mail_card|settle_mail)$"
 )
 

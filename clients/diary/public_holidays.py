@@ -1,0 +1,44 @@
+"""The public holidays of the salon's country, from the library `holidays`."""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.utils.translation import get_language
+
+
+@dataclass(frozen=True)
+class Holiday:
+    """A day that the country, or an area of it, keeps."""
+
+    date: dt.date
+    name: str
+
+
+def areas_of(country: str) -> Sequence[str]:
+    """Return the codes of a country's areas with holidays of their own; none if unknown."""
+    import holidays  # late: the tables of all countries take a fifth of a second
+
+    return holidays.list_supported_countries().get(country, ())
+
+
+def is_known(country: str) -> bool:
+    """Return whether the library knows a country's holidays."""
+    import holidays
+
+    return country in holidays.list_supported_countries()
+
+
+def of_year(*, country: str, area: str, year: int) -> list[Holiday]:
+    """Return a year's public holidays, named in the reader's language where it is known."""
+    import holidays
+
+    spoken = (get_language() or "en").split("-")[0]
+    languages = holidays.list_localized_countries().get(country, [])
+    language = next((one for one in languages if one.split("_")[0] == spoken), None)
+    if language is None and "en_US" in languages:
+        language = "en_US"
+    found = holidays.country_holidays(
+        country, subdiv=area or None, years=year, language=language
+    )
+    return [Holiday(day, name[:80]) for day, name in sorted(found.items()) if day.year == year]
