@@ -15,6 +15,7 @@ registry.add_places(
 )
 
 registry.add_salon_pages(
+    registry.Place(5, _("Logo"), "clients:change_logo", OWNER),
     registry.Place(20, _("Services and chairs"), "clients:offer", OWNER),
     registry.Place(30, _("Hours, breaks, days off"), "clients:hours", OWNER),
     registry.Place(46, _("Consents"), "clients:consent_register", OWNER),

@@ -4,7 +4,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from salon import beginners, home_screen, views
+from salon import beginners, home_screen, logo, views
 from salon.second_factor import views as second_factor
 from salon.tablet import views as tablet
 
@@ -40,6 +40,7 @@ urlpatterns = [
     path("glossary/", beginners.glossary, name="glossary"),
     path("components/", views.component_gallery, name="component_gallery"),
     path("salon/", views.house, name="house"),
+    path("salon/logo.jpg", logo.picture, name="logo"),
     path("salon/details/", views.details, name="details"),
     path("salon/team/new/", views.add_member, name="add_member"),
     path("salon/team/<int:pk>/", views.change_member, name="change_member"),

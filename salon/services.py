@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from salon import audit, languages, passwords, selectors
-from salon.models import Policy, Role, Salon, Staff, StaffPin, StaffSession
+from salon.models import Policy, Role, Salon, SalonLogo, Staff, StaffPin, StaffSession
 from salon.policies import require_owner
 from salon.refusals import Refused
 
@@ -154,6 +154,26 @@ def change_salon(*, by: Staff, at: dt.datetime, **fields: Any) -> Salon:
 
 
 @transaction.atomic
+def set_logo(*, content: bytes, by: Staff, at: dt.datetime) -> SalonLogo:
+    """Keep a picture, already drawn anew, as the salon's logo in place of any before."""
+    require_owner(by=by)
+    logo, _new = SalonLogo.objects.update_or_create(
+        salon=by.salon, defaults={"content": content, "changed_at": at}
+    )
+    audit.record_event("logo changed", target=by.salon, by=by, at=at)
+    return logo
+
+
+@transaction.atomic
+def remove_logo(*, by: Staff, at: dt.datetime) -> None:
+    """Show the salon's name alone again."""
+    require_owner(by=by)
+    removed, _rows = SalonLogo.objects.filter(salon=by.salon).delete()
+    if removed:
+        audit.record_event("logo removed", target=by.salon, by=by, at=at)
+
+
+@transaction.atomic
 def speak_to_clients(*, language: str, by: Staff, at: dt.datetime) -> Salon:
     """Choose the language of what clients get, unless theirs is another."""
     require_owner(by=by)
@@ -189,6 +209,16 @@ def put_first_steps_away(*, by: Staff, at: dt.datetime) -> None:
     require_owner(by=by)
     Salon.objects.filter(pk=by.salon_id).update(first_steps_put_away=True)
     audit.record_event("first steps put away", target=by.salon, by=by, at=at)
+
+
+@transaction.atomic
+def decline_first_step(*, step: str, by: Staff, at: dt.datetime) -> None:
+    """Do without a first step; it counts as settled from now on."""
+    require_owner(by=by)
+    salon = Salon.objects.select_for_update().get(pk=by.salon_id)
+    salon.steps_declined = sorted({*salon.steps_declined, step})
+    salon.save(update_fields=["steps_declined"])
+    audit.record_event("first step declined", target=salon, by=by, at=at, step=step)
 
 
 def _save_member(*, password: str, **fields: Any) -> Staff:

@@ -36,8 +36,7 @@ FORMER_SIGNING_KEYS = env.list("FORMER_SIGNING_KEYS", default=[])
 STORAGE_KEY = env("STORAGE_KEY", default="")
 STORAGE_KEY_FILE = env("STORAGE_KEY_FILE", default=str(VAR_DIR / "storage-key") * LOCAL)
 FORMER_STORAGE_KEYS = env.list("FORMER_STORAGE_KEYS", default=[])
-# Outside of the database: the newest sign-off (consult.agreement.anchors), and whose data
-# were erased, for who restores a backup (clients.privacy.erasure_list).
+# Kept elsewhere: the newest sign-off (anchors.py), whose data were erased (erasure_list.py).
 ANCHOR_DIR = env("ANCHOR_DIR", default="")
 TIMESTAMP_URL = env("TIMESTAMP_URL", default="")
 TIMESTAMP_CERTIFICATES = env("TIMESTAMP_CERTIFICATES", default="")
@@ -94,6 +93,7 @@ MIDDLEWARE = [
     "salon.accounts.OwedMiddleware",
     "consult.screens.client_view.ClientViewMiddleware",
     "consult.screens.record_access.RecordAccessMiddleware",
+    "consult.screens.first_steps_lead.FirstStepsMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 

@@ -74,8 +74,8 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
     r"^photos/": ("clients.Photo", {"removal__isnull": True}),
 }
 # Posted to only, shown on an enrolled device only, or a picture itself.
-NO_PAGE = {"salon:switch", "clients:photo", "clients:small_photo", "formulas:order_list",
-           "formulas:shades_csv"}  # fmt: skip
+NO_PAGE = {"salon:switch", "clients:photo", "clients:small_photo", "salon:logo",
+           "formulas:order_list", "formulas:shades_csv"}  # fmt: skip
 FIXED = {"kind": "appointment", "day": "2026-11-26", "token": "x", "moment": "before"}
 
 

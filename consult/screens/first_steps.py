@@ -6,16 +6,22 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from clients.models import Appointment, Chair, Client, OpeningHours, Service
-from consult.models import Visit
+from consult.models import StatementWording, Visit
 from formulas.selectors import shelf
 from salon import mail
-from salon.models import Salon
+from salon.models import Device, Salon
 from salon.selectors import columns, policy_in_force
+
+# What a salon can do without; everything else is needed before the first client.
+MAY_DECLINE = {"wording", "tablets", "mail"}
 
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to do: why, where, and whether it is done."""
+    """One thing to do: why, where, and whether it is done.
+
+    `decline` are the words of the button that does without it, where a salon can.
+    """
 
     key: str
     title: str
@@ -23,10 +29,12 @@ class Step:
     action: str
     href: str
     is_done: bool
+    decline: str = ""
 
 
 def steps(*, salon: Salon) -> list[Step]:
     """Return the steps in the order in which they build on each other."""
+    declined = set(salon.steps_declined)
     services = Service.objects.filter(salon=salon, is_active=True)
     has_stock = any(
         shade.grams > 0  # type: ignore[attr-defined]
@@ -104,6 +112,25 @@ def steps(*, salon: Salon) -> list[Step]:
             Chair.objects.filter(salon=salon, is_active=True).exists(),
         ),
         Step(
+            "wording",
+            _("What clients sign"),
+            _("Read it as a client would. Word it your way, or keep it as it is."),
+            _("Read the text"),
+            reverse("consult:wording"),
+            "wording" in declined or StatementWording.objects.filter(salon=salon).exists(),
+            _("Keep this text"),
+        ),
+        Step(
+            "tablets",
+            _("Tablets at the bench"),
+            _("On an enrolled tablet people switch by PIN. Open this page on it."),
+            _("Enrol a tablet"),
+            reverse("salon:devices"),
+            "tablets" in declined or Device.objects.in_salon(salon).in_force().exists(),
+            _("We sign in with passwords"),
+        ),
+        *_mail(declined),
+        Step(
             "client",
             _("The first client"),
             _("Name and birth date are enough; the rest can wait."),
@@ -119,11 +146,10 @@ def steps(*, salon: Salon) -> list[Step]:
             reverse("clients:book"),
             Appointment.objects.for_salon(salon).exists(),
         ),
-        *_mail(),
     ]
 
 
-def _mail() -> list[Step]:
+def _mail(declined: set[str]) -> list[Step]:
     """Return what is missing for mails to leave; nothing where they do."""
     if not mail.has_no_server():
         return []
@@ -137,7 +163,8 @@ def _mail() -> list[Step]:
             ),
             _("See what would be sent"),
             reverse("clients:reminders"),
-            False,
+            "mail" in declined,
+            _("We do without mail"),
         ),
     ]
 

@@ -2,7 +2,7 @@
 
 from django.conf import settings
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from consult.demo import cast
 from consult.demo.fill import fill
 from consult.screens import first_steps as guide
+from consult.screens.first_steps_lead import OPEN
 from salon import selectors, services
 from salon.access import OWNER, SalonRequest, allow
 
@@ -28,6 +29,9 @@ def start(request: SalonRequest) -> HttpResponse:
 def first_steps(request: SalonRequest) -> HttpResponse:
     """Show what is done and what is next."""
     steps = guide.steps(salon=request.salon)
+    waiting = [step.key for step in steps if not step.is_done]
+    if request.session.get(OPEN) != waiting:
+        request.session[OPEN] = waiting
     context = {
         "first_steps": steps,
         "done": sum(step.is_done for step in steps),
@@ -38,8 +42,19 @@ def first_steps(request: SalonRequest) -> HttpResponse:
 
 @allow(OWNER)
 @require_POST
+def decline(request: SalonRequest, step: str) -> HttpResponse:
+    """Do without a step that a salon can do without."""
+    if step not in guide.MAY_DECLINE:
+        raise Http404(_("This step is needed."))
+    services.decline_first_step(step=step, by=request.user, at=timezone.now())
+    return redirect("consult:first_steps")
+
+
+@allow(OWNER)
+@require_POST
 def put_away(request: SalonRequest) -> HttpResponse:
     """Start the owner's day elsewhere from now on."""
+    request.session.pop(OPEN, None)
     services.put_first_steps_away(by=request.user, at=timezone.now())
     messages.info(request, _("Hidden. You find the first steps on the salon's page."))
     return redirect("salon:home")

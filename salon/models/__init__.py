@@ -2,6 +2,7 @@
 
 from salon.models.audit_event import AuditEvent
 from salon.models.device import DEVICE_TRIES, Device
+from salon.models.logo import SalonLogo
 from salon.models.policy import FREE_ENTRY, Policy
 from salon.models.salon import Salon
 from salon.models.second_factor import CODE_TRIES, RecoveryCode, SecondFactor
@@ -21,6 +22,7 @@ __all__ = [
     "RecoveryCode",
     "Role",
     "Salon",
+    "SalonLogo",
     "SecondFactor",
     "Staff",
     "StaffPin",

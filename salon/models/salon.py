@@ -49,6 +49,8 @@ class Salon(models.Model):
     )
     phone = models.CharField(_("phone"), max_length=40, blank=True)
     address = models.CharField(_("address"), max_length=200, blank=True)
+    # Keys of first steps that the owner does without.
+    steps_declined = models.JSONField(default=list, blank=True, editable=False)
     first_steps_put_away = models.BooleanField(default=False, editable=False)
     opens_at = models.TimeField(_("opens at"), default=dt.time(9, 0))
     closes_at = models.TimeField(_("closes at"), default=dt.time(19, 0))

@@ -10,6 +10,7 @@ OPEN = {
     "salon:manifest",
     "salon:service_worker",
     "salon:offline",
+    "salon:logo",
     "clients:feed",
     "clients:stop_reminders",
 }
@@ -62,6 +63,9 @@ TABLE = {
     "clients:away": DESK,
     "clients:closed": DESK,
     "clients:public_holidays": OWNER,
+    "clients:change_logo": OWNER,
+    "clients:remove_logo": OWNER,
+    "consult:decline_first_step": OWNER,
     "clients:leaving": DESK,
     "clients:call": DESK,
     "clients:calls": DESK,

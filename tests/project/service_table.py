@@ -36,13 +36,13 @@ def _own(roles: frozenset[Role], **arguments: Any) -> Row:
 
 
 def _booking(world: World) -> dict[str, Any]:
-    return {
-        "client": world.client,
-        "service": world.service,
-        "stylist": world.stylist,
-        "starts_at": world.at + DAY,
-        "line": world.line,
-    }
+    w = world
+    named = {"client": w.client, "service": w.service, "stylist": w.stylist, "line": w.line}
+    return {**named, "starts_at": w.at + DAY}
+
+
+def _day(world: World) -> dict[str, Any]:
+    return {"first": world.at.date(), "last": world.at.date()}
 
 
 _CLIENTS = {
@@ -91,12 +91,7 @@ _CLIENTS = {
     "mark_appointment": Row(DESK, lambda w: {"appointment": w.appointment, "kind": "late"}),
     "add_absence": Row(
         DESK,
-        lambda w: {
-            "stylist": w.stylist,
-            "kind": "break",
-            "first": w.at.date(),
-            "last": w.at.date(),
-        },
+        lambda w: {"stylist": w.stylist, "kind": "break", **_day(w)},
     ),
     "add_chair": _own(OWNER, name="Window"),
     "add_hair_history": Row(
@@ -284,6 +279,9 @@ _SALON = {
     "confirm_by_pin": _own(DESK, staff_id=0, pin="739164"),
     "enrol_device": _own(OWNER, name="tablet"),
     "put_first_steps_away": _own(OWNER),
+    "set_logo": _own(OWNER, content=b"x"),
+    "remove_logo": _own(OWNER),
+    "decline_first_step": _own(OWNER, step="tablets"),
     "remove_pin": _own(DESK),
     "remove_pin_of": Row(OWNER, lambda w: {"member": w.stylist}),
     "revise_policy": _own(OWNER),

@@ -53,7 +53,8 @@ EMPTY = {
 }
 # Forms, words and what a salon has from its first minute.
 NEVER_EMPTY = {
-    "clients:add_chair", "clients:add_service", "clients:desk_policy", "clients:new",
+    "clients:add_chair", "clients:add_service", "clients:change_logo",
+    "clients:desk_policy", "clients:new",
     "clients:own_feed", "clients:public_holidays", "clients:set_week",
     "consult:first_steps", "consult:try_demo",
     "consult:wording", "formulas:chart", "formulas:mixing_rules", "formulas:new_line",

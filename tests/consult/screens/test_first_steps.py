@@ -31,7 +31,7 @@ def test_an_empty_salon_has_nothing_done_and_leads_there(laptop, salon) -> None:
     assert _done(salon) == set()
     page = laptop.get("/", follow=True)
     assert page.redirect_chain[-1][0] == "/first-steps/"
-    assert "0 of 10 done" in page.text
+    assert "0 of 12 done" in page.text
 
 
 def test_steps_are_done_by_what_is_there(laptop, salon) -> None:
@@ -46,6 +46,44 @@ def test_steps_are_done_by_what_is_there(laptop, salon) -> None:
 def test_every_step_leads_to_a_page_that_opens(laptop, salon) -> None:
     for step in first_steps.steps(salon=salon):
         assert laptop.get(step.href).status_code == 200, step.key
+
+
+def test_each_save_that_finishes_a_step_leads_to_the_next(laptop, salon) -> None:
+    laptop.get("/first-steps/")
+
+    first = laptop.post("/chairs/new/", {"name": "Window"})
+    second = laptop.post("/chairs/new/", {"name": "Mirror"})
+
+    assert first.headers["Location"] == "/first-steps/#next"
+    assert second.headers["Location"] != first.headers["Location"], "an ordinary save again"
+
+
+def test_without_the_first_steps_saves_lead_where_they_always_do(laptop, salon) -> None:
+    answer = laptop.post("/chairs/new/", {"name": "Window"})
+
+    assert "first-steps" not in answer.headers["Location"]
+
+
+def test_what_a_salon_does_without_is_settled_and_what_it_needs_cannot_be(
+    laptop, salon
+) -> None:
+    for key in ("tablets", "wording"):
+        laptop.post(f"/first-steps/{key}/decline/")
+
+    assert laptop.post("/first-steps/salon/decline/").status_code == 404
+    salon.refresh_from_db()
+    assert _done(salon) == {"tablets", "wording"}
+    assert "The salon is ready" not in laptop.get("/first-steps/").text
+
+
+def test_a_salon_is_not_called_ready_without_phone_wording_tablets_and_mail(
+    laptop, salon, monkeypatch
+) -> None:
+    monkeypatch.setattr("salon.mail.has_no_server", lambda: True)
+
+    keys = [step.key for step in first_steps.steps(salon=salon) if not step.is_done]
+
+    assert {"salon", "wording", "tablets", "mail"} <= set(keys)
 
 
 def test_put_away_they_lead_nowhere_and_can_be_found_again(laptop, salon) -> None:
