@@ -32,15 +32,18 @@ def path_of(salon_id: int, key: UUID, size: str = ORDINARY) -> Path:
 
 
 def put(photo: Photo, picture: Picture) -> None:
-    """Write both sizes, encrypted; only this service's own user may read them."""
-    salon_id, key = photo.salon_id, photo.key
-    place = path_of(salon_id, key).parent
-    folder().mkdir(mode=0o700, parents=True, exist_ok=True)
-    place.mkdir(mode=0o700, exist_ok=True)
+    """Write both sizes."""
     for size, content in ((ORDINARY, picture.content), (SMALL, picture.small)):
-        path = path_of(salon_id, key, size)
-        path.touch(mode=0o600, exist_ok=False)
-        path.write_bytes(_closed(photo, size, content))
+        put_file(photo, size, content)
+
+
+def put_file(photo: Photo, size: str, content: bytes) -> None:
+    """Write a JPEG of a photo, encrypted; only this service's own user may read it."""
+    path = path_of(photo.salon_id, photo.key, size)
+    folder().mkdir(mode=0o700, parents=True, exist_ok=True)
+    path.parent.mkdir(mode=0o700, exist_ok=True)
+    path.touch(mode=0o600, exist_ok=False)
+    path.write_bytes(_closed(photo, size, content))
 
 
 def read(photo: Photo, size: str = ORDINARY) -> bytes:

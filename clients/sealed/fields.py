@@ -58,7 +58,7 @@ class SealedTextField(models.TextField):  # type: ignore[type-arg]
 
     def closed(self, row: models.Model, value: Any) -> Any:
         """Return a row's value as the database keeps it."""
-        if self.is_nothing(value):
+        if self.is_nothing(value) or isinstance(value, Sealed):
             return value
         return self.closed_for(self.client_id_of(row), value)
 

@@ -58,6 +58,11 @@ def at_hand() -> Iterator[None]:
         _at_hand.reset(token)
 
 
+def new_key() -> bytes:
+    """Return a key for a client."""
+    return AESGCM.generate_key(256)
+
+
 def close(content: bytes, *, client_id: int, purpose: str, label: str) -> tuple[int, bytes]:
     """Return the number of the client's key, and `content` closed with it.
 
@@ -112,7 +117,7 @@ def _key_of(client_id: int, purpose: str) -> tuple[int, bytes]:
             client_id=client_id,
             purpose=purpose,
             defaults={
-                "wrapped": storage_key.wrap(AESGCM.generate_key(256)),
+                "wrapped": storage_key.wrap(new_key()),
                 "made_at": timezone.now(),
             },
         )
