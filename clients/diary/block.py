@@ -45,7 +45,13 @@ class Block:
     inset: bool = False
     may_check_in: bool = False
     is_too_young: bool = False  # no colour on that day, and so no test either
+    has_no_consent: bool = False  # to keep health data: no colour and no test without
     alerts: tuple[ClientAlert, ...] = ()  # of the client, that the reader may see
+
+    @property
+    def is_forbidden(self) -> bool:
+        """Whether no test could open colour to the client."""
+        return self.is_too_young or self.has_no_consent
 
     @property
     def shown_alerts(self) -> tuple[ClientAlert, ...]:
@@ -64,13 +70,15 @@ class Block:
         """Whether the client is still to come and a test would open colour to them."""
         booked = self.appointment.status == Status.BOOKED
         reacted = self.state is not None and self.state.code is Code.REACTED
-        return booked and self.badge == "stop" and not reacted and not self.is_too_young
+        return booked and self.badge == "stop" and not reacted and not self.is_forbidden
 
     @property
     def label(self) -> str:
         """The state in words; a test that cannot be in time for this start says so."""
         if self.state is None:
             return ""
+        if self.has_no_consent:
+            return _("Consent withdrawn: no colour")
         if self.is_too_young:
             return _("Too young for colour")
         if self.state.code is Code.WAITING and self.state.comes_too_late:
@@ -81,7 +89,7 @@ class Block:
     def shows_state(self) -> bool:
         """Whether a test stands in the way, of what is still to come or is under way."""
         is_open = self.appointment.status in _OPEN
-        stops = self.is_too_young or (self.state is not None and self.state.blocks)
+        stops = self.is_forbidden or (self.state is not None and self.state.blocks)
         return is_open and self.state is not None and stops
 
     @property
@@ -95,12 +103,12 @@ class Block:
         """Whether to say that the test is clear."""
         booked = self.appointment.status == Status.BOOKED
         clear = self.state is not None and not self.state.blocks
-        return booked and clear and not self.is_too_young
+        return booked and clear and not self.is_forbidden
 
     @property
     def needs_test(self) -> bool:
         """Whether placing a test is what comes next."""
-        if self.state is None or self.is_too_young:
+        if self.state is None or self.is_forbidden:
             return False
         return self.state.code in {Code.NONE, Code.VOID, Code.EXPIRED}
 

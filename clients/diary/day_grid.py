@@ -86,12 +86,14 @@ def day_grid(
     now: dt.datetime,
     alerts: Mapping[int, Sequence[ClientAlert]] | None = None,
     too_young: Set[int] = frozenset(),
+    no_consent: Set[int] = frozenset(),
 ) -> Grid:
     """Return the layout of a day between opening and closing.
 
     What stands outside the hours (they may have changed since) widens the day, so that
     nothing that is booked is ever hidden. `alerts` are those that the reader may see, by
-    person; `too_young` the appointments of clients under age.
+    person; `too_young` the appointments of clients under age, `no_consent`
+    those of who has withdrawn the consent to keep health data.
     """
     shown = hours or usual
     opens = min([shown.opens_at, *(appointment.starts_at for appointment in appointments)])
@@ -113,6 +115,7 @@ def day_grid(
                 salon,
                 alerts=alerts or {},
                 is_too_young=appointment.pk in too_young,
+                has_no_consent=appointment.pk in no_consent,
             )
             for appointment in booked
         ]
@@ -158,6 +161,7 @@ def _block(
     *,
     alerts: Mapping[int, Sequence[ClientAlert]],
     is_too_young: bool,
+    has_no_consent: bool,
 ) -> Block:
     state = states.get(appointment.pk)
     inset = any(
@@ -167,14 +171,16 @@ def _block(
     return Block(
         appointment=appointment,
         state=state,
-        badge="stop" if is_too_young else badge_of(state),
+        badge="stop" if is_too_young or has_no_consent else badge_of(state),
         is_too_young=is_too_young,
+        has_no_consent=has_no_consent,
         inset=inset,
         may_check_in=(
             appointment.status == Status.BOOKED
             and appointment.starts_at.astimezone(salon.zone).date() == today
             and not (state and state.blocks)
             and not is_too_young
+            and not has_no_consent
         ),
         alerts=tuple(alerts.get(person.root_id(appointment.client), ())),
     )

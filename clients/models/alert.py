@@ -67,6 +67,9 @@ class ClientAlert(AppendOnlyModel):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
     )
 
+    # Of a medical note, for a reader who only has to know that there is one.
+    is_hidden = False
+
     class Meta(AppendOnlyModel.Meta):
         ordering = ["-recorded_at", "-pk"]
         constraints = [
@@ -86,6 +89,8 @@ class ClientAlert(AppendOnlyModel):
     @property
     def words(self) -> str:
         """What to know: as it was typed, or in the reader's language."""
+        if self.is_hidden:
+            return gettext("Ask a stylist or an owner before colour: only they can read it.")
         return self.text or alert_words(self.code, self.details)
 
 

@@ -28,13 +28,20 @@ def find_clients(*, salon: Salon, text: str, most: int = MOST_FOUND) -> list[Cli
 
 
 def alerts_in_force(*, client: Client, viewer: Staff | None = None) -> list[ClientAlert]:
-    """Return alerts that no later row lifts; medical notes only for those who may see them."""
+    """Return alerts that no later row lifts; what medical notes say only to who may see it."""
     alerts = ClientAlert.objects.filter(
         client__in=person.ids_of(client), lifted_by__isnull=True, lifts__isnull=True
     )
-    if viewer is not None and not may_see_medical(viewer):
-        alerts = alerts.exclude(kind=AlertKind.MEDICAL)
-    return list(alerts.select_related("recorded_by"))
+    return _shown_to(viewer, alerts.select_related("recorded_by"))
+
+
+def _shown_to(viewer: Staff | None, alerts: QuerySet[ClientAlert]) -> list[ClientAlert]:
+    """Return alerts, medical notes without their words where the reader may not read them."""
+    hides = viewer is not None and not may_see_medical(viewer)
+    found = list(alerts)
+    for alert in found:
+        alert.is_hidden = hides and alert.kind == AlertKind.MEDICAL
+    return found
 
 
 def alerts_of(*, clients: list[Client], viewer: Staff) -> dict[int, list[ClientAlert]]:
@@ -45,10 +52,8 @@ def alerts_of(*, clients: list[Client], viewer: Staff) -> dict[int, list[ClientA
     alerts = ClientAlert.objects.filter(
         client__in=entries, lifts__isnull=True, lifted_by__isnull=True
     )
-    if not may_see_medical(viewer):
-        alerts = alerts.exclude(kind=AlertKind.MEDICAL)
     found: dict[int, list[ClientAlert]] = {}
-    for alert in alerts:
+    for alert in _shown_to(viewer, alerts):
         found.setdefault(entries[alert.client_id], []).append(alert)
     return found
 

@@ -54,6 +54,20 @@ def is_shut_for(viewer: Staff, *, client: Client) -> bool:
     return viewer.role != Role.OWNER and is_withdrawn(person.ids_of(client))
 
 
+def withdrawn_among(clients: list[Client]) -> set[int]:
+    """Return the people, by id, who have withdrawn it."""
+    if not clients:
+        return set()
+    entries = person.entries_of(clients)
+    rows = Consent.objects.filter(client__in=entries, kind=ConsentKind.HEALTH_RECORD)
+    last: dict[int, bool] = {}
+    for client, is_given in rows.order_by("recorded_at", "pk").values_list(
+        "client", "is_given"
+    ):
+        last[entries[client]] = is_given
+    return {own_id for own_id, is_given in last.items() if not is_given}
+
+
 def any_withdrawn(people: QuerySet[Client]) -> bool:
     """Return whether one of the people has withdrawn it, in one query."""
     last = Consent.objects.filter(

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from clients import selectors
 from clients.diary import opening
 from clients.diary.day_grid import Grid, day_grid
+from clients.selectors.health_consent import withdrawn_among
 from salon.access import SalonRequest
 from salon.selectors import columns, policy_in_force
 
@@ -46,6 +47,7 @@ def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
     start, end = selectors.day_bounds(salon=salon, day=day)
     appointments = selectors.day_appointments(salon=salon, day=day)
     policy = policy_in_force(salon=salon)
+    withdrawn = withdrawn_among([appointment.client for appointment in appointments])
     grid = day_grid(
         salon=salon,
         hours=opening.hours_on(salon=salon, day=day),
@@ -65,6 +67,11 @@ def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
             appointment.pk
             for appointment in appointments
             if appointment.line_id and selectors.is_too_young(appointment, policy, salon.zone)
+        },
+        no_consent={
+            appointment.pk
+            for appointment in appointments
+            if appointment.line_id and appointment.client.person.pk in withdrawn
         },
     )
     return {

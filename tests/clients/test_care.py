@@ -159,6 +159,7 @@ def test_medical_notes_are_for_the_bench_unless_the_salon_says_otherwise(
 
     assert shown(client_for(stylist))
     assert not shown(desk)
+    assert "only they can read it" in desk.get(f"/clients/{client.pk}/").text
     assert desk.get(f"/alerts/{alert.pk}/lift/").status_code == 404
     DeskPolicy.objects.create(salon=client.salon, desk_sees_medical_notes=True)
     assert shown(desk)

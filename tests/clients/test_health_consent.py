@@ -14,7 +14,13 @@ from clients.skin_test.gate import colour_gate
 from clients.skin_test.safety import QUESTIONS
 from formulas.models import ProductLine
 from salon.models import Staff
-from tests.factories.clients import ClientFactory, PatchTestFactory, ReadingFactory
+from tests.factories.clients import (
+    AppointmentFactory,
+    ClientFactory,
+    PatchTestFactory,
+    ReadingFactory,
+    ToneFactory,
+)
 from tests.factories.formulas import LineFactory
 
 WORDS = "I agree that the salon keeps my patch tests"
@@ -149,3 +155,20 @@ def test_what_is_kept_only_an_owner_sees(client_for, desk, guest, owner, now) ->
     assert desk.get(f"/patch-tests/{test.pk}/slip/").status_code == 403
     assert client_for(owner).get(f"/patch-tests/{test.pk}/slip/").status_code == 200
     assert desk.get(f"/clients/{guest.pk}/care/").status_code == 200
+
+
+def test_the_diary_says_that_colour_is_not_possible(
+    *, desk, guest, line, receptionist, now, time_machine
+) -> None:
+    noon = now.replace(hour=12, minute=0)
+    time_machine.move_to(noon)
+    AppointmentFactory(
+        client=guest, service=ToneFactory(salon=guest.salon), line=line, starts_at=noon
+    )
+    assert "Consent withdrawn: no colour" not in desk.get("/day/").text
+
+    _say(guest, receptionist, now, agrees=False)
+
+    page = desk.get("/day/").text
+    assert "Consent withdrawn: no colour" in page
+    assert "/check-in/" not in page

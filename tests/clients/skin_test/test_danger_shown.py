@@ -163,7 +163,9 @@ def test_a_medical_note_is_shown_at_the_desk_only_where_the_salon_says_so(
 ) -> None:
     services.raise_alert(client=client, kind="medical", text="Insulin", by=stylist, at=now)
 
-    assert "Insulin" not in desk.get("/day/").text
+    page = desk.get("/day/").text
+    assert "Insulin" not in page
+    assert "only they can read it" in page
     assert "Insulin" in client_for(stylist).get("/today/").text
 
 

@@ -17,7 +17,7 @@ from clients.models import Client
 from clients.skin_test.gate import colour_gate
 from clients.skin_test.state import Code, patch_state
 from consult import services
-from consult.models import MarkKind, Status
+from consult.models import MarkKind, Reaction, Status
 from consult.visit.path import Act, Step
 from salon.models import Role, Salon
 from tests.factories.consult import Story, zone
@@ -195,3 +195,23 @@ def test_ending_without_colour_says_why_not_and_offers_the_way(
     top = refused.text.index('id="not-ended"')
     assert top < refused.text.index('id="last"')
     assert "Go to the bench: rinse" in refused.text
+
+
+def test_the_alarm_works_after_the_consent_is_withdrawn(
+    two_bowls: Story, tablet: Browser, owner_browser: Browser
+) -> None:
+    """What protects the client is kept (GDPR, article 9 (2) (c) and (f)); to owners alone."""
+    client = two_bowls.visit.client
+    desk.record_consent(
+        client=client, kind="health_record", wording="no more", is_given=False,
+        by=two_bowls.by, at=two_bowls.later(),
+    )  # fmt: skip
+
+    answer = tablet.post(_at("react", two_bowls), follow=True)
+    two_bowls.visit.refresh_from_db()
+    form = {"version": two_bowls.visit.version, "signs": ["itching"], "note": "at the nape"}
+    tablet.post(_at("reaction", two_bowls), form)
+
+    assert "Rinse now." in answer.text
+    assert client.alerts.filter(kind="reaction").exists()
+    assert Reaction.objects.filter(visit=two_bowls.visit, kind="seen").exists()
