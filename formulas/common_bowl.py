@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 from formulas import engine, engine_inputs, engine_sentences
 from formulas.engine_inputs import Ground, ZoneInput
 from formulas.shelf_search import offer_shelf
+from formulas.snapshots import StoredSentence
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ class CommonBowl:
     parts: tuple[tuple[str, int], ...]
     is_good: bool
     shares: Mapping[str, Share]
-    sentences: tuple[dict[str, Any], ...]
+    sentences: tuple[StoredSentence, ...]
 
 
 # Below such a miss a separate rinse is not worth the trouble: half of what the engine

@@ -7,18 +7,39 @@ new key; nothing has to be thrown away by hand.
 
 import hashlib
 import json
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import lru_cache
-from typing import Any
+from typing import TypedDict
 
 from formulas import engine, selectors
 from formulas.engine.hair.chart import ASSUMED, MEASURED
 from formulas.models import ChartEntry, EntryKind, ProductLine, Shade, Standing
+from formulas.snapshots import StoredDoubts
 from salon.reading_once import read_once
 
 _MOST_BOWLS = 10
+
+
+class Recipe(TypedDict):
+    """What the engine takes of a line beside its shades."""
+
+    kind: str
+    developer_ratio: float
+    processing_minutes: float
+    developer_percent: float
+
+
+class ShadeNumbers(TypedDict):
+    """What the engine takes of a shade."""
+
+    name: str
+    level: float | None
+    tones: dict[str, float]
+    neutral: float
+    strength: float
+    reflectance: Sequence[float] | None
 
 
 @dataclass(frozen=True)
@@ -127,7 +148,7 @@ def ground_of(line: ProductLine) -> Ground:
     entries = selectors.chart_entries(salon_id=line.salon_id)
     used = [shade for shade in shades if shade.is_active]
     chart_version = _chart_version(entries)
-    recipe = {
+    recipe: Recipe = {
         "kind": str(line.kind),
         "developer_ratio": float(line.developer_ratio),
         "processing_minutes": float(line.processing_minutes),
@@ -152,19 +173,29 @@ def ground_of(line: ProductLine) -> Ground:
     )
 
 
-def doubts_from(kept: Mapping[str, Any], names: Mapping[int, str]) -> engine.Doubts:
+def doubts_from(kept: StoredDoubts | None, names: Mapping[int, str]) -> engine.Doubts:
     """Return a line's doubts from how they are kept; those of an unknown line where empty."""
     if not kept:
         return engine.Doubts()
-    shades = {names[int(pk)]: v for pk, v in kept["shades"].items() if int(pk) in names}
-    return engine.Doubts(shades, **{k: v for k, v in kept.items() if k != "shades"})
+    return engine.Doubts(
+        {names[int(pk)]: doubt for pk, doubt in kept["shades"].items() if int(pk) in names},
+        line=kept["line"],
+        take=kept["take"],
+        depth_factor=kept["depth_factor"],
+        warmth_factor=kept["warmth_factor"],
+    )
 
 
-def doubts_to_keep(doubts: engine.Doubts, pks: Mapping[str, int]) -> dict[str, Any]:
+def doubts_to_keep(doubts: engine.Doubts, pks: Mapping[str, int]) -> StoredDoubts:
     """Return doubts as they are kept with a line, shades by id."""
-    plain = {k: round(float(v), 4) for k, v in vars(doubts).items() if k != "shades"}
     shades = {str(pks[name]): round(v, 4) for name, v in doubts.shades.items() if name in pks}
-    return {**plain, "shades": shades}
+    return {
+        "line": round(float(doubts.line), 4),
+        "take": round(float(doubts.take), 4),
+        "depth_factor": round(float(doubts.depth_factor), 4),
+        "warmth_factor": round(float(doubts.warmth_factor), 4),
+        "shades": shades,
+    }
 
 
 def usable_stock(stock: Mapping[str, float], *, bowl_colour_grams: float) -> dict[str, float]:
@@ -216,9 +247,7 @@ def _chart_version(entries: list[ChartEntry]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:10]
 
 
-def _engine_line(
-    line: ProductLine, shades: list[Shade], recipe: Mapping[str, Any]
-) -> engine.Line | None:
+def _engine_line(line: ProductLine, shades: list[Shade], recipe: Recipe) -> engine.Line | None:
     if not shades:
         return None
     return engine.Line(name=line.name, shades=tuple(map(engine_shade, shades)), **recipe)
@@ -242,7 +271,7 @@ def engine_shade(shade: Shade) -> engine.Shade:
     return engine.Shade(**_numbers(shade))
 
 
-def _numbers(shade: Shade) -> dict[str, Any]:
+def _numbers(shade: Shade) -> ShadeNumbers:
     return {
         "name": shade.name,
         "level": None if shade.level is None else float(shade.level),
@@ -251,8 +280,3 @@ def _numbers(shade: Shade) -> dict[str, Any]:
         "strength": float(shade.strength),
         "reflectance": shade.reflectance,
     }
-
-
-def plain_zone(zone: ZoneInput) -> dict[str, Any]:
-    """Return a zone as plain data, to be frozen with what was shown."""
-    return asdict(zone)

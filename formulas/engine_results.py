@@ -1,13 +1,14 @@
 """The engine's results as plain values, ready to be frozen as JSON."""
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
 
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from formulas import engine, engine_sentences
 from formulas.engine.light.colorimetry import lab_to_hex, reflectance_to_lab
+from formulas.engine_inputs import LastToner, ZoneInput
+from formulas.snapshots import Mix, Range, StoredToner, StoredZone
 
 
 def mix_in_words(parts: Sequence[tuple[str, float]]) -> str:
@@ -37,7 +38,7 @@ def band_points(band: engine.LimitBand) -> list[list[float]]:
     ]
 
 
-def shown_data(shown: engine.Shown) -> dict[str, Any]:
+def shown_data(shown: engine.Shown) -> Mix:
     """Return an offered mix with its ranges, as the plot and the strands take it."""
     warmth, deeper = shown.warmth_left_percent, shown.levels_deeper_looks
     return {
@@ -51,15 +52,19 @@ def shown_data(shown: engine.Shown) -> dict[str, Any]:
         "hex": shown.dry_hex,
         "damp_hex": shown.damp_hex,
         "label": mix_in_words(list(shown.parts.items())),
-        "parts": [list(part) for part in shown.parts.items()],
+        "parts": list(shown.parts.items()),
         "cast": round(shown.cast, 2),
         "why": engine_sentences.translated(shown.why),
         "practice_costs_levels": round(shown.practice_costs_levels, 3),
     }
 
 
-def range_data(ranged: engine.Ranged[float]) -> dict[str, float]:
-    return {side: round(getattr(ranged, side), 3) for side in ("value", "low", "high")}
+def range_data(ranged: engine.Ranged[float]) -> Range:
+    return {
+        "value": round(ranged.value, 3),
+        "low": round(ranged.low, 3),
+        "high": round(ranged.high, 3),
+    }
 
 
 def damp_hex(bed: engine.Bed) -> str:
@@ -67,5 +72,28 @@ def damp_hex(bed: engine.Bed) -> str:
     return lab_to_hex(reflectance_to_lab(bed.damp()))
 
 
-def rounded(lab: Any) -> list[float]:
+def rounded(lab: Iterable[float]) -> list[float]:
     return [round(float(value), 2) for value in lab]
+
+
+def plain_zone(zone: ZoneInput) -> StoredZone:
+    """Return a zone as plain data, to be frozen with what was shown."""
+    return {
+        "lifted_level": zone.lifted_level,
+        "undertone": zone.undertone,
+        "white_percent": zone.white_percent,
+        "porosity": zone.porosity,
+        "residual": None if zone.residual is None else _plain_toner(zone.residual),
+        "take": zone.take,
+        "take_doubt": zone.take_doubt,
+        "natural_level": zone.natural_level,
+    }
+
+
+def _plain_toner(toner: LastToner) -> StoredToner:
+    return {
+        "parts": toner.parts,
+        "minutes": toner.minutes,
+        "washes": toner.washes,
+        "earlier": tuple(map(_plain_toner, toner.earlier)),
+    }

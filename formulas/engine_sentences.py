@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Mapping
-from typing import Any
 
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from formulas.engine import Sentence
+from formulas.snapshots import StoredSentence
 
 
 def translated(sentence: Sentence) -> str:
@@ -15,16 +15,16 @@ def translated(sentence: Sentence) -> str:
     return in_words(sentence.code, sentence.values, fallback=sentence.text)
 
 
-def coded(sentence: Sentence) -> dict[str, Any]:
+def coded(sentence: Sentence) -> StoredSentence:
     """Return what is stored of a sentence: its words are made when it is shown."""
-    values = {
+    values: dict[str, float | str] = {
         name: value if isinstance(value, str) else round(float(value), 3)
         for name, value in sentence.values.items()
     }
     return {"code": sentence.code, "values": values}
 
 
-def of_stored(stored: Mapping[str, Any] | str) -> str:
+def of_stored(stored: StoredSentence | str) -> str:
     """Return the words of a stored sentence; before codes were stored, it is words already."""
     return stored if isinstance(stored, str) else in_words(stored["code"], stored["values"])
 

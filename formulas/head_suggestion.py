@@ -1,9 +1,10 @@
-"""What a whole head can be: places for all its zones together, as plain data."""
+"""What a whole head can be: places for all its zones together."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+
+import numpy as np
 
 from formulas import engine, engine_inputs
 from formulas.engine_inputs import Ground, ZoneInput
@@ -11,6 +12,7 @@ from formulas.engine_results import rounded, shown_data
 from formulas.models import ProductLine
 from formulas.practice_rules import practice_of
 from formulas.shelf_search import offer_shelf
+from formulas.snapshots import Mix
 from formulas.suggestion import Suggestion
 
 
@@ -22,12 +24,43 @@ class HeadInput:
     bowl_grams: float
 
 
+@dataclass(frozen=True)
+class HeadPlace:
+    """A place of the whole head, with the mix of every group of zones.
+
+    Attributes
+    ----------
+    key : str
+        Name of the place, or empty.
+    warmth_left_percent, levels_deeper_looks : float
+        Of the whole. [% and levels]
+    largest_difference : float
+        How far the group that misses most is from the common colour. [CIEDE2000]
+    is_even : bool
+        Whether an eye lets it pass as one colour.
+    held_by : str or None
+        The group that keeps the whole from being lighter.
+    bowls : sequence of sequences of groups
+        Which groups share a bowl.
+    zones : mapping of group to Mix
+    """
+
+    key: str
+    warmth_left_percent: float
+    levels_deeper_looks: float
+    largest_difference: float
+    is_even: bool
+    held_by: str | None
+    bowls: Sequence[Sequence[str]]
+    zones: Mapping[str, Mix]
+
+
 def suggest_head(
     *,
     line: ProductLine,
     groups: Mapping[str, HeadInput],
     wanted_level: float | None = None,
-) -> dict[str, Any]:
+) -> list[HeadPlace]:
     """Return the head's places over two groups of zones or more, warmest first.
 
     With a wanted level all of them are about as dark as natural hair of it.
@@ -55,59 +88,58 @@ def suggest_head(
         )
         for key, group in in_order
     }
-    places = [
-        {
-            "key": place.key,
-            "warmth_left_percent": round(place.warmth_left_percent, 2),
-            "levels_deeper_looks": round(place.levels_deeper_looks, 3),
-            "lab": rounded(place.lab),
-            "largest_difference": round(place.largest_difference, 2),
-            "is_even": place.is_even,
-            "held_by": place.held_by,
-            "bowls": [list(bowl) for bowl in place.bowls],
-            "zones": {
-                key: {
-                    **shown_data(shown[key][n]),
-                    **_colour(head.offers[key], zone),
-                    "difference": round(zone.difference, 2),
-                    "deeper_for_the_whole": round(zone.deeper_for_the_whole, 2),
-                }
+    return [
+        HeadPlace(
+            key=place.key,
+            warmth_left_percent=round(place.warmth_left_percent, 2),
+            levels_deeper_looks=round(place.levels_deeper_looks, 3),
+            largest_difference=round(place.largest_difference, 2),
+            is_even=place.is_even,
+            held_by=place.held_by,
+            bowls=[list(bowl) for bowl in place.bowls],
+            zones={
+                key: _of_head(shown_data(shown[key][n]), head.offers[key], zone)
                 for key, zone in place.zones.items()
             },
-        }
+        )
         for n, place in enumerate(head.along)
     ]
-    return {"places": places}
 
 
-def head_of_one(key: str, suggestion: Suggestion) -> dict[str, Any]:
+def head_of_one(key: str, suggestion: Suggestion) -> list[HeadPlace]:
     """Return the same for a head that reads alike all over: the places of its one group."""
-    named = {place["warmth_left_percent"]: place["key"] for place in suggestion.data["places"]}
-    places = [
-        {
-            "key": named.get(mix["warmth_left_percent"], ""),
-            "warmth_left_percent": mix["warmth_left_percent"],
-            "levels_deeper_looks": mix["levels_deeper_looks"],
-            "largest_difference": 0.0,
-            "is_even": True,
-            "held_by": None,
-            "bowls": [[key]],
-            "zones": {key: {**mix, "difference": 0.0, "deeper_for_the_whole": 0.0}},
-        }
-        for mix in suggestion.data["mixes"]
+    named = {place["warmth_left_percent"]: place["key"] for place in suggestion.places}
+    return [
+        HeadPlace(
+            key=named.get(mix["warmth_left_percent"], ""),
+            warmth_left_percent=mix["warmth_left_percent"],
+            levels_deeper_looks=mix["levels_deeper_looks"],
+            largest_difference=0.0,
+            is_even=True,
+            held_by=None,
+            bowls=[[key]],
+            zones={key: {**mix, "difference": 0.0, "deeper_for_the_whole": 0.0}},
+        )
+        for mix in suggestion.mixes
     ]
-    return {"places": places}
 
 
-def colour_difference(one: Any, other: Any) -> float:
+def colour_difference(one: Sequence[float], other: Sequence[float]) -> float:
     """Return CIEDE2000 between two L*a*b*."""
-    return float(engine.delta_e_2000(one, other))
+    return float(engine.delta_e_2000(np.asarray(one), np.asarray(other)))
 
 
-def _colour(offer: engine.Offer, zone: engine.HeadZone) -> dict[str, Any]:
+def _of_head(mix: Mix, offer: engine.Offer, zone: engine.HeadZone) -> Mix:
+    """Return a group's mix with what it is to the whole."""
     lab = zone.offered.mix.lab
     looks = float(offer.every.judge.looks_level(lab))
-    return {"lab": rounded(lab), "looks_level": round(min(max(looks, 1.0), 10.0), 2)}
+    return {
+        **mix,
+        "lab": rounded(lab),
+        "looks_level": round(min(max(looks, 1.0), 10.0), 2),
+        "difference": round(zone.difference, 2),
+        "deeper_for_the_whole": round(zone.deeper_for_the_whole, 2),
+    }
 
 
 @lru_cache(maxsize=12)

@@ -5,7 +5,6 @@ import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 from formulas import engine, engine_inputs
 from formulas.engine_inputs import ZoneInput
@@ -85,7 +84,7 @@ class Proposal:
     learned: engine.Learned | None = None
     readers: tuple[ReaderHabit, ...] = ()
     is_better: bool = False
-    doubts: Mapping[str, Any] = field(default_factory=dict)
+    doubts: Mapping[str, object] = field(default_factory=dict)
     ranges: engine.Doubts = field(default_factory=engine.Doubts)
     ranges_now: engine.Doubts = field(default_factory=engine.Doubts)
 

@@ -1,39 +1,39 @@
-"""The one bridge between the records and the engine: rows in, plain data out.
+"""The one bridge between the records and the engine: rows in, results out.
 
-Everything returned can be frozen as JSON, and carries the versions that it stands on, so
-that an old suggestion can be explained years later.
+What rows keep of it has the shapes of `formulas.snapshots`; it carries the versions that it
+stands on, so that an old suggestion can be explained years later.
 """
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
-from typing import Any
 
-from django.utils.formats import number_format
-from django.utils.translation import gettext as _
-
-from formulas import common_bowl, engine, engine_inputs, engine_sentences, warmth_words
+from formulas import common_bowl, engine, engine_inputs, engine_sentences
 from formulas.common_bowl import BowlWish, CommonBowl
 from formulas.engine.light.colorimetry import lab_to_hex
 from formulas.engine.search.practice import WHITE_PERCENT
-from formulas.engine_inputs import Ground, LastToner, ZoneInput
+from formulas.engine_inputs import LastToner, ZoneInput
 from formulas.engine_results import (
-    band_points,
     damp_hex,
     limit_points,
     mix_in_words,
+    plain_zone,
     range_data,
     rounded,
     shown_data,
 )
+from formulas.mixes_shown import RankedMix, Suggestion
 from formulas.models import ProductLine
-from formulas.place_names import place_label
 from formulas.practice_rules import practice_of
-from formulas.shelf_search import ShelfTooEmpty, limit_band, offer_shelf
+from formulas.shelf_search import ShelfTooEmpty, offer_shelf
+from formulas.snapshots import (
+    Prediction,
+    StoredTerm,
+)
 
 __all__ = [
     "BowlWish",
     "CommonBowl",
     "LastToner",
+    "RankedMix",
     "ShelfTooEmpty",
     "Suggestion",
     "ZoneInput",
@@ -47,73 +47,6 @@ __all__ = [
 
 # From here on percentages of warmth say little, and cover is often wished.
 MUCH_WHITE_PERCENT = WHITE_PERCENT
-# Half of the step in which levels are read.
-UNSEEN_LEVELS = 0.25
-_RANGED = (
-    "level",
-    "warmth_left_percent",
-    "levels_deeper_measured",
-    "levels_deeper_looks",
-    "damp_levels_deeper",
-)
-
-
-@dataclass(frozen=True)
-class Suggestion:
-    """What the choice screen shows of one zone: the limit, the reachable, three places.
-
-    `data` is what can be frozen; the limit's range is computed where a chart is drawn.
-    """
-
-    data: dict[str, Any]
-    ground: Ground = field(repr=False)
-    read: ZoneInput = field(repr=False)
-
-    def as_json(self) -> dict[str, Any]:
-        """Return it all as plain data."""
-        return self.data
-
-    def cost_words(self, mix: Mapping[str, Any]) -> str:
-        """Return what keeping to the salon's practice costs at a mix, in a sentence."""
-        if not self.data["keeps_to_practice"]:
-            return _("No mix from this stock follows your practice, so all mixes are offered.")
-        costs = mix["practice_costs_levels"]
-        if costs < UNSEEN_LEVELS:
-            return _("Following your practice makes no visible difference here.")
-        return _("Outside your practice a mix could look %(levels)s levels lighter.") % {
-            "levels": number_format(round(costs, 1), 1)
-        }
-
-    def words(self, mix: Mapping[str, Any]) -> dict[str, str]:
-        """Return what is said beside a mix: its warmth, short and in full, and its cost."""
-        warmth = mix["warmth_left_percent"]
-        return {
-            "cost": self.cost_words(mix),
-            "words": warmth_words.short(warmth, **self.start),
-            "in_full": warmth_words.in_full(warmth, **self.start),
-        }
-
-    @property
-    def start(self) -> dict[str, Any]:
-        """The hair's warmth before toning, as `warmth_words` takes it."""
-        start = self.data["start"]
-        return {"start": start["warmth_percent"], "little": start["shows_little_warmth"]}
-
-    def curve(self, *, chosen: float | None = None, name: str = "warmth_aim") -> dict[str, Any]:
-        """Return what `{% tradeoff_curve %}` draws."""
-        has_depth = self.data["wanted_level"] is not None
-        return {
-            "limit": self.data["limit"],
-            "limit_band": band_points(limit_band(self.ground, self.read)),
-            "mixes": [{**mix, **self.words(mix)} for mix in self.data["mixes"]],
-            "places": [
-                {**place, "label": place_label(place["key"], has_depth=has_depth)}
-                for place in self.data["places"]
-            ],
-            "chosen": chosen,
-            "start": self.data["start"],
-            "name": name,
-        }
 
 
 def versions(line: ProductLine) -> dict[str, str]:
@@ -154,35 +87,31 @@ def suggest(
     every = offer.every
     start = every.judge.start_lab
     return Suggestion(
-        {
-            "engine_version": ground.versions["engine_version"],
-            "data_version": f"{ground.versions['data_version']}, practice {number}",
-            "line": line.name,
-            "zone": engine_inputs.plain_zone(zone),
-            "minutes": minutes or line.processing_minutes,
-            "bowl_grams": bowl_grams,
-            "wanted_level": offer.wanted_level,
-            "evaluated": every.evaluated,
-            "start": {
-                "lab": rounded(start),
-                "hex": lab_to_hex(start),
-                "damp_hex": damp_hex(every.bed),
-                "warmth_percent": round(every.judge.start_percent, 2),
-                "shows_little_warmth": every.judge.has_little_warmth,
-                "looks_level": round(float(every.judge.looks_level(start)), 2),
-            },
-            "limit": limit_points(every.curve),
-            "mixes": [shown_data(mix) for mix in shown],
-            "places": [
-                {"key": mix.key, "warmth_left_percent": round(mix.warmth_left_percent.value, 2)}
-                for mix in shown
-                if mix.key
-            ],
-            "offered": [mix.as_data() for mix in shown if mix.key],
-            "keeps_to_practice": offer.keeps_to_practice,
+        engine_version=ground.versions["engine_version"],
+        data_version=f"{ground.versions['data_version']}, practice {number}",
+        minutes=minutes or line.processing_minutes,
+        bowl_grams=bowl_grams,
+        wanted_level=offer.wanted_level,
+        evaluated=every.evaluated,
+        start={
+            "lab": rounded(start),
+            "hex": lab_to_hex(start),
+            "damp_hex": damp_hex(every.bed),
+            "warmth_percent": round(every.judge.start_percent, 2),
+            "shows_little_warmth": every.judge.has_little_warmth,
+            "looks_level": round(float(every.judge.looks_level(start)), 2),
         },
-        ground,
-        zone,
+        limit=limit_points(every.curve),
+        mixes=[shown_data(mix) for mix in shown],
+        places=[
+            {"key": mix.key, "warmth_left_percent": round(mix.warmth_left_percent.value, 2)}
+            for mix in shown
+            if mix.key
+        ],
+        named=tuple(mix for mix in shown if mix.key),
+        keeps_to_practice=offer.keeps_to_practice,
+        ground=ground,
+        read=zone,
     )
 
 
@@ -196,7 +125,7 @@ def rank_for(
     bowl_grams: float = 60.0,
     wanted_level: float | None = None,
     levels_deeper: float = 0.0,
-) -> list[dict[str, Any]]:
+) -> list[RankedMix]:
     """Return the short list for a place: what the choice showed there, then mixes like it."""
     ground = engine_inputs.ground_of(line)
     offer = offer_shelf(
@@ -212,14 +141,14 @@ def rank_for(
     shown = engine.shown(offer, offered, doubts=ground.doubts_of(zone))
     ranked = engine.ranked_mixes(offer.within, [mix.mix for mix in offered], warmth_aim)
     return [
-        {
-            **shown_data(mix),
-            "grams": [[name, round(grams, 2)] for name, grams in rank.grams],
-            "gap_levels": round(rank.gap_levels, 2),
-            "cost": None if rank.cost is None else round(rank.cost, 2),
-            "bowls_in_stock": round(min(ground.stock[name] / g for name, g in rank.grams), 1),
-            "reasons": [engine_sentences.coded(reason) for reason in (mix.why, *rank.reasons)],
-        }
+        RankedMix(
+            shown_data(mix),
+            reasons=tuple(map(engine_sentences.coded, (mix.why, *rank.reasons))),
+            grams=tuple((name, round(grams, 2)) for name, grams in rank.grams),
+            gap_levels=round(rank.gap_levels, 2),
+            cost=None if rank.cost is None else round(rank.cost, 2),
+            bowls_in_stock=round(min(ground.stock[name] / g for name, g in rank.grams), 1),
+        )
         for mix, rank in zip(shown, ranked, strict=True)
     ]
 
@@ -249,7 +178,7 @@ def predict_mix(
     parts: Mapping[str, float],
     minutes: float | None = None,
     developer_ratio: float | None = None,
-) -> dict[str, Any]:
+) -> Prediction:
     """Return what `parts` (by shade name) give on a zone, as plain data with words.
 
     Raises
@@ -268,9 +197,10 @@ def predict_mix(
         doubts=ground.doubts_of(zone),
     )
     return {
-        **ground.versions,
-        "zone": engine_inputs.plain_zone(zone),
-        "parts": [[name, float(part)] for name, part in parts.items()],
+        "engine_version": ground.versions["engine_version"],
+        "data_version": ground.versions["data_version"],
+        "zone": plain_zone(zone),
+        "parts": [(name, float(part)) for name, part in parts.items()],
         "label": mix_in_words(list(parts.items())),
         "minutes": minutes or line.processing_minutes,
         "start_hex": prediction.start_hex,
@@ -280,10 +210,23 @@ def predict_mix(
         "start_lab": rounded(prediction.start_lab),
         "dry_lab": rounded(prediction.dry_lab.value),
         "damp_lab": rounded(prediction.damp_lab.value),
-        **{name: range_data(getattr(prediction, name)) for name in _RANGED},
+        "level": range_data(prediction.level),
+        "warmth_left_percent": range_data(prediction.warmth_left_percent),
+        "levels_deeper_measured": range_data(prediction.levels_deeper_measured),
+        "levels_deeper_looks": range_data(prediction.levels_deeper_looks),
+        "damp_levels_deeper": range_data(prediction.damp_levels_deeper),
         "start_warmth_percent": round(prediction.start_warmth_percent, 2),
         "shows_little_warmth": prediction.shows_little_warmth,
         "cast": round(prediction.cast, 2),
-        "terms": [asdict(term) for term in prediction.terms],
+        "terms": [_term(term) for term in prediction.terms],
         "sentences": [engine_sentences.coded(sentence) for sentence in prediction.sentences],
+    }
+
+
+def _term(term: engine.Term) -> StoredTerm:
+    return {
+        "shade": term.shade,
+        "part": term.part,
+        "warmth_percent": term.warmth_percent,
+        "levels_deeper": term.levels_deeper,
     }

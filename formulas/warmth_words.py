@@ -5,16 +5,24 @@ and what the hair has now (100 %). Hair that shows little to begin with, such as
 results past neutral or warmer than before are told in words.
 """
 
-from collections.abc import Mapping
-from typing import Any
+from typing import TypedDict
 
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
+
+from formulas.snapshots import WarmthLeft
 
 NEUTRAL_PERCENT = 10.0
 SAME_PERCENT = 10.0
 MORE_PERCENT = 105.0
 _PREDICTED = "predicted"
+
+
+class Beginning(TypedDict):
+    """The warmth before toning [%], and whether the hair shows little of it."""
+
+    start: float
+    little: bool
 
 
 def in_words(value: float, *, start: float = 100.0, little: bool = False) -> str:
@@ -46,26 +54,26 @@ def in_full(value: float, *, start: float = 100.0, little: bool = False) -> str:
     return words or _("%(percent)s of the warmth left") % {"percent": percent(value)}
 
 
-def short_of(predicted: Mapping[str, Any], seen: float | str | None = _PREDICTED) -> str:
+def short_of(predicted: WarmthLeft, seen: float | str | None = _PREDICTED) -> str:
     """Return `short` of a prediction, or of what was seen on that hair, None for nothing."""
     value = _value(predicted, seen)
     return _("not recorded") if value is None else short(value, **start_of(predicted))
 
 
-def in_full_of(predicted: Mapping[str, Any], seen: float | str | None = _PREDICTED) -> str:
+def in_full_of(predicted: WarmthLeft, seen: float | str | None = _PREDICTED) -> str:
     """Return `in_full` of a prediction, or of what was seen on that hair, None for nothing."""
     value = _value(predicted, seen)
     return _("not recorded") if value is None else in_full(value, **start_of(predicted))
 
 
-def range_of(predicted: Mapping[str, Any]) -> str:
+def range_of(predicted: WarmthLeft) -> str:
     """Return the range of a predicted warmth, each end as `short` says it."""
     warmth, start = predicted["warmth_left_percent"], start_of(predicted)
-    ends = {side: short(float(warmth[side]), **start) for side in ("low", "high")}
+    ends = {"low": short(warmth["low"], **start), "high": short(warmth["high"], **start)}
     return ends["low"] if ends["low"] == ends["high"] else _("%(low)s to %(high)s") % ends
 
 
-def start_of(predicted: Mapping[str, Any]) -> dict[str, Any]:
+def start_of(predicted: WarmthLeft) -> Beginning:
     """Return what a prediction says of its start; one made before it did: all its warmth."""
     return {
         "start": float(predicted.get("start_warmth_percent", 100.0)),
@@ -79,7 +87,7 @@ def percent(value: float) -> str:
     return _("%(number)s %%") % {"number": number}
 
 
-def _value(predicted: Mapping[str, Any], seen: float | str | None) -> float | None:
+def _value(predicted: WarmthLeft, seen: float | str | None) -> float | None:
     if seen == _PREDICTED:
         return float(predicted["warmth_left_percent"]["value"])
     return None if seen is None else float(seen)

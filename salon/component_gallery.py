@@ -1,11 +1,11 @@
 """Invented values for the page that shows every component in all its states."""
 
 from datetime import datetime, timedelta
-from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from salon.drawing.plot import PlainCurve, PlainMix, PlainPlace, PlainStart
 from salon.numbers import Number
 from salon.widgets import DateInput, RadioCards, Segments, Stepper, TimeInput
 
@@ -68,13 +68,13 @@ class SampleForm(forms.Form):
     )
 
 
-def sample_curve() -> dict[str, Any]:
+def sample_curve() -> PlainCurve:
     """Return an invented curve: a formula for the page, no chemistry."""
     ramp = [
         "#c98a45", "#c58745", "#bf8345", "#b87f46", "#b07a46", "#a87546", "#9f7047", "#966b48",
         "#8d6648", "#846149", "#7b5d4a", "#73594b", "#6b554c", "#64524c", "#5e4f4c",
     ]  # fmt: skip
-    mixes = []
+    mixes: list[PlainMix] = []
     for i, colour in enumerate(ramp):
         warmth = 94 - i * 7
         deeper = 0.32 + 2.1 * ((100 - warmth) / 100) ** 1.35
@@ -91,16 +91,16 @@ def sample_curve() -> dict[str, Any]:
             }
         )
     limit = [[w, 1.75 * ((100 - w) / 100) ** 1.4] for w in range(100, -11, -5)]
-    places = [
-        {"key": "bright", "label": _("Bright"), "warmth_left_percent": 80},
-        {"key": "between", "label": _("Between"), "warmth_left_percent": 45},
-        {"key": "cool", "label": _("Cool"), "warmth_left_percent": 10},
+    places: list[PlainPlace] = [
+        {"key": "bright", "label": str(_("Bright")), "warmth_left_percent": 80},
+        {"key": "between", "label": str(_("Between")), "warmth_left_percent": 45},
+        {"key": "cool", "label": str(_("Cool")), "warmth_left_percent": 10},
     ]
-    start = {"hex": NOW_HEX, "damp_hex": NOW_DAMP}
+    start: PlainStart = {"hex": NOW_HEX, "damp_hex": NOW_DAMP}
     return {"limit": limit, "mixes": mixes, "places": places, "chosen": 45, "start": start}
 
 
-def sample_page(*, at: datetime) -> dict[str, Any]:
+def sample_page(*, at: datetime) -> dict[str, object]:
     """Return what the page shows."""
     refused = SampleForm(
         {"name": "", "level": "11", "grams": "-1", "porosity": "high"}, auto_id="refused_%s"

@@ -1,7 +1,5 @@
 """What every page needs: where the reader may go."""
 
-from typing import Any
-
 from django.http import HttpRequest
 from django.urls import reverse
 
@@ -10,7 +8,7 @@ from salon.tablet import sitting as sittings
 from salon.tablet.forms import UnlockForm
 
 
-def navigation(request: HttpRequest) -> dict[str, Any]:
+def navigation(request: HttpRequest) -> dict[str, object]:
     """Return the places that the reader's role opens, and the languages on offer."""
     if not getattr(request, "user", None) or not request.user.is_authenticated:
         return {"nav": [], "languages": languages.choices()}
@@ -22,7 +20,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
     return {"nav": nav, "languages": languages.choices()}
 
 
-def sitting(request: HttpRequest) -> dict[str, Any]:
+def sitting(request: HttpRequest) -> dict[str, object]:
     """Return `sitting` and the form that unlocks it; nothing where nobody is signed in."""
     if not getattr(request, "user", None) or not request.user.is_authenticated:
         return {}

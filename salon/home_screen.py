@@ -6,7 +6,6 @@ Everything here is the same for everyone, signed in or not, and names no salon.
 import hashlib
 import json
 from functools import cache
-from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
@@ -99,7 +98,7 @@ def offline(request: HttpRequest) -> HttpResponse:
     return render(request, "salon/offline.html")
 
 
-def _kept() -> dict[str, Any]:
+def _kept() -> dict[str, object]:
     return {
         "offline": reverse("salon:offline"),
         "needs": [static(path) for path in OFFLINE_NEEDS],

@@ -6,7 +6,6 @@ lock them out of their own browser. The cookie is signed, opens nothing, and nam
 """
 
 import secrets
-from typing import Any
 
 from django.conf import settings
 from django.core import signing
@@ -20,7 +19,7 @@ MOST = 20  # people of one browser
 AGE = 180 * 24 * 60 * 60  # seconds
 
 
-def counted_name(request: HttpRequest, credentials: dict[str, Any] | None = None) -> str:
+def counted_name(request: HttpRequest, credentials: dict[str, object] | None = None) -> str:
     """Return the name under which django-axes counts a try."""
     name = str((credentials or {}).get("username") or request.POST.get("username", ""))
     number, people = _read(request)

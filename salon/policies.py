@@ -1,7 +1,7 @@
 """Who may do what in a salon: pairs of can_ and check_ that every app builds on."""
 
 from collections.abc import Mapping
-from typing import Any, Protocol
+from typing import Protocol
 
 from django.core.exceptions import PermissionDenied
 from django.utils.translation import gettext as _
@@ -17,7 +17,7 @@ class OfSalon(Protocol):
     def salon_id(self) -> int: ...
 
 
-def records_in(fields: Mapping[str, Any]) -> list[OfSalon]:
+def records_in(fields: Mapping[str, object]) -> list[OfSalon]:
     """Return what a service's fields name that belongs to a salon."""
     return [value for value in fields.values() if hasattr(value, "salon_id")]
 

@@ -229,7 +229,7 @@ def _save_member(*, password: str, **fields: Any) -> Staff:
     return member
 
 
-def _changed(record: Staff | Policy, fields: dict[str, Any]) -> dict[str, list[Any]]:
+def _changed(record: Staff | Policy, fields: dict[str, object]) -> dict[str, list[Any]]:
     """Return what changes, from what to what; of names and addresses only that they do."""
     found: dict[str, list[Any]] = {}
     for name, value in fields.items():

@@ -69,7 +69,7 @@ class Stepper(DecimalInput):
 
     def get_context(
         self, name: str, value: Any, attrs: dict[str, Any] | None
-    ) -> dict[str, Any]:
+    ) -> dict[str, object]:
         context = super().get_context(name, value, attrs)
         attributes = context["widget"]["attrs"]
         for limit in ("min", "max", "step"):

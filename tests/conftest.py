@@ -2,7 +2,7 @@
 
 import datetime as dt
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import closing
 from importlib import import_module
 from pathlib import Path
@@ -21,6 +21,7 @@ from salon import triggers
 from salon.models import Role, Salon, Staff
 from salon.tablet import sitting
 from tests.factories.salon import SalonFactory, StaffFactory
+from tests.typed import SignIn
 
 # A busy machine is no fault of the code: no test has a time limit.
 hypothesis_settings.register_profile("patient", deadline=None)
@@ -122,7 +123,7 @@ def owner(salon: Salon) -> Staff:
 
 
 @pytest.fixture
-def client_for() -> Callable[[Staff], Browser]:
+def client_for() -> SignIn:
     """Return a function that gives a signed-in test browser."""
 
     def sign_in(user: Staff) -> Browser:

@@ -27,7 +27,9 @@ class PageAddress(NamedTuple):
 def routes() -> Iterator[tuple[str, str, list[str]]]:
     """Yield every named route with its pattern and the names of its arguments."""
 
-    def walk(patterns: list, namespace: str, before: str) -> Iterator[tuple[str, str, list]]:
+    def walk(
+        patterns: list[URLPattern | URLResolver], namespace: str, before: str
+    ) -> Iterator[tuple[str, str, list[str]]]:
         for pattern in patterns:
             text = before + str(pattern.pattern)
             if isinstance(pattern, URLResolver):

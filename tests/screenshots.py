@@ -81,7 +81,8 @@ def pages() -> dict[str, dict[str, str]]:
 
     shown: dict[str, dict[str, str]] = {"imke": {}, "tomasz": {}, "brigid": {}}
     for page in every_page():
-        user = {frozenset(DESK): "imke", frozenset(BENCH): "tomasz"}.get(page.roles, "brigid")
+        known = {frozenset(map(str, DESK)): "imke", frozenset(map(str, BENCH)): "tomasz"}
+        user = known.get(page.roles, "brigid")
         shown[user][page.name.replace(":", "-")] = page.path
     return shown
 
@@ -196,7 +197,7 @@ def _in_every_light(page: Page, name: str) -> None:
     for device, size in VIEWPORTS.items():
         page.set_viewport_size({"width": size[0], "height": size[1]})
         for scheme in ("light", "dark"):
-            page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+            page.emulate_media(color_scheme=scheme)
             page.screenshot(path=SHEET / f"way-{name}-{device}-{scheme}.png", full_page=True)
     width, height = VIEWPORTS["tablet"]
     page.set_viewport_size({"width": width, "height": height})

@@ -1,4 +1,5 @@
 import datetime as dt
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -112,6 +113,16 @@ class ChairForm(NewChairForm):
         fields = ["name", "is_active"]
 
 
+@dataclass(frozen=True)
+class DayRow:
+    """A weekday with its fields."""
+
+    name: object
+    is_open: forms.BoundField
+    opens_at: forms.BoundField
+    closes_at: forms.BoundField
+
+
 class WeekForm(forms.Form):
     """The hours of all seven weekdays at once."""
 
@@ -132,15 +143,15 @@ class WeekForm(forms.Form):
                 )
 
     @property
-    def rows(self) -> list[dict[str, Any]]:
+    def rows(self) -> list[DayRow]:
         """The weekdays with their three fields each."""
         return [
-            {
-                "name": day.label,
-                "is_open": self[f"open-{day.value}"],
-                "opens_at": self[f"from-{day.value}"],
-                "closes_at": self[f"to-{day.value}"],
-            }
+            DayRow(
+                name=day.label,
+                is_open=self[f"open-{day.value}"],
+                opens_at=self[f"from-{day.value}"],
+                closes_at=self[f"to-{day.value}"],
+            )
             for day in Weekday
         ]
 

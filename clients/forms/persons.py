@@ -50,7 +50,7 @@ class MergeForm(WitnessForm):
         """The fields in which the two entries differ."""
         return [self[name] for name in self.fields if name.startswith("stays_")]
 
-    def values(self) -> dict[str, Any]:
+    def values(self) -> dict[str, object]:
         """Return what the kept entry takes over."""
         return {
             name: getattr(self.merged, name)

@@ -1,7 +1,6 @@
 """Writes of an import: loaded, taken in piece by piece, and undone piece by piece."""
 
 import datetime as dt
-from typing import Any
 
 from django.db import transaction
 from django.db.models import F
@@ -49,7 +48,7 @@ def load_import(
     return found
 
 
-def _as_read(table: Table) -> dict[str, Any]:
+def _as_read(table: Table) -> dict[str, object]:
     return {
         "header": table.header,
         "rows": [[n in table.broken, *row] for n, row in enumerate(table.rows)],

@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from typing import Any
 
 from django.db import transaction
 from django.db.models import Q
@@ -52,7 +51,7 @@ def merge_clients(
     merged: Client,
     by: Staff,
     at: dt.datetime,
-    values: Mapping[str, Any] | None = None,
+    values: Mapping[str, object] | None = None,
     witness: Staff | None = None,
     is_same_body: bool = False,
 ) -> ClientMerge:
@@ -115,7 +114,7 @@ def merge_clients(
     return merge
 
 
-def _take_over(kept: Client, values: Mapping[str, Any]) -> None:
+def _take_over(kept: Client, values: Mapping[str, object]) -> None:
     """Write the values of the second entry that stay into the one that is kept."""
     chosen = {name: value for name, value in values.items() if name in KEPT_VALUES}
     if not chosen:

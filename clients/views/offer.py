@@ -1,7 +1,5 @@
 """What can be booked, kept by the owner: services, chairs and the week's hours."""
 
-from typing import Any
-
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
@@ -19,7 +17,7 @@ from salon.attempts import attempt
 from salon.submissions import once
 
 # What the first steps propose for placing and reading a test.
-_TEST_VISIT: dict[str, Any] = {
+_TEST_VISIT: dict[str, object] = {
     "name": gettext_lazy("Patch test"),
     "application_minutes": 10,
     "is_colour": False,
@@ -124,6 +122,6 @@ def set_week(request: SalonRequest) -> HttpResponse:
 
 
 def _page(request: SalonRequest, form: forms.BaseForm, title: str) -> HttpResponse:
-    context: dict[str, Any] = {"form": form, "title": title}
+    context: dict[str, object] = {"form": form, "title": title}
     status = 422 if form.errors else 200
     return render(request, "clients/offer_form.html", context, status=status)

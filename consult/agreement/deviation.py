@@ -1,12 +1,10 @@
 """Whether a mix still is what the client signed for."""
 
-from collections.abc import Mapping
-from typing import Any
-
 from django.utils.translation import gettext as _
 
 from consult.agreement.statement import one_decimal, tied
 from formulas import warmth_words
+from formulas.snapshots import Outlook
 
 # What an eye would call another result: more than a shade of warmth, or half a level, which
 # is the step in which levels are read (common practice, no source).
@@ -14,7 +12,7 @@ WARMTH_PERCENT = 15.0
 DEPTH_LEVELS = 0.5
 
 
-def strays(*, signed: Mapping[str, Any], mix: Mapping[str, Any]) -> str:
+def strays(*, signed: Outlook, mix: Outlook) -> str:
     """Return why a mix is not what was signed, or an empty string."""
     warmth = (signed["warmth_left_percent"]["value"], mix["warmth_left_percent"]["value"])
     deeper = (signed["levels_deeper_looks"]["value"], mix["levels_deeper_looks"]["value"])
@@ -40,11 +38,9 @@ def strays(*, signed: Mapping[str, Any], mix: Mapping[str, Any]) -> str:
     )
 
 
-def distance(*, signed: Mapping[str, Any], mix: Mapping[str, Any]) -> float:
+def distance(*, signed: Outlook, mix: Outlook) -> float:
     """Return how far a mix is from what was signed, counted in the tolerances of `strays`."""
-    warmth, deeper = (
-        mix[name]["value"] - signed[name]["value"]
-        for name in ("warmth_left_percent", "levels_deeper_looks")
-    )
+    warmth = mix["warmth_left_percent"]["value"] - signed["warmth_left_percent"]["value"]
+    deeper = mix["levels_deeper_looks"]["value"] - signed["levels_deeper_looks"]["value"]
     tolerance = DEPTH_LEVELS if deeper > 0 else 2 * DEPTH_LEVELS
     return float(max(abs(warmth) / WARMTH_PERCENT, abs(deeper) / tolerance))

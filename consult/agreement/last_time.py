@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -16,6 +17,8 @@ from consult.models import HairFacts, Visit, ZoneReading
 from formulas import warmth_words
 from formulas.engine_results import mix_in_words
 from formulas.selectors import shades_in_stock
+from formulas.snapshots import Prediction
+from salon.drawing.plot import LastMark
 
 Parts = tuple[tuple[str, float], ...]
 
@@ -33,7 +36,7 @@ class Again:
     parts: Parts
     missing: Sequence[str]
     nearest_mix: str
-    predicted: Mapping[str, Any]
+    predicted: Prediction
 
     @property
     def difference(self) -> str:
@@ -66,14 +69,17 @@ class LastTime:
     parts: Sequence[Again]
     differences: Sequence[str]
 
-    def mark(self, key: str) -> dict[str, float] | None:
+    def mark(self, key: str) -> LastMark | None:
         """Return where last time's place of a part is on the curve, and where it came out."""
         again = next((part for part in self.parts if part.zones == key), None)
         if again is None:
             return None
         promised, result = again.group.promised, again.group.result
         deeper = promised["levels_deeper_looks"]["value"]
-        mark = {"warmth": promised["warmth_left_percent"]["value"], "deeper": deeper}
+        mark: LastMark = {
+            "warmth": promised["warmth_left_percent"]["value"],
+            "deeper": deeper,
+        }
         if result and result.warmth_left_percent is not None and result.level is not None:
             mark["seen_warmth"] = float(result.warmth_left_percent)
             mark["seen_deeper"] = deeper + promised["level"]["value"] - float(result.level)
@@ -91,7 +97,10 @@ def of(visit: Visit, plans: Mapping[str, planning.Plan], *, at: dt.datetime) -> 
     if last is None or last.line_id != visit.line_id:
         return None
     record = histories.record_of(last)
-    shelf = {shade.name: shade for shade in shades_in_stock(line=visit.line)}
+    shelf: dict[str, Decimal] = {
+        shade.name: shade.grams  # type: ignore[attr-defined]
+        for shade in shades_in_stock(line=visit.line)
+    }
     parts = [_again(visit, record, plan, shelf) for plan in plans.values()]
     found = [part for part in parts if part is not None]
     differs = differences(
@@ -155,7 +164,7 @@ def _again(
     visit: Visit,
     record: histories.VisitRecord,
     plan: planning.Plan,
-    shelf: Mapping[str, Any],
+    shelf: Mapping[str, Decimal],
 ) -> Again | None:
     """Return last time's mix for a part of the hair; that of its outermost zone."""
     zone = zones.Group(plan.key).last
@@ -168,9 +177,7 @@ def _again(
         (line.shade.name, float(line.parts)) for line in group.formula.lines.all()
     )
     grams = {line.shade.name: line.grams for line in group.formula.lines.all()}
-    missing = [
-        name for name, _part in parts if name not in shelf or shelf[name].grams < grams[name]
-    ]
+    missing = [name for name, _part in parts if name not in shelf or shelf[name] < grams[name]]
     words, nearest = mix_in_words(list(parts)), ""
     if missing:
         mix = plan.nearest(group.promised["warmth_left_percent"]["value"])

@@ -4,7 +4,6 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
 
 from django.utils.translation import gettext as _
 
@@ -18,6 +17,8 @@ from formulas import head_suggestion, refusals, suggestion
 from formulas.earlier_visits import Earlier
 from formulas.models import ProductLine
 from formulas.selectors import shades_in_use
+from formulas.snapshots import Mix, Prediction
+from salon.drawing import plot
 from salon.reading_once import read_once
 from salon.refusals import Refused
 
@@ -37,27 +38,26 @@ class Plan:
     suggestion: suggestion.Suggestion
 
     @property
-    def mixes(self) -> list[dict[str, Any]]:
+    def mixes(self) -> list[Mix]:
         """The frontier, warmest first."""
-        return list(self.suggestion.data["mixes"])
+        return list(self.suggestion.mixes)
 
     @property
     def versions(self) -> dict[str, str]:
         """What it stands on."""
-        data = self.suggestion.data
-        return {"engine": data["engine_version"], "data": data["data_version"]}
+        found = self.suggestion
+        return {"engine": found.engine_version, "data": found.data_version}
 
     @property
     def wanted_level(self) -> float | None:
         """The level that the client wishes it to be as dark as, if any."""
-        level = self.suggestion.data["wanted_level"]
-        return None if level is None else float(level)
+        return self.suggestion.wanted_level
 
-    def curve(self, *, chosen: float | None) -> dict[str, Any]:
+    def curve(self, *, chosen: float | None) -> plot.PlainCurve:
         """Return what the choice plot draws."""
         return self.suggestion.curve(chosen=chosen, name=field_name(self.key))
 
-    def nearest(self, aim: float) -> dict[str, Any]:
+    def nearest(self, aim: float) -> Mix:
         """Return the mix of the frontier nearest to an aim, the lighter of two as near."""
         return min(
             self.mixes,
@@ -70,7 +70,7 @@ class Plan:
     def place_of(self, aim: float) -> str:
         """Return the named place that an aim means, or "own"."""
         mix = self.nearest(aim)
-        for place in self.suggestion.data["places"]:
+        for place in self.suggestion.places:
             if self.nearest(place["warmth_left_percent"]) == mix:
                 return str(place["key"])
         return Place.OWN
@@ -81,7 +81,9 @@ def field_name(key: str) -> str:
     return "aim-" + key.replace(",", "-")
 
 
-def inputs(visit: Visit, readings: Readings, *, at: dt.datetime) -> dict[str, Any]:
+def inputs(
+    visit: Visit, readings: Readings, *, at: dt.datetime
+) -> dict[str, suggestion.ZoneInput]:
     """Return the engine's input of every read zone."""
     earlier = earlier_tonings.for_next_mix(visit, at=at)
     unknown = Earlier()
@@ -140,19 +142,19 @@ def plans(
 
 def whole_head(visit: Visit, plans: Mapping[str, Plan]) -> HeadPlan:
     """Return the places of the whole head, over the groups that were planned."""
-    start = {key: plan.suggestion.data["start"] for key, plan in plans.items()}
+    start = {key: plan.suggestion.start for key, plan in plans.items()}
     if len(plans) == 1:
         ((key, plan),) = plans.items()
-        places = head_suggestion.head_of_one(key, plan.suggestion)["places"]
+        places = head_suggestion.head_of_one(key, plan.suggestion)
         return HeadPlan(places, start, plan.wanted_level)
     groups = {
-        key: head_suggestion.HeadInput(plan.zone, plan.suggestion.data["bowl_grams"])
+        key: head_suggestion.HeadInput(plan.zone, plan.suggestion.bowl_grams)
         for key, plan in plans.items()
     }
     wish = next(iter(plans.values())).wanted_level
     with refusals.refused_as(NothingToMix):
         found = head_suggestion.suggest_head(line=visit.line, groups=groups, wanted_level=wish)
-    return HeadPlan(found["places"], start, wish)
+    return HeadPlan(found, start, wish)
 
 
 def predict(
@@ -163,7 +165,7 @@ def predict(
     parts: Mapping[int, Decimal | int],
     at: dt.datetime,
     minutes: int | None = None,
-) -> dict[str, Any]:
+) -> Prediction:
     """Return what parts of shades (by id) give on a group of zones."""
     names = _names_in_use(visit.line)
     if not parts or not set(parts) <= set(names):
@@ -186,7 +188,7 @@ def predict_by_name(
     parts: Mapping[str, float],
     *,
     minutes: int | None = None,
-) -> dict[str, Any]:
+) -> Prediction:
     """Return what shades by name give, also those that are no longer on the shelf."""
     with refusals.refused_as(NothingToMix):
         return suggestion.predict_mix(line=visit.line, zone=zone, parts=parts, minutes=minutes)
@@ -202,7 +204,7 @@ def ranked(
     at: dt.datetime,
     count: int = 3,
     as_dark_as: float | None = None,
-) -> list[dict[str, Any]]:
+) -> list[suggestion.RankedMix]:
     """Return the short list for a place, best first, with reasons.
 
     `as_dark_as` is the level that it is to look like, where the whole head sets its depth.

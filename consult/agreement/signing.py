@@ -16,7 +16,6 @@ import hashlib
 import json
 import secrets
 from collections.abc import Mapping
-from typing import Any
 
 from consult.models import SignOff
 from salon.signing_keys import Signer
@@ -26,7 +25,7 @@ FORMAT = 1  # of the snapshot
 VERSION = 2  # of a link
 
 
-def canonical_json(value: Mapping[str, Any]) -> str:
+def canonical_json(value: Mapping[str, object]) -> str:
     """Return `value` as JSON with sorted keys and no spaces; NaN and the like are refused."""
     return json.dumps(
         value, sort_keys=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False

@@ -4,7 +4,6 @@ Wording that a client signs: a change of it raises `VERSION`, which the sign-off
 """
 
 from collections.abc import Mapping
-from typing import Any
 
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
@@ -12,6 +11,7 @@ from django.utils.translation import gettext as _
 from consult import zones
 from consult.agreement.wished_depth import colour_name
 from formulas import warmth_words
+from formulas.snapshots import Outlook
 
 VERSION = "1.3"
 # Two parts of a head that end further apart than an eye reads levels.
@@ -48,7 +48,7 @@ def half_level(value: float) -> str:
     return number_format(round(value * 2) / 2, 1)
 
 
-def values_of(*, key: str, lifted_level: float, predicted: Mapping[str, Any]) -> dict[str, str]:
+def values_of(*, key: str, lifted_level: float, predicted: Outlook) -> dict[str, str]:
     """Return this hair's numbers in the reader's own digits, by the names that wordings use."""
     warmth = predicted["warmth_left_percent"]
     deeper = predicted["levels_deeper_looks"]
@@ -95,7 +95,7 @@ def built_in(values: Mapping[str, str]) -> str:
     return " ".join(sentences)
 
 
-def level_after(lifted_level: float, predicted: Mapping[str, Any]) -> float:
+def level_after(lifted_level: float, predicted: Outlook) -> float:
     """Return the level that a place ends at: now less deeper, as the sentence says them."""
     deeper = round(float(predicted["levels_deeper_looks"]["value"]), 1)
     return round(max(float(lifted_level) - deeper, 1.0), 1)
@@ -110,7 +110,7 @@ def wish(wanted_level: float | None) -> str:
     }
 
 
-def lean(predicted: Mapping[str, Any]) -> str:
+def lean(predicted: Outlook) -> str:
     """Return which way off the warm direction the hair will lean, or an empty string."""
     cast = float(predicted.get("cast", 0.0))
     if abs(cast) <= CAST_LEAN:
@@ -152,7 +152,7 @@ def unlike(difference: float) -> str:
     return ""
 
 
-def _warmth(predicted: Mapping[str, Any]) -> str:
+def _warmth(predicted: Outlook) -> str:
     """Say the warmth that stays, with its range; of hair that shows little of it in words."""
     value = float(predicted["warmth_left_percent"]["value"])
     start = warmth_words.start_of(predicted)

@@ -2,14 +2,16 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from django.utils.translation import gettext as _
 
 from consult import zones
 from consult.agreement import statement
+from consult.agreement.snapshot import HeadShown
 from consult.agreement.wished_depth import colour_name
 from formulas import warmth_words
+from formulas.head_suggestion import HeadPlace
+from formulas.snapshots import Mix, Start
 
 # A part that looks so much deeper than the whole is named. [levels]
 _NAMED_LEVELS = 0.4
@@ -24,8 +26,8 @@ class HeadPlan:
     `wanted_level` is the level that the client wishes the head to be as dark as, if any.
     """
 
-    places: list[dict[str, Any]]
-    start: Mapping[str, Mapping[str, Any]]
+    places: list[HeadPlace]
+    start: Mapping[str, Start]
     wanted_level: float | None = None
 
     @property
@@ -33,26 +35,26 @@ class HeadPlan:
         """The groups of zones, from the scalp outwards."""
         return list(self.start)
 
-    def nearest(self, aim: float) -> dict[str, Any]:
+    def nearest(self, aim: float) -> HeadPlace:
         """Return the place nearest to a warmth of the head, the lighter of two as near."""
         return min(
             self.places,
             key=lambda place: (
-                abs(place["warmth_left_percent"] - aim),
-                place["levels_deeper_looks"],
+                abs(place.warmth_left_percent - aim),
+                place.levels_deeper_looks,
             ),
         )
 
     @property
-    def middle(self) -> dict[str, Any]:
+    def middle(self) -> HeadPlace:
         """The place that is shown first: the balanced one."""
-        named = [place for place in self.places if place["key"]]
+        named = [place for place in self.places if place.key]
         return named[len(named) // 2] if named else self.places[len(self.places) // 2]
 
 
-def warmth_sentence(plan: HeadPlan, place: Mapping[str, Any]) -> str:
+def warmth_sentence(plan: HeadPlan, place: HeadPlace) -> str:
     """Say how much warmth stays on the whole, without a number."""
-    warmths = [float(mix["warmth_left_percent"]) for mix in place["zones"].values()]
+    warmths = [float(mix["warmth_left_percent"]) for mix in place.zones.values()]
     starts = [part["warmth_percent"] for part in plan.start.values()]
     percent, start = sum(warmths) / len(warmths), sum(starts) / len(starts)
     if percent < -warmth_words.NEUTRAL_PERCENT:
@@ -72,7 +74,7 @@ def warmth_sentence(plan: HeadPlan, place: Mapping[str, Any]) -> str:
     return next((words for least, words in steps if percent >= least), neutral)
 
 
-def mix_warmth(plan: HeadPlan, key: str, mix: Mapping[str, Any]) -> str:
+def mix_warmth(plan: HeadPlan, key: str, mix: Mix) -> str:
     """Return the warmth that a mix leaves on a part, for the table of the parts."""
     start = plan.start[key]
     return warmth_words.short(
@@ -82,11 +84,11 @@ def mix_warmth(plan: HeadPlan, key: str, mix: Mapping[str, Any]) -> str:
     )
 
 
-def depth_words(plan: HeadPlan, place: Mapping[str, Any]) -> str:
+def depth_words(plan: HeadPlan, place: HeadPlace) -> str:
     """Say how much deeper the head will look, and which part changes most."""
     if plan.wanted_level is not None:
         return _depth_wished(plan, place, plan.wanted_level)
-    each = {key: float(mix["levels_deeper_looks"]) for key, mix in place["zones"].items()}
+    each = {key: float(mix["levels_deeper_looks"]) for key, mix in place.zones.items()}
     least, most = min(each.values()), max(each.values())
     if most - least < _NAMED_LEVELS or len(each) == 1:
         return _depth_of_all((least + most) / 2)
@@ -97,22 +99,22 @@ def depth_words(plan: HeadPlan, place: Mapping[str, Any]) -> str:
     }
 
 
-def limit_words(plan: HeadPlan, place: Mapping[str, Any]) -> str:
+def limit_words(plan: HeadPlan, place: HeadPlace) -> str:
     """Say what cannot be had."""
-    if not place["is_even"]:
+    if not place.is_even:
         return _("This cool, the parts cannot look quite the same.")
     if plan.wanted_level is not None:
         return _("No toner makes it lighter again afterwards.")
-    if place["held_by"]:
+    if place.held_by:
         return _("It cannot be this cool and lighter: the %(zones)s go no lighter.") % {
-            "zones": zones.words(place["held_by"])
+            "zones": zones.words(place.held_by)
         }
     if place == plan.places[-1]:
         return _("It cannot get cooler than this today.")
     return _("It cannot be this cool and stay lighter.")
 
 
-def sentences(plan: HeadPlan, place: Mapping[str, Any]) -> list[str]:
+def sentences(plan: HeadPlan, place: HeadPlace) -> list[str]:
     """Return three sentences: the warmth that stays, the depth, what cannot be had."""
     return [
         warmth_sentence(plan, place),
@@ -121,26 +123,28 @@ def sentences(plan: HeadPlan, place: Mapping[str, Any]) -> list[str]:
     ]
 
 
-def frozen(place: Mapping[str, Any]) -> dict[str, Any]:
+def frozen(place: HeadPlace) -> HeadShown:
     """Return what a sign-off keeps of a place of the head, beside each part's own numbers."""
-    names = (
-        "warmth_left_percent", "levels_deeper_looks", "largest_difference", "is_even",
-        "held_by", "bowls",
-    )  # fmt: skip
-    return {name: place[name] for name in names}
-
-
-def colours(place: Mapping[str, Any], *, damp: bool = False) -> dict[str, str]:
-    """Return the screen colour of every zone at a place."""
-    name = "damp_hex" if damp else "hex"
     return {
-        zone: mix[name]
-        for key, mix in place["zones"].items()
+        "warmth_left_percent": place.warmth_left_percent,
+        "levels_deeper_looks": place.levels_deeper_looks,
+        "largest_difference": place.largest_difference,
+        "is_even": place.is_even,
+        "held_by": place.held_by,
+        "bowls": place.bowls,
+    }
+
+
+def colours(place: HeadPlace, *, damp: bool = False) -> dict[str, str]:
+    """Return the screen colour of every zone at a place."""
+    return {
+        zone: mix["damp_hex"] if damp else mix["hex"]
+        for key, mix in place.zones.items()
         for zone in zones.Group(key).members
     }
 
 
-def island(plan: HeadPlan, *, names_mixes: bool) -> dict[str, Any]:
+def island(plan: HeadPlan, *, names_mixes: bool) -> dict[str, object]:
     """Return what the script needs: colours, words and mixes of every place, warmest first.
 
     A client chooses a place, not the shades that lead to it.
@@ -148,14 +152,14 @@ def island(plan: HeadPlan, *, names_mixes: bool) -> dict[str, Any]:
     return {
         "places": [
             {
-                "key": place["key"],
-                "warmth": round(place["warmth_left_percent"], 1),
+                "key": place.key,
+                "warmth": round(place.warmth_left_percent, 1),
                 "hex": colours(place),
                 "damp": colours(place, damp=True),
                 "sentences": sentences(plan, place),
                 "aims": {
                     key: round(mix["warmth_left_percent"], 1)
-                    for key, mix in place["zones"].items()
+                    for key, mix in place.zones.items()
                 },
                 "mixes": {
                     key: {
@@ -164,7 +168,7 @@ def island(plan: HeadPlan, *, names_mixes: bool) -> dict[str, Any]:
                         "deeper": statement.one_decimal(mix["levels_deeper_looks"]),
                         "whole": statement.one_decimal(mix["deeper_for_the_whole"]),
                     }
-                    for key, mix in place["zones"].items()
+                    for key, mix in place.zones.items()
                     if names_mixes
                 },
             }
@@ -173,11 +177,11 @@ def island(plan: HeadPlan, *, names_mixes: bool) -> dict[str, Any]:
     }
 
 
-def _depth_wished(plan: HeadPlan, place: Mapping[str, Any], wanted: float) -> str:
+def _depth_wished(plan: HeadPlan, place: HeadPlace, wanted: float) -> str:
     """Say how dark the head will look beside the depth that was wished."""
     each = [
         float(plan.start[key]["looks_level"]) - float(mix["levels_deeper_looks"])
-        for key, mix in place["zones"].items()
+        for key, mix in place.zones.items()
     ]
     reached = sum(each) / len(each)
     if abs(reached - wanted) <= _SAME_DEPTH:

@@ -28,12 +28,12 @@ class Wish:
 
 def cool_and_light(plan: Plan) -> Wish:
     """Return why no warmth and no depth cannot both be had here."""
-    curve = np.array(sorted(plan.suggestion.data["limit"]))
+    curve = np.array(sorted(plan.suggestion.limit))
     limit_deeper = float(np.interp(NEUTRAL_PERCENT, curve[:, 0], curve[:, 1]))
     coolest = plan.nearest(NEUTRAL_PERCENT)
     reaches = abs(coolest["warmth_left_percent"] - NEUTRAL_PERCENT) < 10
     light = [mix for mix in plan.mixes if mix["levels_deeper_looks"] <= 0.5]
-    start = plan.suggestion.start
+    start = plan.suggestion.beginning
     kept = min((mix["warmth_left_percent"] for mix in light), default=start["start"])
     return Wish(
         limit_deeper=limit_deeper,

@@ -5,8 +5,8 @@ how much deeper it will look, each with its range: that is what is being agreed 
 """
 
 import string
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from django.conf import settings
 from django.utils import translation
@@ -15,12 +15,22 @@ from django.utils.translation import gettext_lazy
 
 from consult.agreement import statement
 from consult.models import StatementWording
+from formulas.snapshots import Outlook
 from salon.models import Salon
 
 if TYPE_CHECKING:
     from django_stubs_ext import StrPromise
 else:
     StrPromise = Any
+
+
+class HairToned(TypedDict):
+    """What a statement is about: zones, the level they were lifted to, and what is promised."""
+
+    key: str
+    lifted_level: float
+    predicted: Outlook
+
 
 NAMES: dict[str, StrPromise] = {
     "zones": gettext_lazy("which part of the hair"),
@@ -40,14 +50,13 @@ NAMES: dict[str, StrPromise] = {
 MUST_NAME = ("deeper", "deeper_low", "deeper_high")
 WARMTH = ("warmth", "warmth_low", "warmth_high")
 MOST_UNDERSTANDINGS = 8
-EXAMPLE: dict[str, Any] = {
+EXAMPLE: HairToned = {
     "key": "mid_lengths,ends",
     "lifted_level": 8.0,
     "predicted": {
         "warmth_left_percent": {"value": 40.0, "low": 28.0, "high": 52.0},
         "levels_deeper_looks": {"value": 1.4, "low": 0.9, "high": 1.9},
-        "level": {"value": 6.5},
-        "damp_levels_deeper": {"value": 1.2},
+        "damp_levels_deeper": {"value": 1.2, "low": 0.9, "high": 1.5},
     },
 }
 
@@ -73,15 +82,20 @@ def known_language(code: str | None) -> str:
 
 
 def statement_for(
-    wording: StatementWording | None, *, wanted_level: float | None = None, **hair: Any
+    wording: StatementWording | None,
+    *,
+    key: str,
+    lifted_level: float,
+    predicted: Outlook,
+    wanted_level: float | None = None,
 ) -> str:
-    """Return what a place means on this hair; `hair` as `statement.values_of` takes it.
+    """Return what a place means on this hair.
 
     A wish for depth is said in any wording: it is the client's own.
     """
-    values = statement.values_of(**hair)
+    values = statement.values_of(key=key, lifted_level=lifted_level, predicted=predicted)
     text = filled(wording.statement, values) if wording else statement.built_in(values)
-    parts = (text, statement.wish(wanted_level), statement.lean(hair["predicted"]))
+    parts = (text, statement.wish(wanted_level), statement.lean(predicted))
     return " ".join(part for part in parts if part)
 
 
@@ -95,7 +109,7 @@ def lines(text: str) -> list[str]:
     return [line.strip() for line in text.splitlines() if line.strip()]
 
 
-def frozen(wording: StatementWording | None) -> dict[str, Any]:
+def frozen(wording: StatementWording | None) -> dict[str, object]:
     """Return which words were signed, and what was understood, for a sign-off's snapshot."""
     return {
         "wording_version": str(wording.number) if wording else statement.VERSION,
@@ -146,7 +160,7 @@ def built_in_texts(language: str) -> dict[str, str]:
         }
 
 
-def _braced(names: Any) -> str:
+def _braced(names: Iterable[str]) -> str:
     return ", ".join(f"{{{name}}}" for name in names)
 
 

@@ -4,7 +4,6 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
 
 from django.utils.translation import gettext as _
 
@@ -16,6 +15,7 @@ from consult.forms import parts_from_text
 from consult.models import ChosenPlace, Visit
 from formulas.engine_results import mix_in_words
 from formulas.models import Shade
+from formulas.snapshots import Prediction, Range
 
 USUAL_GRAMS = Decimal(60)
 
@@ -25,22 +25,25 @@ class Landing:
     """What a mix gives one signed place."""
 
     place: ChosenPlace
-    predicted: Mapping[str, Any]
+    predicted: Prediction
     minutes: int
     strays: str
 
     @property
     def warmth_off(self) -> float:
         """Warmth, in percent, more (positive) or less than was signed."""
-        return self._off("warmth_left_percent")
+        now, signed = self.predicted, self.place.predicted
+        return _off(now["warmth_left_percent"], signed["warmth_left_percent"])
 
     @property
     def deeper_off(self) -> float:
         """Levels deeper (positive) or lighter than was signed."""
-        return self._off("levels_deeper_looks")
+        now, signed = self.predicted, self.place.predicted
+        return _off(now["levels_deeper_looks"], signed["levels_deeper_looks"])
 
-    def _off(self, name: str) -> float:
-        return float(self.predicted[name]["value"] - self.place.predicted[name]["value"])
+
+def _off(now: Range, signed: Range) -> float:
+    return float(now["value"] - signed["value"])
 
 
 @dataclass(frozen=True)
@@ -167,20 +170,20 @@ def sides(
         decided = None
         if offer and dict(offer.comparable).get("decided") == text:
             decided = offer.formula
-        how: dict[str, Any] = {
-            "bowl_grams": offer.bowl_grams if offer else USUAL_GRAMS,
-            "minutes": visit.line.processing_minutes,
-        }
-        if decided:
-            how = {
-                "bowl_grams": decided.bowl_grams,
-                "minutes": decided.processing_minutes,
-                "developer_percent": decided.developer_percent,
-            }
-        parts = parts_from_text(text, shades)
-        label = named(text, offer)
+        usual_grams = offer.bowl_grams if offer else USUAL_GRAMS
         found.append(
-            side(visit, key, parts, places=places, shades=shades, at=at, label=label, **how)
+            side(
+                visit,
+                key,
+                parts_from_text(text, shades),
+                places=places,
+                shades=shades,
+                at=at,
+                label=named(text, offer),
+                bowl_grams=decided.bowl_grams if decided else usual_grams,
+                minutes=(decided or visit.line).processing_minutes,
+                developer_percent=decided.developer_percent if decided else None,
+            )
         )
     return found
 

@@ -1,13 +1,11 @@
 """Why a mix was taken: stored as a code with values, worded when it is shown."""
 
-from collections.abc import Mapping
-from typing import Any
-
 from django.utils.translation import gettext as _
 
 from formulas import engine_sentences
+from formulas.snapshots import StoredSentence
 
-Reason = Mapping[str, Any]
+Reason = StoredSentence
 
 SHOWN = "shown_to_client"
 STOCK_SHORT = "stock_short"

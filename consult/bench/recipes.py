@@ -4,7 +4,6 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from typing import Any
 
 from consult import selectors, zones
 from consult.agreement import planning
@@ -17,6 +16,8 @@ from consult.models import Choice, ChosenPlace, Formula, Source, Visit
 from formulas import mixing
 from formulas.engine_results import mix_in_words
 from formulas.models import Shade
+from formulas.snapshots import PlainMix, Prediction
+from formulas.suggestion import RankedMix
 
 Parts = dict[int, Decimal]
 
@@ -27,7 +28,7 @@ class Recipe:
 
     parts: Parts
     mix: str
-    predicted: Mapping[str, Any]
+    predicted: Prediction
     weights: "BowlWeights"
     reasons: Sequence[Reason]
     risks: Sequence[Reason] = ()
@@ -196,15 +197,15 @@ class _Maker:
             at=self.at,
             as_dark_as=self.place.as_dark_as,
         )
-        rows = _signed_first(rows, chosen if "head" in self.place.shown else {})
+        rows = _signed_first(rows, chosen if "head" in self.place.shown else None)
         made = [
             self.make(
                 readings,
-                {ids[name]: Decimal(str(part)) for name, part in row["parts"]},
-                row["reasons"],
+                {ids[name]: Decimal(str(part)) for name, part in row.parts},
+                row.reasons,
             )
             for row in rows
-            if all(name in ids for name, _part in row["parts"])
+            if all(name in ids for name, _part in row.parts)
         ]
         return [recipe for recipe in made if recipe]
 
@@ -254,17 +255,15 @@ class _Maker:
         )
 
 
-def _signed_first(
-    rows: list[dict[str, Any]], chosen: Mapping[str, Any]
-) -> list[dict[str, Any]]:
+def _signed_first(rows: list[RankedMix], chosen: PlainMix | None) -> list[RankedMix]:
     """Return the short list with the mix that was shown and signed at its head."""
-    if not chosen:
+    if chosen is None:
         return rows
     parts = {str(name): float(part) for name, part in chosen["parts"]}
-    same = [row for row in rows if {n: float(p) for n, p in row["parts"]} == parts]
+    same = [row for row in rows if {n: float(p) for n, p in row.parts} == parts]
     others = [row for row in rows if row not in same]
-    reasons = [reason(SHOWN), *(same[0]["reasons"] if same else [])]
-    return [{**dict(chosen), "reasons": reasons}, *others][: max(len(rows), 1)]
+    reasons = (reason(SHOWN), *(same[0].reasons if same else ()))
+    return [RankedMix(chosen, reasons), *others][: max(len(rows), 1)]
 
 
 def source_of(offer: Offer, parts: Parts, posted: str) -> tuple[str, list[Reason]]:

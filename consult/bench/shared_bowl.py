@@ -4,7 +4,6 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
 
 from consult import zones
 from consult.agreement import planning
@@ -22,6 +21,7 @@ from consult.bench.recipes import (
 from consult.models import ChosenPlace, HairFacts, Visit
 from formulas import mixing
 from formulas.engine_results import mix_in_words
+from formulas.snapshots import Prediction
 from formulas.suggestion import CommonBowl
 
 
@@ -34,7 +34,7 @@ class SharedOutcome:
     """
 
     place: ChosenPlace
-    predicted: Mapping[str, Any]
+    predicted: Prediction
     minutes: int | None
     own_deeper: float
     strays: str

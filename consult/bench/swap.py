@@ -99,7 +99,7 @@ def _candidates(
         )  # fmt: skip
         for row in rows:
             yield (
-                in_shelf_order({ids[name]: Decimal(n) for name, n in row["parts"]}, names),
+                in_shelf_order({ids[name]: Decimal(n) for name, n in row.parts}, names),
                 {},
             )
 

@@ -234,10 +234,10 @@ def _decide(visit: Visit, key: str, by: Staff, at: dt.datetime) -> Formula:
     return decide_formula(
         visit=visit,
         zones_key=key,
-        parts={ids[name]: Decimal(part) for name, part in best["parts"]},
+        parts={ids[name]: Decimal(part) for name, part in best.parts},
         source="suggested",
         bowl_grams=bowl,
-        reasons=best["reasons"],
+        reasons=best.reasons,
         by=by,
         at=at,
     )

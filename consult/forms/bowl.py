@@ -1,5 +1,6 @@
 """What the scale showed of one bowl."""
 
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -7,7 +8,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from consult.models import Formula
+from consult.models import Formula, FormulaLine
 from consult.models.bowl import MOST_GRAMS
 from formulas import mixing
 from formulas.mixing import MadeFrom
@@ -34,6 +35,23 @@ def _percent(label: Any, help_text: Any, **changes: Any) -> Number:
         help_text=help_text,
         **{**limits, **changes},
     )
+
+
+@dataclass(frozen=True)
+class PouredRow:
+    """The fields of what is poured from one tube or bottle."""
+
+    poured: forms.BoundField
+    in_bowl: forms.BoundField
+    planned: forms.BoundField
+
+
+@dataclass(frozen=True)
+class ShadeRow(PouredRow):
+    """The same of a shade, with its line of the formula and its batch."""
+
+    line: FormulaLine
+    batch: forms.BoundField
 
 
 class BowlForm(forms.Form):
@@ -141,27 +159,27 @@ class BowlForm(forms.Form):
             else None
         )
 
-    def rows(self) -> list[dict[str, Any]]:
+    def rows(self) -> list[ShadeRow]:
         """Return the lines in the order of weighing, each with its fields."""
         return [
-            {
-                "line": line,
-                "poured": self[f"poured-{line.shade_id}"],
-                "in_bowl": self[f"in_bowl-{line.shade_id}"],
-                "asked": self[f"asked-{line.shade_id}"],
-                "batch": self[f"batch-{line.shade_id}"],
-            }
+            ShadeRow(
+                poured=self[f"poured-{line.shade_id}"],
+                in_bowl=self[f"in_bowl-{line.shade_id}"],
+                planned=self[f"asked-{line.shade_id}"],
+                line=line,
+                batch=self[f"batch-{line.shade_id}"],
+            )
             for line in self.lines
         ]
 
     @property
-    def developer_row(self) -> dict[str, Any]:
+    def developer_row(self) -> PouredRow:
         """Return the developer's fields, as those of a shade."""
-        return {
-            "poured": self["developer_grams"],
-            "in_bowl": self["in_bowl-developer"],
-            "asked": self["asked-developer"],
-        }
+        return PouredRow(
+            poured=self["developer_grams"],
+            in_bowl=self["in_bowl-developer"],
+            planned=self["asked-developer"],
+        )
 
     def bottles(self) -> list[forms.BoundField]:
         """Return the fields of what the developer comes from."""

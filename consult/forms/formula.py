@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -18,6 +19,27 @@ from salon.widgets import Stepper
 MOST_SHADES = 6
 MOST_PARTS = Decimal(20)
 _PAIR = re.compile(r"([0-9]{1,12}):([0-9]{1,2}(?:\.[0-9]{1,2})?)")
+
+
+@dataclass(frozen=True)
+class PartRow:
+    """A shade with the field of its parts."""
+
+    shade: Shade
+    field: forms.BoundField
+
+    @property
+    def is_in_the_mix(self) -> bool:
+        """Whether it has parts."""
+        return str(self.field.value() or "0") not in {"0", "0.0", ""}
+
+
+@dataclass(frozen=True)
+class PartRows:
+    """The shades in the mix, and the others by level."""
+
+    inside: list[PartRow]
+    others: list[PartRow]
 
 
 class FormulaForm(forms.Form):
@@ -124,17 +146,13 @@ class FormulaForm(forms.Form):
             self[rinse_name(key)] for key in self.groups if set(Group(key).members) < served
         ]
 
-    def rows(self) -> dict[str, list[dict[str, Any]]]:
+    def rows(self) -> PartRows:
         """Return the shades in the mix, and the others by level, each with its field."""
-        inside: list[dict[str, Any]] = []
-        others: list[dict[str, Any]] = []
+        rows = PartRows([], [])
         for shade in self.shades:
-            field = self[part_name(shade.pk)]
-            row = {"shade": shade, "field": field}
-            (inside if str(field.value() or "0") not in {"0", "0.0", ""} else others).append(
-                row
-            )
-        return {"inside": inside, "others": others}
+            row = PartRow(shade, self[part_name(shade.pk)])
+            (rows.inside if row.is_in_the_mix else rows.others).append(row)
+        return rows
 
 
 def rinse_name(key: str) -> str:

@@ -22,6 +22,16 @@ class Compared:
     warmth: Sequence[ComparedStrand]
 
 
+@dataclass(frozen=True)
+class ResultSection:
+    """A group of zones with its fields."""
+
+    key: str
+    depth: forms.BoundField
+    warmth: forms.BoundField
+    unseen: forms.BoundField
+
+
 class ResultForm(forms.Form):
     """Empty until looked at. A zone that nobody looked at says so, and teaches nothing."""
 
@@ -67,15 +77,15 @@ class ResultForm(forms.Form):
                     )
         return cleaned
 
-    def sections(self) -> list[dict[str, Any]]:
+    def sections(self) -> list[ResultSection]:
         """Return the groups with their fields, for the page."""
         return [
-            {
-                "key": key,
-                "depth": self[f"{key.replace(',', '-')}-depth"],
-                "warmth": self[f"{key.replace(',', '-')}-warmth"],
-                "unseen": self[f"{key.replace(',', '-')}-unseen"],
-            }
+            ResultSection(
+                key=key,
+                depth=self[f"{key.replace(',', '-')}-depth"],
+                warmth=self[f"{key.replace(',', '-')}-warmth"],
+                unseen=self[f"{key.replace(',', '-')}-unseen"],
+            )
             for key in self.groups
         ]
 

@@ -1,6 +1,7 @@
 """The safety questions as a form."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -32,6 +33,27 @@ GROUPS: tuple[tuple[Any, tuple[str, ...]], ...] = (
 )
 
 
+@dataclass(frozen=True)
+class QuestionRow:
+    """A question with its field, what a yes means, and the last answer."""
+
+    field: forms.BoundField
+    advice: object
+    forbids: bool
+    earlier: SafetyAnswer | None
+    otherwise: SafetyAnswer | None
+    is_joined: bool
+
+
+@dataclass(frozen=True)
+class QuestionGroup:
+    """Questions that are asked together."""
+
+    title: object
+    questions: Sequence[QuestionRow]
+    may_answer_together: bool
+
+
 class SafetyForm(forms.Form):
     """Yes or no to every question; what may be left open says so."""
 
@@ -56,7 +78,7 @@ class SafetyForm(forms.Form):
         """Return who agreed now, if anybody was asked."""
         return agreed_by(self)
 
-    def groups(self) -> list[dict[str, Any]]:
+    def groups(self) -> list[QuestionGroup]:
         """Return the questions as they are asked, group by group.
 
         `may_answer_together`: the client answered each of them at an earlier visit, and never
@@ -64,27 +86,27 @@ class SafetyForm(forms.Form):
         """
         known = {question.key: question for question in QUESTIONS}
         return [
-            {
-                "title": title,
-                "questions": [self._question(known[key]) for key in keys],
-                "may_answer_together": all(
+            QuestionGroup(
+                title=title,
+                questions=[self._question(known[key]) for key in keys],
+                may_answer_together=all(
                     self._is_plain(known[key]) for key in keys if not known[key].may_be_skipped
                 ),
-            }
+            )
             for title, keys in GROUPS
         ]
 
-    def _question(self, question: Question) -> dict[str, Any]:
+    def _question(self, question: Question) -> QuestionRow:
         """Return a question with its field, what a yes means, and the last answer."""
         earlier, otherwise = self.earlier.get(question.key, (None, None))
-        return {
-            "field": self[question.key],
-            "advice": question.advice,
-            "forbids": question.effect is Effect.FORBIDS,
-            "earlier": earlier,
-            "otherwise": otherwise,
-            "is_joined": not question.may_be_skipped,
-        }
+        return QuestionRow(
+            field=self[question.key],
+            advice=question.advice,
+            forbids=question.effect is Effect.FORBIDS,
+            earlier=earlier,
+            otherwise=otherwise,
+            is_joined=not question.may_be_skipped,
+        )
 
     def _is_plain(self, question: Question) -> bool:
         """Return whether the client was asked before and never said yes."""

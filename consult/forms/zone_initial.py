@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any
 
 from consult.hair.reading_fields import READING_FIELDS
 from consult.models import (
@@ -13,7 +12,7 @@ from consult.zones import Zone
 
 def zone_initial(
     readings: Mapping[str, ZoneReading], zone: str, reached: Mapping[str, Decimal]
-) -> dict[str, Any]:
+) -> dict[str, object]:
     """Return where a zone starts: as read, else empty.
 
     The level that a step of today `reached` comes before all of these.
@@ -21,7 +20,7 @@ def zone_initial(
     row = readings.get(zone)
     over = Zone.values[Zone.values.index(zone) - 1] if zone != Zone.ROOTS else ""
     as_over = bool(over) and reached.get(zone) == reached.get(over)
-    lifted: dict[str, Any] = {"lifted_level": reached[zone]} if zone in reached else {}
+    lifted: dict[str, object] = {"lifted_level": reached[zone]} if zone in reached else {}
     if row is None:
         return dict(lifted)
     initial = {name: getattr(row, name) for name in READING_FIELDS}

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import TypedDict
 
 import numpy as np
 from django.utils.translation import gettext as _
@@ -14,14 +14,31 @@ from consult.zones import Zone
 from formulas.engine import Chart
 from formulas.engine import Zone as Hair
 from formulas.engine.light.colorimetry import hex_to_lab, lab_to_hex, reflectance_to_lab
+from formulas.engine.light.grid import Array
 from formulas.engine.light.kubelka_munk import to_reflectance
+from formulas.snapshots import Prediction
 
 LEVELS = [n / 2 for n in range(2, 21)]
 UNDERTONES = [-1.0, -0.5, 0.0, 0.5, 1.0]
 
 
+class UndertoneStrands(TypedDict):
+    """The undertones from more orange to more golden, and their colours by level."""
+
+    undertones: list[float]
+    levels: dict[str, list[str]]
+
+
+class ZoneStrand(TypedDict):
+    """A zone as the head is drawn; without a colour it is not read yet."""
+
+    zone: str
+    hex: str
+    note: str
+
+
 @lru_cache(maxsize=8)
-def undertone_strands(chart: Chart) -> dict[str, Any]:
+def undertone_strands(chart: Chart) -> UndertoneStrands:
     """Return, for each level in half steps, the colours from more orange to more golden."""
     ks = np.stack(
         [chart.warmth_ks(level, undertone) for level in LEVELS for undertone in UNDERTONES]
@@ -36,9 +53,9 @@ def undertone_strands(chart: Chart) -> dict[str, Any]:
     }
 
 
-def zone_strands(chart: Chart, readings: Mapping[str, ZoneReading]) -> list[dict[str, Any]]:
+def zone_strands(chart: Chart, readings: Mapping[str, ZoneReading]) -> list[ZoneStrand]:
     """Return the zones as the head is drawn: colour and level of each that was read."""
-    drawn = []
+    drawn: list[ZoneStrand] = []
     for zone in Zone.values:
         row = readings.get(zone)
         if row is None:
@@ -68,9 +85,7 @@ DEPTH_STEPS = (-1.0, -0.5, 0.0, 0.5, 1.0)
 WARMTH_STEPS = (30.0, 15.0, 0.0, -15.0, -30.0)
 
 
-def seen_hex(
-    chart: Chart, predicted: Mapping[str, Any], *, deeper: float, warmer: float
-) -> str:
+def seen_hex(chart: Chart, predicted: Prediction, *, deeper: float, warmer: float) -> str:
     """Return the colour of the strand that a look beside the predicted one means."""
     lab = hex_to_lab(str(predicted["dry_hex"]))
     level = float(predicted["level"]["value"])
@@ -78,14 +93,14 @@ def seen_hex(
     return lab_to_hex(lab + np.array([shift, *(warmer * _per_point(chart, predicted))]))
 
 
-def _per_point(chart: Chart, predicted: Mapping[str, Any]) -> Any:
+def _per_point(chart: Chart, predicted: Prediction) -> Array:
     """Return what one point of warmth is in a*b* on this hair."""
     start, natural = hex_to_lab(str(predicted["start_hex"])), chart.natural_lab
     neutral = [np.interp(start[0], natural[:, 0], natural[:, k]) for k in (1, 2)]
-    return (start[1:] - neutral) / 100.0
+    return np.asarray((start[1:] - neutral) / 100.0)
 
 
-def depth_strands(chart: Chart, predicted: Mapping[str, Any]) -> list[ComparedStrand]:
+def depth_strands(chart: Chart, predicted: Prediction) -> list[ComparedStrand]:
     """Return strands from lighter to deeper, the predicted one in the middle."""
     words = (
         _("1 level lighter"),
@@ -100,7 +115,7 @@ def depth_strands(chart: Chart, predicted: Mapping[str, Any]) -> list[ComparedSt
     ]
 
 
-def warmth_strands(chart: Chart, predicted: Mapping[str, Any]) -> list[ComparedStrand]:
+def warmth_strands(chart: Chart, predicted: Prediction) -> list[ComparedStrand]:
     """Return strands from warmer to cooler, the predicted one in the middle."""
     words = (
         _("much warmer"),

@@ -177,7 +177,7 @@ def _colour(
 ) -> Iterable[tuple[int, tuple[Decimal, Decimal, Decimal]]]:
     """Return (grams, cost, grams without a price) of each bowl's colour."""
     for pk, *sums in _summed(lines, "bowl", "poured_grams"):
-        yield pk, tuple(sums)
+        yield pk, (sums[0], sums[1], sums[2])
 
 
 def _shares(salon: Salon, since: dt.datetime, until: dt.datetime) -> dict[int, Spent]:

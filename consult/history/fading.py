@@ -1,8 +1,7 @@
 """How what was seen is expected to fade until the next visit, or until today."""
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from django.utils.translation import gettext as _
 
@@ -10,6 +9,7 @@ from consult.agreement.statement import one_decimal
 from consult.bench.starting_values import USUAL_WASHES
 from consult.history.visit_record import GroupRecord, VisitRecord
 from formulas import warmth_words, washes
+from formulas.snapshots import WarmthLeft
 
 _POINTS = 6
 
@@ -58,9 +58,7 @@ def _washes(following: VisitRecord | None, days: int) -> float:
     return USUAL_WASHES * days / 7
 
 
-def faded_words(
-    fading: Sequence[tuple[float, float, float]], predicted: Mapping[str, Any]
-) -> str:
+def faded_words(fading: Sequence[tuple[float, float, float]], predicted: WarmthLeft) -> str:
     """Say how far it is expected to have faded until the next visit, or until today."""
     if not fading:
         return ""
@@ -72,7 +70,7 @@ def faded_words(
 
 def porosity_of(record: VisitRecord) -> float:
     """Return the highest porosity that was read at a visit, 0 where none was."""
-    rows: Iterable[Any] = record.visit.zone_readings.all()
+    rows = record.visit.zone_readings.all()
     return max((float(row.porosity) for row in rows), default=0.0)
 
 

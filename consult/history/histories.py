@@ -4,7 +4,6 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from django.db.models import Max, QuerySet
 
@@ -105,7 +104,7 @@ class ClientHistory:
     seen: int
 
 
-def toned_people(*, salon: Salon) -> QuerySet[Visit, dict[str, Any]]:
+def toned_people(*, salon: Salon) -> QuerySet[Visit, dict[str, object]]:
     """Return the ids of people with closed visits as `person`, the latest first."""
     return (
         Visit.objects.for_salon(salon)

@@ -151,11 +151,13 @@ def _clients(rows: Sequence[ClientRow]) -> tuple[list[str], list[list[str]]]:
 
 
 def _ranged(tendency: Tendency | None, places: int) -> list[str]:
-    return _plain(tendency and (tendency.mean, tendency.low, tendency.high), places)
+    ends = None if tendency is None else (tendency.mean, tendency.low, tendency.high)
+    return _plain(ends, places)
 
 
 def _meant(mean: Mean | None, places: int) -> list[str]:
-    return _plain(mean and (mean.value, mean.low, mean.high), places)
+    ends = None if mean is None else (mean.value, mean.low, mean.high)
+    return _plain(ends, places)
 
 
 def _plain(numbers: tuple[float, float, float] | None, places: int) -> list[str]:

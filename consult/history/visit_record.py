@@ -28,6 +28,7 @@ from consult.models import (
 )
 from consult.visit.bowls import BowlState, state_of, toned_groups
 from consult.visit.records import Records
+from formulas.snapshots import Prediction, Range
 
 
 @dataclass(frozen=True)
@@ -67,21 +68,20 @@ class GroupRecord:
         return seen and len(mixes) == 1
 
     @property
-    def promised(self) -> dict[str, Any]:
+    def promised(self) -> Prediction:
         """What was signed."""
-        return dict(self.place.predicted)
+        signed: Prediction = self.place.predicted
+        return signed
 
     @property
-    def predicted(self) -> dict[str, Any]:
+    def predicted(self) -> Prediction:
         """What the result is compared with: the bowl as poured, for as long as it was on.
 
         Early results kept none: then what the formula said, else what was signed.
         """
-        if self.result and self.result.predicted:
-            return dict(self.result.predicted)
-        if self.formula and self.place.zones in self.formula.predicted:
-            return dict(self.formula.predicted[self.place.zones])
-        return dict(self.place.predicted)
+        compared: Prediction | None = self.result.predicted if self.result else None
+        planned: dict[str, Prediction] = self.formula.predicted if self.formula else {}
+        return compared or planned.get(self.place.zones) or self.promised
 
     @property
     def level_drift(self) -> float | None:
@@ -177,7 +177,7 @@ class VisitRecord:
         return [rows[pk] for pk in sorted(rows)]
 
 
-def _is_within(drift: float | None, ranged: Mapping[str, float], *, slack: float) -> bool:
+def _is_within(drift: float | None, ranged: Range, *, slack: float) -> bool:
     """Return whether a result lies in its range; True where there is nothing to compare."""
     if drift is None:
         return True

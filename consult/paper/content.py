@@ -1,7 +1,6 @@
 """What the printed pages of a visit say."""
 
 import json
-from typing import Any
 
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
@@ -26,7 +25,7 @@ SMALL_SIGN_OFF = Paper("cards/sign_off.html", "a6", flows=True)
 SLIP = Paper("cards/patch_slip.html", "a6")
 
 
-def visit_card(visit: Visit) -> dict[str, Any]:
+def visit_card(visit: Visit) -> dict[str, object]:
     """Return what the visit card shows."""
     record = histories.record_of(visit)
     readings = list(selectors.readings_in_force(visit).values())
@@ -49,7 +48,7 @@ def _was_invented(signed: SignOff) -> bool:
     return bool(json.loads(signed.snapshot).get("line", {}).get("invented"))
 
 
-def bench_card(visit: Visit, *, address: str) -> dict[str, Any]:
+def bench_card(visit: Visit, *, address: str) -> dict[str, object]:
     """Return what the bench card shows: all that is needed to repeat, and the way back."""
     return {**visit_card(visit), "qr": visit_code(address), "address": address}
 
@@ -59,7 +58,7 @@ def language_of(signed: SignOff) -> str:
     return str(json.loads(signed.snapshot).get("wording_language", ""))
 
 
-def patch_slip(test: PatchTest) -> dict[str, Any]:
+def patch_slip(test: PatchTest) -> dict[str, object]:
     """Return what the client takes home from a patch test."""
     return {
         "test": test,
@@ -69,7 +68,7 @@ def patch_slip(test: PatchTest) -> dict[str, Any]:
     }
 
 
-def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
+def sign_off_sheet(signed: SignOff) -> dict[str, object]:
     """Return what was signed, read from the frozen snapshot, and where it is in the chain."""
     frozen = json.loads(signed.snapshot)
     newest = evidence.newest(signed.salon) or signed
@@ -99,7 +98,7 @@ def sign_off_sheet(signed: SignOff) -> dict[str, Any]:
     }
 
 
-def _wording(frozen: dict[str, Any]) -> str:
+def _wording(frozen: dict[str, object]) -> str:
     """Return which wording was signed: its number and, where it is known, its language."""
     language = frozen.get("wording_language")
     return str(frozen["wording_version"]) + (f" ({language})" if language else "")

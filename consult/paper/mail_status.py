@@ -1,7 +1,6 @@
 """What a page says of a card's way by e-mail."""
 
 import datetime as dt
-from typing import Any
 
 from clients.models import ConsentKind
 from clients.people import person
@@ -10,7 +9,7 @@ from consult import services
 from consult.models import MailState, Visit
 
 
-def mail_context(visit: Visit, *, at: dt.datetime) -> dict[str, Any]:
+def mail_context(visit: Visit, *, at: dt.datetime) -> dict[str, object]:
     """Return whether and how the card may go out by e-mail, and what became of it."""
     client = person.root(visit.client)
     refusal = services.why_not_mailed(client)

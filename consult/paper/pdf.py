@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from django.contrib.staticfiles import finders
 from django.http import HttpResponse
@@ -51,7 +51,7 @@ class Paper:
     flows: bool = False
 
 
-def printed_paper(paper: Paper, context: Mapping[str, Any]) -> Sheet:
+def printed_paper(paper: Paper, context: Mapping[str, object]) -> Sheet:
     """Return a kind of page as PDF."""
     if paper.flows:
         document = _drawn(paper.template, {**context, "flows": True}, size="", paper=paper.size)
@@ -67,7 +67,7 @@ def answer(sheet: Sheet, name: str) -> HttpResponse:
 
 
 def printed(
-    template: str, context: Mapping[str, Any], *, pages: int = 1, paper: str = "a4"
+    template: str, context: Mapping[str, object], *, pages: int = 1, paper: str = "a4"
 ) -> Sheet:
     """Return a template as PDF on at most `pages` sides, set smaller where it must be."""
     drawn: dict[str, Document] = {}
@@ -81,7 +81,9 @@ def printed(
     raise DoesNotFit(f"{template} does not fit on {pages} sides")
 
 
-def _drawn(template: str, context: Mapping[str, Any], *, size: str, paper: str) -> "Document":
+def _drawn(
+    template: str, context: Mapping[str, object], *, size: str, paper: str
+) -> "Document":
     """Return a template laid out on its paper at one size."""
     # Imported late: it takes half a second and is needed on no screen.
     from weasyprint import CSS, HTML

@@ -25,7 +25,7 @@ _TYPES: tuple[tuple[Any, Any], ...] = (
 )
 
 
-def everything_about(client: Client, *, at: dt.datetime) -> dict[str, Any]:
+def everything_about(client: Client, *, at: dt.datetime) -> dict[str, object]:
     """Return every row about a person, over all their entries, table by table."""
     ids = person.ids_of(client)
     return {
@@ -37,7 +37,7 @@ def everything_about(client: Client, *, at: dt.datetime) -> dict[str, Any]:
     }
 
 
-def schema() -> dict[str, Any]:
+def schema() -> dict[str, object]:
     """Return what each table and field of the file means, as JSON Schema (2020-12)."""
     plain = {"type": "string"}
     return {
@@ -62,7 +62,7 @@ def fields_of(table: Table) -> list[Any]:
     return [field for field in model._meta.concrete_fields if field.name not in omitted]
 
 
-def _rows(table: Table, ids: list[int]) -> Iterator[dict[str, Any]]:
+def _rows(table: Table, ids: list[int]) -> Iterator[dict[str, object]]:
     fields = fields_of(table)
     named = [field.name for field in fields if _names_something(field)]
     rows = apps.get_model(table.label)._default_manager.filter(**{f"{table.path}__in": ids})
@@ -91,7 +91,7 @@ def _value(row: models.Model, field: Any) -> Any:
     return str(value)
 
 
-def _schema_of(table: Table) -> dict[str, Any]:
+def _schema_of(table: Table) -> dict[str, object]:
     return {
         "type": "array",
         "description": registry.record_name(table.label.lower()),
@@ -104,14 +104,14 @@ def _schema_of(table: Table) -> dict[str, Any]:
     }
 
 
-def _schema_of_field(field: Any) -> dict[str, Any]:
+def _schema_of_field(field: Any) -> dict[str, object]:
     if field.name == "snapshot":
         kind: Any = "object"
     elif isinstance(field, models.ForeignKey):
         kind = "string" if _names_something(field) else "integer"
     else:
         kind = next((name for one, name in _TYPES if isinstance(field, one)), "string")
-    found: dict[str, Any] = {"description": str(field.verbose_name)}
+    found: dict[str, object] = {"description": str(field.verbose_name)}
     kinds = [kind] if isinstance(kind, str) else kind
     found["type"] = [*kinds, "null"] if field.null else kind
     if isinstance(field, models.DateTimeField):

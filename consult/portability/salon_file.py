@@ -135,7 +135,8 @@ class _Reading:
 
     def _closed(self, f: SealedTextField, row: dict[str, Any], value: Any) -> Any:
         *steps, last = f.of.split(".")
-        found, model = row, f.model
+        found = row
+        model: Any = f.model
         for step in steps:
             model = model._meta.get_field(step).related_model
             found = self.leads[model][found[f"{step}_id"]]

@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from typing import Any
 
 from consult.agreement import wished_depth
 from consult.models import Choice, ZoneReading
@@ -18,7 +17,7 @@ class DepthWish:
     level: Decimal | None
 
     @property
-    def initial(self) -> dict[str, Any]:
+    def initial(self) -> dict[str, object]:
         """What the choice's form starts from."""
         level = "" if self.level is None else text_of(self.level)
         return {"deeper": self.is_open, "wanted_level": level}
@@ -32,7 +31,7 @@ class DepthWish:
 
 
 def wish_of(
-    fields: Mapping[str, Any], current: Choice | None, readings: Mapping[str, ZoneReading]
+    fields: Mapping[str, object], current: Choice | None, readings: Mapping[str, ZoneReading]
 ) -> DepthWish:
     """Return what is wished: as typed or kept, else as chosen; much white hair opens it."""
     if "head" in fields or "wanted_level" in fields:
@@ -48,7 +47,7 @@ def text_of(level: Decimal) -> str:
     return f"{level.normalize():f}"
 
 
-def _level(typed: Any) -> Decimal | None:
+def _level(typed: object) -> Decimal | None:
     """Return a typed level, or None for one that nobody could have picked."""
     try:
         level = Decimal(str(typed or ""))

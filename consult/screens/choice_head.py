@@ -1,22 +1,62 @@
 """What the choice page shows of the whole head: colours, words and one control."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from dataclasses import dataclass
+
+from django.forms.utils import ErrorList
 
 from consult import zones
 from consult.agreement import whole_head
 from consult.agreement.planning import Readings, field_name
 from consult.agreement.whole_head import HeadPlan
+from consult.agreement.wishes import Wish
 from consult.forms import ChoiceForm
 from consult.hair import strands
-from consult.models import Choice
+from consult.models import Choice, ZoneReading
 from formulas.engine_inputs import ground_of
+from formulas.head_suggestion import HeadPlace
 from formulas.models import ProductLine
+from salon.drawing.plot import PlainCurve
+
+
+@dataclass(frozen=True)
+class ChoiceGroup:
+    """A group of zones on the choice page, with its own line."""
+
+    key: str
+    curve: PlainCurve
+    reading: ZoneReading
+    wish: Wish | None
+    errors: ErrorList
+    evaluated: int
+
+
+@dataclass(frozen=True)
+class ChoiceHead:
+    """The whole head on the choice page, at the place that is shown first.
+
+    `tied` says that one control moves all parts; `colours` and `start` are by zone, of dry
+    hair; `spoken` is what a screen reader says first; `value`, `warmest` and `coolest` are
+    warmths in percent as a slider takes them; `island` is for the script.
+    """
+
+    is_single: bool
+    tied: bool
+    place: HeadPlace
+    parts: list[tuple[str, dict[str, object]]]
+    start: dict[str, str]
+    colours: dict[str, str]
+    sentences: list[str]
+    spoken: str
+    value: str
+    warmest: str
+    coolest: str
+    island: dict[str, object]
 
 
 def choice_head(
     plan: HeadPlan,
-    groups: Sequence[Mapping[str, Any]],
+    groups: Sequence[ChoiceGroup],
     form: ChoiceForm,
     current: Choice | None,
     readings: Readings,
@@ -24,7 +64,7 @@ def choice_head(
     line: ProductLine,
     moved: Mapping[str, str],
     names_mixes: bool,
-) -> dict[str, Any]:
+) -> ChoiceHead:
     """Return the head at the place that is shown first: typed, moved to, chosen, balanced.
 
     `moved` are fields that only moved so far: from the address, or kept in the client's hands.
@@ -34,27 +74,29 @@ def choice_head(
     is_tied = is_single or _is_tied(form, current, moved)
     place = plan.nearest(_aim(plan, form, current, moved))
     now = _not_toned(plan, readings, line)
-    spoken = whole_head.sentences(plan, place)
-    start = {"hex": _start(plan, "hex", now), "damp": _start(plan, "damp_hex", now)}
-    if not is_tied:
-        spoken = []
-    return {
-        "is_single": is_single,
-        "tied": is_tied,
-        "place": place,
-        "parts": [
+    sentences = whole_head.sentences(plan, place)
+    start = _start(plan, now)
+    return ChoiceHead(
+        is_single=is_single,
+        tied=is_tied,
+        place=place,
+        parts=[
             (key, {**mix, "warmth_words": whole_head.mix_warmth(plan, key, mix)})
-            for key, mix in ((key, place["zones"][key]) for key in plan.keys)
+            for key, mix in ((key, place.zones[key]) for key in plan.keys)
         ],
-        "start": start["hex"],
-        "colours": now | (whole_head.colours(place) if is_tied else _apart(groups)),
-        "sentences": spoken or whole_head.sentences(plan, place),
-        "spoken": " ".join(spoken),
-        "value": f"{place['warmth_left_percent']:.1f}",
-        "warmest": f"{plan.places[0]['warmth_left_percent']:.1f}",
-        "coolest": f"{plan.places[-1]['warmth_left_percent']:.1f}",
-        "island": {**island, "start": start, "single": is_single},
-    }
+        start=start,
+        colours=now | (whole_head.colours(place) if is_tied else _apart(groups)),
+        sentences=sentences,
+        spoken=" ".join(sentences) if is_tied else "",
+        value=f"{place.warmth_left_percent:.1f}",
+        warmest=f"{plan.places[0].warmth_left_percent:.1f}",
+        coolest=f"{plan.places[-1].warmth_left_percent:.1f}",
+        island={
+            **island,
+            "start": {"hex": start, "damp": _start(plan, now, damp=True)},
+            "single": is_single,
+        },
+    )
 
 
 def _aim(
@@ -77,7 +119,7 @@ def _aim(
         return float(places[0].shown["head"]["warmth_left_percent"])
     if len(places) == 1:
         return float(places[0].warmth_aim_percent)
-    return float(plan.middle["warmth_left_percent"])
+    return float(plan.middle.warmth_left_percent)
 
 
 def _is_tied(form: ChoiceForm, current: Choice | None, moved: Mapping[str, str]) -> bool:
@@ -88,10 +130,10 @@ def _is_tied(form: ChoiceForm, current: Choice | None, moved: Mapping[str, str])
     return current is None or all("head" in place.shown for place in current.places.all())
 
 
-def _start(plan: HeadPlan, name: str, now: Mapping[str, str]) -> dict[str, str]:
+def _start(plan: HeadPlan, now: Mapping[str, str], *, damp: bool = False) -> dict[str, str]:
     own = {
-        zone: str(plan.start[key][name])
-        for key in plan.keys
+        zone: part["damp_hex"] if damp else part["hex"]
+        for key, part in plan.start.items()
         for zone in zones.Group(key).members
     }
     return {**now, **own}
@@ -104,17 +146,16 @@ def _not_toned(plan: HeadPlan, readings: Readings, line: ProductLine) -> dict[st
     if not others:
         return {}
     drawn = strands.zone_strands(ground_of(line).chart, others)
-    return {str(zone["zone"]): str(zone["hex"]) for zone in drawn if zone["hex"]}
+    return {zone["zone"]: zone["hex"] for zone in drawn if zone["hex"]}
 
 
-def _apart(groups: Sequence[Mapping[str, Any]]) -> dict[str, str]:
+def _apart(groups: Sequence[ChoiceGroup]) -> dict[str, str]:
     """Return the colour of each part at its own place on its own line."""
     found: dict[str, str] = {}
     for group in groups:
-        curve = group["curve"]
+        chosen = group.curve["chosen"] or 0.0
         mix = min(
-            curve["mixes"],
-            key=lambda mix: abs(mix["warmth_left_percent"] - curve["chosen"]),
+            group.curve["mixes"], key=lambda mix: abs(mix["warmth_left_percent"] - chosen)
         )
-        found |= dict.fromkeys(zones.Group(group["key"]).members, str(mix["hex"]))
+        found |= dict.fromkeys(zones.Group(group.key).members, mix["hex"])
     return found

@@ -4,7 +4,6 @@ import datetime as dt
 import hashlib
 import hmac
 import secrets
-from typing import Any
 
 from django.conf import settings
 from django.db.models import QuerySet
@@ -39,7 +38,7 @@ def drafts_of(visit: Visit, *, step: str, by: Staff, at: dt.datetime) -> QuerySe
 
 def draft_offers(
     visit: Visit, *, step: str, by: Staff, at: dt.datetime
-) -> list[dict[str, Any]]:
+) -> list[dict[str, object]]:
     """Return one's own drafts of a step, with what was saved since each was begun."""
     return [
         {

@@ -113,7 +113,7 @@ class RecordAccessMiddleware:
             )
 
 
-def _note(by: Staff, kind: AccessKind, route: str, values: dict[str, Any]) -> None:
+def _note(by: Staff, kind: AccessKind, route: str, values: dict[str, object]) -> None:
     target = route.split("/", maxsplit=1)[0]
     key = values.get("pk", values.get("key", ""))
     named, now = {"kind": kind, "target": target, "target_id": str(key)}, timezone.now()

@@ -1,10 +1,9 @@
 """The client's choice, and the signature under it."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -20,6 +19,7 @@ from consult.models import Choice, ChosenPlace, Method, SignOff, Visit
 from consult.models.hair import HALF_LEVELS
 from consult.services.steps import OutOfOrder, advance, check_may
 from consult.visit.path import Act
+from formulas.head_suggestion import HeadPlace
 from salon import audit, languages, signing_keys
 from salon.models import Salon, Staff
 from salon.refusals import Refused
@@ -108,11 +108,11 @@ def choose(
             plans, readings, visit, aims=aims, wording=wording, mixes=mixes, place=place
         )
     for key, row in rows.items():
-        ChosenPlace.objects.create(choice=choice, zones=key, **row)
+        ChosenPlace.objects.create(choice=choice, zones=key, **vars(row))
     return choice
 
 
-def _picks_of(place: Mapping[str, Any]) -> list[Pick]:
+def _picks_of(place: HeadPlace) -> list[Pick]:
     """Return the mix of every group at a place of the head."""
     return [
         Pick(
@@ -120,7 +120,7 @@ def _picks_of(place: Mapping[str, Any]) -> list[Pick]:
             mix["warmth_left_percent"],
             tuple((str(name), float(part)) for name, part in mix["parts"]),
         )
-        for key, mix in place["zones"].items()
+        for key, mix in place.zones.items()
     ]
 
 

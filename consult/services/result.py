@@ -3,7 +3,6 @@
 import datetime as dt
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -18,6 +17,7 @@ from consult.visit.bowls import TonedGroup
 from consult.visit.loading import facts_of
 from consult.visit.path import Act
 from formulas.engine_inputs import ground_of
+from formulas.snapshots import Prediction
 from salon.models import Staff
 from salon.refusals import Refused
 
@@ -84,8 +84,10 @@ def _toned(visit: Visit, *, at: dt.datetime) -> dict[str, TonedGroup]:
     return {group.zones: group for group in facts.toned if not group.is_running}
 
 
-def _measured(predicted: Mapping[str, Any], look: Look) -> dict[str, object]:
+def _measured(predicted: Prediction | None, look: Look) -> dict[str, object]:
     """Return the level and the warmth that a look beside the predicted strand means."""
+    if predicted is None:
+        raise ResultRefused(_("This part of the hair was not toned in this visit."))
     level = predicted["level"]["value"] - look.deeper
     warmth = predicted["warmth_left_percent"]["value"] + look.warmer
     return {
@@ -94,17 +96,27 @@ def _measured(predicted: Mapping[str, Any], look: Look) -> dict[str, object]:
     }
 
 
-def _row(visit: Visit, key: str, *, by: Staff, at: dt.datetime, **seen: object) -> ResultSeen:
-    row = ResultSeen(visit=visit, zones=key, seen_at=at, seen_by=by, **seen)
-    if row.is_looked_at and row.level is not None and row.warmth_left_percent is not None:
-        predicted = dict(row.predicted or {})
-        predicted["seen_hex"] = strands.seen_hex(
+def _row(
+    visit: Visit,
+    key: str,
+    *,
+    by: Staff,
+    at: dt.datetime,
+    predicted: Prediction | None,
+    **seen: object,
+) -> ResultSeen:
+    row = ResultSeen(
+        visit=visit, zones=key, seen_at=at, seen_by=by, predicted=predicted or {}, **seen
+    )
+    level, warmth = row.level, row.warmth_left_percent
+    if predicted and row.is_looked_at and level is not None and warmth is not None:
+        colour = strands.seen_hex(
             ground_of(visit.line).chart,
             predicted,
-            deeper=predicted["level"]["value"] - float(row.level),
-            warmer=row.warmth_left_percent - predicted["warmth_left_percent"]["value"],
+            deeper=predicted["level"]["value"] - float(level),
+            warmer=warmth - predicted["warmth_left_percent"]["value"],
         )
-        row.predicted = predicted
+        row.predicted = {**predicted, "seen_hex": colour}
     row.full_clean()
     return row
 

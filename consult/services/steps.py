@@ -47,7 +47,7 @@ def advance(
     at: dt.datetime,
     to: Status = Status.OPEN,
     expected_version: int | None = None,
-    fields: dict[str, Any] | None = None,
+    fields: dict[str, object] | None = None,
     **detail: Any,
 ) -> Visit:
     """Raise the version of an open visit, or end it (`to`), or refuse a stale form.

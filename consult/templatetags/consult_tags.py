@@ -35,7 +35,7 @@ def order_of_application(key: str, last: Mapping[str, int]) -> str:
 
 
 @register.inclusion_tag("consult/_clocks.html", takes_context=True)
-def cover_clocks(context: Any) -> dict[str, Any]:
+def cover_clocks(context: Any) -> dict[str, object]:
     """Draw what is on the hair in the salon, for the cover of a locked screen."""
     user = getattr(context.get("request"), "user", None)
     at_bench = user is not None and user.is_authenticated and user.role in BENCH
@@ -44,7 +44,7 @@ def cover_clocks(context: Any) -> dict[str, Any]:
 
 
 @register.inclusion_tag("consult/_clocks.html")
-def visit_clocks(facts: Any, page_key: str) -> dict[str, Any]:
+def visit_clocks(facts: Any, page_key: str) -> dict[str, object]:
     """Draw what is on the hair in this visit; on the bench its larger clocks call."""
     clocks = check_times.of_visit(state.bowl for state in facts.running) if facts else []
     return {"clocks": clocks, "is_cover": False, "is_quiet": page_key == "bench"}

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 
@@ -17,9 +17,10 @@ from consult.agreement.planning import NothingToMix
 from consult.forms import ChoiceForm, SignForm
 from consult.models import Choice, Visit
 from consult.screens.choice_depth import wish_of
-from consult.screens.choice_head import choice_head
+from consult.screens.choice_head import ChoiceGroup, choice_head
 from consult.views.doors import at_step, attempt, facts_for, go_on, lead, page
 from consult.visit.path import Step
+from formulas.head_suggestion import HeadPlace
 from salon import languages
 from salon.access import BENCH, SalonRequest, allow
 from salon.attempts import Attempt
@@ -32,7 +33,7 @@ class Shown:
     """What a page of the agreement shows, and what became of its form."""
 
     tried: Attempt[Any]
-    context: dict[str, Any] = field(default_factory=dict)
+    context: dict[str, object] = field(default_factory=dict)
 
 
 @allow(BENCH)
@@ -106,10 +107,8 @@ def choosing(
         moved=moved,
         names_mixes=kept is None,
     )
-    if head["tied"] and not head["is_single"]:  # each chart starts from where the head is
-        for group in groups:
-            mix = head["place"]["zones"][group["key"]]
-            group["curve"]["chosen"] = mix["warmth_left_percent"]
+    if head.tied and not head.is_single:  # each chart starts from where the head is
+        groups = [_at_place(group, head.place) for group in groups]
     context = {
         "form": form,
         "groups": groups,
@@ -119,6 +118,12 @@ def choosing(
         "last_time": last,
     }
     return Shown(tried, context)
+
+
+def _at_place(group: ChoiceGroup, place: HeadPlace) -> ChoiceGroup:
+    """Return a group whose chart starts at its mix of the head's place."""
+    warmth = place.zones[group.key]["warmth_left_percent"]
+    return replace(group, curve={**group.curve, "chosen": warmth})
 
 
 def _picks(form: ChoiceForm) -> list[services.Pick]:
@@ -155,7 +160,7 @@ def _group(
     requested: str,
     *,
     last: last_time.LastTime | None,
-) -> dict[str, Any]:
+) -> ChoiceGroup:
     """Return a group with its curve, its client's place and last time's marked."""
     name = planning.field_name(plan.key)
     aim = None
@@ -169,15 +174,15 @@ def _group(
     if form.is_bound and form.is_valid():
         aim = form.aims.get(plan.key, aim)
     if aim is None:
-        aim = plan.suggestion.data["places"][1]["warmth_left_percent"]
-    return {
-        "key": plan.key,
-        "curve": {**plan.curve(chosen=aim), "last": last.mark(plan.key) if last else None},
-        "reading": readings[zones.Group(plan.key).first],
-        "wish": wishes.cool_and_light(plan) if plan.wanted_level is None else None,
-        "errors": form[name].errors,
-        "evaluated": plan.suggestion.data["evaluated"],
-    }
+        aim = plan.suggestion.places[1]["warmth_left_percent"]
+    return ChoiceGroup(
+        key=plan.key,
+        curve={**plan.curve(chosen=aim), "last": last.mark(plan.key) if last else None},
+        reading=readings[zones.Group(plan.key).first],
+        wish=wishes.cool_and_light(plan) if plan.wanted_level is None else None,
+        errors=form[name].errors,
+        evaluated=plan.suggestion.evaluated,
+    )
 
 
 @allow(BENCH)

@@ -1,7 +1,7 @@
 """What every page of a visit shares: its door, its frame, and how a form is saved."""
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any
@@ -143,7 +143,7 @@ def page(
     request: SalonRequest,
     visit: Visit,
     step: str,
-    context: dict[str, Any],
+    context: Mapping[str, object],
     tried: Attempt[Any] | None = None,
 ) -> HttpResponse:
     """Draw a step's page in its frame."""

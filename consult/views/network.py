@@ -1,7 +1,5 @@
 """What the scripts of a visit's pages ask for: keep a draft, drop it, say who is here."""
 
-from typing import Any
-
 from django.http import HttpResponse, JsonResponse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
@@ -34,7 +32,7 @@ def draft(request: SalonRequest, pk: int) -> HttpResponse:
         )
     except VisitEnded as refusal:
         return JsonResponse({"ended": str(refusal)}, status=409)
-    answer: dict[str, Any] = {"at": drafts.clock(now, now), "version": visit.version}
+    answer: dict[str, object] = {"at": drafts.clock(now, now), "version": visit.version}
     if data["version"] == visit.version or client_view.visit_shown(request):
         return JsonResponse(answer)  # a client is not told who did what
     answer["changes"] = drafts.changes_since_version(visit, data["version"], by=request.user)
@@ -65,7 +63,7 @@ def here(request: SalonRequest, pk: int) -> HttpResponse:
     services.note_presence(
         visit=visit, seat=data["seat"], step=data["step"], by=request.user, at=now
     )
-    answer: dict[str, Any] = {
+    answer: dict[str, object] = {
         "now": now.isoformat(),
         "version": visit.version,
         "changes": drafts.changes_since_version(visit, data["version"], by=request.user),

@@ -116,7 +116,7 @@ def visit_list(request: SalonRequest) -> HttpResponse:
         kind = conduct.Kind.EVERY
     rows = _listed(question, kind, request.GET) if not form.errors else []
     page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
-    spent = behind_figures.spent(question, page.object_list)
+    spent = behind_figures.spent(question, list(page))
     context = {
         "question": question,
         "kind": kind,

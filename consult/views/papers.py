@@ -1,7 +1,6 @@
 """Printed pages of a visit."""
 
 import hashlib
-from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -88,7 +87,7 @@ def _sized(request: SalonRequest, large: pdf.Paper, small: pdf.Paper) -> pdf.Pap
 
 
 def _pdf(
-    request: SalonRequest, visit: Visit, kind: str, paper: pdf.Paper, context: dict[str, Any]
+    request: SalonRequest, visit: Visit, kind: str, paper: pdf.Paper, context: dict[str, object]
 ) -> HttpResponse:
     sheet = pdf.printed_paper(paper, context)
     services.record_card(

@@ -74,10 +74,11 @@ def _strands(visit: Visit, facts: VisitFacts, *, at: dt.datetime) -> dict[str, C
     for group in facts.toned:
         if not group.is_running:
             predicted = outcome.predicted_on(visit, group, at=at)
-            found[group.zones] = Compared(
-                strands.depth_strands(chart, predicted),
-                strands.warmth_strands(chart, predicted),
-            )
+            if predicted is not None:
+                found[group.zones] = Compared(
+                    strands.depth_strands(chart, predicted),
+                    strands.warmth_strands(chart, predicted),
+                )
     return found
 
 

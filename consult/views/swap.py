@@ -1,7 +1,5 @@
 """At the bench: another mix in place of one that the shelf does not fill."""
 
-from typing import Any
-
 from django.contrib import messages
 from django.http import HttpResponse
 from django.utils import timezone
@@ -35,7 +33,7 @@ def swap(request: SalonRequest, visit: Visit) -> HttpResponse:
     formula = bench.posted_formula(request, facts_for(request, visit).formulas)
     found = bench.nearest_mix(request, visit, formula)
 
-    def write(data: dict[str, Any], version: int) -> None:
+    def write(data: dict[str, object], version: int) -> None:
         if found is None or found.side.as_text != data["parts"]:
             raise ShelfChanged(_("The stock has changed since. Look at the mix again."))
         if found.strays:

@@ -7,7 +7,7 @@ from functools import partial
 from django.utils.translation import gettext as _
 
 from consult import selectors, zones
-from consult.agreement.snapshot import of_reading
+from consult.agreement.snapshot import ReadingShown, of_reading
 from consult.hair.stops import Stop, found_in
 from consult.models import Choice, Formula, HairFacts, SignOff, StepKind, ZoneReading
 from consult.visit.path import Step
@@ -111,13 +111,12 @@ def _choice(
     return ""
 
 
-def _reads_otherwise(frozen: Mapping[str, object], readings: Mapping[str, ZoneReading]) -> bool:
+def _reads_otherwise(frozen: ReadingShown, readings: Mapping[str, ZoneReading]) -> bool:
     """Return whether a zone now reads otherwise than the choice froze it."""
-    row = readings.get(str(frozen["zone"]))
+    row = readings.get(frozen["zone"])
     if row is None:
         return True
-    now = of_reading(row)
-    return any(now[name] != value for name, value in frozen.items() if name in now)
+    return any(frozen.get(name, value) != value for name, value in of_reading(row).items())
 
 
 def _sign_off(signed: SignOff | None, in_force: SignOff | None) -> str:

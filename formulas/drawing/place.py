@@ -3,15 +3,13 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from formulas.drawing.frame import Frame, ticks
+from formulas.snapshots import Mix, Range
 from salon.drawing.markup import Text, path, text
-
-Ranged = Mapping[str, float]
 
 
 @dataclass(frozen=True)
@@ -37,9 +35,9 @@ class This:
 def place_svg(
     *,
     limit: Sequence[Sequence[float]],
-    mixes: Sequence[Mapping[str, Any]],
-    warmth: Ranged,
-    deeper: Ranged,
+    mixes: Sequence[Mix],
+    warmth: Range,
+    deeper: Range,
     hex_colour: str,
 ) -> SafeString:
     """Return the trade-off with this mix in it, its range as a cross."""
@@ -87,7 +85,7 @@ def _beyond(frame: Frame, limit: Sequence[Sequence[float]]) -> Beyond:
     return Beyond(path(region) + "Z", plate, words)
 
 
-def _this(frame: Frame, warmth: Ranged, deeper: Ranged, hex_colour: str) -> This:
+def _this(frame: Frame, warmth: Range, deeper: Range, hex_colour: str) -> This:
     x, y = frame.x(warmth["value"]), frame.y(deeper["value"])
 
     def across(value: float) -> float:

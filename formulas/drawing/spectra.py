@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from formulas.drawing.frame import DASHES, Frame, KeyEntry, Line, ticks
+from formulas.explanation import Deposit
 from salon.drawing.markup import text
 
 
@@ -41,9 +41,7 @@ def reflectance_svg(
     )
 
 
-def deposit_svg(
-    wavelengths: Sequence[float], deposits: Sequence[Mapping[str, Any]]
-) -> SafeString:
+def deposit_svg(wavelengths: Sequence[float], deposits: Sequence[Deposit]) -> SafeString:
     """Return how strongly each shade of the mix absorbs (K/S), by wavelength."""
     highest = max((max(deposit["ks"]) for deposit in deposits), default=0.0)
     step = _step(highest)

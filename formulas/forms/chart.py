@@ -51,7 +51,7 @@ class ChartEntryForm(forms.Form):
     green_red = _number(gettext_lazy("a*"), -60, 80)
     blue_yellow = _number(gettext_lazy("b*"), -60, 100)
 
-    def fields_of_entry(self) -> dict[str, Any]:
+    def fields_of_entry(self) -> dict[str, object]:
         """Return the cleaned values that the record holds."""
         numbers = ("lightness", "green_red", "blue_yellow")
         return {

@@ -1,3 +1,4 @@
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -22,6 +23,14 @@ def _scale(label: Any, low: str, high: str, step: str, **more: Any) -> forms.Dec
         widget=Stepper({"min": low, "max": high, "step": step}, unit=unit),
         **more,
     )
+
+
+@dataclass(frozen=True)
+class MixRow:
+    """The fields of one shade of the mix."""
+
+    shade: forms.BoundField
+    parts: forms.BoundField
 
 
 class ExplanationForm(forms.Form):
@@ -62,9 +71,9 @@ class ExplanationForm(forms.Form):
                 widget=Stepper({"min": "0", "max": "20", "step": "0.5"}),
             )
 
-    def rows(self) -> list[dict[str, Any]]:
+    def rows(self) -> list[MixRow]:
         """Return the rows of the mix, shade beside parts."""
-        return [{"shade": self[f"shade_{n}"], "parts": self[f"parts_{n}"]} for n in ROWS]
+        return [MixRow(self[f"shade_{n}"], self[f"parts_{n}"]) for n in ROWS]
 
     def clean(self) -> dict[str, Any]:
         """Gather the mix; at least one shade has parts, none stands twice."""

@@ -67,7 +67,7 @@ def add_listed_shades(
     take_version(line, None)
     added = []
     for row in listed:
-        shade = Shade(line=line, **row.fields)
+        shade = Shade(line=line, **row.given)
         _save(shade)
         audit.record_event("shade added", target=shade, by=by, at=at)
         if grams := row.received_grams:

@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -77,7 +76,7 @@ def take_strengths_back(*, line: ProductLine, by: Staff, at: dt.datetime) -> Str
 def _set(
     line: ProductLine,
     wanted: Mapping[int, float],
-    doubts: Mapping[str, Any],
+    doubts: Mapping[str, object],
     *,
     by: Staff,
     at: dt.datetime,

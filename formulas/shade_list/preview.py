@@ -76,7 +76,7 @@ def preview(
     found = listed_shades(table, mapping=mapping, usual=usual, known_names=names)
     found = found[: MOST_SHADES + 1]
     readable = [shade for shade in found if not shade.problem]
-    shades = [Shade(line=line, **shade.fields) for shade in readable]
+    shades = [Shade(line=line, **shade.given) for shade in readable]
     colours = dict(
         zip(map(id, readable), colours_in_order(shades, salon=line.salon), strict=True)
     )

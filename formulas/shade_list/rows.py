@@ -2,9 +2,9 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import TypedDict
 
 from django.utils.translation import gettext as _
 
@@ -22,17 +22,47 @@ MOST_SHADES = 400
 _LIGHT, _OBSERVER = "d65", "10"
 
 
+class OwnFields(TypedDict):
+    """What a row says of one shade."""
+
+    name: str
+    level: Decimal | None
+    tones: dict[str, float]
+    reflectance: list[float] | None
+
+
+class TubeFields(TypedDict):
+    """What a row says of the tubes of all its shades."""
+
+    tube_grams: Decimal
+    tube_price: Decimal
+    allergens: str
+    gtin: str
+
+
+class ShadeFields(OwnFields, TubeFields):
+    """The fields of a `Shade`."""
+
+
 @dataclass(frozen=True)
 class ListedShade:
     """A row, or one shade of a row that names a family."""
 
     row: int
-    fields: dict[str, Any] = field(default_factory=dict)
+    name: str
+    fields: ShadeFields | None = None
     tubes: Decimal | None = None
     batch: str = ""
     expires_on: dt.date | None = None
     problem: str = ""
     is_known: bool = False
+
+    @property
+    def given(self) -> ShadeFields:
+        """The fields of a row that could be read."""
+        if self.fields is None:
+            raise ValueError(self.problem)
+        return self.fields
 
     @property
     def can_be_added(self) -> bool:
@@ -42,7 +72,7 @@ class ListedShade:
     @property
     def received_grams(self) -> Decimal | None:
         """What its tubes weigh; None where no tube came."""
-        return round(self.tubes * self.fields["tube_grams"], 1) if self.tubes else None
+        return round(self.tubes * self.given["tube_grams"], 1) if self.tubes else None
 
 
 @dataclass(frozen=True)
@@ -62,15 +92,15 @@ def listed_shades(
     in_list: set[str] = set()
     for number, row in enumerate(table.rows, start=first_row(table)):
         for shade in _shades_of(number, row, mapping, bands, usual):
-            name = shade.fields.get("name", "").casefold()
+            name = shade.name.casefold()
             if shade.problem:
                 found.append(shade)
             elif name in in_list:
                 twice = _("The list has this name twice.")
-                found.append(ListedShade(number, shade.fields, problem=twice))
+                found.append(ListedShade(number, shade.name, shade.fields, problem=twice))
             else:
                 in_list.add(name)
-                known = ListedShade(number, shade.fields, is_known=True)
+                known = ListedShade(number, shade.name, shade.fields, is_known=True)
                 found.append(known if name in seen else shade)
     return found
 
@@ -99,7 +129,7 @@ def _shades_of(
         shades = _measured(values, spectrum) or _in_words(values)
         return [
             ListedShade(
-                number, {**shade, **common},
+                number, shade["name"], {**shade, **common},
                 tubes=cells.number(
                     values["tubes"], name=_("Tubes"), low=Decimal(0), high=Decimal(999),
                 ),
@@ -110,10 +140,10 @@ def _shades_of(
         ]  # fmt: skip
     except (ValueError, Refused) as error:
         name = values["name"] or " ".join((values["level"], values["tone"])).strip()
-        return [ListedShade(number, {"name": name[:60]}, problem=refusals.in_words(error))]
+        return [ListedShade(number, name[:60], problem=refusals.in_words(error))]
 
 
-def _common(values: Mapping[str, str], usual: Usual) -> dict[str, Any]:
+def _common(values: Mapping[str, str], usual: Usual) -> TubeFields:
     grams = cells.number(
         values["tube_grams"], name=_("Grams in a tube"), low=Decimal(1), high=Decimal(5000)
     )
@@ -128,7 +158,7 @@ def _common(values: Mapping[str, str], usual: Usual) -> dict[str, Any]:
     }
 
 
-def _measured(values: Mapping[str, str], spectrum: str) -> list[dict[str, Any]]:
+def _measured(values: Mapping[str, str], spectrum: str) -> list[OwnFields]:
     """Return the one shade of a row with a measurement; nothing where it has none."""
     lab = [values[key] for key in ("lightness", "green_red", "blue_yellow")]
     text = spectrum or values["swatch"] or (" ".join(_joined(lab)) if any(lab) else "")
@@ -141,8 +171,8 @@ def _measured(values: Mapping[str, str], spectrum: str) -> list[dict[str, Any]]:
     check_swatch(reflectance, level=level)
     if not values["name"]:
         raise NotInWords(_("A measured shade needs a name."), code="no_name")
-    shade = {"name": values["name"][:60], "level": level, "tones": {}}
-    return [{**shade, "reflectance": reflectance}]
+    name = values["name"][:60]
+    return [{"name": name, "level": level, "tones": {}, "reflectance": reflectance}]
 
 
 def _joined(numbers: Iterable[str]) -> list[str]:
@@ -171,7 +201,7 @@ def _level(values: Mapping[str, str]) -> Decimal:
     return levels[0]
 
 
-def _in_words(values: Mapping[str, str]) -> list[dict[str, Any]]:
+def _in_words(values: Mapping[str, str]) -> list[OwnFields]:
     """Return the shades of a row in words; a free name stays beside level and tone."""
     level, tone, name = values["level"], values["tone"], values["name"]
     if tone:
@@ -185,7 +215,7 @@ def _in_words(values: Mapping[str, str]) -> list[dict[str, Any]]:
     return [_fields(one, own) for one in named]
 
 
-def _fields(named: Named, own_name: str) -> dict[str, Any]:
+def _fields(named: Named, own_name: str) -> OwnFields:
     if named.tone == CLEAR or named.level is None:
         name = own_name[:60] or _("clear")
         return {"name": name, "level": None, "tones": {}, "reflectance": None}

@@ -1,8 +1,7 @@
 """Template tags of the formulary: plots, bars, numbers in the reader's own digits."""
 
-from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any
+from typing import Any, Literal
 
 from django import template
 from django.utils.formats import number_format
@@ -11,6 +10,8 @@ from django.utils.translation import gettext as _
 
 from formulas import engine_sentences, warmth_words
 from formulas.drawing import bars, place, spectra
+from formulas.explanation import Explanation
+from formulas.snapshots import StoredSentence, StoredTerm
 
 register = template.Library()
 register.filter("warmth", warmth_words.short_of)
@@ -18,30 +19,30 @@ register.filter("warmth_range", warmth_words.range_of)
 
 
 @register.filter
-def sentence_words(stored: Mapping[str, Any] | str) -> str:
+def sentence_words(stored: StoredSentence | str) -> str:
     """Return a stored sentence of the engine in the reader's language."""
     return engine_sentences.of_stored(stored)
 
 
 @register.simple_tag
-def reflectance_plot(explanation: Mapping[str, Any]) -> SafeString:
+def reflectance_plot(explanation: Explanation) -> SafeString:
     """Draw what the hair sends back before and after."""
-    return spectra.reflectance_svg(explanation["wavelengths_nm"], explanation["reflectance"])
+    return spectra.reflectance_svg(explanation.wavelengths_nm, explanation.reflectance)
 
 
 @register.simple_tag
-def deposit_plot(explanation: Mapping[str, Any]) -> SafeString:
+def deposit_plot(explanation: Explanation) -> SafeString:
     """Draw what each shade of the mix absorbs."""
-    return spectra.deposit_svg(explanation["wavelengths_nm"], explanation["deposit"])
+    return spectra.deposit_svg(explanation.wavelengths_nm, explanation.deposit)
 
 
 @register.simple_tag
-def place_plot(explanation: Mapping[str, Any]) -> SafeString:
+def place_plot(explanation: Explanation) -> SafeString:
     """Draw the mix between the shelf's best and the limit."""
-    prediction = explanation["prediction"]
+    prediction = explanation.prediction
     return place.place_svg(
-        limit=explanation["limit"],
-        mixes=explanation["mixes"],
+        limit=explanation.limit,
+        mixes=explanation.reachable.mixes,
         warmth=prediction["warmth_left_percent"],
         deeper=prediction["levels_deeper_looks"],
         hex_colour=prediction["dry_hex"],
@@ -110,7 +111,7 @@ def part_words(part: str) -> str:
 
 
 @register.filter
-def reach(terms: list[Mapping[str, Any]], name: str) -> float:
+def reach(terms: list[StoredTerm], name: Literal["warmth_percent", "levels_deeper"]) -> float:
     """Return the largest size of a value among the terms: what a full bar stands for."""
     return max((abs(float(term[name])) for term in terms), default=1.0) or 1.0
 

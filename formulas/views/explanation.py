@@ -24,7 +24,7 @@ def explanation(request: SalonRequest) -> HttpResponse:
     """Show spectra, colours, limit and explanation of a base and a mix."""
     lines = list(selectors.active_lines(salon=request.salon))
     line = _line(request, lines)
-    context: dict[str, Any] = {"lines": lines, "line": line}
+    context: dict[str, object] = {"lines": lines, "line": line}
     if line is None:
         return render(request, "formulas/explanation.html", context)
     names = [shade.name for shade in selectors.shades_in_use(line=line)]

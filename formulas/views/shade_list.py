@@ -1,7 +1,6 @@
 """A whole line at once: pasted, loaded or written rows, looked at first; and out again."""
 
 from dataclasses import dataclass
-from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -95,7 +94,7 @@ def _take(
     return _page(request, line, _context(form, line, again))
 
 
-def _context(form: ShadeListForm, line: ProductLine, found: Found) -> dict[str, Any]:
+def _context(form: ShadeListForm, line: ProductLine, found: Found) -> dict[str, object]:
     """Return what the page shows; the text holds what a file or a family brought in."""
     data = {**form.data.dict(), "text": found.text, "family": ""}  # type: ignore[attr-defined]
     again = ShadeListForm(data, line=line)
@@ -111,7 +110,7 @@ def _context(form: ShadeListForm, line: ProductLine, found: Found) -> dict[str, 
 
 
 def _page(
-    request: SalonRequest, line: ProductLine, context: dict[str, Any], status: int = 200
+    request: SalonRequest, line: ProductLine, context: dict[str, object], status: int = 200
 ) -> HttpResponse:
     return render(
         request, "formulas/import_shades.html", {"line": line, **context}, status=status

@@ -14,7 +14,7 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from salon.drawing.markup import Text, drawing, path, text
-from salon.drawing.plot import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, Curve, Mix, Place
+from salon.drawing.plot import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, Curve, LastMark, Mix, Place
 
 INK, PAPER = "#0e0e0e", "#f6f6f6"
 Points = list[tuple[float, float]]
@@ -229,7 +229,7 @@ def _now(curve: Curve) -> Mapping[str, object] | None:
     return {"x": f"{x - 10:.1f}", "y": f"{y - 10:.1f}", "hex": colour, "words": words}
 
 
-def _last(curve: Curve, last: Mapping[str, float]) -> LastTime:
+def _last(curve: Curve, last: LastMark) -> LastTime:
     points = [(last["warmth"], last["deeper"])]
     if "seen_warmth" in last:
         points.append((last["seen_warmth"], last["seen_deeper"]))

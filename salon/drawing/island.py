@@ -1,6 +1,6 @@
 """What the curve's script needs, as plain data: it only moves what was drawn here."""
 
-from typing import Any
+from typing import TypedDict
 
 from django.utils.translation import gettext as _
 
@@ -8,7 +8,42 @@ from salon.drawing.curve import levels, percent, range_path
 from salon.drawing.plot import BOTTOM, LEFT, RIGHT, Curve, Mix
 
 
-def curve_island(curve: Curve) -> dict[str, Any]:
+class MixIsland(TypedDict):
+    """A mix with its place on the plot, in pixels of the drawing."""
+
+    warmth: float
+    x: float
+    y: float
+    range: str
+    hex: str
+    damp: str
+    label: str
+    why: str
+    cost: str
+    sentence: str
+
+
+class PlaceIsland(TypedDict):
+    """A named place."""
+
+    key: str
+    warmth: float
+
+
+class CurveIsland(TypedDict):
+    """The plot's edges and what can be chosen on it."""
+
+    left: float
+    right: float
+    bottom: float
+    coolest: float
+    warmest: float
+    chosen: float | None
+    mixes: list[MixIsland]
+    places: list[PlaceIsland]
+
+
+def curve_island(curve: Curve) -> CurveIsland:
     """Return the mixes with their places on the plot, their colours and their words."""
     return {
         "left": LEFT,

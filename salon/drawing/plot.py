@@ -1,28 +1,79 @@
 """The data of the trade-off plot, read from plain JSON-ready values, and its scales.
 
-`curve` is a mapping:
-    limit    [[warmth_left_percent, levels_deeper_looks], ...]  the line no mix can cross
-    limit_band  optional: [[warmth_left_percent, low, high], ...]  where that line may lie
-    mixes    [{warmth_left_percent, levels_deeper_looks, hex, damp_hex,
-              optional: label, why, cost, sentence, words, in_full, warmth_low, warmth_high,
-              deeper_low, deeper_high}, ...]
-    places   [{key, label, warmth_left_percent}, ...]           named places on the mixes
-    chosen   warmth_left_percent of the client's place, or None
-    start    {hex, damp_hex, optional:
-              warmth_percent, shows_little_warmth}              the hair as it is now
-    name     name of the form field (default "warmth_aim")
-    last     {warmth, deeper, optional: seen_warmth, seen_deeper}  last time's place
+Warmths are in percent of the warmth left, depths in levels deeper than the hair looks now.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import NotRequired, TypedDict
 
 LEFT, RIGHT, TOP, BOTTOM = 62.0, 604.0, 58.0, 346.0
 WIDTH, HEIGHT = 620.0, 402.0
 MOST_MIXES = 72
 ASHEST = -20.0  # cooler than this is far past neutral, and would squeeze the useful part
+
+
+class PlainMix(TypedDict):
+    """A mix as plain values; `sentence` is the caller's own, instead of the built one."""
+
+    warmth_left_percent: float
+    levels_deeper_looks: float
+    hex: str
+    damp_hex: NotRequired[str]
+    label: NotRequired[str]
+    why: NotRequired[str]
+    cost: NotRequired[str]
+    sentence: NotRequired[str]
+    words: NotRequired[str]
+    in_full: NotRequired[str]
+    warmth_low: NotRequired[float | None]
+    warmth_high: NotRequired[float | None]
+    deeper_low: NotRequired[float | None]
+    deeper_high: NotRequired[float | None]
+
+
+class PlainPlace(TypedDict):
+    """A named place on the mixes as plain values."""
+
+    key: str
+    label: str
+    warmth_left_percent: float
+
+
+class PlainStart(TypedDict, total=False):
+    """The hair as it is now."""
+
+    hex: str
+    damp_hex: str
+    warmth_percent: float
+    shows_little_warmth: bool
+
+
+class LastMark(TypedDict):
+    """Last time's place, and where it came out."""
+
+    warmth: float
+    deeper: float
+    seen_warmth: NotRequired[float]
+    seen_deeper: NotRequired[float]
+
+
+class PlainCurve(TypedDict, total=False):
+    """Everything drawn, as plain values; all of it may be missing.
+
+    `limit` is the line that no mix can cross as [warmth, depth], `limit_band` where it may lie
+    as [warmth, low, high]; `name` is the form field, "warmth_aim" if not given.
+    """
+
+    limit: Sequence[Sequence[float]]
+    limit_band: Sequence[Sequence[float]]
+    mixes: Sequence[PlainMix]
+    places: Sequence[PlainPlace]
+    chosen: float | None
+    start: PlainStart
+    name: str
+    last: LastMark | None
 
 
 @dataclass(frozen=True)
@@ -62,9 +113,9 @@ class Curve:
     mixes: tuple[Mix, ...]
     places: tuple[Place, ...]
     chosen: float | None
-    start: Mapping[str, Any]
+    start: PlainStart
     name: str = "warmth_aim"
-    last: Mapping[str, float] | None = None
+    last: LastMark | None = None
     limit_band: tuple[tuple[float, float, float], ...] = ()
     coolest: float = field(init=False)
     warmest: float = field(init=False)
@@ -108,10 +159,10 @@ class Curve:
         return min(self.mixes, key=lambda m: (abs(m.warmth - warmth), m.deeper), default=None)
 
 
-def read_curve(curve: Mapping[str, Any]) -> Curve:
+def read_curve(curve: PlainCurve) -> Curve:
     """Return the curve of plain values, sorted from warm to cool and thinned to be drawn."""
     known = [_mix(plain) for plain in curve.get("mixes", ())]
-    start = curve.get("start") or {}
+    start = curve.get("start") or PlainStart()
     # Hair that shows little warmth begins near neutral: its useful part lies further on.
     ashest = -math.inf if start.get("shows_little_warmth") else ASHEST
     mixes = sorted((m for m in known if m.warmth >= ashest), key=lambda m: -m.warmth)
@@ -119,9 +170,8 @@ def read_curve(curve: Mapping[str, Any]) -> Curve:
         Place(p["key"], str(p["label"]), float(p["warmth_left_percent"]))
         for p in curve.get("places", ())
     )
-    keep = [p.warmth for p in places]
-    if curve.get("chosen") is not None:
-        keep.append(float(curve["chosen"]))
+    chosen = curve.get("chosen")
+    keep = [*(p.warmth for p in places), *([] if chosen is None else [float(chosen)])]
     return Curve(
         limit=tuple(
             sorted(
@@ -130,9 +180,9 @@ def read_curve(curve: Mapping[str, Any]) -> Curve:
         ),
         mixes=thinned(mixes, keep=keep),
         places=places,
-        chosen=None if curve.get("chosen") is None else float(curve["chosen"]),
+        chosen=None if chosen is None else float(chosen),
         start=start,
-        name=str(curve.get("name", "warmth_aim")),
+        name=curve.get("name", "warmth_aim"),
         last=curve.get("last"),
         limit_band=tuple(
             (float(w), float(low), float(high)) for w, low, high in curve.get("limit_band", ())
@@ -152,22 +202,20 @@ def thinned(mixes: Sequence[Mix], *, keep: Sequence[float]) -> tuple[Mix, ...]:
     return tuple(mixes[i] for i in sorted(stay))
 
 
-def _mix(plain: Mapping[str, Any]) -> Mix:
-    bounds = {
-        key: float(plain[key])
-        for key in ("warmth_low", "warmth_high", "deeper_low", "deeper_high")
-        if plain.get(key) is not None
-    }
+def _mix(plain: PlainMix) -> Mix:
     return Mix(
         warmth=float(plain["warmth_left_percent"]),
         deeper=float(plain["levels_deeper_looks"]),
         hex=plain["hex"],
         damp_hex=plain.get("damp_hex") or plain["hex"],
-        label=str(plain.get("label", "")),
-        why=str(plain.get("why", "")),
-        cost=str(plain.get("cost", "")),
-        sentence=str(plain.get("sentence", "")),
-        words=str(plain.get("words", "")),
-        in_full=str(plain.get("in_full", "")),
-        **bounds,
+        label=plain.get("label", ""),
+        why=plain.get("why", ""),
+        cost=plain.get("cost", ""),
+        sentence=plain.get("sentence", ""),
+        words=plain.get("words", ""),
+        in_full=plain.get("in_full", ""),
+        warmth_low=plain.get("warmth_low"),
+        warmth_high=plain.get("warmth_high"),
+        deeper_low=plain.get("deeper_low"),
+        deeper_high=plain.get("deeper_high"),
     )

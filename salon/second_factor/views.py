@@ -1,7 +1,5 @@
 """The second step of a sign-in; one's own second factor; a colleague's that is lost."""
 
-from typing import Any
-
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
@@ -186,7 +184,7 @@ def _wrong() -> str:
 
 
 def _codes_page(request: SalonRequest, made: tuple[str, ...], back: str) -> HttpResponse:
-    context: dict[str, Any] = {"codes": made, "next": back, "made_at": timezone.now()}
+    context: dict[str, object] = {"codes": made, "next": back, "made_at": timezone.now()}
     return render(request, "salon/recovery_codes.html", context)
 
 

@@ -95,7 +95,7 @@ def switch(request: SalonRequest) -> HttpResponse:
             return redirect("salon:home")
         form.add_error("pin", proof.refusal())
     people = selectors.people_with_pin(salon=request.salon)
-    context: dict[str, Any] = {"form": form, "people": people, "device": device}
+    context: dict[str, object] = {"form": form, "people": people, "device": device}
     status = 422 if form.errors else 200
     return render(request, "salon/switch.html", context, status=status)
 

@@ -17,7 +17,7 @@ from salon.drawing.curve import curve_svg, levels, percent
 from salon.drawing.head import ZONES, head_svg
 from salon.drawing.icons import icon_svg
 from salon.drawing.island import curve_island, sentence
-from salon.drawing.plot import Curve, read_curve
+from salon.drawing.plot import Curve, PlainCurve, read_curve
 from salon.drawing.portrait import portrait_svg
 from salon.drawing.strand import strand_svg
 
@@ -78,7 +78,7 @@ def diary_place(starts_at: datetime, ends_at: datetime, opens_at: datetime) -> s
 
 
 @register.simple_tag
-def head(zones: Sequence[Mapping[str, Any]], title: str = "") -> SafeString:
+def head(zones: Sequence[Mapping[str, str]], title: str = "") -> SafeString:
     """Draw one head from zones `{zone, hex, note}`; a zone without `hex` is not read yet."""
     labels = {"roots": _("Roots"), "mid_lengths": _("Mid-lengths"), "ends": _("Ends")}
     colours = {z["zone"]: z.get("hex") or "" for z in zones}
@@ -100,12 +100,12 @@ def portrait(colours: Mapping[str, str], key: str, title: str) -> SafeString:
 
 @register.inclusion_tag("components/curve.html")
 def tradeoff_curve(
-    curve: Mapping[str, Any],
+    curve: PlainCurve,
     readonly: bool = False,
     *,
     names_mixes: bool = True,
     has_places: bool = True,
-) -> dict[str, Any]:
+) -> dict[str, object]:
     """Draw the choice plot; what `curve` holds is said in `salon.drawing.plot`."""
     plot = read_curve(curve)
     if not names_mixes:  # a client chooses a place, not the shades that lead to it

@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import pytest
 import time_machine
@@ -15,13 +16,23 @@ from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from django.utils import timezone
 from django.utils.cache import patch_cache_control
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import (
+    Browser,
+    ConsoleMessage,
+    FloatRect,
+    Locator,
+    Page,
+    ViewportSize,
+    expect,
+)
 from playwright.sync_api import Error as PlaywrightError
 from playwright.sync_api import TimeoutError as PlaywrightTimeout
+from pytest_django.live_server_helper import LiveServer
 
 from salon.models import Role
 from tests.factories.consult import Story, opened
 from tests.factories.salon import SalonFactory, StaffFactory
+from tests.typed import Seat
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 # A busy machine is slow, not wrong: only a test that fails ever waits this long (seconds).
@@ -29,8 +40,11 @@ PATIENCE = float(os.environ.get("PATIENCE", "30"))
 expect.set_options(timeout=PATIENCE * 1000)
 
 PASSWORD = "three kettles and a lamp"
-DESK = {"width": 1440, "height": 900}
-TABLET = {"width": 1024, "height": 768}
+DESK: ViewportSize = {"width": 1440, "height": 900}
+TABLET: ViewportSize = {"width": 1024, "height": 768}
+
+# What went wrong in each page, as its console says it.
+_faults: WeakKeyDictionary[Page, list[str]] = WeakKeyDictionary()
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -70,7 +84,7 @@ def kept_styles_and_scripts() -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
-def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
+def browser_type_launch_args(browser_type_launch_args: dict[str, object]) -> dict[str, object]:
     return {
         **browser_type_launch_args,
         "executable_path": os.environ.get("CHROMIUM") or shutil.which("chromium"),
@@ -79,7 +93,7 @@ def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
 
 
 @pytest.fixture
-def seat(browser: Browser, live_server) -> Iterator[Callable[..., Page]]:
+def seat(browser: Browser, live_server: LiveServer) -> Iterator[Seat]:
     """Return a function that gives someone a browser of their own, signed in."""
     contexts = []
 
@@ -87,10 +101,10 @@ def seat(browser: Browser, live_server) -> Iterator[Callable[..., Page]]:
         username: str,
         password: str,
         *,
-        viewport: dict,
+        viewport: ViewportSize,
         touch: bool = False,
         worker: bool = False,
-        cookies: list[dict] | None = None,
+        cookies: dict[str, str] | None = None,
     ) -> Page:
         # Requests that a service worker answers are out of reach of page.route().
         context = browser.new_context(
@@ -102,16 +116,14 @@ def seat(browser: Browser, live_server) -> Iterator[Callable[..., Page]]:
         )
         context.set_default_timeout(max(8, PATIENCE) * 1000)
         contexts.append(context)
-        context.add_cookies([{**one, "url": live_server.url} for one in cookies or []])
-        page = context.new_page()
-        page.faults = []
-        page.on("pageerror", lambda error: page.faults.append(str(error)))
-        page.on(
-            "console",
-            lambda message: (
-                page.faults.append(message.text) if message.type == "error" else None
-            ),
+        context.add_cookies(
+            [
+                {"name": name, "value": value, "url": live_server.url}
+                for name, value in (cookies or {}).items()
+            ]
         )
+        page = context.new_page()
+        note_faults(page)
         page.goto("/sign-in/")
         page.get_by_label("User name").fill(username)
         page.get_by_label("Password").fill(password)
@@ -132,7 +144,7 @@ def clock() -> Iterator[time_machine.Traveller]:
 
 
 @pytest.fixture
-def story(transactional_db: None, clock) -> Story:
+def story(transactional_db: None, clock: time_machine.Traveller) -> Story:
     """A visit that has just opened, and two people who may work on it."""
     salon = SalonFactory()
     people = {}
@@ -146,10 +158,10 @@ def story(transactional_db: None, clock) -> Story:
 
 
 @pytest.fixture
-def at_step(seat: Callable[..., Page], story: Story) -> Callable[..., Page]:
+def at_step(seat: Seat, story: Story) -> Callable[..., Page]:
     """Return a function that opens a step of the story's visit for someone."""
 
-    def at(step: str, *, who: str = "tomasz", viewport: dict = TABLET) -> Page:
+    def at(step: str, *, who: str = "tomasz", viewport: ViewportSize = TABLET) -> Page:
         page = seat(who, PASSWORD, viewport=viewport)
         page.goto(f"/visits/{story.visit.pk}/{step}/")
         return page
@@ -174,10 +186,34 @@ def until(page: Page, expression: str, *, seconds: float = PATIENCE) -> Any:
     raise PlaywrightTimeout(f"never true: {expression[:80]}")
 
 
-def unexpected(faults: list[str]) -> list[str]:
-    """Leave out refusals that the test provokes, and polls cut off by leaving a page."""
+def note_faults(page: Page) -> None:
+    """Write down what goes wrong in a page from now on."""
+    found = _faults.setdefault(page, [])
+
+    def note(message: ConsoleMessage) -> None:
+        if message.type == "error":
+            found.append(message.text)
+
+    page.on("pageerror", lambda error: found.append(str(error)))
+    page.on("console", note)
+
+
+def faults_of(page: Page) -> list[str]:
+    """Return what went wrong in a page."""
+    return _faults[page]
+
+
+def unexpected(page: Page) -> list[str]:
+    """Return its faults without refusals that a test provokes and polls cut off by leaving."""
     known = ("409", "422", "423", "htmx:afterRequest", "htmx:sendAbort", "htmx:sendError")
-    return [fault for fault in faults if not any(word in fault for word in known)]
+    return [fault for fault in faults_of(page) if not any(word in fault for word in known)]
+
+
+def box_of(locator: Locator) -> FloatRect:
+    """Return where an element is, in pixels; it has to be shown."""
+    box = locator.bounding_box()
+    assert box is not None
+    return box
 
 
 def fill_the_rest(page: Page) -> None:

@@ -3,7 +3,6 @@
 import base64
 import re
 import time
-from collections.abc import Callable
 
 from playwright.sync_api import Page, expect
 
@@ -11,6 +10,7 @@ from salon.models import Role, SecondFactor
 from salon.second_factor import codes
 from tests.browser.conftest import DESK, PASSWORD
 from tests.factories.salon import StaffFactory
+from tests.typed import Seat
 
 USER = "brigid"
 
@@ -23,7 +23,7 @@ def _sign_in(page: Page) -> None:
 
 
 def test_a_second_factor_from_the_first_scan_to_a_lost_phone(
-    transactional_db: None, seat: Callable[..., Page]
+    transactional_db: None, seat: Seat
 ) -> None:
     owner = StaffFactory(username=USER, role=Role.OWNER)
     owner.set_password(PASSWORD)

@@ -4,23 +4,27 @@ import datetime as dt
 
 import pytest
 from django.utils import timezone
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Locator, Page, ViewportSize, expect
 
 from consult import services
-from tests.browser.conftest import PASSWORD, TABLET, unexpected, until
+from tests.browser.conftest import PASSWORD, TABLET, box_of, unexpected, until
 from tests.factories.consult import Story
+from tests.typed import Seat
 
-UPRIGHT = {"width": 820, "height": 1180}
+UPRIGHT: ViewportSize = {"width": 820, "height": 1180}
 
 
 def _in_the_window(page: Page, one: Locator) -> bool:
-    box = one.bounding_box()
-    height = page.viewport_size["height"]
-    return box is not None and box["y"] >= 0 and box["y"] + box["height"] <= height
+    box, window = box_of(one), page.viewport_size
+    assert window is not None
+    height = window["height"]
+    return box["y"] >= 0 and box["y"] + box["height"] <= height
 
 
 @pytest.mark.parametrize("viewport", [TABLET, UPRIGHT])
-def test_mixed_on_the_hair_rinsed_are_pressed_in_the_bar(seat, story: Story, viewport) -> None:
+def test_mixed_on_the_hair_rinsed_are_pressed_in_the_bar(
+    seat: Seat, story: Story, viewport: ViewportSize
+) -> None:
     story.to_bench()
     page = seat("tomasz", PASSWORD, viewport=viewport, touch=True)
     page.goto(f"/visits/{story.visit.pk}/bench/")
@@ -29,7 +33,7 @@ def test_mixed_on_the_hair_rinsed_are_pressed_in_the_bar(seat, story: Story, vie
         button = page.locator(".action-bar").get_by_role("button", name=words)
         expect(button).to_be_visible()
         page.wait_for_load_state()
-        box = button.bounding_box()
+        box = box_of(button)
         assert box["height"] >= 64
         assert _in_the_window(page, button)
         if words == "Rinsed":
@@ -41,16 +45,18 @@ def test_mixed_on_the_hair_rinsed_are_pressed_in_the_bar(seat, story: Story, vie
     assert page.evaluate("scrollY") == 0
     assert _in_the_window(page, countdown)
     assert _in_the_window(page, clock)
-    bar = page.locator(".visit-foot").bounding_box()
-    shown = countdown.bounding_box()
+    bar = box_of(page.locator(".visit-foot"))
+    shown = box_of(countdown)
     assert shown["y"] + shown["height"] <= bar["y"]  # above the bar, not under it
     page.evaluate("scrollTo(0, document.body.scrollHeight)")
     assert _in_the_window(page, clock)
-    assert unexpected(page.faults) == []
+    assert unexpected(page) == []
 
 
 @pytest.mark.parametrize("viewport", [TABLET, UPRIGHT])
-def test_a_locked_screen_shows_the_running_clock(seat, story: Story, viewport) -> None:
+def test_a_locked_screen_shows_the_running_clock(
+    seat: Seat, story: Story, viewport: ViewportSize
+) -> None:
     story.to_bench()
     (bowl,) = story.mix()
     begun = timezone.now() - dt.timedelta(minutes=5)

@@ -6,6 +6,7 @@ CIE L* of the colour asked for, from the pixels that Chromium painted.
 
 import io
 from collections.abc import Callable, Iterator
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -13,20 +14,24 @@ from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.test import Client
 from PIL import Image
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, ViewportSize, expect
+from pytest_django.live_server_helper import LiveServer
 
 from salon.drawing.colour import lab_to_hex, lightness
 from salon.drawing.strand import strand_svg
 from salon.models import Role
-from tests.browser.conftest import DESK, TABLET
+from tests.browser.conftest import DESK, TABLET, box_of, faults_of, note_faults
 from tests.factories.salon import StaffFactory
 
-UPRIGHT = {"width": 820, "height": 1180}
+UPRIGHT: ViewportSize = {"width": 820, "height": 1180}
+
+
+Scheme = Literal["dark", "light"]
 
 
 @pytest.fixture
 def gallery(
-    transactional_db: None, browser: Browser, live_server
+    transactional_db: None, browser: Browser, live_server: LiveServer
 ) -> Iterator[Callable[..., Page]]:
     """Return a function that opens the page as the owner."""
     signed_in = Client()
@@ -34,22 +39,18 @@ def gallery(
         StaffFactory(role=Role.OWNER), backend="django.contrib.auth.backends.ModelBackend"
     )
     name = settings.SESSION_COOKIE_NAME
-    cookie = {"name": name, "value": signed_in.cookies[name].value, "url": live_server.url}
     contexts = []
 
-    def open_page(*, viewport: dict = TABLET, theme: str = "light") -> Page:
+    def open_page(*, viewport: ViewportSize = TABLET, theme: Scheme = "light") -> Page:
         context = browser.new_context(
             base_url=live_server.url, viewport=viewport, color_scheme=theme, locale="en-GB"
         )
         contexts.append(context)
-        context.add_cookies([cookie])
-        page = context.new_page()
-        page.faults = []
-        page.on("pageerror", lambda error: page.faults.append(str(error)))
-        page.on(
-            "console",
-            lambda said: page.faults.append(said.text) if said.type == "error" else None,
+        context.add_cookies(
+            [{"name": name, "value": signed_in.cookies[name].value, "url": live_server.url}]
         )
+        page = context.new_page()
+        note_faults(page)
         page.goto("/components/")
         return page
 
@@ -60,13 +61,15 @@ def gallery(
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("viewport", [TABLET, UPRIGHT, DESK], ids=["lying", "upright", "desk"])
-def test_axe_finds_nothing(gallery: Callable[..., Page], viewport: dict, theme: str) -> None:
+def test_axe_finds_nothing(
+    gallery: Callable[..., Page], viewport: ViewportSize, theme: Scheme
+) -> None:
     page = gallery(viewport=viewport, theme=theme)
 
     found = Axe().run(page).response["violations"]
 
     assert [(v["id"], v["nodes"][0]["html"]) for v in found] == []
-    assert page.faults == []
+    assert faults_of(page) == []
 
 
 @pytest.mark.parametrize("width", [1024, 820, 512, 360])
@@ -95,7 +98,7 @@ def test_everything_to_press_is_large_enough(gallery: Callable[..., Page]) -> No
 
 def test_the_place_is_dragged_in_the_plot(gallery: Callable[..., Page]) -> None:
     page = gallery()
-    mark = page.locator("[data-curve] [data-mark]").bounding_box()
+    mark = box_of(page.locator("[data-curve] [data-mark]"))
     before = page.locator("[data-sentence]").inner_text()
     slider = page.locator("[data-curve] input[type=range]")
 
@@ -198,7 +201,7 @@ def test_a_signature_is_drawn_kept_and_cleared(gallery: Callable[..., Page]) -> 
     page = gallery()
     pad = page.locator("[data-signature] canvas")
     pad.scroll_into_view_if_needed()
-    box = pad.bounding_box()
+    box = box_of(pad)
 
     page.mouse.move(box["x"] + 40, box["y"] + 60)
     page.mouse.down()

@@ -2,18 +2,29 @@
 
 import datetime as dt
 from dataclasses import dataclass, field
+from typing import Any
 
 import pytest
+import time_machine
 from django.utils import timezone
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Locator, Page, Request, expect
 
 from clients import services
-from clients.models import Appointment, Chair, PatchTest, ReadingOutcome, Service, Status
+from clients.models import (
+    Appointment,
+    Chair,
+    Client,
+    PatchTest,
+    ReadingOutcome,
+    Service,
+    Status,
+)
 from formulas.models import ProductLine
 from salon import services as house
 from salon.models import Role, Salon, Staff
-from tests.browser.conftest import DESK, unexpected, until
+from tests.browser.conftest import DESK, box_of, unexpected
 from tests.factories.clients import agree
+from tests.typed import Seat, present
 
 PASSWORD = "three kettles and a lamp"
 
@@ -35,7 +46,7 @@ class Hand:
     def _count_load(self, page: Page) -> None:
         self.loads += 1
 
-    def _count(self, request) -> None:
+    def _count(self, request: Request) -> None:
         counted = request.resource_type in {"document", "xhr", "fetch"}
         if counted and "since=" not in request.url:
             self.requests.append(request.url)
@@ -70,7 +81,7 @@ class Shop:
 
 
 @pytest.fixture
-def shop(transactional_db: None, clock) -> Shop:
+def shop(transactional_db: None, clock: time_machine.Traveller) -> Shop:
     """Monday 23 November 2026, 10:00; a regular, tested and booked before."""
     at = timezone.now() - dt.timedelta(days=60)
     salon, owner = house.found_salon(
@@ -99,7 +110,7 @@ def shop(transactional_db: None, clock) -> Shop:
     )  # fmt: skip
 
 
-def _client(shop: Shop, name: str, *, tested_days_ago: int = 0):
+def _client(shop: Shop, name: str, *, tested_days_ago: int = 0) -> Client:
     now = timezone.now()
     client = services.register_client(
         by=shop.desk, at=now, name=name, birth_date=dt.date(1988, 4, 12)
@@ -118,7 +129,9 @@ def _client(shop: Shop, name: str, *, tested_days_ago: int = 0):
     return client
 
 
-def _book(shop: Shop, client, hour: int, minute: int = 0, **changed) -> Appointment:
+def _book(
+    shop: Shop, client: Client, hour: int, minute: int = 0, **changed: Any
+) -> Appointment:
     start = timezone.now().replace(hour=hour, minute=minute, second=0, microsecond=0)
     given = {"service": shop.tone, "line": shop.line, "stylist": shop.stylists[0], **changed}
     return services.book_appointment(
@@ -126,14 +139,14 @@ def _book(shop: Shop, client, hour: int, minute: int = 0, **changed) -> Appointm
     )
 
 
-def _at_the_desk(seat) -> Hand:
+def _at_the_desk(seat: Seat) -> Hand:
     page = seat("imke", PASSWORD, viewport=DESK)
     expect(page.locator("#day")).to_be_visible()
     page.wait_for_load_state("load")
     return Hand(page)
 
 
-def test_a_known_client_is_booked_in_six_interactions(shop: Shop, seat) -> None:
+def test_a_known_client_is_booked_in_six_interactions(shop: Shop, seat: Seat) -> None:
     Chair.objects.create(salon=shop.salon, name="Window")
     for name in ("Ngozi Adichie-Okonkwo", "Nadia Salt", "Nils Holm"):
         _client(shop, name, tested_days_ago=20)
@@ -155,10 +168,12 @@ def test_a_known_client_is_booked_in_six_interactions(shop: Shop, seat) -> None:
     assert one.stylist == shop.stylists[0]
     assert hand.interactions <= 6
     assert len(hand.requests) <= 8
-    assert unexpected(hand.page.faults) == []
+    assert unexpected(hand.page) == []
 
 
-def test_a_patch_test_is_placed_in_four_interactions_from_the_day(shop: Shop, seat) -> None:
+def test_a_patch_test_is_placed_in_four_interactions_from_the_day(
+    shop: Shop, seat: Seat
+) -> None:
     _client(shop, "Nadia Salt", tested_days_ago=20)  # the open tube: its batch is offered
     _book(shop, _client(shop, "Ngozi Adichie-Okonkwo"), 15)
     hand = _at_the_desk(seat)
@@ -170,14 +185,14 @@ def test_a_patch_test_is_placed_in_four_interactions_from_the_day(shop: Shop, se
     hand.press("Enter")
     expect(hand.page.get_by_role("heading", level=1)).to_have_text("Your patch test")
 
-    test = PatchTest.objects.first()
+    test = present(PatchTest.objects.first())
     assert (test.client.name, test.batch) == ("Ngozi Adichie-Okonkwo", "B-2291")
     assert hand.interactions <= 4
     assert len(hand.requests) <= 3
-    assert unexpected(hand.page.faults) == []
+    assert unexpected(hand.page) == []
 
 
-def test_check_in_is_one_interaction(shop: Shop, seat) -> None:
+def test_check_in_is_one_interaction(shop: Shop, seat: Seat) -> None:
     one = _book(shop, _client(shop, "Ngozi Adichie-Okonkwo", tested_days_ago=20), 11)
     hand = _at_the_desk(seat)
 
@@ -188,10 +203,10 @@ def test_check_in_is_one_interaction(shop: Shop, seat) -> None:
     assert one.status == Status.CHECKED_IN
     assert hand.interactions == 1
     assert len(hand.requests) == 1
-    assert unexpected(hand.page.faults) == []
+    assert unexpected(hand.page) == []
 
 
-def test_a_client_is_found_from_anywhere_by_a_key(shop: Shop, seat) -> None:
+def test_a_client_is_found_from_anywhere_by_a_key(shop: Shop, seat: Seat) -> None:
     _client(shop, "Ngozi Adichie-Okonkwo")
     hand = _at_the_desk(seat)
 
@@ -203,10 +218,10 @@ def test_a_client_is_found_from_anywhere_by_a_key(shop: Shop, seat) -> None:
 
     expect(hand.page.get_by_role("heading", level=1)).to_have_text("Ngozi Adichie-Okonkwo")
     assert hand.keys == 5
-    assert unexpected(hand.page.faults) == []
+    assert unexpected(hand.page) == []
 
 
-def test_two_desks_see_each_other_without_a_reload(shop: Shop, seat) -> None:
+def test_two_desks_see_each_other_without_a_reload(shop: Shop, seat: Seat) -> None:
     client = _client(shop, "Ngozi Adichie-Okonkwo", tested_days_ago=20)
     page = _at_the_desk(seat).page
 
@@ -216,7 +231,7 @@ def test_two_desks_see_each_other_without_a_reload(shop: Shop, seat) -> None:
     expect(block).to_be_visible()
 
 
-def test_an_appointment_moves_by_keyboard_and_back_by_undo(shop: Shop, seat) -> None:
+def test_an_appointment_moves_by_keyboard_and_back_by_undo(shop: Shop, seat: Seat) -> None:
     one = _book(shop, _client(shop, "Ngozi Adichie-Okonkwo", tested_days_ago=20), 15)
     page = _at_the_desk(seat).page
 
@@ -235,13 +250,13 @@ def test_an_appointment_moves_by_keyboard_and_back_by_undo(shop: Shop, seat) -> 
     assert one.stylist == shop.stylists[0]
 
 
-def test_a_drag_onto_a_booking_is_refused_and_nothing_moves(shop: Shop, seat) -> None:
+def test_a_drag_onto_a_booking_is_refused_and_nothing_moves(shop: Shop, seat: Seat) -> None:
     one = _book(shop, _client(shop, "Ngozi Adichie-Okonkwo"), 13, service=shop.cut, line=None)
     _book(shop, _client(shop, "Ann Lee"), 15, service=shop.cut, line=None)
     page = _at_the_desk(seat).page
     block = page.locator(f"[data-move='/appointments/{one.pk}/move/']")
     block.evaluate("element => element.scrollIntoView({ block: 'center' })")
-    box = block.bounding_box()
+    box = box_of(block)
 
     page.mouse.move(box["x"] + 20, box["y"] + 20)
     page.mouse.down()
@@ -254,7 +269,7 @@ def test_a_drag_onto_a_booking_is_refused_and_nothing_moves(shop: Shop, seat) ->
     assert one.starts_at.hour == 13
 
 
-def test_a_drag_to_a_free_time_moves_and_escape_does_not(shop: Shop, seat) -> None:
+def test_a_drag_to_a_free_time_moves_and_escape_does_not(shop: Shop, seat: Seat) -> None:
     one = _book(shop, _client(shop, "Ngozi Adichie-Okonkwo"), 12, service=shop.cut, line=None)
     page = _at_the_desk(seat).page
     block = page.locator(f"[data-move='/appointments/{one.pk}/move/']")
@@ -264,7 +279,7 @@ def test_a_drag_to_a_free_time_moves_and_escape_does_not(shop: Shop, seat) -> No
         page.keyboard.press(key)
     expect(page.locator(".diary__target")).to_have_count(0)
     block.evaluate("element => element.scrollIntoView({ block: 'center' })")
-    box = block.bounding_box()
+    box = box_of(block)
     page.mouse.move(box["x"] + 20, box["y"] + 20)
     page.mouse.down()
     page.mouse.move(box["x"] + 20, box["y"] + 20 + 12 * 11, steps=8)
@@ -273,27 +288,3 @@ def test_a_drag_to_a_free_time_moves_and_escape_does_not(shop: Shop, seat) -> No
     expect(page.locator("#day-notice")).to_contain_text("moved to")
     one.refresh_from_db()
     assert one.starts_at.hour == 13
-
-
-def test_a_small_screen_gets_a_list(shop: Shop, seat) -> None:
-    _book(shop, _client(shop, "Ngozi Adichie-Okonkwo", tested_days_ago=20), 15)
-    page = seat("imke", PASSWORD, viewport={"width": 390, "height": 844}, touch=True)
-
-    expect(page.locator(".day-list")).to_contain_text("Ngozi Adichie-Okonkwo")
-    expect(page.locator(".diary")).to_be_hidden()
-    page.wait_for_load_state("load")
-    fits = "document.documentElement.scrollWidth <= innerWidth"
-    until(page, fits)  # styles and faces may still be arriving
-
-
-@pytest.mark.parametrize("path", ["/day/", "/week/", "/clients/", "/patch-tests/", "/hours/"])
-def test_the_desks_pages_pass_axe(shop: Shop, seat, path: str) -> None:
-    from axe_playwright_python.sync_playwright import Axe
-
-    _book(shop, _client(shop, "Ngozi Adichie-Okonkwo"), 15)
-    page = _at_the_desk(seat).page
-    page.goto(path)
-
-    found = [v for v in Axe().run(page).response["violations"] if v["impact"] != "minor"]
-
-    assert [(v["id"], [n["html"][:120] for n in v["nodes"]]) for v in found] == []

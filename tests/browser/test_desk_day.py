@@ -4,11 +4,13 @@ import datetime as dt
 import os
 
 import pytest
-from playwright.sync_api import expect
+import time_machine
+from playwright.sync_api import Page, expect
 
 from clients.models import Appointment, Service
 from tests.browser.conftest import DESK, unexpected, until
 from tests.browser.test_desk import PASSWORD, Hand, Shop, _at_the_desk, _book, _client, shop
+from tests.typed import Seat
 
 __all__ = ["shop"]
 
@@ -34,7 +36,7 @@ def _loads(hand: Hand) -> int:
     return hand.loads
 
 
-def _shot(page, name: str) -> None:
+def _shot(page: Page, name: str) -> None:
     """Keep a picture where somebody asked for one."""
     folder = os.environ.get("DESK_SHOTS")
     if folder:
@@ -42,7 +44,7 @@ def _shot(page, name: str) -> None:
 
 
 @pytest.mark.both
-def test_a_start_that_is_pressed_keeps_service_chair_and_note(shop: Shop, seat) -> None:
+def test_a_start_that_is_pressed_keeps_service_chair_and_note(shop: Shop, seat: Seat) -> None:
     client = _client(shop, "Ngozi Adichie-Okonkwo", tested_days_ago=20)
     _book(shop, _client(shop, "Ann Lee"), 15, service=shop.cut, line=None)
     hand = _at_the_desk(seat)
@@ -64,11 +66,11 @@ def test_a_start_that_is_pressed_keeps_service_chair_and_note(shop: Shop, seat) 
     one = Appointment.objects.get(client=client)
     assert (one.service, one.line, one.note) == (shop.cut, None, "by the window")
     assert (one.starts_at.hour, one.stylist) == (16, shop.stylists[0])
-    assert unexpected(hand.page.faults) == []
+    assert unexpected(hand.page) == []
 
 
 @pytest.mark.both
-def test_from_find_to_booked(shop: Shop, seat) -> None:
+def test_from_find_to_booked(shop: Shop, seat: Seat) -> None:
     _client(shop, "Ngozi Adichie-Okonkwo", tested_days_ago=20)
     hand = _at_the_desk(seat)
     hand.requests.clear()
@@ -95,7 +97,7 @@ def test_from_find_to_booked(shop: Shop, seat) -> None:
 
 
 @pytest.mark.both
-def test_a_service_is_changed(shop: Shop, seat) -> None:
+def test_a_service_is_changed(shop: Shop, seat: Seat) -> None:
     Service.objects.create(
         salon=shop.salon, name="Fringe", application_minutes=15, is_colour=False
     )
@@ -123,7 +125,7 @@ def test_a_service_is_changed(shop: Shop, seat) -> None:
 
 
 @pytest.mark.both
-def test_a_sick_day_with_six_bookings(shop: Shop, seat) -> None:
+def test_a_sick_day_with_six_bookings(shop: Shop, seat: Seat) -> None:
     names = ["Ann Lee", "Bea Moss", "Cora Hill", "Dina Fox", "Eva Stone", "Fay Reed"]
     booked = [
         _book(shop, _client(shop, name), 11 + n, service=shop.cut, line=None)
@@ -155,12 +157,12 @@ def test_a_sick_day_with_six_bookings(shop: Shop, seat) -> None:
         _loads(hand), "page loads,", len(hand.requests), "requests",
     )  # fmt: skip
     assert hand.clicks == 8
-    assert unexpected(hand.page.faults) == []
+    assert unexpected(hand.page) == []
     until(hand.page, "!document.querySelector('#progress.is-on')")
 
 
 @pytest.mark.both
-def test_back_after_a_refused_form_leads_to_the_form_as_typed(shop: Shop, seat) -> None:
+def test_back_after_a_refused_form_leads_to_the_form_as_typed(shop: Shop, seat: Seat) -> None:
     _book(shop, _client(shop, "Ann Lee"), 15, service=shop.cut, line=None)
     client = _client(shop, "Ngozi Adichie-Okonkwo", tested_days_ago=20)
     page = seat("imke", PASSWORD, viewport=DESK, worker=True)
@@ -181,7 +183,9 @@ def test_back_after_a_refused_form_leads_to_the_form_as_typed(shop: Shop, seat) 
     expect(page.locator("#id_note")).to_have_value("by the window")
 
 
-def test_the_day_opens_at_now_and_is_walked_by_arrows(shop: Shop, seat, clock) -> None:
+def test_the_day_opens_at_now_and_is_walked_by_arrows(
+    shop: Shop, seat: Seat, clock: time_machine.Traveller
+) -> None:
     clock.move_to(dt.datetime(2026, 11, 23, 14, 0, tzinfo=dt.UTC))
     one = _book(shop, _client(shop, "Ann Lee"), 15, service=shop.cut, line=None)
     _book(shop, _client(shop, "Bea Moss"), 16, service=shop.cut, line=None)
@@ -211,7 +215,7 @@ def test_the_day_opens_at_now_and_is_walked_by_arrows(shop: Shop, seat, clock) -
     expect(page.locator(".day-list")).to_contain_text("Ann Lee")
 
 
-def test_a_toast_covers_nothing_and_leaves(shop: Shop, seat) -> None:
+def test_a_toast_covers_nothing_and_leaves(shop: Shop, seat: Seat) -> None:
     one = _book(shop, _client(shop, "Ann Lee"), 15, service=shop.cut, line=None)
     page = _at_the_desk(seat).page
     page.goto(f"/appointments/{one.pk}/")
@@ -222,3 +226,27 @@ def test_a_toast_covers_nothing_and_leaves(shop: Shop, seat) -> None:
     expect(page.locator("#live")).to_contain_text("Changed")
     assert page.evaluate(COVERED) == []
     expect(toast).to_have_count(0, timeout=9000)
+
+
+def test_a_small_screen_gets_a_list(shop: Shop, seat: Seat) -> None:
+    _book(shop, _client(shop, "Ngozi Adichie-Okonkwo", tested_days_ago=20), 15)
+    page = seat("imke", PASSWORD, viewport={"width": 390, "height": 844}, touch=True)
+
+    expect(page.locator(".day-list")).to_contain_text("Ngozi Adichie-Okonkwo")
+    expect(page.locator(".diary")).to_be_hidden()
+    page.wait_for_load_state("load")
+    fits = "document.documentElement.scrollWidth <= innerWidth"
+    until(page, fits)  # styles and faces may still be arriving
+
+
+@pytest.mark.parametrize("path", ["/day/", "/week/", "/clients/", "/patch-tests/", "/hours/"])
+def test_the_desks_pages_pass_axe(shop: Shop, seat: Seat, path: str) -> None:
+    from axe_playwright_python.sync_playwright import Axe
+
+    _book(shop, _client(shop, "Ngozi Adichie-Okonkwo"), 15)
+    page = _at_the_desk(seat).page
+    page.goto(path)
+
+    found = [v for v in Axe().run(page).response["violations"] if v["impact"] != "minor"]
+
+    assert [(v["id"], [n["html"][:120] for n in v["nodes"]]) for v in found] == []

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
+from pytest_django import Settings
 
 from clients import services
 from clients.models import AlertKind, Client, ClientImport, PatchTest, Status
@@ -15,6 +16,7 @@ from tests.browser.conftest import unexpected
 from tests.browser.test_desk import PASSWORD, Hand, Shop, _at_the_desk, _book, _client, shop
 from tests.browser.test_desk_day import _loads, _shot
 from tests.clients.people.nasty_list import nasty_list
+from tests.typed import Seat
 
 __all__ = ["shop"]
 
@@ -27,13 +29,13 @@ def _on_paper(page: Page, name: str, folder: Path) -> str:
     kept = folder / f"{name}.pdf"
     page.pdf(path=kept, format="A4")
     page.emulate_media(media="screen")
-    command = ["pdftotext", "-layout", kept, "-"]
+    command = ["pdftotext", "-layout", str(kept), "-"]
     read = subprocess.run(command, check=True, capture_output=True)
     return re.sub("[\u2066-\u2069\u00a0]", "", read.stdout.decode())
 
 
 @pytest.mark.both
-def test_one_receptionist_does_not_get_past_the_gate(shop: Shop, seat) -> None:
+def test_one_receptionist_does_not_get_past_the_gate(shop: Shop, seat: Seat) -> None:
     phone = "+441174960101"
     untested, tested = _client(shop, "Bjork Isleif"), _client(shop, "Chiara", tested_days_ago=9)
     child = _client(shop, "Mia Kindt")
@@ -73,11 +75,11 @@ def test_one_receptionist_does_not_get_past_the_gate(shop: Shop, seat) -> None:
     expect(page.get_by_text("Not checked in")).to_be_visible()
     one.refresh_from_db()
     assert one.status == Status.BOOKED
-    assert unexpected(page.faults) == []
+    assert unexpected(page) == []
 
 
 @pytest.mark.both
-def test_danger_stays_on_screen_and_on_paper(shop: Shop, seat, tmp_path: Path) -> None:
+def test_danger_stays_on_screen_and_on_paper(shop: Shop, seat: Seat, tmp_path: Path) -> None:
     now = timezone.now()
     ann = _client(shop, "Ann Lee", tested_days_ago=20)
     here = _book(shop, ann, 10, 15)
@@ -121,7 +123,7 @@ def test_danger_stays_on_screen_and_on_paper(shop: Shop, seat, tmp_path: Path) -
 
 
 @pytest.mark.both
-def test_a_call_is_made_and_printed(shop: Shop, seat, tmp_path: Path) -> None:
+def test_a_call_is_made_and_printed(shop: Shop, seat: Seat, tmp_path: Path) -> None:
     bea = _client(shop, "Bea Moss")
     Client.objects.filter(pk=bea.pk).update(contact_by="phone", phone="+441174960102")
     tomorrow = timezone.now() + dt.timedelta(days=1)
@@ -150,7 +152,7 @@ def test_a_call_is_made_and_printed(shop: Shop, seat, tmp_path: Path) -> None:
     assert hand.clicks == 2
 
 
-def test_the_form_can_be_sent_with_everything_open(shop: Shop, seat) -> None:
+def test_the_form_can_be_sent_with_everything_open(shop: Shop, seat: Seat) -> None:
     client = _client(shop, "Ngozi Adichie-Okonkwo", tested_days_ago=20)
     page = _at_the_desk(seat).page
     page.goto(f"/appointments/new/?client={client.pk}")
@@ -165,7 +167,9 @@ def test_the_form_can_be_sent_with_everything_open(shop: Shop, seat) -> None:
         _shot(page, f"booking-open-{size[0]}")
 
 
-def test_a_nasty_list_is_taken_in(shop: Shop, seat, tmp_path: Path, settings) -> None:
+def test_a_nasty_list_is_taken_in(
+    shop: Shop, seat: Seat, tmp_path: Path, settings: Settings
+) -> None:
     settings.PHONENUMBER_DEFAULT_REGION = "DE"
     file = tmp_path / "clients.csv"
     nasty = nasty_list(rows=200)  # of 2,000 rows the same clicks, and more waiting

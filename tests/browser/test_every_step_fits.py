@@ -3,12 +3,13 @@
 from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import ViewportSize
 
 from tests.browser.conftest import PASSWORD, TABLET
 from tests.factories.consult import Story
+from tests.typed import Seat
 
-UPRIGHT = {"width": 820, "height": 1180}
+UPRIGHT: ViewportSize = {"width": 820, "height": 1180}
 
 # The step's main control, its first field (or what is pressed there), and its button.
 STEPS: dict[str, tuple[str, str, str]] = {
@@ -73,7 +74,7 @@ def _walk(story: Story) -> list[tuple[str, Callable[[], object]]]:
 
 @pytest.mark.parametrize("shape", [TABLET, UPRIGHT], ids=["lying", "upright"])
 def test_each_step_shows_its_control_its_first_field_and_its_button(
-    story: Story, seat: Callable[..., Page], shape: dict
+    story: Story, seat: Seat, shape: dict[str, object]
 ) -> None:
     page = seat("tomasz", PASSWORD, viewport=shape, touch=True)
     found = {}

@@ -4,11 +4,13 @@ import io
 import re
 
 import pytest
+import time_machine
 from django.core.management import call_command
 from playwright.sync_api import Page, expect
 
 from clients.models import Appointment
 from tests.browser.conftest import DESK, PASSWORD, unexpected
+from tests.typed import Seat
 
 
 def _next(page: Page, key: str) -> None:
@@ -20,7 +22,10 @@ def _next(page: Page, key: str) -> None:
 
 
 def test_an_owner_is_led_to_the_first_appointment(
-    transactional_db: None, monkeypatch: pytest.MonkeyPatch, seat, clock
+    transactional_db: None,
+    monkeypatch: pytest.MonkeyPatch,
+    seat: Seat,
+    clock: time_machine.Traveller,
 ) -> None:
     monkeypatch.setattr("sys.stdin", io.StringIO(f"{PASSWORD}\n"))
     named = ["--name", "Corner House", "--owner", "owner", "--owner-name", "Brigid"]
@@ -69,4 +74,4 @@ def test_an_owner_is_led_to_the_first_appointment(
     expect(page.get_by_text("The salon is ready")).to_be_visible()
     page.goto("/")
     expect(page).to_have_url(re.compile("/histories/$"))
-    assert unexpected(page.faults) == []
+    assert unexpected(page) == []

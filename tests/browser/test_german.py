@@ -3,6 +3,7 @@
 import datetime as dt
 import re
 
+import time_machine
 from playwright.sync_api import Page, expect
 
 from consult.models import BowlMixed
@@ -10,6 +11,7 @@ from salon.models import Role
 from tests.browser.conftest import TABLET, unexpected
 from tests.factories.consult import Story, opened
 from tests.factories.salon import SalonFactory, StaffFactory
+from tests.typed import Seat, present
 
 PASSWORD = "three kettles and a lamp"
 
@@ -44,7 +46,7 @@ def _take_a_place(tablet: Page, visit_id: int) -> None:
 
 
 def test_german_is_chosen_in_the_menu_and_a_comma_is_weighed(
-    transactional_db: None, clock, seat
+    transactional_db: None, clock: time_machine.Traveller, seat: Seat
 ) -> None:
     story = _story()
     tablet = seat("leni", PASSWORD, viewport=TABLET, touch=True)
@@ -73,6 +75,6 @@ def test_german_is_chosen_in_the_menu_and_a_comma_is_weighed(
     tablet.get_by_role("button", name="Mischung fertig").first.click()
     expect(tablet.get_by_role("button", name="Auf dem Haar: Uhr starten")).to_be_visible()
 
-    poured_grams = BowlMixed.objects.get().lines.first().poured_grams
+    poured_grams = present(BowlMixed.objects.get().lines.first()).poured_grams
     assert f"{poured_grams}" == typed.replace(",", ".")
-    assert unexpected(tablet.faults) == []
+    assert unexpected(tablet) == []

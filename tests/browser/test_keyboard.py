@@ -5,6 +5,7 @@ import re
 from decimal import Decimal
 
 import pytest
+import time_machine
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 from playwright.sync_api import TimeoutError as PlaywrightTimeout
@@ -17,6 +18,7 @@ from formulas import services as formulary
 from salon import services as house
 from salon.models import Role
 from tests.browser.conftest import DESK, PASSWORD, unexpected, until
+from tests.typed import Seat
 
 NAME = "Ngozi Adichie-Okonkwo"
 
@@ -45,10 +47,10 @@ FOCUSED = """() => {
 }"""
 
 
-def _focused(page: Page) -> dict:
+def _focused(page: Page) -> dict[str, str]:
     """Return what has the focus: once a swap has settled it is not lost, and it shows."""
     try:
-        one = until(page, FOCUSED, seconds=2)
+        one: dict[str, str] = until(page, FOCUSED, seconds=2)
     except PlaywrightTimeout:
         pytest.fail(f"the focus is lost on {page.url}: the body has it")
     assert one["shown"], f"no focus sign on {one}"
@@ -83,7 +85,7 @@ def _retype(page: Page, text: str) -> None:
 
 
 @pytest.fixture
-def booked(transactional_db: None, clock) -> Appointment:
+def booked(transactional_db: None, clock: time_machine.Traveller) -> Appointment:
     """A regular with a clear test, booked for ten past ten; the line is in stock."""
     at = timezone.now() - dt.timedelta(days=60)
     salon, owner = house.found_salon(
@@ -236,7 +238,7 @@ def _mix(page: Page) -> None:
     expect(page.get_by_role("button", name="On the hair: start the clock")).to_be_visible()
 
 
-def _time(page: Page, clock) -> None:
+def _time(page: Page, clock: time_machine.Traveller) -> None:
     _press(page, "button", "On the hair: start the clock")
     expect(page.locator("[data-timer]")).to_be_visible()
     clock.shift(dt.timedelta(minutes=20))
@@ -259,7 +261,9 @@ def _see_and_close(page: Page) -> None:
     ).to_be_visible()
 
 
-def test_the_main_job_is_done_with_the_keyboard_alone(booked, seat, clock) -> None:
+def test_the_main_job_is_done_with_the_keyboard_alone(
+    booked: Appointment, seat: Seat, clock: time_machine.Traveller
+) -> None:
     desk = seat("imke", PASSWORD, viewport=DESK)
     _find_and_check_in(desk)
     booked.refresh_from_db()
@@ -276,5 +280,5 @@ def test_the_main_job_is_done_with_the_keyboard_alone(booked, seat, clock) -> No
 
     booked.refresh_from_db()
     assert booked.status == Status.DONE
-    assert unexpected(desk.faults) == []
-    assert unexpected(page.faults) == []
+    assert unexpected(desk) == []
+    assert unexpected(page) == []

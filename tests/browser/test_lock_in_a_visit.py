@@ -4,6 +4,7 @@ import datetime as dt
 import re
 
 import pytest
+import time_machine
 from django.conf import settings
 from django.utils import timezone
 from playwright.sync_api import Page, expect
@@ -13,13 +14,14 @@ from salon.models import Staff
 from salon.tablet import services
 from tests.browser.conftest import PASSWORD, TABLET, fill_the_rest, unexpected
 from tests.factories.consult import Story
+from tests.typed import Seat
 
 PIN = "418527"
 WORDS = "sore behind the left ear"
 
 
 @pytest.fixture
-def tablet(story: Story, locks: None, clock, seat) -> Page:
+def tablet(story: Story, locks: None, clock: time_machine.Traveller, seat: Seat) -> Page:
     """An enrolled tablet whose stylist has read the hair."""
     people = {person.username: person for person in Staff.objects.all()}
     services.set_pin(by=people["tomasz"], pin=PIN, at=timezone.now())
@@ -27,8 +29,8 @@ def tablet(story: Story, locks: None, clock, seat) -> Page:
         name="Counter tablet", by=people["brigid"], at=timezone.now()
     )
     story.answer()
-    cookie = {"name": settings.DEVICE_COOKIE_NAME, "value": token}
-    return seat("tomasz", PASSWORD, viewport=TABLET, touch=True, cookies=[cookie])
+    cookie = {settings.DEVICE_COOKIE_NAME: token}
+    return seat("tomasz", PASSWORD, viewport=TABLET, touch=True, cookies=cookie)
 
 
 def _tap(page: Page, pin: str) -> None:
@@ -38,7 +40,7 @@ def _tap(page: Page, pin: str) -> None:
 
 
 def test_a_form_that_meets_the_lock_is_sent_once_after_it(
-    tablet: Page, story: Story, clock
+    tablet: Page, story: Story, clock: time_machine.Traveller
 ) -> None:
     """The server has heard nothing for too long: it locks, although the page does not."""
     tablet.goto(f"/visits/{story.visit.pk}/hair/")
@@ -56,11 +58,11 @@ def test_a_form_that_meets_the_lock_is_sent_once_after_it(
     _tap(tablet, PIN)
     expect(tablet).to_have_url(re.compile("/choice/$"))
     assert [facts.scalp for facts in HairFacts.objects.all()] == [WORDS]
-    assert unexpected(tablet.faults) == []
+    assert unexpected(tablet) == []
 
 
 def test_in_the_clients_hands_the_lock_leads_to_no_record(
-    tablet: Page, story: Story, clock
+    tablet: Page, story: Story, clock: time_machine.Traveller
 ) -> None:
     story.read()
     tablet.goto(f"/visits/{story.visit.pk}/choice/")
@@ -83,4 +85,4 @@ def test_in_the_clients_hands_the_lock_leads_to_no_record(
     _tap(tablet, PIN)
 
     expect(tablet).to_have_url(re.compile(rf"/visits/{story.visit.pk}/choice/$"))
-    assert unexpected(tablet.faults) == []
+    assert unexpected(tablet) == []

@@ -2,8 +2,10 @@
 
 import datetime as dt
 import re
+from collections.abc import Callable
 
 import pytest
+import time_machine
 from django.utils import timezone
 from playwright.sync_api import BrowserContext, Page, expect
 
@@ -22,7 +24,7 @@ from consult.models import (
     Visit,
 )
 from consult.visit.loading import facts_of
-from tests.browser.conftest import fill_the_rest
+from tests.browser.conftest import box_of, fill_the_rest
 from tests.factories.consult import Story
 
 WAITS = "Waiting for the network."
@@ -84,7 +86,7 @@ def _sign(page: Page) -> None:
     page.get_by_label("Name of the person who signs").fill("Ada Brandt-Oyelaran")
     _cut(page.context)
     page.get_by_label("I have read this").check()
-    box = page.locator(".signature__pad").bounding_box()
+    box = box_of(page.locator(".signature__pad"))
     assert box
     page.mouse.move(box["x"] + 30, box["y"] + 60)
     page.mouse.down()
@@ -128,7 +130,7 @@ def _bench(page: Page) -> None:
     assert float(bowl.lines.order_by("pk")[0].poured_grams) == pytest.approx(planned + 2)
 
 
-def _time(page: Page, clock) -> None:
+def _time(page: Page, clock: time_machine.Traveller) -> None:
     _cut(page.context)
     page.get_by_role("button", name="On the hair: start the clock").click()
     expect(page.get_by_text(HELD)).to_be_visible()
@@ -156,7 +158,7 @@ def _result(page: Page) -> None:
 
 
 def test_the_network_goes_on_every_screen_and_each_is_saved_once(
-    at_step, story: Story, clock
+    at_step: Callable[..., Page], story: Story, clock: time_machine.Traveller
 ) -> None:
     page = at_step("safety")
 

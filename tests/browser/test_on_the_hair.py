@@ -2,15 +2,17 @@
 
 import datetime as dt
 import re
+from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
+import time_machine
 from django.utils import timezone
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, ViewportSize, expect
 
 from consult import services
 from consult.models import BowlMixed, MarkKind, ProcessingMark, Visit
-from tests.browser.conftest import unexpected
+from tests.browser.conftest import box_of, unexpected
 from tests.factories.consult import Story, zone
 
 TABLETS = [
@@ -20,7 +22,7 @@ TABLETS = [
 
 
 @pytest.fixture
-def two_bowls(story: Story, clock) -> Story:
+def two_bowls(story: Story, clock: time_machine.Traveller) -> Story:
     """A visit with two bowls on the hair."""
     story.answer().read(roots=zone(lifted_level=Decimal("7.0")))
     story.choose()
@@ -35,11 +37,11 @@ def two_bowls(story: Story, clock) -> Story:
 
 @pytest.mark.parametrize("viewport", TABLETS)
 def test_it_reacts_is_one_press_away_and_leads_to_the_closed_visit(
-    two_bowls: Story, at_step, viewport: dict
+    two_bowls: Story, at_step: Callable[..., Page], viewport: ViewportSize
 ) -> None:
     page: Page = at_step("bench", viewport=viewport)
     button = page.get_by_role("button", name="Reaction: rinse now")
-    box = button.bounding_box()
+    box = box_of(button)
     assert box is not None
     assert box["height"] >= 64
     assert box["y"] + box["height"] <= viewport["height"]
@@ -60,12 +62,12 @@ def test_it_reacts_is_one_press_away_and_leads_to_the_closed_visit(
     expect(page.get_by_role("button", name="Close the visit")).to_have_count(0)
     expect(page.get_by_text("stopped: reaction").first).to_be_visible()
     assert Visit.objects.get().status == "closed"
-    assert unexpected(page.faults) == []
+    assert unexpected(page) == []
 
 
 @pytest.mark.parametrize("viewport", TABLETS)
 def test_a_reading_corrected_while_two_bowls_run_leaves_the_bench_open(
-    two_bowls: Story, at_step, viewport: dict
+    two_bowls: Story, at_step: Callable[..., Page], viewport: ViewportSize
 ) -> None:
     page: Page = at_step("hair", viewport=viewport)
     page.locator("[data-zone=roots]").get_by_label("Lifted level").fill("8")
@@ -100,7 +102,7 @@ def test_a_reading_corrected_while_two_bowls_run_leaves_the_bench_open(
         for line in bowl.lines.all():
             assert f"{line.shade.name} {line.poured_grams}" in text
     assert "Planned but never mixed" in text
-    assert unexpected(page.faults) == []
+    assert unexpected(page) == []
 
 
 def _decide_again_and_never_mix(story: Story) -> None:

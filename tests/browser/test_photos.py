@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
+from pytest_django import Settings
 
 from clients.models import Appointment, Consent, Photo, Status
 from salon.models import Role, Salon, Staff
@@ -13,12 +14,13 @@ from tests.browser.conftest import TABLET, unexpected
 from tests.factories.consult import Story, opened
 from tests.factories.photos import from_a_phone
 from tests.factories.salon import SalonFactory, StaffFactory
+from tests.typed import Seat
 
 PASSWORD = "three kettles and a lamp"
 
 
 @pytest.fixture
-def story(transactional_db: None, settings, tmp_path: Path) -> Story:
+def story(transactional_db: None, settings: Settings, tmp_path: Path) -> Story:
     settings.MEDIA_ROOT = tmp_path
     salon: Salon = SalonFactory()
     stylist: Staff = StaffFactory(salon=salon, role=Role.STYLIST, has_column=True)
@@ -34,7 +36,7 @@ def _pick(page: Page, name: str, content: bytes, kind: str = "image/jpeg") -> No
     chooser.value.set_files({"name": name, "mimeType": kind, "buffer": content})
 
 
-def test_a_photo_is_asked_for_taken_over_a_gap_and_deleted(story: Story, seat) -> None:
+def test_a_photo_is_asked_for_taken_over_a_gap_and_deleted(story: Story, seat: Seat) -> None:
     page = seat("stylist", PASSWORD, viewport=TABLET, touch=True)
     page.goto(f"/visits/{story.visit.pk}/hair/")
     page.get_by_label("Scalp").fill("typed before the photo")
@@ -74,6 +76,6 @@ def test_a_photo_is_asked_for_taken_over_a_gap_and_deleted(story: Story, seat) -
     shelf.get_by_role("button", name="Delete for good").click()
     expect(shelf).to_contain_text("1 photo deleted")
     expect(page.get_by_label("Scalp")).to_have_value("typed before the photo")
-    faults = [one for one in unexpected(page.faults) if "ERR_INTERNET_DISCONNECTED" not in one]
+    faults = [one for one in unexpected(page) if "ERR_INTERNET_DISCONNECTED" not in one]
     assert faults == []
     assert Appointment.objects.get().status == Status.IN_SERVICE

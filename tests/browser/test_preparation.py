@@ -2,13 +2,13 @@
 
 from collections.abc import Callable
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, ViewportSize, expect
 
 from consult import selectors
 from tests.browser.conftest import unexpected
 from tests.factories.consult import Story
 
-UPRIGHT = {"width": 820, "height": 1180}
+UPRIGHT: ViewportSize = {"width": 820, "height": 1180}
 
 
 def test_a_step_and_a_test_on_the_hair_are_recorded_by_touch(
@@ -51,4 +51,4 @@ def test_a_step_and_a_test_on_the_hair_are_recorded_by_touch(
     wide = page.evaluate("document.documentElement.scrollWidth")
     assert wide <= UPRIGHT["width"]
     assert [step.zones for step in selectors.steps_in_force(story.visit)] == ["roots,ends"]
-    assert unexpected(page.faults) == []
+    assert unexpected(page) == []

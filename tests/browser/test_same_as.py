@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from playwright.sync_api import Page, expect
 
+from tests.browser.conftest import faults_of
 from tests.factories.consult import Story
 
 
@@ -30,4 +31,4 @@ def test_a_part_opens_with_what_is_typed_above(
     same.check()
     same.uncheck()
     expect(lifted).to_have_value("7.5")
-    assert page.faults == []
+    assert faults_of(page) == []

@@ -1,13 +1,12 @@
 """A line of forty shades from a spreadsheet: pasted, looked at, added in three presses."""
 
-from collections.abc import Callable
-
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from formulas.models import Shade
-from tests.browser.conftest import DESK, PASSWORD
+from tests.browser.conftest import DESK, PASSWORD, faults_of
 from tests.factories.formulas import LineFactory
 from tests.factories.salon import StaffFactory
+from tests.typed import Seat
 
 TONES = ("natural", "violet", "violet-blue", "pearl", "blue", "gold", "beige", "copper")
 ROWS = "Level\tTone\tPrice\tTube\tAllergens\n" + "\n".join(
@@ -17,7 +16,7 @@ ROWS = "Level\tTone\tPrice\tTube\tAllergens\n" + "\n".join(
 )
 
 
-def test_forty_rows_of_a_spreadsheet_become_a_line(seat: Callable[..., Page]) -> None:
+def test_forty_rows_of_a_spreadsheet_become_a_line(seat: Seat) -> None:
     line = LineFactory()
     owner = StaffFactory(salon=line.salon, username="brigid", role="owner")
     owner.set_password(PASSWORD)
@@ -33,4 +32,4 @@ def test_forty_rows_of_a_spreadsheet_become_a_line(seat: Callable[..., Page]) ->
 
     expect(page.locator("#toasts")).to_contain_text("40 shades are added.")
     assert Shade.objects.filter(line=line, tube_price="7.80").count() == len(TONES)
-    assert page.faults == []
+    assert faults_of(page) == []

@@ -9,16 +9,18 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 import pytest
+import time_machine
 from django.utils import timezone
 from playwright.sync_api import Page, Route, expect
 
 from consult import services
 from tests.browser.conftest import PASSWORD, TABLET
 from tests.factories.consult import Story
+from tests.typed import Seat
 
 
 @pytest.fixture
-def bench(seat: Callable[..., Page], story: Story) -> Callable[..., Page]:
+def bench(seat: Seat, story: Story) -> Callable[..., Page]:
     """Return a function that opens the bench on a tablet whose clock says what it likes."""
 
     def at(*, off: dt.timedelta = dt.timedelta()) -> Page:
@@ -53,7 +55,9 @@ def _is_on(page: Page) -> bool:
     return on
 
 
-def test_a_slow_network_shows_what_is_going_on_within_200_ms(bench, story: Story) -> None:
+def test_a_slow_network_shows_what_is_going_on_within_200_ms(
+    bench: Callable[..., Page], story: Story
+) -> None:
     story.to_bench()
     page = bench()
 
@@ -112,7 +116,7 @@ def _on_the_hair(story: Story, *, minutes: int) -> int:
 
 @pytest.mark.parametrize("days", [1, -1])
 def test_a_clock_that_is_wrong_by_a_day_changes_no_timer(
-    bench, story: Story, days: int
+    bench: Callable[..., Page], story: Story, days: int
 ) -> None:
     length = _on_the_hair(story, minutes=10)
 
@@ -123,7 +127,7 @@ def test_a_clock_that_is_wrong_by_a_day_changes_no_timer(
 
 @pytest.mark.parametrize("days", [dt.timedelta(days=1), dt.timedelta(days=-1)])
 def test_a_clock_that_is_set_meanwhile_changes_no_timer(
-    bench, story: Story, days: dt.timedelta
+    bench: Callable[..., Page], story: Story, days: dt.timedelta
 ) -> None:
     length = _on_the_hair(story, minutes=10)
     page = bench()
@@ -138,7 +142,7 @@ def test_a_clock_that_is_set_meanwhile_changes_no_timer(
 
 
 def test_a_lid_that_was_closed_while_colour_processed_changes_no_timer(
-    bench, story: Story, clock
+    bench: Callable[..., Page], story: Story, clock: time_machine.Traveller
 ) -> None:
     length = _on_the_hair(story, minutes=10)
     page = bench()

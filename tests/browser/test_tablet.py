@@ -7,8 +7,10 @@ moved by the browser, the server's by time-machine.
 
 import datetime as dt
 import re
+from typing import Literal
 
 import pytest
+import time_machine
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.utils import timezone
@@ -16,8 +18,9 @@ from playwright.sync_api import Page, expect
 
 from salon.models import Role, Salon, Staff, StaffPin
 from salon.tablet import services
-from tests.browser.conftest import TABLET, unexpected, until
+from tests.browser.conftest import TABLET, box_of, unexpected, until
 from tests.factories.salon import SalonFactory, StaffFactory
+from tests.typed import Seat
 
 PASSWORD = "three kettles and a lamp"
 PINS = {"tomasz": "418527", "brigid": "750264"}
@@ -37,12 +40,12 @@ def house(transactional_db: None) -> Salon:
 
 
 @pytest.fixture
-def tablet(house: Salon, locks: None, clock, seat) -> Page:
+def tablet(house: Salon, locks: None, clock: time_machine.Traveller, seat: Seat) -> Page:
     """An enrolled tablet whose stylist has just signed in."""
     owner = Staff.objects.get(username="brigid")
     _device, token = services.enrol_device(name="Counter tablet", by=owner, at=timezone.now())
-    cookie = {"name": settings.DEVICE_COOKIE_NAME, "value": token}
-    return seat("tomasz", PASSWORD, viewport=TABLET, touch=True, cookies=[cookie])
+    cookie = {settings.DEVICE_COOKIE_NAME: token}
+    return seat("tomasz", PASSWORD, viewport=TABLET, touch=True, cookies=cookie)
 
 
 def _ready(page: Page) -> None:
@@ -53,7 +56,7 @@ def _ready(page: Page) -> None:
 
 
 def _kept(page: Page) -> list[str]:
-    return page.evaluate(
+    kept: list[str] = page.evaluate(
         """async () => {
             const found = [];
             for (const name of await caches.keys()) {
@@ -64,9 +67,12 @@ def _kept(page: Page) -> list[str]:
             return found;
         }"""
     )
+    return kept
 
 
-def test_it_installs_and_leaves_nothing_of_the_salon_on_the_tablet(house: Salon, seat) -> None:
+def test_it_installs_and_leaves_nothing_of_the_salon_on_the_tablet(
+    house: Salon, seat: Seat
+) -> None:
     page = seat("tomasz", PASSWORD, viewport=TABLET, touch=True, worker=True)
     _ready(page)
     devtools = page.context.new_cdp_session(page)
@@ -83,7 +89,7 @@ def test_it_installs_and_leaves_nothing_of_the_salon_on_the_tablet(house: Salon,
     page.context.set_offline(True)
     page.goto("/today/")
     expect(page.get_by_role("heading", name="No network")).to_be_visible()
-    assert unexpected(page.faults) == []
+    assert unexpected(page) == []
 
     page.context.set_offline(False)
     page.get_by_role("button", name="Try again").click()
@@ -116,12 +122,12 @@ def _menu(page: Page) -> None:
     page.locator("details.menu summary").tap()
 
 
-def _leave_alone(page: Page, clock, **gone: int) -> None:
+def _leave_alone(page: Page, clock: time_machine.Traveller, **gone: int) -> None:
     clock.shift(dt.timedelta(**gone))
     page.clock.fast_forward(int(dt.timedelta(**gone).total_seconds()) * 1000)
 
 
-def test_a_form_without_network_is_not_sent_by_itself(house: Salon, seat) -> None:
+def test_a_form_without_network_is_not_sent_by_itself(house: Salon, seat: Seat) -> None:
     page = seat("tomasz", PASSWORD, viewport=TABLET, worker=True)
     page.goto("/your-pin/")
     _ready(page)
@@ -142,7 +148,7 @@ def test_a_form_without_network_is_not_sent_by_itself(house: Salon, seat) -> Non
     assert StaffPin.objects.get(staff__username="tomasz").secret == before
 
 
-def test_another_worker_takes_the_old_ones_files_away(house: Salon, seat) -> None:
+def test_another_worker_takes_the_old_ones_files_away(house: Salon, seat: Seat) -> None:
     page = seat("tomasz", PASSWORD, viewport=TABLET, worker=True)
     _ready(page)
     page.evaluate(
@@ -164,7 +170,9 @@ def test_another_worker_takes_the_old_ones_files_away(house: Salon, seat) -> Non
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
-def test_axe_finds_nothing_on_the_tablets_pages(tablet: Page, theme: str) -> None:
+def test_axe_finds_nothing_on_the_tablets_pages(
+    tablet: Page, theme: Literal["light", "dark"]
+) -> None:
     tablet.emulate_media(color_scheme=theme)
     found = []
     for address in ("/switch/", "/your-pin/", "/offline/", "/today/"):
@@ -184,7 +192,7 @@ def test_the_tablet_goes_from_hand_to_hand_by_touch(tablet: Page) -> None:
     tablet.get_by_role("link", name="Switch person").tap()
     keys = tablet.locator(".pin__key")
     expect(keys).to_have_count(12)
-    for box in (key.bounding_box() for key in keys.all()):
+    for box in (box_of(key) for key in keys.all()):
         assert min(box["width"], box["height"]) >= 44
 
     tablet.get_by_text("Brigid", exact=True).tap()
@@ -198,7 +206,7 @@ def test_the_tablet_goes_from_hand_to_hand_by_touch(tablet: Page) -> None:
     _tap(tablet, "64")
 
     expect(tablet.locator("details.menu summary")).to_contain_text("Brigid")
-    assert unexpected(tablet.faults) == []
+    assert unexpected(tablet) == []
 
 
 def test_the_pad_works_from_the_keyboard_alone(tablet: Page) -> None:
@@ -211,7 +219,9 @@ def test_the_pad_works_from_the_keyboard_alone(tablet: Page) -> None:
     expect(tablet.locator("details.menu summary")).to_contain_text("Brigid")
 
 
-def test_a_screen_left_alone_is_covered_and_keeps_what_was_typed(tablet: Page, clock) -> None:
+def test_a_screen_left_alone_is_covered_and_keeps_what_was_typed(
+    tablet: Page, clock: time_machine.Traveller
+) -> None:
     tablet.clock.install(time=timezone.now())
     tablet.goto("/clients/new/")
     tablet.locator("#id_name").fill("Ada Brandt")
@@ -243,10 +253,12 @@ def test_a_screen_left_alone_is_covered_and_keeps_what_was_typed(tablet: Page, c
     assert tablet.url == address
     tablet.get_by_role("button", name="Add client").tap()
     expect(tablet.get_by_role("heading", level=1)).to_have_text("Ada Brandt")
-    assert unexpected(tablet.faults) == []
+    assert unexpected(tablet) == []
 
 
-def test_polls_are_no_touch_and_touches_are(tablet: Page, clock) -> None:
+def test_polls_are_no_touch_and_touches_are(
+    tablet: Page, clock: time_machine.Traveller
+) -> None:
     tablet.clock.install(time=timezone.now())
     tablet.goto("/day/")
     for _ in range(3):
@@ -282,4 +294,4 @@ def test_the_screen_is_locked_before_going_away(tablet: Page) -> None:
     _tap(tablet, PINS["brigid"])
 
     expect(tablet.locator("details.menu summary")).to_contain_text("Brigid")
-    assert unexpected(tablet.faults) == []
+    assert unexpected(tablet) == []

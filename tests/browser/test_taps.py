@@ -7,22 +7,23 @@ closed card (a stylist's own count of an earlier release, which asked less of th
 
 import datetime as dt
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import pytest
+import time_machine
 from django.utils import timezone
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Locator, Page, ViewportSize, expect
 
 from clients.models import SafetyAnswer
 from clients.skin_test.safety import QUESTIONS
 from consult import services
 from consult.hair.reading_fields import LOOKED_AT
 from consult.models import MarkKind, ProcessingMark, ResultSeen, Visit
-from tests.browser.conftest import PASSWORD, TABLET, unexpected
+from tests.browser.conftest import PASSWORD, TABLET, box_of, unexpected
 from tests.factories.consult import Story, checked_in, head
+from tests.typed import Seat
 
-UPRIGHT = {"width": 820, "height": 1180}
+UPRIGHT: ViewportSize = {"width": 820, "height": 1180}
 TO_THE_FORMULA, TO_THE_CARD = 22, 29
 
 
@@ -43,7 +44,7 @@ class Hand:
 
 
 @pytest.fixture
-def returning(story: Story, clock) -> Story:
+def returning(story: Story, clock: time_machine.Traveller) -> Story:
     """A client whose first visit is closed, checked in again six weeks later."""
     story.answer()
     services.read_hair(
@@ -69,7 +70,7 @@ def returning(story: Story, clock) -> Story:
 
 @pytest.mark.parametrize("shape", [TABLET, UPRIGHT], ids=["lying", "upright"])
 def test_a_visit_takes_few_taps_and_nothing_passes_unseen(
-    returning: Story, seat: Callable[..., Page], clock, shape: dict
+    returning: Story, seat: Seat, clock: time_machine.Traveller, shape: dict[str, object]
 ) -> None:
     page = seat("tomasz", PASSWORD, viewport=shape, touch=True)
     page.goto("/today/")
@@ -92,7 +93,7 @@ def test_a_visit_takes_few_taps_and_nothing_passes_unseen(
     assert to_the_formula <= TO_THE_FORMULA
     assert hand.taps <= TO_THE_CARD
     assert Visit.objects.latest("pk").status == "closed"
-    assert unexpected(page.faults) == []
+    assert unexpected(page) == []
 
 
 def _at(page: Page, step: str) -> None:
@@ -146,7 +147,7 @@ def _sign(hand: Hand) -> None:
     hand.tap(page.get_by_text("I have read this").first)
     pad = page.locator(".signature__pad")
     pad.scroll_into_view_if_needed()
-    box = pad.bounding_box()
+    box = box_of(pad)
     page.mouse.move(box["x"] + 30, box["y"] + 60)
     page.mouse.down()
     for step in range(12):
@@ -157,7 +158,7 @@ def _sign(hand: Hand) -> None:
     _at(page, "formula")
 
 
-def _mix_and_rinse(hand: Hand, clock) -> None:
+def _mix_and_rinse(hand: Hand, clock: time_machine.Traveller) -> None:
     """Rinsed by mistake after a minute: asked why, and undone from the bench."""
     page = hand.page
     hand.press("Bowl mixed")
@@ -203,7 +204,7 @@ def _look(hand: Hand) -> None:
 
 @pytest.mark.parametrize("shape", [TABLET, UPRIGHT], ids=["lying", "upright"])
 def test_a_new_client_answers_one_by_one_and_the_reading_starts_empty(
-    story: Story, seat: Callable[..., Page], shape: dict
+    story: Story, seat: Seat, shape: dict[str, object]
 ) -> None:
     page = seat("tomasz", PASSWORD, viewport=shape, touch=True)
     page.goto(f"/visits/{story.visit.pk}/safety/")

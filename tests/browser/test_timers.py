@@ -13,6 +13,7 @@ from salon import services as house
 from salon.models import Role
 from tests.browser.conftest import TABLET, unexpected
 from tests.factories.consult import Story, opened
+from tests.typed import Seat
 
 PASSWORD = "three kettles and a lamp"
 # Counts notes and vibrations; the second line puts the tablet's clock a day ahead.
@@ -55,7 +56,7 @@ def _left(page: Page) -> int:
     return 60 * int(minutes) + int(seconds)
 
 
-def test_a_mark_calls_once_and_is_noted_with_one_tap(running: Story, seat) -> None:
+def test_a_mark_calls_once_and_is_noted_with_one_tap(running: Story, seat: Seat) -> None:
     tablet = seat("stylist", PASSWORD, viewport=TABLET, touch=True)
     tablet.add_init_script(LISTEN)
     tablet.add_init_script(A_DAY_WRONG)
@@ -82,10 +83,10 @@ def test_a_mark_calls_once_and_is_noted_with_one_tap(running: Story, seat) -> No
     expect(tablet.locator("[data-left]")).not_to_have_text("20:00")
     check = ProcessingCheck.objects.get()
     assert (check.mark_minutes, check.seen) == (10, "nearly")
-    assert unexpected(tablet.faults) == []
+    assert unexpected(tablet) == []
 
 
-def test_sound_stays_off_where_it_was_put_off(running: Story, seat) -> None:
+def test_sound_stays_off_where_it_was_put_off(running: Story, seat: Seat) -> None:
     tablet = seat("stylist", PASSWORD, viewport=TABLET, touch=True)
     tablet.goto(f"/visits/{running.visit.pk}/bench/")
     sound = tablet.locator("[data-sound]")

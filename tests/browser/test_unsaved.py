@@ -38,7 +38,10 @@ def _kept(page: Page) -> str:
 
 
 def _locks(page: Page) -> list[str]:
-    return page.evaluate("Object.keys(localStorage).filter((k) => k.startsWith('draft:'))")
+    keys: list[str] = page.evaluate(
+        "Object.keys(localStorage).filter((k) => k.startsWith('draft:'))"
+    )
+    return keys
 
 
 def _until(page: Page, is_so: Callable[[], object]) -> None:
@@ -169,7 +172,7 @@ def test_an_answer_that_was_lost_does_not_save_twice(
     story.answer()
     page = at_step("hair")
     page.wait_for_load_state()
-    lost = []
+    lost: list[int] = []
 
     def lose(route: Route) -> None:
         if route.request.method != "POST" or lost:

@@ -5,6 +5,7 @@ import re
 from decimal import Decimal
 
 import pytest
+import time_machine
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
@@ -13,14 +14,15 @@ from consult.demo import cast
 from formulas import services as formulary
 from salon import services as house
 from salon.models import Role
-from tests.browser.conftest import DESK, TABLET, fill_the_rest, unexpected
+from tests.browser.conftest import DESK, TABLET, box_of, fill_the_rest, unexpected
+from tests.typed import Seat
 
 PASSWORD = "three kettles and a lamp"
 NAME = "Maximiliane von Hohenfels-Szczepańska"
 
 
 @pytest.fixture
-def salon_with_stock(transactional_db: None, clock) -> None:
+def salon_with_stock(transactional_db: None, clock: time_machine.Traveller) -> None:
     at = timezone.now() - dt.timedelta(days=400)
     salon, owner = house.found_salon(
         at=at, owner_username="owner", owner_name="Brigid", password=PASSWORD, **cast.SALON
@@ -81,7 +83,7 @@ def _place(desk: Page) -> None:
     expect(desk.get_by_role("heading", level=1)).to_have_text("Your patch test")
 
 
-def _read(desk: Page, clock) -> None:
+def _read(desk: Page, clock: time_machine.Traveller) -> None:
     desk.get_by_role("link", name="Patch tests").click()
     desk.get_by_role("link", name=NAME).click()
     desk.locator("label", has_text="no reaction").click()
@@ -141,7 +143,7 @@ def _sign(tablet: Page) -> None:
     tablet.get_by_label("I have read this").check()
     pad = tablet.locator(".signature__pad")
     pad.scroll_into_view_if_needed()
-    box = pad.bounding_box()
+    box = box_of(pad)
     assert box
     tablet.mouse.move(box["x"] + 30, box["y"] + 60)
     tablet.mouse.down()
@@ -165,7 +167,7 @@ def _decide(tablet: Page) -> None:
     expect(tablet).to_have_url(re.compile("/bench/$"))
 
 
-def _mix(tablet: Page, clock) -> None:
+def _mix(tablet: Page, clock: time_machine.Traveller) -> None:
     poured = tablet.locator(".weigh input[name^=poured-]").first
     planned = float(poured.input_value())
     with tablet.expect_response(re.compile("/rescale/")):
@@ -202,7 +204,9 @@ def _review(laptop: Page) -> None:
     expect(row).to_contain_text("Even from root to tip.")
 
 
-def test_a_visit_from_the_booking_to_the_card(salon_with_stock, seat, clock) -> None:
+def test_a_visit_from_the_booking_to_the_card(
+    salon_with_stock: None, seat: Seat, clock: time_machine.Traveller
+) -> None:
     monday = seat("desk", PASSWORD, viewport=DESK)
     _register_and_book(monday)
     _refused_without_a_test(monday)
@@ -229,4 +233,4 @@ def test_a_visit_from_the_booking_to_the_card(salon_with_stock, seat, clock) -> 
 
     assert Appointment.objects.get(client=Client.objects.get()).status == "done"
     for page in (monday, wednesday, thursday, tablet, laptop):
-        assert unexpected(page.faults) == []
+        assert unexpected(page) == []

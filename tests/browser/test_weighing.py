@@ -9,21 +9,22 @@ from contextlib import contextmanager
 from decimal import Decimal
 
 import pytest
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Page, Position, Route, ViewportSize, expect
 
 from consult.models import BowlMixed
 from tests.browser.conftest import PASSWORD, TABLET, unexpected, until
 from tests.factories.consult import Story, zone
+from tests.typed import Seat, present
 
-UPRIGHT = {"width": 820, "height": 1180}
+UPRIGHT: ViewportSize = {"width": 820, "height": 1180}
 APART = 300
 
 
 @pytest.fixture
-def sheet(seat: Callable[..., Page], story: Story) -> Callable[..., Page]:
+def sheet(seat: Seat, story: Story) -> Callable[..., Page]:
     """Return a function that opens the bench of a formula with two shades or more."""
 
-    def at(viewport: dict = TABLET) -> Page:
+    def at(viewport: ViewportSize = TABLET) -> Page:
         story.to_bench(aim=35)
         assert story.visit.formulas.get().lines.count() >= 2
         page = seat("tomasz", PASSWORD, viewport=viewport, touch=True)
@@ -55,7 +56,7 @@ def _settled(page: Page) -> None:
 
 @pytest.mark.parametrize("delay", [150, 300, 600, 2000])
 def test_two_ticks_and_two_weights_close_together_both_stay(
-    sheet, story: Story, delay: int
+    sheet: Callable[..., Page], story: Story, delay: int
 ) -> None:
     page = sheet(TABLET if delay < 600 else UPRIGHT)
     lines = list(story.visit.formulas.get().lines.all())[:2]
@@ -84,15 +85,15 @@ def test_two_ticks_and_two_weights_close_together_both_stay(
     poured = {row.shade_id: row.poured_grams for row in bowl.lines.all()}
     assert {pk: poured[pk] for pk in wanted} == wanted
     assert bowl.developer_grams == Decimal("41.5")
-    assert unexpected(page.faults) == []
+    assert unexpected(page) == []
 
 
 @pytest.mark.parametrize("delay", [150, 300, 600, 2000])
 def test_every_tap_on_plus_counts_and_a_held_button_runs(
-    sheet, story: Story, delay: int
+    sheet: Callable[..., Page], story: Story, delay: int
 ) -> None:
     page = sheet()
-    line = story.visit.formulas.get().lines.first()
+    line = present(story.visit.formulas.get().lines.first())
     field = page.locator(f"[name=poured-{line.shade_id}]")
     more = page.locator(".weigh > li").first.get_by_role("button", name="More")
 
@@ -111,10 +112,12 @@ def test_every_tap_on_plus_counts_and_a_held_button_runs(
         held = Decimal(field.input_value())
     assert held % Decimal("0.5") == 0  # it ran in larger steps
     expect(page.get_by_text("Too much poured")).to_be_visible()
-    assert unexpected(page.faults) == []
+    assert unexpected(page) == []
 
 
-def test_what_is_pressed_wins_over_an_answer_on_its_way(sheet, story: Story) -> None:
+def test_what_is_pressed_wins_over_an_answer_on_its_way(
+    sheet: Callable[..., Page], story: Story
+) -> None:
     """The weight still to come is recorded as it was shown when "Bowl mixed" was pressed."""
     page = sheet()
     first, second = list(story.visit.formulas.get().lines.all())[:2]
@@ -132,7 +135,7 @@ def test_what_is_pressed_wins_over_an_answer_on_its_way(sheet, story: Story) -> 
     assert (rows[first.shade_id], rows[second.shade_id]) == (first.grams * 2, second.grams)
 
 
-def test_a_label_of_the_second_bowl_ticks_the_second_bowl(seat, story: Story) -> None:
+def test_a_label_of_the_second_bowl_ticks_the_second_bowl(seat: Seat, story: Story) -> None:
     story.answer().read(roots=zone(lifted_level=Decimal("7.0")))
     story.choose()
     story.sign()
@@ -143,7 +146,7 @@ def test_a_label_of_the_second_bowl_ticks_the_second_bowl(seat, story: Story) ->
     forms = page.locator("form[data-weigh]")
     expect(forms).to_have_count(2)
 
-    corner = {"x": 4, "y": 4}  # of the label: its box is in the middle
+    corner: Position = {"x": 4, "y": 4}  # of the label: its box is in the middle
     forms.nth(1).locator(".weigh__tick").first.tap(position=corner)
 
     expect(forms.nth(1).locator("[name^=in_bowl-]").first).to_be_checked()

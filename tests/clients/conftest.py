@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 import time_machine
 from django.test import Client as Browser
+from pytest_django import Settings
 
 from clients import services
 from clients.models import Appointment, Client, Photo, Service, Status
@@ -21,6 +22,7 @@ from tests.factories.clients import (
 )
 from tests.factories.formulas import LineFactory
 from tests.factories.photos import agree, phone_picture
+from tests.typed import SignIn
 
 DUBLIN = ZoneInfo("Europe/Dublin")
 TODAY = dt.date(2026, 3, 11)
@@ -45,7 +47,7 @@ def clock(now: dt.datetime) -> Iterator[time_machine.Traveller]:
 
 
 @pytest.fixture
-def desk(client_for, receptionist: Staff) -> Browser:
+def desk(client_for: SignIn, receptionist: Staff) -> Browser:
     """The receptionist's browser."""
     return client_for(receptionist)
 
@@ -78,7 +80,7 @@ def second_stylist(salon: Salon, stylist: Staff) -> Staff:
 
 
 @pytest.fixture
-def store(settings, tmp_path: Path) -> Path:
+def store(settings: Settings, tmp_path: Path) -> Path:
     """An empty folder for photos."""
     settings.MEDIA_ROOT = tmp_path
     return tmp_path
@@ -97,7 +99,7 @@ def seated(client: Client, stylist: Staff, now: dt.datetime) -> Appointment:
 
 
 @pytest.fixture
-def tablet(client_for, stylist: Staff) -> Browser:
+def tablet(client_for: SignIn, stylist: Staff) -> Browser:
     return client_for(stylist)
 
 

@@ -5,9 +5,10 @@ import datetime as dt
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.test import Client as Browser
 
 from clients import selectors
-from clients.models import AlertKind, ConsentKind, DeskPolicy, HairHistoryEntry
+from clients.models import AlertKind, Client, ConsentKind, DeskPolicy, HairHistoryEntry, Service
 from clients.services import (
     add_hair_history,
     raise_alert,
@@ -15,8 +16,10 @@ from clients.services import (
     withdraw_hair_history,
 )
 from salon.append_only import AppendOnlyError
+from salon.models import Salon, Staff
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import ClientFactory
+from tests.typed import SignIn
 
 YEAR = dt.timedelta(days=365)
 
@@ -25,14 +28,16 @@ pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture
-def henna(client, stylist, now) -> HairHistoryEntry:
+def henna(client: Client, stylist: Staff, now: dt.datetime) -> HairHistoryEntry:
     return add_hair_history(
         client=client, work="henna", origin="told", happened_date=TODAY - YEAR, by=stylist,
         at=now,
     )  # fmt: skip
 
 
-def test_a_consent_is_kept_with_its_words_and_withdrawn_as_easily(desk, client) -> None:
+def test_a_consent_is_kept_with_its_words_and_withdrawn_as_easily(
+    desk: Browser, client: Client
+) -> None:
     given = {"kind": "photos", "is_given": "1"}
 
     desk.post(f"/clients/{client.pk}/consent/", given)
@@ -45,14 +50,16 @@ def test_a_consent_is_kept_with_its_words_and_withdrawn_as_easily(desk, client) 
     assert not selectors.consents_in_force(client=client)["photos"].is_given
 
 
-def test_an_unknown_consent_is_refused(desk, client) -> None:
+def test_an_unknown_consent_is_refused(desk: Browser, client: Client) -> None:
     response = desk.post(f"/clients/{client.pk}/consent/", {"kind": "x", "is_given": "1"})
 
     assert response.status_code == 422
     assert not client.consents.exists()
 
 
-def test_a_consent_cannot_be_rewritten(client, stylist, now) -> None:
+def test_a_consent_cannot_be_rewritten(
+    client: Client, stylist: Staff, now: dt.datetime
+) -> None:
     row = record_consent(
         client=client, kind=ConsentKind.PHOTOS, wording="yes", is_given=True, by=stylist, at=now
     )
@@ -62,7 +69,9 @@ def test_a_consent_cannot_be_rewritten(client, stylist, now) -> None:
         row.save()
 
 
-def test_hair_history_tells_what_was_told_from_what_was_seen(desk, client) -> None:
+def test_hair_history_tells_what_was_told_from_what_was_seen(
+    desk: Browser, client: Client
+) -> None:
     desk.post(
         f"/clients/{client.pk}/hair-history/",
         {"work": "box_colour", "origin": "told", "happened_date": "2025-10-01"},
@@ -78,7 +87,9 @@ def test_hair_history_tells_what_was_told_from_what_was_seen(desk, client) -> No
     assert "seen on the hair" in page
 
 
-def test_hair_history_in_the_future_is_refused(desk, client, stylist, now) -> None:
+def test_hair_history_in_the_future_is_refused(
+    desk: Browser, client: Client, stylist: Staff, now: dt.datetime
+) -> None:
     response = desk.post(
         f"/clients/{client.pk}/hair-history/",
         {"work": "henna", "origin": "told", "happened_date": "2026-05-01"},
@@ -98,7 +109,9 @@ def test_hair_history_in_the_future_is_refused(desk, client, stylist, now) -> No
         )  # fmt: skip
 
 
-def test_two_years_back_are_shown_and_the_rest_on_request(desk, client, stylist, now) -> None:
+def test_two_years_back_are_shown_and_the_rest_on_request(
+    desk: Browser, client: Client, stylist: Staff, now: dt.datetime
+) -> None:
     for years, note in ((1, "recent"), (3, "long ago")):
         add_hair_history(
             client=client, work="colour", origin="told", note=note,
@@ -109,7 +122,9 @@ def test_two_years_back_are_shown_and_the_rest_on_request(desk, client, stylist,
     assert "long ago" in desk.get(f"/clients/{client.pk}/care/?all=1").text
 
 
-def test_a_wrong_entry_is_withdrawn_and_stays_on_record(desk, client, henna) -> None:
+def test_a_wrong_entry_is_withdrawn_and_stays_on_record(
+    desk: Browser, client: Client, henna: HairHistoryEntry
+) -> None:
     desk.post(f"/hair-history/{henna.pk}/withdraw/", {"text": "it was her sister"})
 
     assert "henna" not in desk.get(f"/clients/{client.pk}/care/?all=1").text.split("<form")[0]
@@ -118,14 +133,18 @@ def test_a_wrong_entry_is_withdrawn_and_stays_on_record(desk, client, henna) -> 
     assert desk.get(f"/hair-history/{henna.pk}/withdraw/").status_code == 404
 
 
-def test_an_entry_is_withdrawn_once(henna, stylist, now) -> None:
+def test_an_entry_is_withdrawn_once(
+    henna: HairHistoryEntry, stylist: Staff, now: dt.datetime
+) -> None:
     withdraw_hair_history(entry=henna, note="wrong", by=stylist, at=now)
 
     with pytest.raises(ValidationError):
         withdraw_hair_history(entry=henna, note="again", by=stylist, at=now)
 
 
-def test_an_alert_shows_everywhere_until_it_is_lifted_with_a_reason(desk, client, cut) -> None:
+def test_an_alert_shows_everywhere_until_it_is_lifted_with_a_reason(
+    desk: Browser, client: Client, cut: Service
+) -> None:
     from tests.factories.clients import AppointmentFactory
 
     one = AppointmentFactory(client=client, service=cut, starts_at=at_clock(11))
@@ -148,13 +167,13 @@ def test_an_alert_shows_everywhere_until_it_is_lifted_with_a_reason(desk, client
 
 
 def test_medical_notes_are_for_the_bench_unless_the_salon_says_otherwise(
-    desk, client_for, stylist, client, now
+    desk: Browser, client_for: SignIn, stylist: Staff, client: Client, now: dt.datetime
 ) -> None:
     alert = raise_alert(
         client=client, kind=AlertKind.MEDICAL, text="heart tablets", by=stylist, at=now
     )
 
-    def shown(browser) -> bool:
+    def shown(browser: Browser) -> bool:
         return "heart tablets" in browser.get(f"/clients/{client.pk}/").text
 
     assert shown(client_for(stylist))
@@ -169,7 +188,9 @@ def test_medical_notes_are_for_the_bench_unless_the_salon_says_otherwise(
     "path",
     ["/clients/{pk}/care/", "/clients/{pk}/consent/", "/clients/{pk}/hair-history/"],
 )
-def test_care_of_another_salons_client_does_not_exist(desk, other_salon, path) -> None:
+def test_care_of_another_salons_client_does_not_exist(
+    desk: Browser, other_salon: Salon, path: str
+) -> None:
     pk = ClientFactory(salon=other_salon).pk
     method = desk.get if path.endswith("care/") else desk.post
 

@@ -5,23 +5,27 @@ import json
 import uuid
 
 import pytest
+import time_machine
+from django.test import Client as Browser
 
-from clients.models import Client, DeskDraft
+from clients.models import Client, DeskDraft, Service
+from salon.models import Salon, Staff
 from tests.clients.conftest import at_clock
 from tests.factories.salon import StaffFactory
+from tests.typed import SignIn
 
 pytestmark = pytest.mark.usefixtures("clock")
 
 NEW = "/clients/new/?name=Zo"
 
 
-def keep(browser, address: str, fields: dict[str, str], once: str = "") -> int:
+def keep(browser: Browser, address: str, fields: dict[str, str], once: str = "") -> int:
     told = {"address": address, "fields_json": json.dumps(list(fields.items())), "once": once}
     return browser.post("/desk/draft/", told).status_code
 
 
 def test_a_new_clients_form_comes_back_after_another_sign_in(
-    desk, client_for, receptionist
+    desk: Browser, client_for: SignIn, receptionist: Staff
 ) -> None:
     assert keep(desk, NEW, {"name": "Zoë Groß", "phone": "0491 570 15"}) == 204
     desk.logout()
@@ -34,8 +38,8 @@ def test_a_new_clients_form_comes_back_after_another_sign_in(
 
 
 def test_a_booking_comes_back_with_its_service_note_and_ticks(
-    desk, client, cut, stylist
-) -> None:  # fmt: skip
+    desk: Browser, client: Client, cut: Service, stylist: Staff
+) -> None:
     address = f"/appointments/new/?client={client.pk}&day=2026-03-12"
     typed = {
         "client": str(client.pk), "service": str(cut.pk), "line": "", "note": "by the window",
@@ -51,7 +55,7 @@ def test_a_booking_comes_back_with_its_service_note_and_ticks(
     assert "What you typed at" not in desk.get(f"/appointments/new/?client={client.pk}").text
 
 
-def test_nobody_else_finds_it(desk, client_for, salon) -> None:
+def test_nobody_else_finds_it(desk: Browser, client_for: SignIn, salon: Salon) -> None:
     keep(desk, NEW, {"name": "Zoë Groß"})
 
     other = client_for(StaffFactory(salon=salon, role="receptionist"))
@@ -59,7 +63,7 @@ def test_nobody_else_finds_it(desk, client_for, salon) -> None:
     assert "Zoë Groß" not in other.get(NEW).text
 
 
-def test_saving_the_form_forgets_it_and_a_late_copy_too(desk) -> None:
+def test_saving_the_form_forgets_it_and_a_late_copy_too(desk: Browser) -> None:
     once = str(uuid.uuid4())
     keep(desk, NEW, {"name": "Zoë Groß"})
 
@@ -70,7 +74,9 @@ def test_saving_the_form_forgets_it_and_a_late_copy_too(desk) -> None:
     assert not DeskDraft.objects.exists()
 
 
-def test_it_is_gone_after_a_day_or_when_it_is_not_wanted(desk, clock) -> None:
+def test_it_is_gone_after_a_day_or_when_it_is_not_wanted(
+    desk: Browser, clock: time_machine.Traveller
+) -> None:
     keep(desk, NEW, {"name": "Zoë Groß"})
     answer = desk.post("/desk/draft/drop/", {"address": NEW})
     assert answer["Location"] == NEW
@@ -94,12 +100,12 @@ def test_it_is_gone_after_a_day_or_when_it_is_not_wanted(desk, clock) -> None:
         {"address": "/clients/new/", "fields_json": "[" * 9000},
     ],
 )
-def test_what_is_no_form_is_refused(desk, told) -> None:
+def test_what_is_no_form_is_refused(desk: Browser, told: dict[str, str]) -> None:
     assert desk.post("/desk/draft/", told).status_code == 422
     assert desk.post("/desk/draft/drop/", told)["Location"] in {"/day/", "/clients/new/"}
 
 
-def test_one_person_keeps_twenty_pages_at_most(desk) -> None:
+def test_one_person_keeps_twenty_pages_at_most(desk: Browser) -> None:
     for n in range(25):
         keep(desk, f"/clients/new/?name={n}", {"name": str(n)})
 
@@ -107,7 +113,7 @@ def test_one_person_keeps_twenty_pages_at_most(desk) -> None:
     assert not DeskDraft.objects.filter(address="/clients/new/?name=0").exists()
 
 
-def test_a_name_of_more_than_120_letters_is_said_and_not_cut(desk) -> None:
+def test_a_name_of_more_than_120_letters_is_said_and_not_cut(desk: Browser) -> None:
     page = desk.get(f"/clients/new/?name={'a' * 201}").text
     assert "a" * 201 in page
     assert 'maxlength="120"' not in page

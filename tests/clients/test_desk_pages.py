@@ -3,8 +3,12 @@
 import datetime as dt
 
 import pytest
+from django.test import Client as Browser
+from pytest_django import DjangoAssertNumQueries
 
-from clients.models import Status
+from clients.models import Client, Service, Status
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import (
     AppointmentFactory,
@@ -15,6 +19,7 @@ from tests.factories.clients import (
 )
 from tests.factories.formulas import LineFactory
 from tests.factories.salon import StaffFactory
+from tests.typed import SignIn
 
 pytestmark = pytest.mark.usefixtures("clock")
 
@@ -38,7 +43,9 @@ pytestmark = pytest.mark.usefixtures("clock")
         ("get", "/patch-tests/{test}/slip/"),
     ],
 )
-def test_what_belongs_to_another_salon_does_not_exist(desk, other_salon, method, path) -> None:
+def test_what_belongs_to_another_salon_does_not_exist(
+    desk: Browser, other_salon: Salon, method: str, path: str
+) -> None:
     client = ClientFactory(salon=other_salon)
     ids = {
         "client": client.pk,
@@ -65,7 +72,7 @@ def test_what_belongs_to_another_salon_does_not_exist(desk, other_salon, method,
         "/week/2026-02-30/",
     ],
 )
-def test_malformed_addresses_are_404(desk, path) -> None:
+def test_malformed_addresses_are_404(desk: Browser, path: str) -> None:
     assert desk.get(path).status_code == 404
 
 
@@ -74,11 +81,13 @@ def test_malformed_addresses_are_404(desk, path) -> None:
     [("post", "/day/"), ("post", "/clients/"), ("get", "/appointments/1/check-in/"),
      ("get", "/appointments/1/move/"), ("get", "/appointments/1/override/")],
 )  # fmt: skip
-def test_wrong_methods_are_refused(client_for, owner, method, path) -> None:
+def test_wrong_methods_are_refused(
+    client_for: SignIn, owner: Staff, method: str, path: str
+) -> None:
     assert getattr(client_for(owner), method)(path).status_code == 405
 
 
-def _fill(salon, line, number: int) -> None:
+def _fill(salon: Salon, line: ProductLine, number: int) -> None:
     for _ in range(number):
         one = ClientFactory(salon=salon, phone="+353 1 555 0123")
         stylist = StaffFactory(salon=salon, has_column=True)
@@ -98,8 +107,12 @@ def _fill(salon, line, number: int) -> None:
              "/hours/"],
 )  # fmt: skip
 def test_lists_ask_no_more_queries_with_more_rows(
-    desk, salon, line, path, django_assert_num_queries
-) -> None:  # fmt: skip
+    desk: Browser,
+    salon: Salon,
+    line: ProductLine,
+    path: str,
+    django_assert_num_queries: DjangoAssertNumQueries,
+) -> None:
     from django.db import connection
     from django.test.utils import CaptureQueriesContext
 
@@ -117,7 +130,10 @@ def test_lists_ask_no_more_queries_with_more_rows(
 
 
 def test_a_client_with_a_long_history_costs_no_more_queries(
-    desk, client, line, django_assert_num_queries
+    desk: Browser,
+    client: Client,
+    line: ProductLine,
+    django_assert_num_queries: DjangoAssertNumQueries,
 ) -> None:
     from django.db import connection
     from django.test.utils import CaptureQueriesContext
@@ -151,7 +167,9 @@ def test_a_client_with_a_long_history_costs_no_more_queries(
         "<script>alert(1)</script>",
     ],
 )
-def test_names_stand_in_their_own_direction_on_every_page(desk, salon, line, name) -> None:
+def test_names_stand_in_their_own_direction_on_every_page(
+    desk: Browser, salon: Salon, line: ProductLine, name: str
+) -> None:
     client = ClientFactory(salon=salon, name=name)
     one = AppointmentFactory(
         client=client, service=ToneFactory(salon=salon), line=line, starts_at=at_clock(11)
@@ -163,7 +181,7 @@ def test_names_stand_in_their_own_direction_on_every_page(desk, salon, line, nam
 
 
 def test_a_cut_begins_and_ends_at_the_desk_and_colour_does_not(
-    desk, client, cut, tone, line
+    desk: Browser, client: Client, cut: Service, tone: Service, line: ProductLine
 ) -> None:
     one = AppointmentFactory(
         client=client, service=cut, status=Status.CHECKED_IN, starts_at=at_clock(10)
@@ -182,7 +200,7 @@ def test_a_cut_begins_and_ends_at_the_desk_and_colour_does_not(
 
 
 def test_the_owner_overrides_on_the_page_and_a_receptionist_sees_no_form(
-    desk, client_for, owner, tone, line
+    desk: Browser, client_for: SignIn, owner: Staff, tone: Service, line: ProductLine
 ) -> None:
     client = ClientFactory(salon=owner.salon)
     one = AppointmentFactory(client=client, service=tone, line=line, starts_at=at_clock(11))
@@ -202,11 +220,11 @@ def test_the_owner_overrides_on_the_page_and_a_receptionist_sees_no_form(
 
 
 def test_the_worklist_says_who_must_come_whose_reading_is_due_and_whose_runs_out(
-    desk, salon, line
+    desk: Browser, salon: Salon, line: ProductLine
 ) -> None:
     other_line = LineFactory(salon=salon)
 
-    def booked(name, days, of=line):
+    def booked(name: str, days: int, of: ProductLine = line) -> Client:
         client = ClientFactory(salon=salon, name=name)
         AppointmentFactory(
             client=client, service=ToneFactory(salon=salon), line=of,
@@ -214,7 +232,7 @@ def test_the_worklist_says_who_must_come_whose_reading_is_due_and_whose_runs_out
         )  # fmt: skip
         return client
 
-    def ago(days):
+    def ago(days: int) -> dt.datetime:
         return at_clock(9) - dt.timedelta(days=days)
 
     booked("Untested", 5)

@@ -1,19 +1,27 @@
 """The thin path through the pages: find or register, book, place, read, check in."""
 
 import datetime as dt
+from typing import Any
 
 import pytest
+import time_machine
+from django.test import Client as Browser
 
-from clients.models import Appointment, Client, PatchTest, PatchTestReading, Status
+from clients.models import Appointment, Client, PatchTest, PatchTestReading, Service, Status
+from formulas.models import ProductLine
+from salon.models import Staff
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import (
     AppointmentFactory,
     PatchTestFactory,
     ReadingFactory,
 )
+from tests.typed import SignIn
 
 
-def booking(client, tone, line, stylist, **changed) -> dict:
+def booking(
+    client: Client, tone: Service, line: ProductLine, stylist: Staff, **changed: Any
+) -> dict[str, object]:
     return {
         "client": client.pk,
         "service": tone.pk,
@@ -26,11 +34,20 @@ def booking(client, tone, line, stylist, **changed) -> dict:
 
 
 @pytest.fixture
-def given(client, tone, line, stylist) -> dict:
+def given(
+    client: Client, tone: Service, line: ProductLine, stylist: Staff
+) -> dict[str, object]:
     return booking(client, tone, line, stylist)
 
 
-def test_the_whole_path(client_for, receptionist, tone, line, stylist, clock) -> None:  # noqa: PLR0917
+def test_the_whole_path(  # noqa: PLR0917
+    client_for: SignIn,
+    receptionist: Staff,
+    tone: Service,
+    line: ProductLine,
+    stylist: Staff,
+    clock: time_machine.Traveller,
+) -> None:
     desk = client_for(receptionist)
     registered = desk.post(
         "/clients/new/",
@@ -74,7 +91,9 @@ def test_the_whole_path(client_for, receptionist, tone, line, stylist, clock) ->
 
 
 @pytest.mark.usefixtures("clock")
-def test_a_refused_check_in_names_the_next_possible_time(desk, client, tone, line) -> None:
+def test_a_refused_check_in_names_the_next_possible_time(
+    desk: Browser, client: Client, tone: Service, line: ProductLine
+) -> None:
     one = AppointmentFactory(client=client, service=tone, line=line, starts_at=at_clock(11))
 
     response = desk.post(f"/appointments/{one.pk}/check-in/")
@@ -86,7 +105,7 @@ def test_a_refused_check_in_names_the_next_possible_time(desk, client, tone, lin
 
 @pytest.mark.usefixtures("clock")
 def test_from_the_day_a_refused_check_in_leads_to_the_appointment(
-    desk, client, tone, line
+    desk: Browser, client: Client, tone: Service, line: ProductLine
 ) -> None:
     one = AppointmentFactory(client=client, service=tone, line=line, starts_at=at_clock(11))
 
@@ -96,7 +115,9 @@ def test_from_the_day_a_refused_check_in_leads_to_the_appointment(
 
 
 @pytest.mark.usefixtures("clock")
-def test_from_the_day_a_check_in_brings_the_day_back(desk, client, cut) -> None:
+def test_from_the_day_a_check_in_brings_the_day_back(
+    desk: Browser, client: Client, cut: Service
+) -> None:
     one = AppointmentFactory(client=client, service=cut, starts_at=at_clock(11))
 
     response = desk.post(f"/appointments/{one.pk}/check-in/", headers={"HX-Request": "true"})
@@ -121,7 +142,9 @@ def test_from_the_day_a_check_in_brings_the_day_back(desk, client, cut) -> None:
         ({"day": "2026-03-29", "time": "01:30"}, "this time does not exist"),
     ],
 )
-def test_bad_bookings_come_back_with_what_was_typed(desk, given, changed, message) -> None:
+def test_bad_bookings_come_back_with_what_was_typed(
+    desk: Browser, given: dict[str, object], changed: dict[str, str], message: str
+) -> None:
     response = desk.post("/appointments/new/", {**given, **changed})
 
     assert response.status_code == 422
@@ -130,7 +153,9 @@ def test_bad_bookings_come_back_with_what_was_typed(desk, given, changed, messag
 
 
 @pytest.mark.usefixtures("clock")
-def test_an_overlap_is_told_and_nothing_is_booked(desk, client, tone, line, stylist) -> None:
+def test_an_overlap_is_told_and_nothing_is_booked(
+    desk: Browser, client: Client, tone: Service, line: ProductLine, stylist: Staff
+) -> None:
     given = booking(client, tone, line, stylist)
     desk.post("/appointments/new/", given)
 
@@ -143,7 +168,9 @@ def test_an_overlap_is_told_and_nothing_is_booked(desk, client, tone, line, styl
 
 
 @pytest.mark.usefixtures("clock")
-def test_a_double_click_books_once(desk, client, tone, line, stylist) -> None:
+def test_a_double_click_books_once(
+    desk: Browser, client: Client, tone: Service, line: ProductLine, stylist: Staff
+) -> None:
     given = booking(client, tone, line, stylist, once="8f7f2a36-6f4a-4a4e-9a35-0f7a5f6d9a10")
 
     first = desk.post("/appointments/new/", given)
@@ -154,7 +181,9 @@ def test_a_double_click_books_once(desk, client, tone, line, stylist) -> None:
 
 
 @pytest.mark.usefixtures("clock")
-def test_repeats_are_booked_together(desk, client, tone, line, stylist) -> None:
+def test_repeats_are_booked_together(
+    desk: Browser, client: Client, tone: Service, line: ProductLine, stylist: Staff
+) -> None:
     desk.post(
         "/appointments/new/",
         booking(client, tone, line, stylist, every_weeks="6", count="3"),
@@ -164,7 +193,9 @@ def test_repeats_are_booked_together(desk, client, tone, line, stylist) -> None:
 
 
 @pytest.mark.usefixtures("clock")
-def test_a_test_in_the_future_is_refused_beside_its_field(desk, client, line) -> None:
+def test_a_test_in_the_future_is_refused_beside_its_field(
+    desk: Browser, client: Client, line: ProductLine
+) -> None:
     response = desk.post(
         f"/clients/{client.pk}/patch-tests/place/",
         {
@@ -191,7 +222,13 @@ def test_a_test_in_the_future_is_refused_beside_its_field(desk, client, line) ->
         ({}, "This field is required"),
     ],
 )
-def test_bad_readings_are_refused(desk, client, line, given, message) -> None:
+def test_bad_readings_are_refused(
+    desk: Browser,
+    client: Client,
+    line: ProductLine,
+    given: dict[str, object] | dict[str, str],
+    message: str,
+) -> None:
     test = PatchTestFactory(client=client, line=line, applied_at=at_clock(9))
 
     response = desk.post(f"/patch-tests/{test.pk}/read/", given)
@@ -202,7 +239,9 @@ def test_bad_readings_are_refused(desk, client, line, given, message) -> None:
 
 
 @pytest.mark.usefixtures("clock")
-def test_a_late_reaction_blocks_and_puts_up_an_alert(desk, client, line) -> None:
+def test_a_late_reaction_blocks_and_puts_up_an_alert(
+    desk: Browser, client: Client, line: ProductLine
+) -> None:
     test = PatchTestFactory(
         client=client, line=line, applied_at=at_clock(9) - dt.timedelta(days=9)
     )
@@ -216,7 +255,9 @@ def test_a_late_reaction_blocks_and_puts_up_an_alert(desk, client, line) -> None
 
 
 @pytest.mark.usefixtures("clock")
-def test_the_slip_says_what_to_watch_for_and_whom_to_call(desk, client, line) -> None:
+def test_the_slip_says_what_to_watch_for_and_whom_to_call(
+    desk: Browser, client: Client, line: ProductLine
+) -> None:
     client.salon.phone = "+353 1 555 0100"
     client.salon.save()
     test = PatchTestFactory(client=client, line=line, applied_at=at_clock(9))
@@ -231,7 +272,7 @@ def test_the_slip_says_what_to_watch_for_and_whom_to_call(desk, client, line) ->
 
 
 @pytest.mark.usefixtures("clock")
-def test_safety_answers_asked_at_the_desk_are_kept(desk, client) -> None:
+def test_safety_answers_asked_at_the_desk_are_kept(desk: Browser, client: Client) -> None:
     from clients.skin_test.safety import QUESTIONS
 
     given = {q.key: "no" for q in QUESTIONS if not q.may_be_skipped}

@@ -7,13 +7,14 @@ import datetime as dt
 
 import pytest
 from django.test import Client as Browser
+from time_machine import TimeMachineFixture
 
 from clients import services
 from clients.models import Client, Consent, ConsentKind, PatchTest, SafetyAnswer
 from clients.skin_test.gate import colour_gate
 from clients.skin_test.safety import QUESTIONS
 from formulas.models import ProductLine
-from salon.models import Staff
+from salon.models import Salon, Staff
 from tests.factories.clients import (
     AppointmentFactory,
     ClientFactory,
@@ -22,23 +23,24 @@ from tests.factories.clients import (
     ToneFactory,
 )
 from tests.factories.formulas import LineFactory
+from tests.typed import Answer, SignIn
 
 WORDS = "I agree that the salon keeps my patch tests"
 ANSWERS = {q.key: "no" for q in QUESTIONS if not q.may_be_skipped}
 
 
 @pytest.fixture
-def line(salon) -> ProductLine:
+def line(salon: Salon) -> ProductLine:
     return LineFactory(salon=salon)
 
 
 @pytest.fixture
-def guest(salon) -> Client:
+def guest(salon: Salon) -> Client:
     return ClientFactory(salon=salon)
 
 
 @pytest.fixture
-def desk(client_for, receptionist: Staff) -> Browser:
+def desk(client_for: SignIn, receptionist: Staff) -> Browser:
     return client_for(receptionist)
 
 
@@ -51,12 +53,14 @@ def _say(
     )  # fmt: skip
 
 
-def _place(desk: Browser, guest: Client, line: ProductLine, **more: str):
+def _place(desk: Browser, guest: Client, line: ProductLine, **more: str) -> Answer:
     data = {"line": line.pk, "site": "behind_left_ear", "batch": "B1", **more}
     return desk.post(f"/clients/{guest.pk}/patch-tests/place/", data)
 
 
-def test_the_first_test_asks_in_the_clients_language(desk, guest, line, receptionist) -> None:
+def test_the_first_test_asks_in_the_clients_language(
+    desk: Browser, guest: Client, line: ProductLine, receptionist: Staff
+) -> None:
     guest.language = "de"
     guest.save()
     page = desk.get(f"/clients/{guest.pk}/patch-tests/place/").text
@@ -73,7 +77,7 @@ def test_the_first_test_asks_in_the_clients_language(desk, guest, line, receptio
     assert "Ich bin damit einverstanden" not in desk.get(f"/clients/{guest.pk}/safety/").text
 
 
-def test_the_safety_questions_ask_where_nobody_has(desk, guest) -> None:
+def test_the_safety_questions_ask_where_nobody_has(desk: Browser, guest: Client) -> None:
     address = f"/clients/{guest.pk}/safety/"
 
     assert WORDS in desk.get(address).text
@@ -82,7 +86,9 @@ def test_the_safety_questions_ask_where_nobody_has(desk, guest) -> None:
     assert SafetyAnswer.objects.filter(client=guest).count() == len(QUESTIONS)
 
 
-def test_a_parent_agrees_for_a_minor(desk, guest, line, receptionist, now) -> None:
+def test_a_parent_agrees_for_a_minor(
+    desk: Browser, guest: Client, line: ProductLine, receptionist: Staff, now: dt.datetime
+) -> None:
     guest.birth_date = now.date() - dt.timedelta(days=17 * 365)
     guest.save()
 
@@ -99,7 +105,9 @@ def test_a_parent_agrees_for_a_minor(desk, guest, line, receptionist, now) -> No
     assert "Agreed by" in desk.get(f"/clients/{guest.pk}/care/").text
 
 
-def test_nothing_new_is_kept_once_it_is_withdrawn(desk, guest, line, receptionist, now) -> None:
+def test_nothing_new_is_kept_once_it_is_withdrawn(
+    desk: Browser, guest: Client, line: ProductLine, receptionist: Staff, now: dt.datetime
+) -> None:
     _say(guest, receptionist, now - dt.timedelta(days=9), agrees=True)
     test = PatchTestFactory(client=guest, line=line, applied_at=now - dt.timedelta(days=4))
     ReadingFactory(test=test)
@@ -125,7 +133,9 @@ def test_nothing_new_is_kept_once_it_is_withdrawn(desk, guest, line, receptionis
     assert (alert.status_code, "withdrawn the consent" in alert.text) == (422, True)
 
 
-def test_a_late_reaction_is_recorded_all_the_same(desk, guest, line, receptionist, now) -> None:
+def test_a_late_reaction_is_recorded_all_the_same(
+    desk: Browser, guest: Client, line: ProductLine, receptionist: Staff, now: dt.datetime
+) -> None:
     test = PatchTestFactory(client=guest, line=line, applied_at=now - dt.timedelta(days=4))
     _say(guest, receptionist, now, agrees=False)
 
@@ -136,7 +146,9 @@ def test_a_late_reaction_is_recorded_all_the_same(desk, guest, line, receptionis
     assert guest.alerts.get().kind == "reaction"
 
 
-def test_what_is_kept_only_an_owner_sees(client_for, desk, guest, owner, now) -> None:
+def test_what_is_kept_only_an_owner_sees(
+    client_for: SignIn, desk: Browser, guest: Client, owner: Staff, now: dt.datetime
+) -> None:
     line = LineFactory(salon=guest.salon)
     test = PatchTestFactory(client=guest, line=line, applied_at=now, batch="BATCH-7")
     services.answer_safety_questions(
@@ -158,7 +170,13 @@ def test_what_is_kept_only_an_owner_sees(client_for, desk, guest, owner, now) ->
 
 
 def test_the_diary_says_that_colour_is_not_possible(
-    *, desk, guest, line, receptionist, now, time_machine
+    *,
+    desk: Browser,
+    guest: Client,
+    line: ProductLine,
+    receptionist: Staff,
+    now: dt.datetime,
+    time_machine: TimeMachineFixture,
 ) -> None:
     noon = now.replace(hour=12, minute=0)
     time_machine.move_to(noon)

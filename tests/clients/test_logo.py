@@ -11,6 +11,7 @@ from PIL import Image
 from salon import logo
 from salon.models import Salon, SalonLogo, Staff
 from tests.factories.photos import from_a_phone
+from tests.typed import Answer
 
 
 def _png(size: tuple[int, int] = (900, 300)) -> bytes:
@@ -19,7 +20,7 @@ def _png(size: tuple[int, int] = (900, 300)) -> bytes:
     return out.getvalue()
 
 
-def _send(browser: Browser, content: bytes, name: str = "logo.png"):
+def _send(browser: Browser, content: bytes, name: str = "logo.png") -> Answer:
     return browser.post("/salon/logo/", {"file": SimpleUploadedFile(name, content)})
 
 

@@ -3,9 +3,10 @@
 import pytest
 from django.test import Client as Browser
 
-from clients.models import Client
+from clients.models import Client, Service
 from salon.models import Staff
 from salon.numbers import row_number
+from tests.typed import SignIn
 
 
 @pytest.mark.parametrize(
@@ -18,7 +19,7 @@ def test_what_names_no_row_is_no_number(text: str) -> None:
 
 @pytest.mark.parametrize("text", ["²", "9" * 5000])
 def test_a_number_that_is_none_leads_on_and_never_falls_over(
-    client_for, receptionist: Staff, client: Client, text: str
+    client_for: SignIn, receptionist: Staff, client: Client, text: str
 ) -> None:
     desk: Browser = client_for(receptionist)
 
@@ -31,7 +32,7 @@ def test_a_number_that_is_none_leads_on_and_never_falls_over(
 
 
 def test_a_day_that_no_diary_reaches_becomes_today(
-    client_for, receptionist: Staff, client: Client, cut
+    client_for: SignIn, receptionist: Staff, client: Client, cut: Service
 ) -> None:
     desk: Browser = client_for(receptionist)
 

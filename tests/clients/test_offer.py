@@ -4,15 +4,18 @@ import datetime as dt
 
 import pytest
 from django.core.exceptions import PermissionDenied
+from django.test import Client as Browser
 
 from clients import services
 from clients.models import Chair, OpeningHours, Service, Status
+from salon.models import Salon, Staff
 from tests.factories.clients import (
     AppointmentFactory,
     ChairFactory,
     ServiceFactory,
     ToneFactory,
 )
+from tests.typed import SignIn
 
 TONE = {
     "name": "Tone and finish",
@@ -24,11 +27,11 @@ TONE = {
 
 
 @pytest.fixture
-def laptop(client_for, owner):
+def laptop(client_for: SignIn, owner: Staff) -> Browser:
     return client_for(owner)
 
 
-def test_an_owner_adds_a_service_that_can_be_booked(laptop, salon) -> None:
+def test_an_owner_adds_a_service_that_can_be_booked(laptop: Browser, salon: Salon) -> None:
     answer = laptop.post("/services/new/", TONE)
 
     assert answer.headers["Location"] == "/services/"
@@ -45,7 +48,9 @@ def test_an_owner_adds_a_service_that_can_be_booked(laptop, salon) -> None:
         ("name", "Cut", "already in use"),
     ],
 )
-def test_a_service_that_makes_no_sense_is_refused(laptop, salon, field, value, said) -> None:
+def test_a_service_that_makes_no_sense_is_refused(
+    laptop: Browser, salon: Salon, field: str, value: str, said: str
+) -> None:
     ServiceFactory(salon=salon, name="Cut")
 
     answer = laptop.post("/services/new/", {**TONE, field: value})
@@ -54,7 +59,7 @@ def test_a_service_that_makes_no_sense_is_refused(laptop, salon, field, value, s
     assert said in answer.text
 
 
-def test_what_is_booked_keeps_its_times_and_its_kind(laptop, salon) -> None:
+def test_what_is_booked_keeps_its_times_and_its_kind(laptop: Browser, salon: Salon) -> None:
     """A tone that stopped being colour would walk past the patch test."""
     tone = ToneFactory(salon=salon)
     AppointmentFactory(client__salon=salon, service=tone, status=Status.BOOKED)
@@ -70,7 +75,9 @@ def test_what_is_booked_keeps_its_times_and_its_kind(laptop, salon) -> None:
     assert tone.is_colour
 
 
-def test_a_booked_service_can_be_renamed_and_retired(salon, owner, now) -> None:
+def test_a_booked_service_can_be_renamed_and_retired(
+    salon: Salon, owner: Staff, now: dt.datetime
+) -> None:
     tone = ToneFactory(salon=salon)
     AppointmentFactory(client__salon=salon, service=tone)
 
@@ -79,7 +86,7 @@ def test_a_booked_service_can_be_renamed_and_retired(salon, owner, now) -> None:
     assert Service.objects.get(name="Gloss").is_active is False
 
 
-def test_a_chair_is_added_and_retired(laptop, salon) -> None:
+def test_a_chair_is_added_and_retired(laptop: Browser, salon: Salon) -> None:
     laptop.post("/chairs/new/", {"name": "Window"})
     chair = Chair.objects.get(salon=salon)
     laptop.post(f"/chairs/{chair.pk}/", {"name": "Window"})
@@ -89,14 +96,16 @@ def test_a_chair_is_added_and_retired(laptop, salon) -> None:
     assert laptop.post("/chairs/new/", {"name": "Window"}).status_code == 422
 
 
-def test_another_salons_offer_is_not_found(laptop, other_salon) -> None:
+def test_another_salons_offer_is_not_found(laptop: Browser, other_salon: Salon) -> None:
     service, chair = ServiceFactory(salon=other_salon), ChairFactory(salon=other_salon)
 
     assert laptop.get(f"/services/{service.pk}/").status_code == 404
     assert laptop.get(f"/chairs/{chair.pk}/").status_code == 404
 
 
-def test_only_an_owner_changes_the_offer(salon, stylist, owner, other_salon, now) -> None:
+def test_only_an_owner_changes_the_offer(
+    salon: Salon, stylist: Staff, owner: Staff, other_salon: Salon, now: dt.datetime
+) -> None:
     with pytest.raises(PermissionDenied):
         services.add_chair(by=stylist, at=now, name="Window")
     with pytest.raises(PermissionDenied):
@@ -111,7 +120,7 @@ def _week(**changes: str) -> dict[str, str]:
     return {**open_days, **times, **changes}
 
 
-def test_the_whole_week_is_set_at_once(laptop, salon) -> None:
+def test_the_whole_week_is_set_at_once(laptop: Browser, salon: Salon) -> None:
     laptop.post("/hours/week/", _week(**{"to-5": "14:00"}))
 
     rows = {row.weekday: row for row in OpeningHours.objects.filter(salon=salon)}
@@ -120,7 +129,9 @@ def test_the_whole_week_is_set_at_once(laptop, salon) -> None:
     assert not rows[6].is_open
 
 
-def test_a_week_that_closes_before_it_opens_changes_nothing(laptop, salon) -> None:
+def test_a_week_that_closes_before_it_opens_changes_nothing(
+    laptop: Browser, salon: Salon
+) -> None:
     answer = laptop.post("/hours/week/", _week(**{"to-2": "08:00"}))
 
     assert answer.status_code == 422

@@ -1,13 +1,19 @@
 """Ways out of a shut gate, free times, walk-ins, and chairs on the page."""
 
 import datetime as dt
+from collections.abc import Callable
 
 import pytest
+import time_machine
+from django.test import Client as Browser
+from pytest_django import DjangoAssertNumQueries
 
 from clients.diary import free_time
-from clients.models import Appointment, ReadingOutcome
+from clients.models import Appointment, Client, ReadingOutcome, Service
 from clients.services import add_absence, book_appointment
 from clients.skin_test import offer as patch_offer
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import (
     AppointmentFactory,
@@ -17,6 +23,7 @@ from tests.factories.clients import (
     ReadingFactory,
     ServiceFactory,
 )
+from tests.typed import SignIn, present
 
 DAY = dt.timedelta(days=1)
 
@@ -25,15 +32,17 @@ pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture
-def visit(salon):
+def visit(salon: Salon) -> Service:
     return ServiceFactory(
         salon=salon, name="Test visit", application_minutes=10, is_patch_test=True
     )
 
 
 @pytest.fixture
-def booked(client, tone, line, stylist):
-    def booked(start) -> Appointment:
+def booked(
+    client: Client, tone: Service, line: ProductLine, stylist: Staff
+) -> Callable[[dt.datetime], Appointment]:
+    def booked(start: dt.datetime) -> Appointment:
         return AppointmentFactory(
             client=client, service=tone, line=line, stylist=stylist, starts_at=start
         )
@@ -42,9 +51,9 @@ def booked(client, tone, line, stylist):
 
 
 def test_a_visit_for_the_test_is_offered_48_hours_before_at_the_latest(
-    booked, visit, now
+    booked: Callable[[dt.datetime], Appointment], visit: Service, now: dt.datetime
 ) -> None:
-    offer = patch_offer.offer_for(booked(now + 4 * DAY), at=now)
+    offer = present(patch_offer.offer_for(booked(now + 4 * DAY), at=now))
 
     assert offer.latest_at == now + 2 * DAY
     assert offer.service == visit
@@ -55,23 +64,33 @@ def test_a_visit_for_the_test_is_offered_48_hours_before_at_the_latest(
     ]
 
 
-def test_too_early_a_date_gets_the_first_possible_times(booked, now) -> None:
-    offer = patch_offer.offer_for(booked(now + DAY), at=now)
+def test_too_early_a_date_gets_the_first_possible_times(
+    booked: Callable[[dt.datetime], Appointment], now: dt.datetime
+) -> None:
+    offer = present(patch_offer.offer_for(booked(now + DAY), at=now))
 
     assert offer.possible_at == now + 2 * DAY
     assert offer.later[0].starts_at == now + 2 * DAY
     assert offer.visits == []
 
 
-def test_nothing_is_offered_after_a_reaction(booked, client, line, now) -> None:
+def test_nothing_is_offered_after_a_reaction(
+    booked: Callable[[dt.datetime], Appointment],
+    client: Client,
+    line: ProductLine,
+    now: dt.datetime,
+) -> None:
     test = PatchTestFactory(client=client, line=line, applied_at=now - 5 * DAY)
     ReadingFactory(test=test, outcome=ReadingOutcome.REACTION)
 
-    assert patch_offer.offer_for(booked(now + 4 * DAY), at=now) is None
+    assert present(patch_offer.offer_for(booked(now + 4 * DAY), at=now)) is None
 
 
 def test_an_offered_visit_is_booked_from_the_page(
-    client_for, receptionist, booked, visit
+    client_for: SignIn,
+    receptionist: Staff,
+    booked: Callable[[dt.datetime], Appointment],
+    visit: Service,
 ) -> None:
     one = booked(at_clock(10, day=TODAY + 4 * DAY))
     desk = client_for(receptionist)
@@ -83,7 +102,7 @@ def test_an_offered_visit_is_booked_from_the_page(
 
 
 def test_too_early_an_appointment_is_moved_in_one_click(
-    client_for, receptionist, booked
+    client_for: SignIn, receptionist: Staff, booked: Callable[[dt.datetime], Appointment]
 ) -> None:
     one = booked(at_clock(10, day=TODAY + DAY))
     desk = client_for(receptionist)
@@ -100,7 +119,7 @@ def test_too_early_an_appointment_is_moved_in_one_click(
 
 
 def test_free_times_respect_bookings_breaks_gaps_and_hours(
-    client, tone, line, stylist, receptionist
+    client: Client, tone: Service, line: ProductLine, stylist: Staff, receptionist: Staff
 ) -> None:
     salon, now = client.salon, at_clock(10)
     book_appointment(
@@ -132,7 +151,11 @@ def test_free_times_respect_bookings_breaks_gaps_and_hours(
 
 
 def test_free_times_cost_three_queries(
-    salon, tone, stylist, now, django_assert_num_queries
+    salon: Salon,
+    tone: Service,
+    stylist: Staff,
+    now: dt.datetime,
+    django_assert_num_queries: DjangoAssertNumQueries,
 ) -> None:
     # claims, closed days, hours
     with django_assert_num_queries(3):
@@ -141,7 +164,9 @@ def test_free_times_cost_three_queries(
         )
 
 
-def test_the_nearest_times_stand_around_the_wanted_one(salon, tone, stylist, now) -> None:
+def test_the_nearest_times_stand_around_the_wanted_one(
+    salon: Salon, tone: Service, stylist: Staff, now: dt.datetime
+) -> None:
     slots = free_time.nearest(
         salon=salon, at=now, service=tone, stylist=stylist, wanted_at=at_clock(15)
     )
@@ -151,7 +176,9 @@ def test_the_nearest_times_stand_around_the_wanted_one(salon, tone, stylist, now
     ]  # fmt: skip
 
 
-def test_a_walk_in_is_booked_for_now(desk, client, cut, stylist, clock) -> None:
+def test_a_walk_in_is_booked_for_now(
+    desk: Browser, client: Client, cut: Service, stylist: Staff, clock: time_machine.Traveller
+) -> None:
     clock.move_to(at_clock(10, 3))
 
     page = desk.get(f"/appointments/new/?client={client.pk}&walk_in=1").text
@@ -167,7 +194,9 @@ def test_a_walk_in_is_booked_for_now(desk, client, cut, stylist, clock) -> None:
     assert "walk-in" in desk.get(f"/appointments/{one.pk}/").text
 
 
-def test_a_taken_chair_is_told(desk, client, cut, stylist, second_stylist) -> None:
+def test_a_taken_chair_is_told(
+    desk: Browser, client: Client, cut: Service, stylist: Staff, second_stylist: Staff
+) -> None:
     chair = ChairFactory(salon=client.salon, name="Window")
     given = {
         "client": client.pk, "service": cut.pk, "stylist": stylist.pk, "chair": chair.pk,
@@ -181,7 +210,9 @@ def test_a_taken_chair_is_told(desk, client, cut, stylist, second_stylist) -> No
     assert "Window is taken at 15:00" in clash.text
 
 
-def test_the_form_starts_from_what_the_client_had_last(client_for, receptionist, salon) -> None:
+def test_the_form_starts_from_what_the_client_had_last(
+    client_for: SignIn, receptionist: Staff, salon: Salon
+) -> None:
     from clients.models import Status
 
     client = ClientFactory(salon=salon)

@@ -1,11 +1,15 @@
 """Repeat bookings, and days on which the clocks change."""
 
 import datetime as dt
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 
-from clients.models import Appointment, SlotClaim
+from clients.models import Appointment, Client, Service, SlotClaim
 from clients.services import BookingRefused, book_appointment, book_series
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
 from tests.clients.conftest import at_clock
 from tests.factories.clients import ToneFactory
 
@@ -13,8 +17,10 @@ DAY = dt.timedelta(days=1)
 
 
 @pytest.fixture
-def series(client, line, tone, stylist, receptionist):
-    def series(**changed):
+def series(
+    client: Client, line: ProductLine, tone: Service, stylist: Staff, receptionist: Staff
+) -> Callable[..., list[Appointment]]:
+    def series(**changed: Any) -> list[Appointment]:
         given = {
             "client": client,
             "service": tone,
@@ -31,7 +37,9 @@ def series(client, line, tone, stylist, receptionist):
     return series
 
 
-def test_repeat_bookings_keep_the_clock_time_across_summer_time(series) -> None:
+def test_repeat_bookings_keep_the_clock_time_across_summer_time(
+    series: Callable[..., list[Appointment]],
+) -> None:
     """Dublin's clocks go forward on 29 March 2026."""
     booked = series()
 
@@ -44,7 +52,11 @@ def test_repeat_bookings_keep_the_clock_time_across_summer_time(series) -> None:
 
 
 def test_repeat_bookings_are_all_made_or_none(
-    series, client, cut, stylist, receptionist
+    series: Callable[..., list[Appointment]],
+    client: Client,
+    cut: Service,
+    stylist: Staff,
+    receptionist: Staff,
 ) -> None:
     book_appointment(
         client=client,
@@ -62,7 +74,7 @@ def test_repeat_bookings_are_all_made_or_none(
 
 
 def test_a_tone_over_the_hour_that_the_clocks_skip_takes_its_real_minutes(
-    salon, client, stylist, receptionist, line
+    salon: Salon, client: Client, stylist: Staff, receptionist: Staff, line: ProductLine
 ) -> None:
     """On 29 March 2026 Dublin goes from 01:00 to 02:00: 00:30 plus 75 minutes is 02:45."""
     salon.opens_at, salon.closes_at = dt.time(0, 0), dt.time(23, 55)
@@ -85,7 +97,9 @@ def test_a_tone_over_the_hour_that_the_clocks_skip_takes_its_real_minutes(
     assert SlotClaim.objects.count() == 11
 
 
-def test_nothing_runs_over_midnight(salon, client, stylist, receptionist, cut) -> None:
+def test_nothing_runs_over_midnight(
+    salon: Salon, client: Client, stylist: Staff, receptionist: Staff, cut: Service
+) -> None:
     salon.closes_at = dt.time(23, 55)
     salon.save()
     receptionist.salon.refresh_from_db()

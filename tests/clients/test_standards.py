@@ -8,13 +8,16 @@ import re
 import icalendar
 import pytest
 from django.test import Client as Browser
+from pytest_django import DjangoAssertNumQueries
 
-from clients.models import AlertKind, CalendarFeed, Status
+from clients.models import AlertKind, CalendarFeed, Client, Service, Status
 from clients.people import csv_file, vcard
 from clients.services import open_feed, raise_alert
-from salon.models import AuditEvent
+from formulas.models import ProductLine
+from salon.models import AuditEvent, Salon, Staff
 from tests.clients.conftest import at_clock
 from tests.factories.clients import AppointmentFactory, ClientFactory, PatchTestFactory
+from tests.typed import SignIn, present
 
 LONG = "Ольга Константиновна Преображенская-Wolfeschlegelsteinhausenbergerdorff 李小龍 " * 2
 
@@ -23,7 +26,7 @@ pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture
-def feed(stylist, tone, line, now) -> bytes:
+def feed(stylist: Staff, tone: Service, line: ProductLine, now: dt.datetime) -> bytes:
     client = ClientFactory(salon=stylist.salon, name=LONG[:120])
     raise_alert(client=client, kind=AlertKind.ALLERGY, text="Nickel", by=stylist, at=now)
     PatchTestFactory(client=client, line=line, applied_at=now)
@@ -37,7 +40,7 @@ def feed(stylist, tone, line, now) -> bytes:
     return response.content
 
 
-def test_the_feed_is_read_by_the_icalendar_library(feed, tone) -> None:
+def test_the_feed_is_read_by_the_icalendar_library(feed: bytes, tone: Service) -> None:
     events = icalendar.Calendar.from_ical(feed).walk("VEVENT")
 
     assert len(events) == 2
@@ -47,7 +50,7 @@ def test_the_feed_is_read_by_the_icalendar_library(feed, tone) -> None:
     assert [str(event["status"]) for event in events] == ["CONFIRMED", "CANCELLED"]
 
 
-def test_the_feed_keeps_the_rules_of_rfc_5545(feed) -> None:
+def test_the_feed_keeps_the_rules_of_rfc_5545(feed: bytes) -> None:
     """3.1: lines end in CRLF and are at most 75 octets; 3.6: VERSION and PRODID once;
     3.6.1: every event has UID and DTSTAMP; 3.3.5: UTC times end in Z."""
     lines = feed.split(b"\r\n")
@@ -66,13 +69,15 @@ def test_the_feed_keeps_the_rules_of_rfc_5545(feed) -> None:
 
 
 @pytest.mark.parametrize("secret", ["Nickel", "itchy", "patch", "Line"])
-def test_the_feed_holds_nothing_of_health(feed, secret) -> None:
+def test_the_feed_holds_nothing_of_health(feed: bytes, secret: str) -> None:
     assert secret not in feed.replace(b"\r\n ", b"").decode()
 
 
-def test_a_feed_is_secret_and_revocable(client_for, stylist, receptionist, now) -> None:
+def test_a_feed_is_secret_and_revocable(
+    client_for: SignIn, stylist: Staff, receptionist: Staff, now: dt.datetime
+) -> None:
     page = client_for(stylist).post("/calendar/").text
-    token = re.search(r"/calendar/([\w-]{40,})\.ics", page)[1]
+    token = present(re.search(r"/calendar/([\w-]{40,})\.ics", page))[1]
 
     assert token not in CalendarFeed.objects.get().token_hash
     assert token not in client_for(stylist).get("/calendar/").text
@@ -83,7 +88,9 @@ def test_a_feed_is_secret_and_revocable(client_for, stylist, receptionist, now) 
     assert Browser().get(f"/calendar/{token}.ics").status_code == 404
 
 
-def test_a_new_address_ends_the_old_one_and_leaving_ends_both(stylist, now) -> None:
+def test_a_new_address_ends_the_old_one_and_leaving_ends_both(
+    stylist: Staff, now: dt.datetime
+) -> None:
     first = open_feed(by=stylist, at=now)
     second = open_feed(by=stylist, at=now)
 
@@ -95,7 +102,7 @@ def test_a_new_address_ends_the_old_one_and_leaving_ends_both(stylist, now) -> N
 
 
 def test_a_feed_costs_a_fixed_number_of_queries(
-    stylist, now, django_assert_num_queries
+    stylist: Staff, now: dt.datetime, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     token = open_feed(by=stylist, at=now)
     for hour in range(9, 18):
@@ -109,14 +116,14 @@ def test_a_feed_costs_a_fixed_number_of_queries(
 
 
 @pytest.fixture
-def person(salon):
+def person(salon: Salon) -> Client:
     return ClientFactory(
         salon=salon, name="Ngozi, Adichie; the \\ second", known_as="Zoë",
         phone="+441174960101", email="ngozi@example.com", birth_date=dt.date(1988, 4, 12),
     )  # fmt: skip
 
 
-def test_a_card_keeps_the_rules_of_rfc_6350(person) -> None:
+def test_a_card_keeps_the_rules_of_rfc_6350(person: Client) -> None:
     """3.2: CRLF, 75 octets; 3.4: , ; and \\ are escaped; 6.2.5 BDAY; 6.4.1 TEL as a uri."""
     text = vcard.card(person).decode()
 
@@ -127,14 +134,14 @@ def test_a_card_keeps_the_rules_of_rfc_6350(person) -> None:
     assert "BDAY:19880412\r\n" in text
 
 
-def test_a_long_name_is_folded_between_letters(salon) -> None:
+def test_a_long_name_is_folded_between_letters(salon: Salon) -> None:
     octets = vcard.card(ClientFactory(salon=salon, name=LONG[:120]))
 
     assert all(len(line) <= 75 for line in octets.split(b"\r\n"))
     assert LONG[:120].strip() in octets.replace(b"\r\n ", b"").decode()
 
 
-def test_cards_come_back_as_they_went_out(person) -> None:
+def test_cards_come_back_as_they_went_out(person: Client) -> None:
     row = vcard.read(vcard.card(person).decode())[0]
 
     assert row == [
@@ -154,14 +161,16 @@ def test_a_card_of_version_3_with_groups_and_types_is_read() -> None:
     ]
 
 
-def test_an_export_is_csv_that_no_spreadsheet_runs(client_for, owner, salon) -> None:
+def test_an_export_is_csv_that_no_spreadsheet_runs(
+    client_for: SignIn, owner: Staff, salon: Salon
+) -> None:
     ClientFactory(
         salon=salon, name='=HYPERLINK("http://x")', phone="+441174960101", note='say "hi",\nyes'
     )
     ClientFactory(salon=salon, name="@SUM(A1)", known_as="-2+3")
 
     response = client_for(owner).post("/clients/export.csv")
-    octets = b"".join(response.streaming_content)
+    octets = response.getvalue()
 
     rows = list(csv.reader(io.StringIO(octets.decode(), newline="")))
     cells = [cell for row in rows[1:] for cell in row]
@@ -175,8 +184,10 @@ def test_an_export_is_csv_that_no_spreadsheet_runs(client_for, owner, salon) -> 
     assert (event.kind, event.detail) == ("clients exported", {"format": "csv"})
 
 
-def test_an_export_reads_back_as_it_went_out(client_for, owner, salon, person) -> None:
-    octets = b"".join(client_for(owner).post("/clients/export.csv").streaming_content)
+def test_an_export_reads_back_as_it_went_out(
+    client_for: SignIn, owner: Staff, salon: Salon, person: Client
+) -> None:
+    octets = client_for(owner).post("/clients/export.csv").getvalue()
 
     table = csv_file.read(octets)
 
@@ -187,11 +198,11 @@ def test_an_export_reads_back_as_it_went_out(client_for, owner, salon, person) -
 
 
 def test_an_export_as_cards_holds_everyone_of_the_salon(
-    client_for, owner, salon, other_salon
+    client_for: SignIn, owner: Staff, salon: Salon, other_salon: Salon
 ) -> None:
     ClientFactory.create_batch(3, salon=salon)
     ClientFactory(salon=other_salon)
 
-    octets = b"".join(client_for(owner).post("/clients/export.vcf").streaming_content)
+    octets = client_for(owner).post("/clients/export.vcf").getvalue()
 
     assert octets.count(b"BEGIN:VCARD") == 3

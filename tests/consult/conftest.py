@@ -1,7 +1,7 @@
 """A story at each step of a visit, and the browser of its stylist."""
 
 import datetime as dt
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 import pytest
 import time_machine
@@ -9,6 +9,7 @@ from django.test import Client as Browser
 
 from salon.models import Salon, Staff
 from tests.factories.consult import Story, opened
+from tests.typed import SignIn
 
 
 @pytest.fixture
@@ -25,5 +26,5 @@ def story(salon: Salon, stylist: Staff, now: dt.datetime) -> Story:
 
 
 @pytest.fixture
-def tablet(client_for: Callable[[Staff], Browser], stylist: Staff) -> Browser:
+def tablet(client_for: SignIn, stylist: Staff) -> Browser:
     return client_for(stylist)

@@ -25,6 +25,7 @@ from consult.models import (
 )
 from salon.append_only import AppendOnlyError
 from tests.factories.consult import Story
+from tests.typed import present
 
 APPEND_ONLY = [
     VisitEvent,
@@ -209,20 +210,20 @@ def test_a_result_is_seen_on_the_scale_or_not_looked_at(told: Story) -> None:
 def test_rows_of_a_visit_are_never_changed(told: Story, subtests: pytest.Subtests) -> None:
     for model in APPEND_ONLY:
         with subtests.test(model=model.__name__):
-            row = model.objects.first()  # type: ignore[attr-defined]
+            row = present(model.objects.first())
 
             with pytest.raises(AppendOnlyError):
                 row.save()
             with pytest.raises(AppendOnlyError):
                 row.delete()
             with pytest.raises(AppendOnlyError):
-                model.objects.update(pk=0)  # type: ignore[attr-defined]
+                model.objects.update(pk=0)
 
 
 def test_the_database_refuses_too(
     append_only_triggers: None, told: Story, subtests: pytest.Subtests
 ) -> None:
-    tables = [model._meta.db_table for model in APPEND_ONLY]  # type: ignore[attr-defined]
+    tables = [model._meta.db_table for model in APPEND_ONLY]
     for table in tables:
         for statement in (f"UPDATE {table} SET id = id", f"DELETE FROM {table}"):  # noqa: S608
             with (

@@ -7,6 +7,7 @@ import json
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import transaction
+from pytest_django import Settings
 
 from clients.models import Appointment, Client, PatchTest, Status
 from clients.skin_test.state import Code, patch_state
@@ -16,6 +17,7 @@ from consult.demo.fill import fill
 from consult.models import FormulaLine, ResultSeen, SignOff, Visit
 from formulas.selectors import wrong_balances
 from salon.models import AuditEvent, Salon
+from tests.typed import present
 
 NIGHT = dt.datetime(2026, 3, 29, 23, 40, tzinfo=dt.UTC)  # a Sunday, the day clocks change
 NOON = dt.datetime(2026, 11, 25, 12, 0, tzinfo=dt.UTC)
@@ -29,7 +31,7 @@ def short(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(visit_stories, "_MONTHS_BACK", 4)
 
 
-def _told() -> list[tuple]:
+def _told() -> list[tuple[object, ...]]:
     return list(
         FormulaLine.objects.order_by(
             "formula__decided_at", "formula__zones", "shade__name"
@@ -63,13 +65,14 @@ def test_copied_visits_have_rows_and_results_of_their_own(
     assert len(visits) >= 3
     assert len({tuple(_kinds(visit)) for visit in visits}) == 2  # with and without lightening
     for visit in visits:
+        closed_at = present(visit.closed_at)
         (signed,) = visit.sign_offs.all()
         assert json.loads(signed.snapshot)["visit"] == visit.pk
-        assert visit.opened_at < signed.signed_at < visit.closed_at
+        assert visit.opened_at < signed.signed_at < closed_at
         mixed = AuditEvent.objects.filter(kind="bowl mixed", target_id=str(visit.pk))
         formulas = [event.detail["formula"] for event in mixed]
         assert sorted(formulas) == sorted(visit.formulas.values_list("pk", flat=True))
-        assert all(visit.opened_at < event.at < visit.closed_at for event in mixed)
+        assert all(visit.opened_at < event.at < closed_at for event in mixed)
     seen = ResultSeen.objects.filter(visit__in=visits).values_list("warmth_left_percent")
     assert len(set(seen)) > 1
 
@@ -119,7 +122,7 @@ def test_run_twice_it_doubles_nothing() -> None:
         assert login in second.getvalue()
 
 
-def test_public_passwords_stay_out_of_production(settings) -> None:
+def test_public_passwords_stay_out_of_production(settings: Settings) -> None:
     settings.LOCAL = False
 
     with pytest.raises(CommandError, match="SALON_MODE=local"):

@@ -11,6 +11,7 @@ import pytest
 from django.core.checks import run_checks
 from django.core.management import call_command
 from django.db import connection
+from pytest_django import DjangoCaptureOnCommitCallbacks, Settings
 
 from clients import services as desk
 from clients.models import (
@@ -32,15 +33,17 @@ from consult.models import BowlMixed, ResultSeen, SignOff
 from salon import services as house
 from salon import settings as settings_module
 from salon.models import Staff
+from salon.selectors import policy_in_force
 from tests.factories import photos as pictures
 from tests.factories.consult import Story
+from tests.typed import present
 
 DAY = dt.timedelta(days=1)
 NAME = "Ada Brandt"
 
 
 @pytest.fixture(autouse=True)
-def own_list(settings, tmp_path) -> None:
+def own_list(settings: Settings, tmp_path: Path) -> None:
     settings.ERASURE_LIST = str(tmp_path / "erasures.jsonl")
 
 
@@ -73,7 +76,9 @@ def _erase(story: Story, owner: Staff, at: dt.datetime) -> Erasure:
     return desk.erase_client(client=client, by=owner, at=at + privacy.WAIT)
 
 
-def test_one_owner_alone_cannot_erase_a_reaction_in_an_evening(signed, owner, now) -> None:
+def test_one_owner_alone_cannot_erase_a_reaction_in_an_evening(
+    signed: Story, owner: Staff, now: dt.datetime
+) -> None:
     """The request waits; and what a claim needs is never in it before its time."""
     _end(signed)
     client = signed.visit.client
@@ -88,10 +93,12 @@ def test_one_owner_alone_cannot_erase_a_reaction_in_an_evening(signed, owner, no
     assert "Blisters" in ClientAlert.objects.get(kind="reaction").text
 
 
-def test_a_shorter_rule_hides_nothing_today(signed, owner, now) -> None:
+def test_a_shorter_rule_hides_nothing_today(
+    signed: Story, owner: Staff, now: dt.datetime
+) -> None:
     before = privacy.rights_of(client=signed.visit.client, at=now).keep_until
     policy = {
-        field: getattr(privacy.policy_in_force(salon=owner.salon), field)
+        field: getattr(policy_in_force(salon=owner.salon), field)
         for field in ("patch_lead_hours", "patch_read_hours", "patch_valid_months")
     }
     house.revise_policy(by=owner, at=now, **policy, records_keep_years=1)
@@ -103,7 +110,7 @@ def test_a_shorter_rule_hides_nothing_today(signed, owner, now) -> None:
     assert later.year == before.year - 5
 
 
-def test_any_owner_stops_it(signed, owner, now) -> None:
+def test_any_owner_stops_it(signed: Story, owner: Staff, now: dt.datetime) -> None:
     _end(signed)
     client = signed.visit.client
     desk.request_erasure(client=client, reason="in_person", by=owner, at=now)
@@ -117,12 +124,14 @@ def test_any_owner_stops_it(signed, owner, now) -> None:
         desk.erase_client(client=client, by=owner, at=now + privacy.WAIT)
 
 
-def test_it_waits_for_what_is_booked(signed, owner, now) -> None:
+def test_it_waits_for_what_is_booked(signed: Story, owner: Staff, now: dt.datetime) -> None:
     with pytest.raises(desk.PrivacyRefused, match="booked or going on"):
         desk.request_erasure(client=signed.visit.client, reason="in_person", by=owner, at=now)
 
 
-def test_what_need_not_stay_is_unreadable_for_good(signed, owner, now) -> None:
+def test_what_need_not_stay_is_unreadable_for_good(
+    signed: Story, owner: Staff, now: dt.datetime
+) -> None:
     row = _erase(signed, owner, now)
     client = Client.objects.get(pk=signed.visit.client_id)
 
@@ -142,7 +151,9 @@ def test_what_need_not_stay_is_unreadable_for_good(signed, owner, now) -> None:
             assert words.encode() not in whole, words
 
 
-def test_the_chain_verifies_before_and_after_everything_is_gone(signed, owner, now) -> None:
+def test_the_chain_verifies_before_and_after_everything_is_gone(
+    signed: Story, owner: Staff, now: dt.datetime
+) -> None:
     _erase(signed, owner, now)
     assert json.loads(SignOff.objects.get().snapshot)["client"]["name"] == NAME
     assert evidence.look(owner.salon).broken is None
@@ -153,7 +164,7 @@ def test_the_chain_verifies_before_and_after_everything_is_gone(signed, owner, n
     assert isinstance(link.snapshot, Erased)
     assert isinstance(link.content_salt, Erased)
     assert isinstance(ClientAlert.objects.get(kind="reaction").text, Erased)
-    assert Erasure.objects.last().step == "ended"
+    assert present(Erasure.objects.last()).step == "ended"
     assert not ClientKey.objects.filter(client=signed.visit.client).exclude(wrapped="").exists()
     assert evidence.look(owner.salon).broken is None
     # What statistics count with stays.
@@ -161,7 +172,9 @@ def test_the_chain_verifies_before_and_after_everything_is_gone(signed, owner, n
     assert link.visit.line_id == signed.visit.line_id
 
 
-def test_a_destroyed_key_without_an_erasure_is_tampering(signed, owner, now) -> None:
+def test_a_destroyed_key_without_an_erasure_is_tampering(
+    signed: Story, owner: Staff, now: dt.datetime
+) -> None:
     ClientKey.objects.filter(purpose="kept").update(wrapped="", destroyed_at=now)
 
     broken = evidence.look(owner.salon).broken
@@ -170,7 +183,9 @@ def test_a_destroyed_key_without_an_erasure_is_tampering(signed, owner, now) -> 
     assert "no erasure is on record" in broken.reason
 
 
-def test_a_restored_backup_erases_again(signed, owner, now, monkeypatch) -> None:
+def test_a_restored_backup_erases_again(
+    signed: Story, owner: Staff, now: dt.datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The list outside of the database knows whom an older backup brings back."""
     client = signed.visit.client
     registered = client.registered_at
@@ -205,7 +220,9 @@ def test_a_restored_backup_erases_again(signed, owner, now, monkeypatch) -> None
     assert erasure_list.forgotten() == []
 
 
-def test_a_number_that_somebody_else_has_now_is_left_alone(signed, owner, now) -> None:
+def test_a_number_that_somebody_else_has_now_is_left_alone(
+    signed: Story, owner: Staff, now: dt.datetime
+) -> None:
     _erase(signed, owner, now)
     erasure_list.complete()
     with connection.cursor() as cursor:
@@ -217,7 +234,12 @@ def test_a_number_that_somebody_else_has_now_is_left_alone(signed, owner, now) -
     assert erasure_list.forgotten() == []
 
 
-def test_photos_go_with_an_erasure(story, owner, now, django_capture_on_commit_callbacks):
+def test_photos_go_with_an_erasure(
+    story: Story,
+    owner: Staff,
+    now: dt.datetime,
+    django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
+) -> None:
     appointment = story.visit.appointment
     pictures.agree(appointment, story.by, now)
     photo = take_photo(
@@ -235,7 +257,7 @@ def test_photos_go_with_an_erasure(story, owner, now, django_capture_on_commit_c
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="looks into an SQLite file")
-def test_a_destroyed_key_is_overwritten_in_the_file(tmp_path) -> None:
+def test_a_destroyed_key_is_overwritten_in_the_file(tmp_path: Path) -> None:
     """SQLite: "secure_delete ... causes SQLite to overwrite deleted content with zeros"."""
     command = "PRAGMA secure_delete=ON;"
     assert command in Path(settings_module.__file__).read_text()

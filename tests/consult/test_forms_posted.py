@@ -1,5 +1,6 @@
 """What is typed: kept, refused in words, never saved twice, never silently overwritten."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -17,6 +18,7 @@ from consult.models import Visit
 from consult.visit.loading import facts_of
 from consult.visit.path import Step
 from tests.factories.consult import NO_TO_ALL, SIGNATURE, Story, opened
+from tests.typed import Answer, present
 
 ALL = "roots,mid_lengths,ends"
 
@@ -27,24 +29,21 @@ def _at(name: str, *args: int) -> str:
 
 def _hair(**changes: Any) -> dict[str, Any]:
     told: dict[str, Any] = {
-        "texture": "medium",
-        "density": "normal",
-        "length": "shoulder",
-        **dict.fromkeys(["mid_lengths-same", "ends-same"], "on"),
-    }
+        "texture": "medium", "density": "normal", "length": "shoulder",
+        "mid_lengths-same": "on", "ends-same": "on",
+    }  # fmt: skip
+    read = {
+        "natural_level": "5.0", "lifted_level": "7.5", "undertone": "0",
+        "white_percent": "0", "porosity": "0", "is_toned": "on",
+    }  # fmt: skip
     for zone in ALL.split(","):
-        told |= {
-            f"{zone}-natural_level": "5.0",
-            f"{zone}-lifted_level": "7.5",
-            f"{zone}-undertone": "0",
-            f"{zone}-white_percent": "0",
-            f"{zone}-porosity": "0",
-            f"{zone}-is_toned": "on",
-        }
+        told |= {f"{zone}-{name}": value for name, value in read.items()}
     return {**told, **changes}
 
 
-def _post(tablet: Browser, name: str, story: Story, data: dict, **extra: Any):
+def _post(
+    tablet: Browser, name: str, story: Story, data: Mapping[str, object], **extra: Any
+) -> Answer:
     version = Visit.objects.get(pk=story.visit.pk).version
     return tablet.post(_at(name, story.visit.pk), {"version": version, **data}, **extra)
 
@@ -90,7 +89,7 @@ def test_only_who_was_asked_before_and_said_no_is_answered_for_with_one_press(
 
     assert "Asked aloud" not in new.text
     groups = page.context["form"].groups()
-    assert [group["may_answer_together"] for group in groups] == together
+    assert [group.may_answer_together for group in groups] == together
     assert page.text.count("data-together") == sum(together)
     assert last or "checked" not in page.text[page.text.index('id="safety"') :]
 
@@ -214,8 +213,9 @@ def test_what_is_carried_over_counts_once_it_is_confirmed(
     ],
 )
 def test_washes_are_asked_and_never_invented(
-    story: Story, tablet: Browser, answers: dict, expected: tuple | None
-) -> None:
+    story: Story, tablet: Browser, answers: dict[str, object],
+    expected: tuple[object, ...] | None
+) -> None:  # fmt: skip
     again = _again(story)
     looked = {f"{zone}-confirmed": "on" for zone in ("roots", "mid_lengths", "ends")}
 
@@ -225,7 +225,7 @@ def test_washes_are_asked_and_never_invented(
     told = (row.washes_answer, row.washes_since_toner) if row else None
     assert (response.status_code == 422, told) == (expected is None, expected)
     if expected and expected[0] == "not_asked":
-        assert row.washes_counted is not None
+        assert present(row).washes_counted is not None
         assert not starting_values.next_visit(again.visit, at=again.at).own_washes
 
 
@@ -252,13 +252,10 @@ def test_an_aim_that_makes_no_sense_is_refused(story: Story, tablet: Browser, ai
 
 def _signing(story: Story, **changes: Any) -> dict[str, Any]:
     return {
-        "choice": story.visit.choices.last().pk,
-        "method": "drawn",
-        "signed_name": "Ada Brandt",
-        "signature_strokes": SIGNATURE,
-        "has_understood": "on",
+        "choice": present(story.visit.choices.last()).pk, "method": "drawn",
+        "signed_name": "Ada Brandt", "signature_strokes": SIGNATURE, "has_understood": "on",
         **changes,
-    }
+    }  # fmt: skip
 
 
 def test_a_drawn_signature_leads_to_the_formula(story: Story, tablet: Browser) -> None:
@@ -283,7 +280,9 @@ def test_a_drawn_signature_leads_to_the_formula(story: Story, tablet: Browser) -
         {"signed_name": "x" * 121},
     ],
 )
-def test_an_empty_sign_off_is_refused(story: Story, tablet: Browser, changes: dict) -> None:
+def test_an_empty_sign_off_is_refused(
+    story: Story, tablet: Browser, changes: dict[str, object]
+) -> None:
     story.answer().read()
     story.choose()
 
@@ -294,7 +293,7 @@ def test_an_empty_sign_off_is_refused(story: Story, tablet: Browser, changes: di
 
 
 def _mix(story: Story, **changes: Any) -> dict[str, Any]:
-    mix = story.visit.choices.last().places.get().shown["chosen"]
+    mix = present(story.visit.choices.last()).places.get().shown["chosen"]
     shades = {shade.name: shade.pk for shade in story.visit.line.shades.all()}
     parts = {f"parts-{shades[n]}": part for n, part in mix["parts"]}
     return {"zones": ALL, "bowl_grams": "60", "minutes": "20", **parts, **changes}

@@ -8,6 +8,7 @@ from django.test import Client as Browser
 from consult.models import Visit
 from tests.consult.test_forms_posted import ALL, _at, _hair, _mix, _post
 from tests.factories.consult import NO_TO_ALL, Story
+from tests.typed import present
 
 
 @pytest.fixture
@@ -32,7 +33,7 @@ def test_a_formula_leads_to_the_bench(signed: Story, tablet: Browser) -> None:
 def test_parts_of_zero_or_below_or_nonsense_are_refused(
     signed: Story, tablet: Browser, part: str
 ) -> None:
-    pk = signed.visit.line.shades.first().pk
+    pk = present(signed.visit.line.shades.first()).pk
 
     response = _post(tablet, "formula", signed, _mix(signed, **{f"parts-{pk}": part}))
 

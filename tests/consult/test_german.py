@@ -3,7 +3,6 @@
 import datetime as dt
 import io
 import re
-from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
@@ -19,6 +18,7 @@ from tests.factories.consult import Story, opened, zone
 from tests.factories.salon import StaffFactory
 from tests.german import leftovers, read
 from tests.project.role_table import TABLE
+from tests.typed import SignIn, present
 
 
 @pytest.fixture
@@ -35,7 +35,7 @@ def leni(salon: Salon) -> Staff:
 
 
 @pytest.fixture
-def tablet(client_for: Callable[[Staff], Browser], leni: Staff) -> Browser:
+def tablet(client_for: SignIn, leni: Staff) -> Browser:
     return client_for(leni)
 
 
@@ -103,7 +103,7 @@ def test_the_front_desk_and_the_salon_speak_german(tablet: Browser, story: Story
     seen(tablet, "clients:patch_slip", client.patch_tests.get().pk)
     for name in ("line", "edit_line", "composition", "new_shade"):
         seen(tablet, f"formulas:{name}", line.pk)
-    shade = line.shades.exclude(level=None).first()
+    shade = present(line.shades.exclude(level=None).first())
     seen(tablet, "formulas:edit_shade", shade.pk)
     seen(tablet, "formulas:shade_stock", shade.pk)
 
@@ -168,7 +168,7 @@ def pdf_text(response: object) -> str:
 
 
 def test_papers_speak_the_client_s_language_whoever_prints_them(
-    client_for: Callable[[Staff], Browser], salon: Salon, story: Story
+    client_for: SignIn, salon: Salon, story: Story
 ) -> None:
     visit = story.to_end()
     english = client_for(StaffFactory(salon=salon, role=Role.OWNER, language="en-gb"))
@@ -184,7 +184,7 @@ def test_papers_speak_the_client_s_language_whoever_prints_them(
 
 
 def test_a_sign_off_keeps_the_language_that_was_read(
-    client_for: Callable[[Staff], Browser], salon: Salon, story: Story, leni: Staff
+    client_for: SignIn, salon: Salon, story: Story, leni: Staff
 ) -> None:
     story.answer().read()
     story.choose()
@@ -204,7 +204,7 @@ def test_a_sign_off_keeps_the_language_that_was_read(
 
 
 def test_a_client_with_a_language_of_their_own_reads_and_signs_in_it(
-    client_for: Callable[[Staff], Browser], salon: Salon, story: Story
+    client_for: SignIn, salon: Salon, story: Story
 ) -> None:
     client = story.visit.client
     client.language = "en-gb"
@@ -225,7 +225,7 @@ def test_a_client_with_a_language_of_their_own_reads_and_signs_in_it(
 
 
 def test_the_slip_speaks_to_the_client_and_the_page_to_the_desk(
-    client_for: Callable[[Staff], Browser], salon: Salon, story: Story
+    client_for: SignIn, salon: Salon, story: Story
 ) -> None:
     english = client_for(StaffFactory(salon=salon, role=Role.RECEPTIONIST, language="en-gb"))
     test = story.visit.client.patch_tests.get()

@@ -3,6 +3,7 @@
 import io
 import json
 import zipfile
+from typing import Any
 
 import pytest
 from django.apps import apps
@@ -14,8 +15,9 @@ from pypdf import PdfReader
 from clients.models import Client, RecordAccess
 from consult.portability.collect import everything_about, schema
 from consult.portability.tables import LEFT_OUT, TABLES
-from salon.models import AuditEvent, Staff
+from salon.models import AuditEvent, Salon, Staff
 from tests.factories.consult import Story
+from tests.typed import SignIn
 
 OWN = {"clients", "consult", "formulas", "salon"}
 KINDS = {
@@ -25,7 +27,8 @@ KINDS = {
 
 
 def test_every_table_with_a_way_to_a_client_is_in_the_file_or_left_out_on_purpose() -> None:
-    reached, waiting = set(), [Client]
+    reached: set[str] = set()
+    waiting: list[type[models.Model]] = [Client]
     while waiting:
         model = waiting.pop()
         reached.add(model._meta.label)
@@ -41,7 +44,7 @@ def test_every_table_with_a_way_to_a_client_is_in_the_file_or_left_out_on_purpos
 
 
 @pytest.fixture
-def data(story: Story, owner: Staff, client_for) -> dict[str, bytes]:
+def data(story: Story, owner: Staff, client_for: SignIn) -> dict[str, bytes]:
     """The files of the archive about a client whose visit is signed and mixed."""
     story.to_bench()
     address = reverse("consult:take_everything", args=[story.visit.client_id])
@@ -86,18 +89,19 @@ def test_the_data_are_as_their_schema_says(data: dict[str, bytes]) -> None:
                 assert any(isinstance(value, KINDS[k]) for k in allowed), (table, name, value)
 
 
-def test_nothing_of_another_client_is_in_it(story: Story, salon) -> None:
+def test_nothing_of_another_client_is_in_it(story: Story, salon: Salon) -> None:
     other = Client.objects.create(
         salon=salon, name="Somebody Else", registered_at=story.at, note="secret"
     )
 
     mine = everything_about(story.visit.client, at=story.at)
-    theirs = everything_about(other, at=story.at)
+    theirs: dict[str, Any] = everything_about(other, at=story.at)
 
     assert "Somebody Else" not in json.dumps(mine, default=str)
     assert "Ada Brandt" not in json.dumps(theirs, default=str)
     assert [len(theirs[table.name]) for table in TABLES] == [1, *[0] * (len(TABLES) - 1)]
-    assert schema()["properties"]["client"]["items"]["properties"]["name"]["type"] == "string"
+    fields: Any = schema()["properties"]
+    assert fields["client"]["items"]["properties"]["name"]["type"] == "string"
 
 
 def test_only_an_owner_makes_it(story: Story, tablet: Browser) -> None:

@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Callable
 
 import pytest
 from django.db import connection
@@ -13,6 +12,7 @@ from django.urls import reverse
 from salon.models import Salon, Staff
 from tests.consult.test_views import STEPS, _told_to
 from tests.factories.consult import Story, checked_in, cleared_client, opened, stocked_line
+from tests.typed import SignIn
 
 # Session, user, salon and visit 4 on every page, whether this look was noted just now 1;
 # whether the client withdrew the consent 1;
@@ -99,7 +99,7 @@ def test_tones_do_not_grow_with_visits(
 
 
 def test_histories_do_not_grow_with_clients(
-    salon: Salon, owner: Staff, client_for: Callable[[Staff], Browser], now: dt.datetime
+    salon: Salon, owner: Staff, client_for: SignIn, now: dt.datetime
 ) -> None:
     browser = client_for(owner)
     opened(salon, stylist=owner, at=now - dt.timedelta(hours=3)).to_end()

@@ -1,22 +1,24 @@
 """A lost key is said before it is lost: the sheet, and the check that misses it."""
 
 import io
+from pathlib import Path
 
 import pytest
 from django.core.checks import run_checks
 from django.core.management import CommandError, call_command
 from pypdf import PdfReader
+from pytest_django import Settings
 
 from salon import storage_key
 from tests.factories.consult import Story
 
 
 def _found() -> list[str]:
-    return [one.id for one in run_checks(tags=["database"], databases=["default"])]
+    return [str(one.id) for one in run_checks(tags=["database"], databases=["default"])]
 
 
 def test_the_sheet_has_the_keys_and_the_check_knows_it(
-    story: Story, tmp_path, settings
+    story: Story, tmp_path: Path, settings: Settings
 ) -> None:
     story.answer()
     assert "clients.W001" in _found()
@@ -35,7 +37,7 @@ def test_the_sheet_has_the_keys_and_the_check_knows_it(
         call_command("recovery_sheet", tmp_path / "sheet.pdf")
 
 
-def test_a_new_key_needs_a_new_sheet(story: Story, tmp_path, settings) -> None:
+def test_a_new_key_needs_a_new_sheet(story: Story, tmp_path: Path, settings: Settings) -> None:
     story.answer()
     call_command("recovery_sheet", tmp_path / "sheet.pdf", stdout=io.StringIO())
     settings.FORMER_STORAGE_KEYS = [settings.STORAGE_KEY]

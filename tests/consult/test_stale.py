@@ -10,8 +10,10 @@ from consult.forms.hair import HairForm
 from consult.forms.result import ResultForm
 from consult.forms.safety import SafetyForm
 from consult.models import ZoneReading
+from consult.screens.choice_head import ChoiceGroup
 from tests.consult.test_views import STEPS, _told_to
 from tests.factories.consult import Story
+from tests.typed import Answer
 
 HAIR = {
     "roots-natural_level": "5.0", "roots-lifted_level": "7.5", "roots-undertone": "0",
@@ -40,13 +42,14 @@ def test_a_save_on_an_old_version_is_refused_and_keeps_what_was_typed(
     assert ZoneReading.objects.count() == readings
 
 
-def _posted(response) -> dict[str, Any]:
+def _posted(response: Answer) -> dict[str, Any]:
     """Return what the last form of a step's page would post, filled in well enough."""
     context = response.context
+    first = next(iter(context.get("groups") or []), None)
     if "sheets" in context:
         form = context["sheets"][0]["form"]
-    elif "groups" in context and context["groups"] and "form" in context["groups"][0]:
-        form = context["groups"][0]["form"]
+    elif isinstance(first, dict) and "form" in first:
+        form = first["form"]
     else:
         form = context["form"]
     if form is None:  # the formula: take the first suggestion as it stands
@@ -56,7 +59,7 @@ def _posted(response) -> dict[str, Any]:
             "zones": offer.key, "bowl_grams": "60", "minutes": "20",
             **{f"parts-{pk}": str(part) for pk, part in parts.items()},
         }  # fmt: skip
-    if "curve" in (context.get("groups") or [{}])[0]:
+    if isinstance(first, ChoiceGroup):
         return {**dict.fromkeys(form.fields, "40"), "wanted_level": ""}
     told: dict[str, Any] = {}
     for part in getattr(form, "forms", [form]):

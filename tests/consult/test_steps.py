@@ -130,7 +130,7 @@ def _copy(row: Any, **changes: Any) -> Callable[[], object]:
     ],
 )
 def test_a_step_that_makes_no_sense_stands_in_no_row(
-    story: Story, changes: dict, name: str
+    story: Story, changes: dict[str, object], name: str
 ) -> None:
     write = _copy(lightened(story), **{"number": 2, **changes})
 

@@ -21,6 +21,7 @@ from tests.factories.consult import (
     owner_of,
     stocked_line,
 )
+from tests.typed import SignIn
 
 STEPS = ("safety", "hair", "choice", "sign", "formula", "bench", "result", "card")
 POST_ONLY = ("stop", "prediction", "rescale", "swap")
@@ -248,7 +249,7 @@ def test_another_salons_tones_are_not_there(
 
 
 def test_histories_hold_this_salon_only(
-    client_for, owner: Staff, salon: Salon, other_salon: Salon, now: dt.datetime
+    client_for: SignIn, owner: Staff, salon: Salon, other_salon: Salon, now: dt.datetime
 ) -> None:
     opened(salon, stylist=owner, at=now - dt.timedelta(hours=3)).to_end()
     opened(other_salon, stylist=owner_of(other_salon), at=now, name="Elsewhere Else").to_end()

@@ -1,13 +1,16 @@
 """A whole salon goes out into one file and comes in elsewhere with the same histories."""
 
 import base64
+import datetime as dt
 import io
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
+from pytest_django import Settings
 
 from clients import services as desk
 from clients.models import Client, ClientAlert, Photo
@@ -22,6 +25,7 @@ from salon.models import Salon, Staff
 from tests.factories import photos as pictures
 from tests.factories.consult import Story, opened
 from tests.project.upgrade.databases import as_default, content
+from tests.typed import present
 
 
 def test_every_table_goes_along_or_stays_for_a_reason() -> None:
@@ -31,7 +35,7 @@ def test_every_table_goes_along_or_stays_for_a_reason() -> None:
 
 
 @pytest.fixture
-def full(story: Story, owner: Staff, stylist: Staff, now) -> Salon:
+def full(story: Story, owner: Staff, stylist: Staff, now: dt.datetime) -> Salon:
     """A salon with a closed visit, a photo, an alert, and somebody who was erased."""
     pictures.agree(story.visit.appointment, story.by, now)
     take_photo(
@@ -52,7 +56,7 @@ def full(story: Story, owner: Staff, stylist: Staff, now) -> Salon:
     return owner.salon
 
 
-def _plain(tables: dict) -> dict:
+def _plain(tables: dict[str, Any]) -> dict[str, Any]:
     """Return tables without what is closed anew: words and keys of clients."""
     closed = {
         model._meta.db_table: {f.column for f in sealed_fields(model)} for model in all_models()
@@ -69,7 +73,7 @@ def _plain(tables: dict) -> dict:
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="has an SQLite file of its own")
 def test_it_comes_in_elsewhere_as_it_was(
-    salon_file: Path, full: Salon, now, tmp_path: Path, settings
+    salon_file: Path, full: Salon, now: dt.datetime, tmp_path: Path, settings: Settings
 ) -> None:
     file, ada = tmp_path / "salon.closed", Client.objects.get(name="Ada Brandt")
     call_command("export_salon", file, stdout=io.StringIO())
@@ -89,7 +93,7 @@ def test_it_comes_in_elsewhere_as_it_was(
         assert json.dumps(everything_about(ada, at=now), default=str) == history
         assert verification.fault_in(Salon.objects.get()) is None
         assert ClientAlert.objects.get(kind="allergy").text == "Latex"
-        assert isinstance(SignOff.objects.order_by("pk").last().snapshot, Erased)
+        assert isinstance(present(SignOff.objects.order_by("pk").last()).snapshot, Erased)
         assert store.read(Photo.objects.get()) == picture
         with pytest.raises(CommandError):
             call_command("import_salon", file, stdout=io.StringIO())

@@ -22,6 +22,7 @@ from consult.models import BowlMixed, Choice, Formula, Method, SignOff, Visit
 from consult.selectors import choice_in_force, formulas_in_force, sign_off_of
 from consult.visit.facts import VisitFacts
 from consult.visit.loading import facts_of
+from consult.visit.path import Step
 from formulas import engine
 from formulas.models import (
     LineKind,
@@ -34,6 +35,7 @@ from formulas.models import (
 from salon.models import Role, Salon, Staff
 from tests.factories.clients import agree
 from tests.factories.salon import StaffFactory
+from tests.typed import present
 
 SHADES = (
     "8 natural",
@@ -81,14 +83,9 @@ def stocked_line(
 
 
 def cleared_client(
-    salon: Salon,
-    line: ProductLine,
-    *,
-    by: Staff,
-    at: dt.datetime,
-    name: str = "Ada Brandt",
-    born: dt.date = dt.date(1990, 5, 1),
-) -> Client:
+    salon: Salon, line: ProductLine, *, by: Staff, at: dt.datetime, name: str = "Ada Brandt",
+    born: dt.date = dt.date(1990, 5, 1)
+) -> Client:  # fmt: skip
     """Return an adult client with a clear patch test for the line."""
     client = Client.objects.create(salon=salon, name=name, birth_date=born, registered_at=at)
     agree(client, by=by, at=at - dt.timedelta(days=5))
@@ -192,8 +189,7 @@ class Story:
         return services.choose(visit=self.visit, picks=picks, by=self.by, at=self.later())
 
     def sign(self, **how: Any) -> SignOff:
-        choice = choice_in_force(self.visit)
-        assert choice is not None
+        choice = present(choice_in_force(self.visit))
         return services.sign_off(
             visit=self.visit,
             choice=choice,
@@ -204,8 +200,7 @@ class Story:
 
     def decide(self) -> list[Formula]:
         """Decide, for every place signed, the very mix that was shown there."""
-        choice = choice_in_force(self.visit)
-        assert choice is not None
+        choice = present(choice_in_force(self.visit))
         shades = {shade.name: shade.pk for shade in self.visit.line.shades.all()}
         return [
             services.decide_formula(
@@ -251,8 +246,7 @@ class Story:
         return BowlMixed.objects.select_related("visit__salon", "formula").get(pk=bowl.pk)
 
     def see(self, **seen: Any) -> "Story":
-        choice = choice_in_force(self.visit)
-        assert choice is not None
+        choice = present(choice_in_force(self.visit))
         for place in choice.places.all():
             services.see_result(
                 visit=self.visit,
@@ -298,3 +292,8 @@ def opened(salon: Salon, *, stylist: Staff, at: dt.datetime, name: str = "Ada Br
 def owner_of(salon: Salon) -> Staff:
     """Return an owner of the salon."""
     return StaffFactory(salon=salon, role=Role.OWNER)
+
+
+def due_step(story: Story) -> Step | None:
+    """Return what is due now; an assertion before it says nothing of it."""
+    return story.facts.due

@@ -5,6 +5,7 @@ from decimal import Decimal
 import factory
 
 from formulas.models import LineKind, ProductLine, Shade
+from formulas.snapshots import Range
 from tests.factories.salon import SalonFactory
 
 
@@ -24,3 +25,8 @@ class ShadeFactory(factory.django.DjangoModelFactory):
     line = factory.SubFactory(LineFactory)
     name = factory.Sequence(lambda n: f"8 natural {n}")
     level = Decimal("8.0")
+
+
+def exactly(value: float) -> Range:
+    """Return a number without doubt."""
+    return {"value": value, "low": value, "high": value}

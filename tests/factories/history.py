@@ -7,7 +7,6 @@ import random
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
 
 from clients.models import Appointment, Client
 from clients.models import Status as Booking
@@ -30,6 +29,7 @@ from consult.models.visit import Status
 from formulas import suggestion
 from formulas.engine_inputs import ZoneInput
 from formulas.models import ProductLine
+from formulas.snapshots import Prediction
 from salon.models import Salon, Staff
 from tests.factories.clients import ClientFactory, ToneFactory
 from tests.factories.consult import stocked_line
@@ -47,7 +47,7 @@ class Past:
     by: Staff
     now: dt.datetime
     dice: random.Random = field(default_factory=lambda: random.Random(3))  # noqa: S311
-    _predicted: dict[tuple, dict[str, Any]] = field(default_factory=dict)
+    _predicted: dict[tuple[object, ...], Prediction] = field(default_factory=dict)
 
     def line(self, name: str) -> ProductLine:
         """Return a stocked line of that name."""
@@ -161,7 +161,7 @@ class Past:
                 started_at=at + dt.timedelta(minutes=20), marked_by=by,
             )  # fmt: skip
 
-    def _prediction(self, line: ProductLine, mix: Mapping[str, float]) -> dict[str, Any]:
+    def _prediction(self, line: ProductLine, mix: Mapping[str, float]) -> Prediction:
         key = (line.pk, tuple(mix.items()))
         if key not in self._predicted:
             zone = ZoneInput(8.0, 0.0, 0.0, 0.0, natural_level=5.0)

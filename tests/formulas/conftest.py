@@ -1,5 +1,4 @@
 import datetime as dt
-from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
@@ -8,6 +7,7 @@ from django.test import Client as Browser
 from formulas import services
 from formulas.models import ProductLine, Shade
 from salon.models import Staff
+from tests.typed import SignIn
 
 
 @pytest.fixture
@@ -20,12 +20,12 @@ def line(owner: Staff, now: dt.datetime) -> ProductLine:
 
 
 @pytest.fixture
-def as_owner(client_for: Callable[[Staff], Browser], owner: Staff) -> Browser:
+def as_owner(client_for: SignIn, owner: Staff) -> Browser:
     return client_for(owner)
 
 
 @pytest.fixture
-def as_stylist(client_for: Callable[[Staff], Browser], stylist: Staff) -> Browser:
+def as_stylist(client_for: SignIn, stylist: Staff) -> Browser:
     return client_for(stylist)
 
 

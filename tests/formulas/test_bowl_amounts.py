@@ -15,6 +15,7 @@ from formulas import mixing, services
 from formulas.mixing_rules import rules_in_force, table_of
 from formulas.models import MixingRules
 from salon.models import Salon, Staff
+from tests.typed import SignIn
 
 ALL = ["roots", "mid_lengths", "ends"]
 
@@ -67,7 +68,7 @@ def test_only_an_owner_changes_the_amounts_and_only_to_what_makes_sense(
     assert not MixingRules.objects.exists()
 
 
-def test_the_page_keeps_each_set_of_amounts(client_for, owner: Staff) -> None:
+def test_the_page_keeps_each_set_of_amounts(client_for: SignIn, owner: Staff) -> None:
     browser: Browser = client_for(owner)
     address = reverse("formulas:mixing_rules")
     form = browser.get(address).context["form"]

@@ -4,13 +4,14 @@ import re
 
 import pytest
 
-from formulas import engine, explanation
+from formulas import engine
 from formulas.drawing.bars import stock_bar, swing_bar
 from formulas.drawing.frame import Frame, ticks
 from formulas.drawing.place import place_svg
 from formulas.drawing.spectra import deposit_svg, reflectance_svg
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine_inputs import ZoneInput
+from formulas.explanation import Explanation, explain
 from formulas.models import ProductLine
 
 ZONE = ZoneInput(lifted_level=7.5)
@@ -18,36 +19,37 @@ PARTS = {"8 natural": 2.0, "8 strong violet-blue": 1.0}
 
 
 @pytest.fixture
-def worked(line: ProductLine) -> dict:
-    return explanation.explain(line=line, zone=ZONE, parts=PARTS, minutes=20)
+def worked(line: ProductLine) -> Explanation:
+    return explain(line=line, zone=ZONE, parts=PARTS, minutes=20)
 
 
-def test_spectra_show_the_predicted_colours(worked: dict) -> None:
-    told = worked["prediction"]
+def test_spectra_show_the_predicted_colours(worked: Explanation) -> None:
+    told = worked.prediction
 
-    for key, lab in (("start", "start_lab"), ("dry", "dry_lab"), ("damp", "damp_lab")):
-        seen = reflectance_to_lab(worked["reflectance"][key])
-        assert seen == pytest.approx(told[lab], abs=0.1), key
+    labs = {"start": told["start_lab"], "dry": told["dry_lab"], "damp": told["damp_lab"]}
+    for key, lab in labs.items():
+        seen = reflectance_to_lab(worked.reflectance[key])
+        assert seen == pytest.approx(lab, abs=0.1), key
 
 
-def test_a_deposit_only_takes_light_away(worked: dict) -> None:
-    spectra = worked["reflectance"]
+def test_a_deposit_only_takes_light_away(worked: Explanation) -> None:
+    spectra = worked.reflectance
 
     for start, dry, damp in zip(*(spectra[k] for k in ("start", "dry", "damp")), strict=True):
         assert damp <= dry <= start
 
 
-def test_the_mix_lies_on_the_possible_side_of_the_limit(worked: dict) -> None:
-    told = worked["prediction"]
+def test_the_mix_lies_on_the_possible_side_of_the_limit(worked: Explanation) -> None:
+    told = worked.prediction
 
-    assert told["levels_deeper_looks"]["value"] >= worked["least_possible"] - 0.02
+    assert told["levels_deeper_looks"]["value"] >= worked.least_possible - 0.02
     limit = engine.limit(engine.Zone(7.5))
     warmth = told["warmth_left_percent"]["value"]
-    assert worked["least_possible"] == pytest.approx(float(limit.at(warmth)), abs=0.02)
+    assert worked.least_possible == pytest.approx(float(limit.at(warmth)), abs=0.02)
 
 
-def test_terms_add_up_to_the_whole_change(worked: dict) -> None:
-    told = worked["prediction"]
+def test_terms_add_up_to_the_whole_change(worked: Explanation) -> None:
+    told = worked.prediction
 
     warmth = sum(term["warmth_percent"] for term in told["terms"])
     depth = sum(term["levels_deeper"] for term in told["terms"])
@@ -55,14 +57,14 @@ def test_terms_add_up_to_the_whole_change(worked: dict) -> None:
     assert depth == pytest.approx(told["levels_deeper_looks"]["value"], abs=0.02)
 
 
-def test_drawings_stay_inside_their_field_and_hold_no_style(worked: dict) -> None:
-    told = worked["prediction"]
+def test_drawings_stay_inside_their_field_and_hold_no_style(worked: Explanation) -> None:
+    told = worked.prediction
     drawings = [
-        reflectance_svg(worked["wavelengths_nm"], worked["reflectance"]),
-        deposit_svg(worked["wavelengths_nm"], worked["deposit"]),
+        reflectance_svg(worked.wavelengths_nm, worked.reflectance),
+        deposit_svg(worked.wavelengths_nm, worked.deposit),
         place_svg(
-            limit=worked["limit"],
-            mixes=worked["mixes"],
+            limit=worked.limit,
+            mixes=worked.reachable.mixes,
             warmth=told["warmth_left_percent"],
             deeper=told["levels_deeper_looks"],
             hex_colour=told["dry_hex"],

@@ -6,8 +6,9 @@ from django.test import Client as Browser
 from formulas.models import ProductLine
 from salon.models import Salon
 from tests.factories.formulas import LineFactory, ShadeFactory
+from tests.typed import Query
 
-MIX = {
+MIX: Query = {
     "lifted_level": "7.5", "undertone": "0", "white_percent": "0", "porosity": "0",
     "minutes": "20", "shade_1": "8 natural", "parts_1": "2",
     "shade_2": "8 strong violet-blue", "parts_2": "1",
@@ -33,7 +34,7 @@ def test_explanation_answer_a_change_with_the_fragment_alone(
     as_stylist: Browser, line: ProductLine
 ) -> None:
     page = as_stylist.get(
-        "/explanation/", {"line": line.pk, **MIX}, headers={"HX-Request": "true"}
+        "/explanation/", {**MIX, "line": line.pk}, headers={"HX-Request": "true"}
     )
 
     assert page.status_code == 200
@@ -65,7 +66,7 @@ def test_explanation_refuse_what_makes_no_sense(
     as_stylist: Browser, line: ProductLine, bad: dict[str, str]
 ) -> None:
     page = as_stylist.get(
-        "/explanation/", {"line": line.pk, **MIX, **bad}, headers={"HX-Request": "true"}
+        "/explanation/", {**MIX, "line": line.pk, **bad}, headers={"HX-Request": "true"}
     )
 
     assert page.status_code == 422

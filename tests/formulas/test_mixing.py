@@ -39,7 +39,7 @@ def test_rounding_keeps_the_parts_and_shows_the_error() -> None:
     step=st.sampled_from(mixing.SCALE_STEPS),
 )
 def test_rounded_weights_are_what_a_scale_shows_and_near_what_is_wanted(
-    parts, colour, step
+    parts: list[Decimal], colour: Decimal, step: Decimal
 ) -> None:
     named = {str(n): part for n, part in enumerate(parts)}
 
@@ -55,7 +55,7 @@ def test_rounded_weights_are_what_a_scale_shows_and_near_what_is_wanted(
 
 
 @pytest.mark.parametrize("parts", [{}, {"a": 0}, {"a": -1, "b": 2}])
-def test_parts_of_zero_or_below_are_refused(parts) -> None:
+def test_parts_of_zero_or_below_are_refused(parts: dict[str, int]) -> None:
     with pytest.raises(MixingRefused, match="above zero"):
         mixing.parts_to_grams(parts, colour_grams=Decimal(30), scale_step=Decimal(1))
 
@@ -77,7 +77,9 @@ def test_volumes_and_percent(volumes: int, percent: int) -> None:
         (20, 10, 1, 1),
     ],
 )
-def test_dilution_with_water(from_volumes, to_volumes, peroxide, water) -> None:
+def test_dilution_with_water(
+    from_volumes: int, to_volumes: int, peroxide: int, water: int
+) -> None:
     """Textbook dilution tables, peroxide to water."""
     made = mixing.dilute_developer(
         stronger=mixing.volumes_to_percent(Decimal(from_volumes)),
@@ -96,7 +98,7 @@ def test_two_parts_of_40_and_one_of_10_volumes_make_30() -> None:
         stronger=Decimal(12), weaker=Decimal(3), wanted=Decimal(9), grams=Decimal(60)
     )
 
-    assert (made.stronger_grams, made.weaker_grams) == (40, 20)
+    assert (made.stronger_grams, made.weaker_grams) == (Decimal(40), Decimal(20))
 
 
 @pytest.mark.parametrize(("ratio", "ready"), [("1", "3"), ("1.5", "3.6"), ("2", "4")])
@@ -134,7 +136,9 @@ def test_an_over_pour_rescales_the_rest_and_takes_nothing_back() -> None:
     planned=st.lists(st.integers(5, 60), min_size=1, max_size=3),
     poured=st.lists(st.integers(0, 90), min_size=1, max_size=3),
 )
-def test_a_top_up_is_never_negative(planned, poured) -> None:
+def test_a_top_up_is_never_negative(
+    planned: dict[str, Decimal], poured: dict[str, Decimal]
+) -> None:
     names = [str(n) for n in range(len(planned))]
     bowl = dict(zip(names, map(Decimal, planned), strict=True))
     scale = dict(zip(names, map(Decimal, poured), strict=False))
@@ -198,7 +202,9 @@ def test_a_slip_within_the_tolerance_needs_no_top_up() -> None:
     planned=st.lists(st.integers(5, 60), min_size=2, max_size=3),
     poured=st.lists(st.integers(0, 90), min_size=1, max_size=3),
 )
-def test_the_smallest_top_up_never_costs_more_and_never_takes_back(planned, poured) -> None:
+def test_the_smallest_top_up_never_costs_more_and_never_takes_back(
+    planned: dict[str, Decimal], poured: dict[str, Decimal]
+) -> None:
     names = [str(n) for n in range(len(planned))]
     bowl = dict(zip(names, map(Decimal, planned), strict=True))
     scale = dict(zip(names, map(Decimal, poured), strict=False))
@@ -231,7 +237,9 @@ def test_odd_numbers_are_refused_in_words(odd: Decimal) -> None:
     ("strong", "strong_parts", "weak", "weak_parts", "made"),
     [(40, 3, 0, 1, 30), (40, 1, 0, 3, 10), (20, 1, 0, 1, 10), (40, 2, 10, 1, 30)],
 )
-def test_two_stocks_poured_together(strong, strong_parts, weak, weak_parts, made) -> None:
+def test_two_stocks_poured_together(
+    strong: int, strong_parts: int, weak: int, weak_parts: int, made: int
+) -> None:
     """Textbook dilution tables: 40 and water 3:1 is 30 vol; 2 x 40 and 1 x 10 is 30 vol."""
     percent = mixing.strength_of_blend(
         stronger=mixing.volumes_to_percent(Decimal(strong)),

@@ -54,12 +54,12 @@ def test_suggestions_follow_it_and_name_its_number(
         most_clear_percent=0, most_shades=2,
     )  # fmt: skip
 
-    data = suggestion.suggest(line=line, zone=ZONE).as_json()
+    data = suggestion.suggest(line=line, zone=ZONE)
 
-    levels = {line.shades.get(name=n).level for mix in data["mixes"] for n, _ in mix["parts"]}
+    levels = {line.shades.get(name=n).level for mix in data.mixes for n, _ in mix["parts"]}
     assert levels == {Decimal(8)}
-    assert max(len(mix["parts"]) for mix in data["mixes"]) <= 2
-    assert data["data_version"].endswith("practice 1")
+    assert max(len(mix["parts"]) for mix in data.mixes) <= 2
+    assert data.data_version.endswith("practice 1")
 
 
 def test_the_scale_s_least_portion_is_heeded(
@@ -67,7 +67,7 @@ def test_the_scale_s_least_portion_is_heeded(
 ) -> None:
     services.revise_mixing_rules(by=owner, at=now, least_grams=Decimal(8))
 
-    mixes = suggestion.suggest(line=line, zone=ZONE).as_json()["mixes"]
+    mixes = suggestion.suggest(line=line, zone=ZONE).mixes
 
     colour = 60.0 / (1.0 + float(line.developer_ratio))
     for mix in mixes:
@@ -82,7 +82,7 @@ def test_where_no_mix_keeps_to_it_all_are_offered_and_it_says_so(
 
     found = suggestion.suggest(line=line, zone=ZoneInput(lifted_level=3.0))
 
-    assert not found.data["keeps_to_practice"]
+    assert not found.keeps_to_practice
     words = {mix["cost"] for mix in found.curve()["mixes"]}
     assert words == {"No mix from this stock follows your practice, so all mixes are offered."}
 
@@ -90,13 +90,13 @@ def test_where_no_mix_keeps_to_it_all_are_offered_and_it_says_so(
 def test_what_practice_costs_is_said_mix_by_mix(line: ProductLine) -> None:
     found = suggestion.suggest(line=line, zone=ZONE)
 
-    for mix in found.curve()["mixes"]:
+    for mix, drawn in zip(found.mixes, found.curve()["mixes"], strict=True):
         if mix["practice_costs_levels"] < 0.25:
-            assert "makes no visible difference" in mix["cost"]
+            assert "makes no visible difference" in drawn["cost"]
         else:
-            assert f"look {mix['practice_costs_levels']:.1f} levels lighter" in mix["cost"]
-    between = next(p for p in found.data["offered"] if p["key"] == "between")
-    assert between["practice_costs_levels"] < 0.25
+            assert f"look {mix['practice_costs_levels']:.1f} levels lighter" in drawn["cost"]
+    between = next(mix for mix in found.named if mix.key == "between")
+    assert between.practice_costs_levels < 0.25
 
 
 def test_the_page_shows_and_changes_it(as_owner: Browser, owner: Staff) -> None:

@@ -61,7 +61,13 @@ def test_every_code_has_words_and_every_wording_a_code() -> None:
 
 @pytest.mark.parametrize("code", refusals.WORDINGS)
 def test_a_refusal_of_the_engine_has_its_own_words(code: str) -> None:
-    values = {"name": "porosity", "low": 1, "high": 2, "level": 8, "below": 7.5}
+    values: dict[str, float | str] = {
+        "name": "porosity",
+        "low": 1,
+        "high": 2,
+        "level": 8,
+        "below": 7.5,
+    }
     refusal = EngineRefusal(code, "parts [parts] given 3", **values, own=54.0, other=53.9)
 
     said = refusals.in_words(refusal)

@@ -189,7 +189,7 @@ def test_movements_and_chart_entries_are_kept_for_good(
     ],
 )
 def test_the_database_holds_movements_to_their_reason(
-    shade: Shade, owner: Staff, now: dt.datetime, name: str, fields: dict
+    shade: Shade, owner: Staff, now: dt.datetime, name: str, fields: dict[str, object]
 ) -> None:
     with pytest.raises(IntegrityError, match=name), transaction.atomic():
         StockMovement.objects.create(shade=shade, recorded_at=now, recorded_by=owner, **fields)
@@ -204,7 +204,9 @@ def test_the_database_holds_movements_to_their_reason(
         ("line_kind_known", {"kind": "greasy"}),
     ],
 )
-def test_the_database_holds_lines_to_sense(salon: Salon, name: str, fields: dict) -> None:
+def test_the_database_holds_lines_to_sense(
+    salon: Salon, name: str, fields: dict[str, object]
+) -> None:
     with pytest.raises(IntegrityError, match=name), transaction.atomic():
         LineFactory(salon=salon, **fields)
 
@@ -218,7 +220,9 @@ def test_the_database_holds_lines_to_sense(salon: Salon, name: str, fields: dict
         ("shade_tube_makes_sense", {"tube_price": -1}),
     ],
 )
-def test_the_database_holds_shades_to_sense(salon: Salon, name: str, fields: dict) -> None:
+def test_the_database_holds_shades_to_sense(
+    salon: Salon, name: str, fields: dict[str, object]
+) -> None:
     with pytest.raises(IntegrityError, match=name), transaction.atomic():
         ShadeFactory(line=LineFactory(salon=salon), **fields)
 

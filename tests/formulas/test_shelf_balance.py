@@ -3,13 +3,12 @@
 import csv
 import datetime as dt
 import io
-from collections.abc import Callable
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
-from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
@@ -17,6 +16,7 @@ from formulas import selectors, services
 from formulas.models import ProductLine, Shade, ShelfBalance
 from salon.models import Salon, Staff
 from tests.factories.consult import stocked_line
+from tests.typed import SignIn
 
 
 @pytest.fixture
@@ -33,7 +33,7 @@ def test_the_balance_is_the_sum_after_every_kind_of_movement(
     shade: Shade, owner: Staff, now: dt.datetime
 ) -> None:
     held = selectors.stock_of(shade=shade)
-    how = {"shade": shade, "by": owner, "at": now}
+    how: dict[str, Any] = {"shade": shade, "by": owner, "at": now}
     services.receive_stock(grams=Decimal(60), **how)
     services.draw_stock(grams=Decimal("12.5"), **how)
     services.discard_stock(grams=Decimal(7), **how)
@@ -58,7 +58,7 @@ def test_a_wrong_balance_is_named_and_rebuilt(shade: Shade) -> None:
 
 
 def test_the_shelf_asks_as_little_with_many_movements(
-    shade: Shade, owner: Staff, now: dt.datetime, client_for: Callable[[Staff], Browser]
+    shade: Shade, owner: Staff, now: dt.datetime, client_for: SignIn
 ) -> None:
     """The shelf's own query names no movement: its cost does not grow with them."""
     with CaptureQueriesContext(connection) as captured:
@@ -70,7 +70,7 @@ def test_the_shelf_asks_as_little_with_many_movements(
 
 
 def test_what_to_order_goes_out_as_csv_and_nothing_is_negative(
-    line: ProductLine, shade: Shade, stylist: Staff, client_for: Callable[[Staff], Browser]
+    line: ProductLine, shade: Shade, stylist: Staff, client_for: SignIn
 ) -> None:
     line.shades.filter(name="clear").update(reorder_grams=350, tube_price=0)
     ShelfBalance.objects.filter(shade=shade).update(grams=Decimal("-12.6"))
@@ -91,7 +91,7 @@ def test_what_to_order_goes_out_as_csv_and_nothing_is_negative(
 
 
 def test_a_shades_level_for_ordering_is_entered_with_it(
-    shade: Shade, owner: Staff, client_for: Callable[[Staff], Browser]
+    shade: Shade, owner: Staff, client_for: SignIn
 ) -> None:
     page = client_for(owner).get(reverse("formulas:edit_shade", args=[shade.pk]))
 

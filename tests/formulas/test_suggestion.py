@@ -5,6 +5,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from pytest_django import DjangoAssertNumQueries
 
 from formulas import engine, engine_sentences, services, suggestion
 from formulas.engine.cli.command import main
@@ -17,42 +18,45 @@ ZONE = ZoneInput(lifted_level=7.5, undertone=0.1)
 
 
 def test_suggestion_is_plain_data_that_names_what_it_stands_on(line: ProductLine) -> None:
-    data = suggestion.suggest(line=line, zone=ZONE).as_json()
+    data = suggestion.suggest(line=line, zone=ZONE)
 
-    assert json.loads(json.dumps(data)) == data
-    assert data["engine_version"]
-    assert data["data_version"].startswith(f"line {line.pk}.")
-    assert data["evaluated"] > 400_000
+    assert json.loads(json.dumps(data.start)) == data.start
+    for mix in data.mixes:
+        pairs = [list(pair) for pair in mix["parts"]]
+        assert json.loads(json.dumps(mix)) == {**mix, "parts": pairs}
+    assert data.engine_version
+    assert data.data_version.startswith(f"line {line.pk}.")
+    assert data.evaluated > 400_000
 
 
 def test_no_mix_lies_beyond_the_limit(line: ProductLine) -> None:
-    data = suggestion.suggest(line=line, zone=ZONE).as_json()
-    limit = sorted((w, d) for w, d in data["limit"])
+    data = suggestion.suggest(line=line, zone=ZONE)
+    limit = sorted((w, d) for w, d in data.limit)
 
-    for mix in data["mixes"]:
+    for mix in data.mixes:
         warmth = mix["warmth_left_percent"]
         below = [d for w, d in limit if w >= warmth]
         assert not below or mix["levels_deeper_looks"] >= below[0] - 0.02
 
 
 def test_places_lie_on_the_mixes(line: ProductLine) -> None:
-    data = suggestion.suggest(line=line, zone=ZONE).as_json()
+    data = suggestion.suggest(line=line, zone=ZONE)
 
-    reachable = {mix["warmth_left_percent"] for mix in data["mixes"]}
-    assert {place["warmth_left_percent"] for place in data["places"]} <= reachable
+    reachable = {mix["warmth_left_percent"] for mix in data.mixes}
+    assert {place["warmth_left_percent"] for place in data.places} <= reachable
 
 
 def test_a_shade_that_ran_out_is_not_suggested(
     line: ProductLine, stylist: Staff, now: dt.datetime
 ) -> None:
     before = suggestion.rank_for(line=line, zone=ZONE, warmth_aim=40.0)
-    used = {name for mix in before for name, _ in mix["parts"]}
+    used = {name for mix in before for name, _ in mix.parts}
     for shade in line.shades.filter(name__in=used):
         services.draw_stock(shade=shade, grams=Decimal(120), by=stylist, at=now)
 
     after = suggestion.rank_for(line=line, zone=ZONE, warmth_aim=40.0)
 
-    assert not used & {name for mix in after for name, _ in mix["parts"]}
+    assert not used & {name for mix in after for name, _ in mix.parts}
 
 
 @pytest.mark.parametrize(
@@ -71,9 +75,9 @@ def test_screen_and_command_line_offer_the_same(
     assert main(["suggest", *words, "--json"]) == 0
 
     printed = json.loads(capsys.readouterr().out)["places"]
-    screen = suggestion.suggest(line=line, zone=zone).as_json()
-    assert screen["offered"] == printed
-    drawn = {json.dumps(mix["parts"]): mix for mix in screen["mixes"]}
+    screen = suggestion.suggest(line=line, zone=zone)
+    assert [mix.as_data() for mix in screen.named] == printed
+    drawn = {json.dumps(mix["parts"]): mix for mix in screen.mixes}
     for place in printed:
         mix = drawn[json.dumps([list(part) for part in place["parts"].items()])]
         assert mix["warmth_left_percent"] == round(place["warmth_left_percent"]["value"], 2)
@@ -81,12 +85,12 @@ def test_screen_and_command_line_offer_the_same(
 
 
 def test_the_short_list_leads_with_what_the_choice_showed(line: ProductLine) -> None:
-    for mix in suggestion.suggest(line=line, zone=ZONE).as_json()["mixes"][::4]:
+    for mix in suggestion.suggest(line=line, zone=ZONE).mixes[::4]:
         first = suggestion.rank_for(
             line=line, zone=ZONE, warmth_aim=mix["warmth_left_percent"], k=3
         )[0]
-        assert first["parts"] == mix["parts"]
-        assert engine_sentences.of_stored(first["reasons"][0]) == mix["why"]
+        assert first.parts == mix["parts"]
+        assert engine_sentences.of_stored(first.reasons[0]) == mix["why"]
 
 
 def test_an_empty_shelf_says_so(owner: Staff, now: dt.datetime) -> None:
@@ -103,19 +107,19 @@ def test_prediction_follows_the_mix_and_speaks(line: ProductLine) -> None:
     )
 
     assert little["warmth_left_percent"]["value"] > much["warmth_left_percent"]["value"]
-    low, value, high = (much["levels_deeper_looks"][k] for k in ("low", "value", "high"))
-    assert low < value < high
+    deeper = much["levels_deeper_looks"]
+    assert deeper["low"] < deeper["value"] < deeper["high"]
     assert all(engine_sentences.of_stored(stored) for stored in much["sentences"])
 
 
 def test_toner_still_present_makes_the_start_cooler(line: ProductLine) -> None:
     last = LastToner(parts=(("8 violet-blue", 1.0),), minutes=20, washes=6)
-    fresh = suggestion.suggest(line=line, zone=ZONE).as_json()
+    fresh = suggestion.suggest(line=line, zone=ZONE)
     toned = suggestion.suggest(
         line=line, zone=ZoneInput(lifted_level=7.5, undertone=0.1, residual=last)
-    ).as_json()
+    )
 
-    assert toned["start"]["lab"][0] < fresh["start"]["lab"][0]
+    assert toned.start["lab"][0] < fresh.start["lab"][0]
 
 
 def test_own_chart_changes_the_version(
@@ -155,7 +159,7 @@ def test_stock_is_the_sum_of_its_movements(
 
 
 def test_ranges_along_the_trade_off_are_those_of_predictions(line: ProductLine) -> None:
-    mixes = suggestion.suggest(line=line, zone=ZONE).as_json()["mixes"]
+    mixes = suggestion.suggest(line=line, zone=ZONE).mixes
 
     for mix in mixes[::5]:
         told = suggestion.predict_mix(line=line, zone=ZONE, parts=dict(mix["parts"]))
@@ -167,7 +171,7 @@ def test_ranges_along_the_trade_off_are_those_of_predictions(line: ProductLine) 
 
 
 def test_drawn_mixes_run_from_warm_to_cool_and_are_few(line: ProductLine) -> None:
-    mixes = suggestion.suggest(line=line, zone=ZONE).as_json()["mixes"]
+    mixes = suggestion.suggest(line=line, zone=ZONE).mixes
 
     warmth = [mix["warmth_left_percent"] for mix in mixes]
     assert warmth == sorted(warmth, reverse=True)
@@ -179,14 +183,14 @@ def test_a_retired_shade_is_not_suggested_yet_its_last_toner_counts(
 ) -> None:
     last = LastToner(parts=(("8 violet-blue", 1.0),), minutes=20, washes=2)
     zone = ZoneInput(lifted_level=7.5, residual=last)
-    before = suggestion.suggest(line=line, zone=zone).as_json()
+    before = suggestion.suggest(line=line, zone=zone)
     shade = line.shades.get(name="8 violet-blue")
     services.change_shade(shade=shade, by=owner, at=now, is_active=False)
 
-    after = suggestion.suggest(line=line, zone=zone).as_json()
+    after = suggestion.suggest(line=line, zone=zone)
 
-    assert after["start"] == before["start"]
-    assert all(n != "8 violet-blue" for mix in after["mixes"] for n, _ in mix["parts"])
+    assert after.start == before.start
+    assert all(n != "8 violet-blue" for mix in after.mixes for n, _ in mix["parts"])
 
 
 def test_a_learned_strength_deepens_the_prediction(line: ProductLine) -> None:
@@ -195,8 +199,8 @@ def test_a_learned_strength_deepens_the_prediction(line: ProductLine) -> None:
 
     after = suggestion.predict_mix(line=line, zone=ZONE, parts={"8 violet-blue": 1})
 
-    deeper = "levels_deeper_looks"
-    assert after[deeper]["value"] > before[deeper]["value"]
+    deeper = after["levels_deeper_looks"]
+    assert deeper["value"] > before["levels_deeper_looks"]["value"]
 
 
 def test_stock_is_counted_in_steps_that_never_promise_too_much() -> None:
@@ -214,7 +218,7 @@ def test_an_impossible_bowl_is_refused(line: ProductLine, grams: float) -> None:
 
 
 def test_four_questions_to_the_database_are_enough(
-    line: ProductLine, django_assert_num_queries
+    line: ProductLine, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     # Shades with stock; the salon's chart entries; its practice; its rules of mixing.
     with django_assert_num_queries(4):
@@ -235,7 +239,7 @@ def test_every_sentence_of_the_engine_has_its_words() -> None:
     assert {code for code in codes if not engine_sentences.in_words(code, VALUES)} == set()
 
 
-VALUES = {
+VALUES: dict[str, float | str] = {
     "share": 0.4, "percent": 3, "levels": 0.4, "minutes": 20, "cast": 5, "warmth": -12,
     "deeper": 1, "bowls": 3, "cost": 4.2, "shades": 2,
     "visits": 2, "zone": "ends", "clear_parts": 1.5,

@@ -4,17 +4,18 @@ Which role opens which page is held by tests/project/test_roles.py.
 """
 
 import datetime as dt
-from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
 from django.test import Client as Browser
+from pytest_django import DjangoAssertNumQueries
 
 from formulas import services
 from formulas.models import ProductLine, Shade, StockMovement
-from salon.models import Role, Salon, Staff
+from salon.models import Role, Salon
 from tests.factories.formulas import LineFactory, ShadeFactory
 from tests.factories.salon import StaffFactory
+from tests.typed import SignIn
 
 
 def test_pages_open_for_a_stylist_without_the_owners_doors(
@@ -65,11 +66,11 @@ def test_another_salons_shade_takes_no_delivery(as_owner: Browser, other_salon: 
 
 @pytest.mark.parametrize("path", ["/lines/", "/stock/", "/chart/", "/lines/{}/"])
 def test_queries_do_not_grow_with_rows(
-    client_for: Callable[[Staff], Browser],
+    client_for: SignIn,
     salon: Salon,
     now: dt.datetime,
     path: str,
-    django_assert_max_num_queries,
+    django_assert_max_num_queries: DjangoAssertNumQueries,
 ) -> None:
     owner = StaffFactory(salon=salon, role=Role.OWNER)
     line = LineFactory(salon=salon)

@@ -3,11 +3,13 @@
 import pytest
 
 from formulas import warmth_words
+from formulas.snapshots import WarmthLeft
+from formulas.warmth_words import Beginning
 from salon.drawing.curve import curve_svg
-from salon.drawing.plot import read_curve
+from salon.drawing.plot import PlainCurve, PlainMix, PlainStart, read_curve
 
-PIGMENTED = {"start": 100.0, "little": False}
-WHITE = {"start": 20.0, "little": True}
+PIGMENTED: Beginning = {"start": 100.0, "little": False}
+WHITE: Beginning = {"start": 20.0, "little": True}
 
 
 @pytest.mark.parametrize(
@@ -28,7 +30,7 @@ WHITE = {"start": 20.0, "little": True}
     ],
 )
 def test_a_percentage_is_shown_only_between_neutral_and_now(
-    value: float, hair: dict[str, float], short: str
+    value: float, hair: Beginning, short: str
 ) -> None:
     assert warmth_words.short(value, **hair) == short
     full = warmth_words.in_full(value, **hair)
@@ -36,25 +38,32 @@ def test_a_percentage_is_shown_only_between_neutral_and_now(
 
 
 def test_a_range_says_each_end_as_it_says_a_value() -> None:
-    warmth = {"value": 4.0, "low": -22.0, "high": 31.0}
-    predicted = {"warmth_left_percent": warmth}
+    predicted: WarmthLeft = {"warmth_left_percent": {"value": 4.0, "low": -22.0, "high": 31.0}}
 
     assert warmth_words.range_of(predicted) == "ashy to 31 %"
     assert warmth_words.in_full_of(predicted) == "4 % of the warmth left"
     assert warmth_words.in_full_of(predicted, 62) == "62 % of the warmth left"
     assert warmth_words.in_full_of(predicted, None) == "not recorded"
-    of_white = {**predicted, "start_warmth_percent": 10.0, "shows_little_warmth": True}
+    of_white: WarmthLeft = {
+        **predicted,
+        "start_warmth_percent": 10.0,
+        "shows_little_warmth": True,
+    }
     assert warmth_words.range_of(of_white) == "ashy to warmer than before"
 
 
 def test_the_chart_of_white_hair_has_no_numbers_of_warmth() -> None:
-    mixes = [
+    mixes: list[PlainMix] = [
         {"warmth_left_percent": w, "levels_deeper_looks": d, "hex": "#777777"}
         for w, d in ((8, 0.2), (-20, 0.9), (-45, 1.8))
     ]
-    start = {"hex": "#cccccc", "warmth_percent": 12.0}
+    start: PlainStart = {"hex": "#cccccc", "warmth_percent": 12.0}
     limit = [[12.0, 0.0], [-45.0, 1.5]]
-    plain = {"mixes": mixes, "limit": limit, "start": {**start, "shows_little_warmth": True}}
+    plain: PlainCurve = {
+        "mixes": mixes,
+        "limit": limit,
+        "start": {**start, "shows_little_warmth": True},
+    }
 
     curve = read_curve(plain)
     drawn = curve_svg(curve, title="t", key="k")

@@ -9,7 +9,7 @@ from typing import Any
 
 from django import forms
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import BaseValidator, MaxValueValidator, MinValueValidator
 from phonenumber_field.formfields import PhoneNumberField
 
 from clients.diary.opening import week_of
@@ -61,6 +61,7 @@ from formulas.models import ProductLine, Shade
 from salon.forms import OwnPasswordForm
 from tests.factories.consult import Story
 from tests.factories.photos import from_a_phone
+from tests.typed import present
 
 APPS = ("salon", "formulas", "clients", "consult")
 NOW = dt.datetime(2026, 3, 11, 10, tzinfo=dt.UTC)
@@ -156,7 +157,7 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
 
 def build(form: Any, data: Any, files: Any, story: Story) -> Any:
     """Return the form, bound."""
-    needed = NEEDS.get(form, lambda story: {})(story)
+    needed = NEEDS[form](story) if form in NEEDS else {}
     takes_files = any(
         p.kind is p.VAR_POSITIONAL or p.name == "files"
         for p in inspect.signature(form.__init__).parameters.values()
@@ -213,7 +214,7 @@ def _first(field: Any) -> str:
 def _number(field: Any) -> str:
     """Return 24, or what is nearest to it and allowed."""
 
-    def limits(kind: type) -> list[Any]:
+    def limits(kind: type[BaseValidator]) -> list[Any]:
         found = [v.limit_value for v in field.validators if type(v) is kind]
         return [one() if callable(one) else one for one in found]
 
@@ -239,7 +240,7 @@ _GOOD: tuple[tuple[type[forms.Field], Callable[[Any], str]], ...] = (
 
 
 def _good(field: forms.Field) -> str:
-    if isinstance(field, forms.ModelChoiceField) and not field.queryset.exists():
+    if isinstance(field, forms.ModelChoiceField) and not present(field.queryset).exists():
         return ""
     return next((good(field) for kind, good in _GOOD if isinstance(field, kind)), "1")
 

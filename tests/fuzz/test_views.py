@@ -2,7 +2,7 @@
 
 import re
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -11,12 +11,14 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import transaction
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pytest_django import Settings
 
-from salon.models import Salon
+from salon.models import Salon, Staff
 from tests.factories.photos import REFUSED
 from tests.fuzz.odd import QUICK, TIMES, WORST, bent, values
 from tests.fuzz.world import AT, World, build, routes
 from tests.project.role_table import OPEN, TABLE
+from tests.typed import SignIn
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db]
 
@@ -26,7 +28,7 @@ DEAR = {"consult:choice", "consult:formula", "consult:prediction", "consult:sign
 
 
 @pytest.fixture
-def world(salon: Salon, settings, tmp_path: Path):
+def world(salon: Salon, settings: Settings, tmp_path: Path) -> Iterator[World]:
     settings.MEDIA_ROOT = tmp_path
     with time_machine.travel(AT, tick=True):
         yield build(salon)
@@ -69,7 +71,9 @@ def test_no_form_that_is_sent_makes_a_view_fall_over(world: World) -> None:
         good = world.forms.get(name) or {one: ["1"] for one in sorted(fields)[:60]}
 
         def send(body: dict[str, list[str]], is_htmx: bool, file: bytes) -> None:
-            sent: dict = {key: several for key, several in body.items() if key != "file"}
+            sent: dict[str, object] = {
+                key: several for key, several in body.items() if key != "file"
+            }
             if "file" in body:
                 sent["file"] = [SimpleUploadedFile("a\u202e.csv", file)]
             headers = {"HX-Request": "true"} if is_htmx else {}
@@ -129,7 +133,9 @@ def test_no_address_makes_a_view_fall_over(world: World) -> None:
 
 
 @pytest.mark.parametrize("number", [2**63, 10**40])
-def test_no_number_in_an_address_makes_a_view_fall_over(client_for, owner, number: int) -> None:
+def test_no_number_in_an_address_makes_a_view_fall_over(
+    client_for: SignIn, owner: Staff, number: int
+) -> None:
     browser = client_for(owner)
 
     def act(name: str, route: str) -> None:

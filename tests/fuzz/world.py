@@ -102,7 +102,9 @@ class World:
 def routes() -> Iterator[tuple[str, str]]:
     """Yield every named route with its pattern."""
 
-    def walk(patterns: list, space: str, before: str) -> Iterator[tuple[str, str]]:
+    def walk(
+        patterns: list[URLPattern | URLResolver], space: str, before: str
+    ) -> Iterator[tuple[str, str]]:
         for one in patterns:
             here = before + str(one.pattern)
             if isinstance(one, URLResolver):

@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 from django.core.management import call_command
+from pytest_django import Settings
 
 from salon import registry
 
@@ -38,9 +39,10 @@ def run(*command: str | Path) -> str:
     ).stdout
 
 
-def catalogue(path: Path) -> dict:
+def catalogue(path: Path) -> dict[object, str]:
     with path.open("rb") as file:
-        return gettext.GNUTranslations(file)._catalog  # type: ignore[attr-defined]
+        known: dict[object, str] = gettext.GNUTranslations(file)._catalog  # type: ignore[attr-defined]
+    return known
 
 
 def messages(po: Path, *which: str) -> list[str]:
@@ -51,7 +53,7 @@ def messages(po: Path, *which: str) -> list[str]:
 
 @pytest.mark.usefixtures("tools")
 def test_every_word_of_the_code_has_its_german(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, settings
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, settings: Settings
 ) -> None:
     for name in (*APPS, "templates"):
         shutil.copytree(ROOT / name, tmp_path / name)

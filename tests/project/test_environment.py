@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 from django.core import checks
 from django.core.mail import EmailMessage, get_connection
+from django.core.mail.backends.base import BaseEmailBackend
 from django.core.management import CommandError, call_command
+from pytest_django import Settings
 
 from salon.mail import NoMailServer
 
@@ -27,7 +29,7 @@ PRODUCTION = {
 def _read_by(module: Path) -> set[str]:
     """Return the variables that a module reads: env(…), env.list(…), os.environ.get(…)."""
     return {
-        node.args[0].value
+        str(node.args[0].value)
         for node in ast.walk(ast.parse(module.read_text()))
         if isinstance(node, ast.Call)
         and re.fullmatch(r"env(\.\w+)?|os\.environ\.get", ast.unparse(node.func))
@@ -73,7 +75,8 @@ def _settings(**environment: str) -> dict[str, object]:
         text=True,
         check=True,
     )
-    return json.loads(done.stdout)
+    found: dict[str, object] = json.loads(done.stdout)
+    return found
 
 
 def test_an_address_reaches_the_mail_server() -> None:
@@ -123,12 +126,13 @@ def test_without_a_server_a_mail_fails_as_a_refused_one_does() -> None:
         EmailMessage("s", "b", to=["guest@example.com"], connection=_no_server()).send()
 
 
-def _no_server():
-    return get_connection("salon.mail.NoServer")
+def _no_server() -> BaseEmailBackend:
+    backend: BaseEmailBackend = get_connection("salon.mail.NoServer")
+    return backend
 
 
 @pytest.mark.django_db
-def test_reminders_wait_while_there_is_no_server(settings) -> None:
+def test_reminders_wait_while_there_is_no_server(settings: Settings) -> None:
     settings.EMAIL_BACKEND = "salon.mail.NoServer"
 
     with pytest.raises(CommandError, match="EMAIL_URL"):
@@ -145,7 +149,9 @@ def test_reminders_wait_while_there_is_no_server(settings) -> None:
         ("django.core.mail.backends.smtp.EmailBackend", []),
     ],
 )
-def test_the_deployment_check_looks_at_mails(settings, backend, found) -> None:
+def test_the_deployment_check_looks_at_mails(
+    settings: Settings, backend: str, found: list[object] | list[str]
+) -> None:
     settings.EMAIL_BACKEND = backend
 
     faults = checks.run_checks(tags=["security"], include_deployment_checks=True)

@@ -16,6 +16,7 @@ from salon.models import Role, Staff
 from tests.factories.salon import StaffFactory
 from tests.project.role_table import TABLE
 from tests.project.test_roles import ROUTES
+from tests.typed import SignIn, present
 
 # What is empty, and what to do about it.
 EMPTY = {
@@ -92,7 +93,9 @@ def _words(page: str) -> str:
 
 
 @pytest.mark.parametrize("role", Role.values)
-def test_every_page_opens_and_says_what_is_empty(client_for, founder: Staff, role: str) -> None:
+def test_every_page_opens_and_says_what_is_empty(
+    client_for: SignIn, founder: Staff, role: str
+) -> None:
     someone = founder if role == Role.OWNER else StaffFactory(salon=founder.salon, role=role)
     browser, opened = client_for(someone), set()
     for name in sorted(TABLE):
@@ -107,18 +110,18 @@ def test_every_page_opens_and_says_what_is_empty(client_for, founder: Staff, rol
             continue
         assert response.status_code == 200, name
         assert name in EMPTY or name in NEVER_EMPTY, f"{name}: what does it say when empty?"
-        words = _words(MAIN.search(response.text).group(0))
+        words = _words(present(MAIN.search(response.text)).group(0))
         for said in EMPTY.get(name, ()):
             assert said in words, f"{name} does not say {said!r}: {words[:400]}"
     if role == Role.OWNER:
         assert opened == EMPTY.keys() | NEVER_EMPTY | LEAD_ON
 
 
-def test_what_to_do_next_can_be_done(client_for, founder: Staff) -> None:
+def test_what_to_do_next_can_be_done(client_for: SignIn, founder: Staff) -> None:
     """Each link that an empty page offers its owner opens."""
     browser = client_for(founder)
     for name in sorted(EMPTY):
-        page = MAIN.search(browser.get(reverse(name)).text).group(0)
+        page = present(MAIN.search(browser.get(reverse(name)).text)).group(0)
         for href in re.findall(r'<a class="button[^"]*" href="(/[^"]*)"', page):
             answer = browser.get(html.unescape(href), follow=True)
             assert answer.status_code == 200, f"{name} leads to {href}"

@@ -21,13 +21,16 @@ from salon.models import Role, Salon
 from tests.every_page import every_page
 from tests.factories.salon import StaffFactory
 from tests.project.role_table import OPEN, TABLE
+from tests.typed import SignIn
 
 ROLES = (None, Role.RECEPTIONIST, Role.STYLIST, Role.OWNER)
 SAMPLES = {"pk": 1, "day": "2026-11-25", "key": "00000000-0000-4000-8000-000000000000"}
 
 
-def _routes() -> Iterator[tuple[str, dict]]:
-    def walk(patterns: list, namespace: str) -> Iterator[tuple[str, dict]]:
+def _routes() -> Iterator[tuple[str, dict[str, object]]]:
+    def walk(
+        patterns: list[URLPattern | URLResolver], namespace: str
+    ) -> Iterator[tuple[str, dict[str, object]]]:
         for pattern in patterns:
             if isinstance(pattern, URLResolver):
                 inner = f"{pattern.namespace}:" if pattern.namespace else namespace
@@ -54,7 +57,7 @@ def _address(name: str) -> str:
 
 
 @pytest.mark.parametrize("name", sorted(TABLE))
-def test_a_route_opens_only_to_its_roles(client_for, salon: Salon, name: str) -> None:
+def test_a_route_opens_only_to_its_roles(client_for: SignIn, salon: Salon, name: str) -> None:
     """A stranger is sent to sign in; a wrong role gets 403; a right one gets past the gate.
 
     Ids of the sample addresses do not exist, so past the gate means anything but 401/403.
@@ -118,4 +121,4 @@ def test_a_view_that_forgot_allow_is_closed_to_strangers(
 def test_what_is_open_on_purpose_asks_nobody_to_sign_in(db: None, name: str) -> None:
     view = resolve(_address(name)).func
 
-    assert view.login_required is False
+    assert getattr(view, "login_required", True) is False

@@ -45,7 +45,7 @@ def _modules() -> Iterator[Any]:
 
 def _services() -> dict[str, Callable[..., Any]]:
     """Return every public function that the modules of services define, by app and name."""
-    found = {}
+    found: dict[str, Callable[..., Any]] = {}
     for module in _modules():
         for name, thing in vars(module).items():
             here = getattr(thing, "__module__", "") == module.__name__

@@ -129,7 +129,9 @@ def unsaid(tree: ast.AST) -> Iterator[str]:
         if name in SAYERS:
             told += call.args[1:] if name == "add_error" else call.args
         for value in told:
-            texts = [node for node in ast.walk(value) if isinstance(node, ast.JoinedStr)]
+            texts: list[ast.expr] = [
+                node for node in ast.walk(value) if isinstance(node, ast.JoinedStr)
+            ]
             texts += [value] if isinstance(value, ast.Constant) else []
             for text in texts:
                 if re.search(r"[^\W\d_]{2,}", ast.unparse(text).replace("f'", "")):

@@ -5,6 +5,7 @@ import re
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import IntegrityError, connection, transaction
+from pytest_django import Settings
 
 from salon import audit, triggers
 from salon.append_only import AppendOnlyError
@@ -74,7 +75,9 @@ def test_database_refuses_to_replace_a_row(event: AuditEvent) -> None:
 
 
 @pytest.mark.usefixtures("append_only_triggers")
-def test_database_refuses_to_replace_a_row_by_another_key(owner: Staff, now) -> None:
+def test_database_refuses_to_replace_a_row_by_another_key(
+    owner: Staff, now: dt.datetime
+) -> None:
     """REPLACE also deletes rows that share a unique key other than the primary one."""
     Policy.objects.create(salon=owner.salon, number=1, recorded_at=now, recorded_by=owner)
     columns = [field.column for field in Policy._meta.concrete_fields if field.name != "id"]
@@ -190,7 +193,7 @@ POSTGRESQL_FAULTS = [
     ],
 )
 def test_check_names_what_is_wrong_with_a_guard(
-    settings, statements: list[str], fault: str
+    settings: Settings, statements: list[str], fault: str
 ) -> None:
     settings.APPEND_ONLY_TRIGGERS = True
     assert triggers.faults(connection) == []

@@ -2,9 +2,11 @@
 
 from salon.glossary import BY_KEY, ON_PAGE, TERMS
 from salon.helps import HELPS
+from salon.models import Staff
+from tests.typed import SignIn
 
 
-def test_every_word_stands_on_its_page_once(client_for, receptionist) -> None:
+def test_every_word_stands_on_its_page_once(client_for: SignIn, receptionist: Staff) -> None:
     page = client_for(receptionist).get("/glossary/").text
 
     assert len(BY_KEY) == len(TERMS)

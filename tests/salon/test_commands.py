@@ -7,6 +7,7 @@ from unittest import mock
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
+from pytest_django import Settings
 
 from salon.models import Salon, Staff
 
@@ -38,7 +39,9 @@ def test_founding_by_command_gives_an_owner_who_can_sign_in() -> None:
         ("three kettles and a lamp", {"time_zone": "Mars/Olympus"}, "not a time zone"),
     ],
 )
-def test_founding_refuses_with_the_reason_and_writes_nothing(password, options, said) -> None:
+def test_founding_refuses_with_the_reason_and_writes_nothing(
+    password: str, options: dict[str, object] | dict[str, str], said: str
+) -> None:
     with pytest.raises(CommandError, match=said):
         _found(password, **options)
 
@@ -68,7 +71,9 @@ def test_a_backup_is_whole_and_never_overwrites(tmp_path: Path) -> None:
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("fault", [OSError("No space left on device"), KeyboardInterrupt()])
-def test_half_a_backup_gets_no_name(tmp_path: Path, settings, fault: BaseException) -> None:
+def test_half_a_backup_gets_no_name(
+    tmp_path: Path, settings: Settings, fault: BaseException
+) -> None:
     settings.MEDIA_ROOT = tmp_path / "media"
     (tmp_path / "media").mkdir()
     (tmp_path / "media" / "one.jpg").write_bytes(b"picture")
@@ -86,7 +91,7 @@ def test_half_a_backup_gets_no_name(tmp_path: Path, settings, fault: BaseExcepti
 
 
 @pytest.mark.django_db(transaction=True)
-def test_a_backup_holds_the_photos_and_is_private(tmp_path: Path, settings) -> None:
+def test_a_backup_holds_the_photos_and_is_private(tmp_path: Path, settings: Settings) -> None:
     settings.MEDIA_ROOT = tmp_path / "media"
     (settings.MEDIA_ROOT / "photos" / "1").mkdir(parents=True)
     (settings.MEDIA_ROOT / "photos" / "1" / "ab.jpg").write_bytes(b"a photo")

@@ -2,27 +2,24 @@
 
 import datetime as dt
 import re
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from django.conf import settings
 from django.template import Context, Template
-from django.test import Client as Browser
 from django.utils import translation
 
 from salon.component_gallery import SampleForm
 from salon.drawing.colour import lightness
 from salon.models import Staff
 from salon.templatetags.components import diary_place
+from tests.typed import SignIn
 
 STATIC = Path(settings.BASE_DIR) / "static"
 At = dt.datetime
 
 
-def test_the_page_shows_every_component(
-    owner: Staff, client_for: Callable[..., Browser]
-) -> None:
+def test_the_page_shows_every_component(owner: Staff, client_for: SignIn) -> None:
     page = client_for(owner).get("/components/").content.decode()
 
     for part in (
@@ -36,16 +33,14 @@ def test_the_page_shows_every_component(
 
 @pytest.mark.parametrize("language", ["en", "de"])
 def test_the_page_names_its_language_and_direction(
-    owner: Staff, client_for: Callable[..., Browser], language: str
+    owner: Staff, client_for: SignIn, language: str
 ) -> None:
     page = client_for(owner).get("/components/", headers={"accept-language": language})
 
     assert re.search(rf'<html lang="{language}[^"]*" dir="ltr">', page.content.decode())
 
 
-def test_htmx_is_kept_from_evaluating_anything(
-    owner: Staff, client_for: Callable[..., Browser]
-) -> None:
+def test_htmx_is_kept_from_evaluating_anything(owner: Staff, client_for: SignIn) -> None:
     page = client_for(owner).get("/components/").content.decode()
 
     for setting in ('"allowEval":false', '"allowScriptTags":false', '"selfRequestsOnly":true'):

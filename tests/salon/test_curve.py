@@ -4,7 +4,7 @@ import json
 import re
 import xml.etree.ElementTree as ET
 from html import unescape
-from typing import Any
+from typing import Unpack
 
 import pytest
 from django.template import Context, Template
@@ -13,14 +13,24 @@ from django.utils import translation
 from salon.component_gallery import sample_curve
 from salon.drawing.curve import curve_svg, levels, percent
 from salon.drawing.island import curve_island, sentence
-from salon.drawing.plot import BOTTOM, LEFT, MOST_MIXES, RIGHT, TOP, read_curve
+from salon.drawing.plot import (
+    BOTTOM,
+    LEFT,
+    MOST_MIXES,
+    RIGHT,
+    TOP,
+    PlainCurve,
+    PlainMix,
+    PlainPlace,
+    read_curve,
+)
 
 
-def plain(**changes: Any) -> dict[str, Any]:
+def plain(**changes: Unpack[PlainCurve]) -> PlainCurve:
     return {**sample_curve(), **changes}
 
 
-def draw(curve: dict[str, Any], arguments: str = "") -> str:
+def draw(curve: PlainCurve, arguments: str = "") -> str:
     source = "{% load components %}{% tradeoff_curve curve " + arguments + " %}"
     return Template(source).render(Context({"curve": curve}))
 
@@ -45,7 +55,7 @@ def test_every_mix_stays_inside_the_plot() -> None:
 
 
 def test_the_nearest_mix_is_found_and_the_lighter_of_two_as_near() -> None:
-    mixes = [
+    mixes: list[PlainMix] = [
         {"warmth_left_percent": 50, "levels_deeper_looks": 2.0, "hex": "#111111"},
         {"warmth_left_percent": 40, "levels_deeper_looks": 1.0, "hex": "#222222"},
     ]
@@ -57,11 +67,11 @@ def test_the_nearest_mix_is_found_and_the_lighter_of_two_as_near() -> None:
 
 
 def test_a_long_frontier_is_thinned_and_keeps_places_and_choice() -> None:
-    mixes = [
+    mixes: list[PlainMix] = [
         {"warmth_left_percent": 100 - i / 5, "levels_deeper_looks": i / 200, "hex": "#777777"}
         for i in range(500)
     ]
-    places = [{"key": "cool", "label": "Cool", "warmth_left_percent": 12.2}]
+    places: list[PlainPlace] = [{"key": "cool", "label": "Cool", "warmth_left_percent": 12.2}]
 
     curve = read_curve(plain(mixes=mixes, places=places, chosen=63.4))
 
@@ -73,7 +83,7 @@ def test_a_long_frontier_is_thinned_and_keeps_places_and_choice() -> None:
 
 
 def test_far_past_neutral_is_left_out() -> None:
-    mixes = [
+    mixes: list[PlainMix] = [
         {"warmth_left_percent": w, "levels_deeper_looks": 1, "hex": "#777777"}
         for w in (50, -60)
     ]
@@ -125,7 +135,7 @@ def test_read_only_has_neither_field_nor_data() -> None:
 
 
 def test_the_island_is_data_and_cannot_leave_its_attribute() -> None:
-    mixes = [{**sample_curve()["mixes"][0], "label": """'\"><b>"""}]
+    mixes: list[PlainMix] = [{**sample_curve()["mixes"][0], "label": """'\"><b>"""}]
 
     drawn = draw(plain(mixes=mixes))
 
@@ -149,7 +159,7 @@ def test_a_mix_is_said_with_its_interval() -> None:
 
 
 def test_the_callers_own_sentence_comes_first() -> None:
-    mixes = [{**sample_curve()["mixes"][0], "sentence": "Own words."}]
+    mixes: list[PlainMix] = [{**sample_curve()["mixes"][0], "sentence": "Own words."}]
 
     assert curve_island(read_curve(plain(mixes=mixes)))["mixes"][0]["sentence"] == "Own words."
 

@@ -3,10 +3,13 @@
 import base64
 import io
 import os
+from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 from django.core.management import CommandError, call_command
+from pytest_django import Settings
 
 from salon import encrypted_file, storage_key
 from salon.encrypted_file import PIECE, Damaged
@@ -59,14 +62,14 @@ def test_a_piece_is_aes_gcm_as_the_head_says() -> None:
         lambda c: b"",
     ],
 )
-def test_every_change_is_found(fault) -> None:
+def test_every_change_is_found(fault: Callable[[bytes], bytes]) -> None:
     closed = _closed(os.urandom(2 * PIECE + 7))
 
     with pytest.raises(Damaged):
         _opened(fault(closed))
 
 
-def test_a_former_key_opens_and_a_lost_one_is_named(settings) -> None:
+def test_a_former_key_opens_and_a_lost_one_is_named(settings: Settings) -> None:
     closed, former = _closed(b"a dump"), settings.STORAGE_KEY
     settings.STORAGE_KEY = base64.b64encode(b"n" * 32).decode()
 
@@ -76,7 +79,7 @@ def test_a_former_key_opens_and_a_lost_one_is_named(settings) -> None:
     assert _opened(closed) == b"a dump"
 
 
-def test_the_command_encrypts_a_dump_and_gives_it_back(tmp_path) -> None:
+def test_the_command_encrypts_a_dump_and_gives_it_back(tmp_path: Path) -> None:
     (tmp_path / "dump").write_bytes(b"rows of a salon")
 
     call_command("encrypted_file", tmp_path / "dump", tmp_path / "closed")

@@ -10,10 +10,11 @@ from django.test import Client as Browser
 
 from salon.failures import LineFormatter
 from salon.models import Staff
+from tests.typed import SignIn, present
 
 
 @pytest.fixture
-def browser(client_for, owner: Staff) -> Browser:
+def browser(client_for: SignIn, owner: Staff) -> Browser:
     found = client_for(owner)
     found.raise_request_exception = False
     return found
@@ -25,7 +26,7 @@ def test_the_page_gives_the_reference_that_the_log_has(
     with mock.patch("salon.selectors.team", side_effect=OperationalError("no such table")):
         answer = browser.get("/salon/")
 
-    reference = re.search(r"<code dir=\"ltr\">(\w{8})</code>", answer.text).group(1)
+    reference = present(re.search(r"<code dir=\"ltr\">(\w{8})</code>", answer.text)).group(1)
     assert answer.status_code == 500
     assert answer.headers["Cache-Control"] == "no-store"
     assert "no such table" not in answer.text

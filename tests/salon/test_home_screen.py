@@ -7,6 +7,7 @@ ask for before they offer to install (192 and 512, from memory of Chromium's cri
 
 import json
 import re
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -18,6 +19,7 @@ from PIL import Image
 
 from salon import home_screen
 from salon.models import Staff
+from tests.typed import SignIn, present
 
 MEMBERS = {
     "id", "name", "short_name", "lang", "dir", "start_url", "scope", "display", "theme_color",
@@ -26,12 +28,19 @@ MEMBERS = {
 TOKENS = (settings.BASE_DIR / "static/css/tokens.css").read_text()
 
 
+def _static(path: str) -> str:
+    found = finders.find(path)
+    assert isinstance(found, str)
+    return found
+
+
 @pytest.fixture
-def manifest(db: None) -> dict:
-    return Browser().get("/manifest.webmanifest").json()
+def manifest(db: None) -> dict[str, Any]:
+    found: dict[str, Any] = Browser().get("/manifest.webmanifest").json()
+    return found
 
 
-def test_the_manifest_holds_members_of_the_standard(manifest: dict) -> None:
+def test_the_manifest_holds_members_of_the_standard(manifest: dict[str, Any]) -> None:
     assert set(manifest) == MEMBERS
     assert manifest["display"] == "standalone"
     assert manifest["dir"] in {"ltr", "rtl", "auto"}
@@ -42,25 +51,25 @@ def test_the_manifest_holds_members_of_the_standard(manifest: dict) -> None:
         assert set(icon["purpose"].split()) <= {"any", "maskable", "monochrome"}
 
 
-def test_the_icons_have_the_sizes_they_declare(manifest: dict) -> None:
+def test_the_icons_have_the_sizes_they_declare(manifest: dict[str, Any]) -> None:
     sizes = set()
     for icon in manifest["icons"]:
-        with Image.open(finders.find(icon["src"].removeprefix("/static/"))) as picture:
+        with Image.open(_static(icon["src"].removeprefix("/static/"))) as picture:
             assert f"{picture.width}x{picture.height}" == icon["sizes"]
-            assert Image.MIME[picture.format] == icon["type"]
+            assert Image.MIME[present(picture.format)] == icon["type"]
         sizes.add((icon["sizes"], icon["purpose"]))
 
     assert {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")} <= sizes
 
 
-def test_the_colours_are_tokens(manifest: dict) -> None:
+def test_the_colours_are_tokens(manifest: dict[str, Any]) -> None:
     for colour in (manifest["theme_color"], manifest["background_color"]):
         assert f": {colour};" in TOKENS
 
 
 def test_strands_stand_where_a_round_mask_leaves_them() -> None:
     """W3C: the safe zone of a maskable icon is a circle of 40 % of the width, from memory."""
-    with Image.open(finders.find("img/icon-maskable-512.png")) as picture:
+    with Image.open(_static("img/icon-maskable-512.png")) as picture:
         grey = picture.convert("L")
     ground = grey.getpixel((0, 0))
     outside = [
@@ -77,7 +86,7 @@ def test_strands_stand_where_a_round_mask_leaves_them() -> None:
     "address", ["/manifest.webmanifest", "/service-worker.js", "/offline/"]
 )
 def test_it_is_the_same_for_everyone_and_names_no_salon(
-    client_for, stylist: Staff, address: str
+    client_for: SignIn, stylist: Staff, address: str
 ) -> None:
     someone, nobody = client_for(stylist).get(address), Browser().get(address)
 
@@ -91,7 +100,7 @@ def test_it_is_the_same_for_everyone_and_names_no_salon(
 
 def test_the_worker_may_rule_the_whole_site_and_keeps_static_files_alone(db: None) -> None:
     response = Browser().get("/service-worker.js")
-    kept = json.loads(re.match(r"self\.KEPT = (.*);", response.text).group(1))
+    kept = json.loads(present(re.match(r"self\.KEPT = (.*);", response.text)).group(1))
 
     assert response.headers["Content-Type"].startswith("text/javascript")
     assert response.headers["Service-Worker-Allowed"] == "/"
@@ -118,7 +127,7 @@ def test_in_a_salon_the_worker_keeps_files_under_their_hashed_names(db: None) ->
     with override_settings(LOCAL=False, STORAGES=backends):
         response = Browser().get("/service-worker.js")
         manifest = Browser().get("/manifest.webmanifest").json()
-    kept = json.loads(re.match(r"self\.KEPT = (.*);", response.text).group(1))
+    kept = json.loads(present(re.match(r"self\.KEPT = (.*);", response.text)).group(1))
 
     assert kept["versioned"] is True
     assert kept["static"] == "/static/"

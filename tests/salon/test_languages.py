@@ -1,7 +1,6 @@
 """Which language is spoken to whom."""
 
 import datetime as dt
-from collections.abc import Callable
 
 import pytest
 from django.conf import settings
@@ -12,6 +11,7 @@ from django.utils import translation
 
 from salon import languages, services
 from salon.models import AuditEvent, Salon, Staff
+from tests.typed import SignIn
 
 SIGN_IN = "/sign-in/"
 
@@ -38,7 +38,7 @@ def test_a_choice_before_signing_in_is_kept_on_the_device(db: None) -> None:
 
 
 def test_a_member_s_choice_follows_them_to_every_device(
-    client_for: Callable[[Staff], Browser], receptionist: Staff
+    client_for: SignIn, receptionist: Staff
 ) -> None:
     client_for(receptionist).post(reverse("salon:language"), {"language": "de"})
 
@@ -49,10 +49,7 @@ def test_a_member_s_choice_follows_them_to_every_device(
 
 
 def test_two_people_on_one_tablet_read_their_own_languages(
-    client_for: Callable[[Staff], Browser],
-    receptionist: Staff,
-    stylist: Staff,
-    now: dt.datetime,
+    client_for: SignIn, receptionist: Staff, stylist: Staff, now: dt.datetime
 ) -> None:
     services.choose_language(language="de", by=receptionist, at=now)
     services.choose_language(language="en-gb", by=stylist, at=now)
@@ -62,7 +59,7 @@ def test_two_people_on_one_tablet_read_their_own_languages(
 
 
 def test_the_menu_offers_each_language_by_its_own_name(
-    client_for: Callable[[Staff], Browser], receptionist: Staff
+    client_for: SignIn, receptionist: Staff
 ) -> None:
     html = " ".join(client_for(receptionist).get("/", follow=True).text.split())
 
@@ -78,7 +75,7 @@ def test_the_way_back_stays_on_this_site(db: None, elsewhere: str) -> None:
 
 
 def test_a_language_that_is_not_offered_is_refused(
-    client_for: Callable[[Staff], Browser], owner: Staff, now: dt.datetime
+    client_for: SignIn, owner: Staff, now: dt.datetime
 ) -> None:
     assert Browser().post(reverse("salon:language"), {"language": "xx"}).status_code == 400
     assert client_for(owner).get(reverse("salon:language")).status_code == 405
@@ -87,7 +84,7 @@ def test_a_language_that_is_not_offered_is_refused(
 
 
 def test_only_the_owner_chooses_what_clients_get(
-    client_for: Callable[[Staff], Browser], owner: Staff, stylist: Staff, now: dt.datetime
+    client_for: SignIn, owner: Staff, stylist: Staff, now: dt.datetime
 ) -> None:
     client_for(owner).post(reverse("salon:client_language"), {"language": "de"})
 
@@ -104,7 +101,7 @@ def test_a_language_taken_off_the_list_falls_back(owner: Staff) -> None:
 
 
 def test_a_request_leaves_the_thread_s_language_as_it_was(
-    client_for: Callable[[Staff], Browser], owner: Staff, now: dt.datetime
+    client_for: SignIn, owner: Staff, now: dt.datetime
 ) -> None:
     services.choose_language(language="de", by=owner, at=now)
     with languages.speaking("en-gb"):

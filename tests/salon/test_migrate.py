@@ -4,6 +4,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test import Client as Browser
+from pytest_django import Settings
 
 from salon import triggers
 from salon.models import AuditEvent
@@ -12,7 +13,7 @@ NAME = triggers.names(AuditEvent)["DELETE"]
 
 
 @pytest.fixture(autouse=True)
-def guarded(append_only_triggers, settings) -> None:
+def guarded(append_only_triggers: None, settings: Settings) -> None:
     settings.APPEND_ONLY_TRIGGERS = True
 
 
@@ -36,7 +37,9 @@ def test_a_missing_trigger_is_back_after_migrating() -> None:
     call_command("check", databases=["default"])
 
 
-def test_a_trigger_that_stays_missing_ends_migrate_with_its_name(monkeypatch) -> None:
+def test_a_trigger_that_stays_missing_ends_migrate_with_its_name(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     _drop()
     monkeypatch.setattr(triggers, "install", lambda connection: None)
 

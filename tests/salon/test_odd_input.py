@@ -5,6 +5,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from salon.models import Staff
+from tests.typed import SignIn
 
 
 @pytest.mark.django_db
@@ -17,7 +18,7 @@ def test_another_language_leads_back_to_a_page_of_this_site(back: str) -> None:
 
 
 def test_a_search_for_what_no_database_takes_finds_nobody(
-    client_for, receptionist: Staff
+    client_for: SignIn, receptionist: Staff
 ) -> None:
     """PostgreSQL refuses NUL in text (its manual, 8.3); SQLite takes it."""
     for text in ("a\x00b", "\x00", "a\x00@b", "07\x0011"):

@@ -11,6 +11,7 @@ from django.core.management import call_command
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
+from pytest_django import Settings
 
 from salon import selectors, services
 from salon.models import AuditEvent, RecoveryCode, SecondFactor, Staff
@@ -22,6 +23,7 @@ from salon.second_factor.services import (
     turn_off_second_factor,
 )
 from tests.factories.salon import StaffFactory
+from tests.typed import Answer, SignIn, present
 
 PASSWORD, SHORT = "three kettles and a lamp", "kq7#Vm2!"
 NEW = "seven spoons under the moon"
@@ -53,7 +55,7 @@ def _first_step(password: str = PASSWORD, browser: Browser | None = None) -> Bro
     return browser
 
 
-def _second_step(browser: Browser, code: str):
+def _second_step(browser: Browser, code: str) -> Answer:
     return browser.post("/sign-in/code/", {"code": code})
 
 
@@ -95,12 +97,12 @@ def test_an_app_reads_the_secret_from_the_address() -> None:
 def test_setting_up_asks_for_password_and_code_and_shows_the_codes_once(ada: Staff) -> None:
     browser, elsewhere = _first_step(), _first_step()
     page = browser.get("/account/second-factor/").text
-    secret = re.search(r"secret=([A-Z2-7]+)", page).group(1)
+    secret = present(re.search(r"secret=([A-Z2-7]+)", page)).group(1)
     assert secret in browser.get("/account/second-factor/").text  # the same on the next look
     raw = base64.b32decode(secret)
     now_code = codes.code_at(raw, int(timezone.now().timestamp() // 30))
 
-    def post(password: str, code: str):
+    def post(password: str, code: str) -> Answer:
         return browser.post("/account/second-factor/", {"password": password, "code": code})
 
     assert post("wrong", now_code).status_code == 422
@@ -169,7 +171,7 @@ def test_after_a_hundred_wrong_codes_only_a_recovery_code_counts(ada: Staff) -> 
     assert accept_code(staff=ada, code=_code(now), at=now)
 
 
-def test_a_secret_outlives_a_new_secret_key(ada: Staff, settings) -> None:
+def test_a_secret_outlives_a_new_secret_key(ada: Staff, settings: Settings) -> None:
     _set_up(ada)
     before = SecondFactor.objects.get().secret
     settings.SECRET_KEY_FALLBACKS = [settings.SECRET_KEY]
@@ -199,7 +201,7 @@ def test_eight_characters_will_do_beside_a_second_factor(ada: Staff) -> None:
 
 
 def test_an_owner_removes_a_lost_one_and_a_short_password_is_changed_next(
-    ada: Staff, client_for
+    ada: Staff, client_for: SignIn
 ) -> None:
     other = StaffFactory(salon=ada.salon, role="owner")
     _set_up(ada)
@@ -219,7 +221,7 @@ def test_an_owner_removes_a_lost_one_and_a_short_password_is_changed_next(
 
 
 def test_a_salon_asks_its_owners_from_their_next_sign_in(
-    ada: Staff, stylist: Staff, client_for
+    ada: Staff, stylist: Staff, client_for: SignIn
 ) -> None:
     at_work = _first_step()
     services.revise_policy(by=ada, at=timezone.now(), owners_need_second_factor=True)

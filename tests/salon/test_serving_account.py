@@ -1,12 +1,14 @@
 # ruff: noqa: S608  the tables' own names
 """The account that serves: it does all that the product does, and cannot touch the guards."""
 
+import datetime as dt
 import os
 from collections.abc import Iterator
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import ProgrammingError, connection, transaction
+from pytest_django import Settings
 
 from consult.models import SignOff
 from salon import health, serving_account, triggers
@@ -56,7 +58,11 @@ def serving(db: None, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
 @pytest.mark.postgres
 @pytest.mark.skipif(SQLITE, reason="SQLite has no accounts")
 def test_the_serving_account_serves_and_cannot_alter_or_empty(
-    serving: str, stylist: Staff, now, settings, subtests
+    serving: str,
+    stylist: Staff,
+    now: dt.datetime,
+    settings: Settings,
+    subtests: pytest.Subtests,
 ) -> None:
     settings.APPEND_ONLY_TRIGGERS = True
     opened(stylist.salon, stylist=stylist, at=now).to_end()
@@ -75,7 +81,7 @@ def test_the_serving_account_serves_and_cannot_alter_or_empty(
                 cursor.execute(statement)
 
 
-def test_the_command_refuses_what_cannot_be(db: None, monkeypatch) -> None:
+def test_the_command_refuses_what_cannot_be(db: None, monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(CommandError, match="SERVING_PASSWORD"):
         call_command("serving_account", "salon_web")
     monkeypatch.setenv("SERVING_PASSWORD", "secret")

@@ -15,17 +15,18 @@ from cryptography.hazmat.primitives.serialization import (
 )
 from django.core import checks
 from django.core.exceptions import ImproperlyConfigured
+from pytest_django import Settings
 
 from salon import signing_keys
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
 
-def _pem(key) -> bytes:
+def _pem(key: ed25519.Ed25519PrivateKey | rsa.RSAPrivateKey) -> bytes:
     return key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
 
 
-def test_a_key_signs_as_rfc_8032_says(settings) -> None:
+def test_a_key_signs_as_rfc_8032_says(settings: Settings) -> None:
     """RFC 8032, 7.1, test 2: secret key, public key, message 72, signature."""
     secret = "4ccd089b28ff96da9db6c346ec114e0f5b8a319f35aba624da8cf6ed4fb8a6fb"
     settings.SIGNING_KEY = base64.b64encode(bytes.fromhex(secret)).decode()
@@ -45,7 +46,7 @@ def test_a_key_signs_as_rfc_8032_says(settings) -> None:
     assert not signer.public.is_signature("no hex", b"r")
 
 
-def test_a_file_holds_the_key_in_base64_or_pem(settings, tmp_path) -> None:
+def test_a_file_holds_the_key_in_base64_or_pem(settings: Settings, tmp_path: Path) -> None:
     key = ed25519.Ed25519PrivateKey.generate()
     settings.SIGNING_KEY = ""
     settings.SIGNING_KEY_FILE = str(tmp_path / "key")
@@ -68,7 +69,9 @@ def test_a_file_holds_the_key_in_base64_or_pem(settings, tmp_path) -> None:
         _pem(rsa.generate_private_key(65537, 2048)),
     ],
 )
-def test_what_is_no_key_is_refused_by_its_name(settings, tmp_path, content: bytes) -> None:
+def test_what_is_no_key_is_refused_by_its_name(
+    settings: Settings, tmp_path: Path, content: bytes
+) -> None:
     (tmp_path / "odd-key").write_bytes(content)
     settings.SIGNING_KEY = ""
     settings.SIGNING_KEY_FILE = str(tmp_path / "odd-key")
@@ -77,7 +80,7 @@ def test_what_is_no_key_is_refused_by_its_name(settings, tmp_path, content: byte
         signing_keys.signer()
 
 
-def test_former_keys_come_before_the_current_one(settings) -> None:
+def test_former_keys_come_before_the_current_one(settings: Settings) -> None:
     former = signing_keys.signer().public
     settings.FORMER_SIGNING_KEYS = [former.text]
     settings.SIGNING_KEY = base64.b64encode(b"n" * 32).decode()
@@ -89,7 +92,9 @@ def test_former_keys_come_before_the_current_one(settings) -> None:
     assert len(former.key_id) == 16
 
 
-def test_this_machine_makes_a_key_once_and_says_so(settings, tmp_path, caplog) -> None:
+def test_this_machine_makes_a_key_once_and_says_so(
+    settings: Settings, tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
     settings.SIGNING_KEY, settings.LOCAL = "", True
     settings.SIGNING_KEY_FILE = str(tmp_path / "var" / "signing-key")
 
@@ -102,7 +107,7 @@ def test_this_machine_makes_a_key_once_and_says_so(settings, tmp_path, caplog) -
     assert signing_keys.make(tmp_path / "var" / "signing-key") == made
 
 
-def test_production_makes_none(settings, tmp_path) -> None:
+def test_production_makes_none(settings: Settings, tmp_path: Path) -> None:
     settings.SIGNING_KEY, settings.LOCAL = "", False
     settings.SIGNING_KEY_FILE = str(tmp_path / "signing-key")
 
@@ -144,7 +149,7 @@ def _found() -> list[str]:
     return [fault.id for fault in faults if fault.id in {"salon.E003", "salon.W002"}]
 
 
-def test_the_deployment_check_looks_at_the_key(settings, tmp_path) -> None:
+def test_the_deployment_check_looks_at_the_key(settings: Settings, tmp_path: Path) -> None:
     file = tmp_path / "key"
     settings.SIGNING_KEY_FILE = str(file)
     assert _found() == []

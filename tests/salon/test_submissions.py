@@ -1,6 +1,7 @@
 import uuid
 
 from salon.models import Policy, Staff
+from tests.typed import SignIn
 
 FIELDS = {
     "patch_lead_hours": 72,
@@ -14,7 +15,7 @@ FIELDS = {
 }
 
 
-def test_a_form_sent_twice_writes_once(client_for, owner: Staff) -> None:
+def test_a_form_sent_twice_writes_once(client_for: SignIn, owner: Staff) -> None:
     browser = client_for(owner)
     form = {**FIELDS, "once": str(uuid.uuid4())}
 
@@ -26,7 +27,7 @@ def test_a_form_sent_twice_writes_once(client_for, owner: Staff) -> None:
     assert Policy.objects.count() == 1
 
 
-def test_an_invalid_form_gives_its_key_back(client_for, owner: Staff) -> None:
+def test_an_invalid_form_gives_its_key_back(client_for: SignIn, owner: Staff) -> None:
     browser = client_for(owner)
     key = str(uuid.uuid4())
 
@@ -38,7 +39,7 @@ def test_an_invalid_form_gives_its_key_back(client_for, owner: Staff) -> None:
     assert accepted.status_code == 302
 
 
-def test_two_different_forms_write_twice(client_for, owner: Staff) -> None:
+def test_two_different_forms_write_twice(client_for: SignIn, owner: Staff) -> None:
     browser = client_for(owner)
 
     for _ in range(2):

@@ -4,6 +4,7 @@ import re
 
 from axes.models import AccessAttempt
 from django.test import Client as Browser
+from pytest_django import Settings
 
 from salon.models import Staff
 from tests.salon.test_second_factor import (
@@ -20,7 +21,9 @@ from tests.salon.test_second_factor import (
 __all__ = ["ada"]
 
 
-def test_wrong_codes_are_throttled_and_nobody_is_locked_out_elsewhere(ada: Staff, settings):
+def test_wrong_codes_are_throttled_and_nobody_is_locked_out_elsewhere(
+    ada: Staff, settings: Settings
+) -> None:
     settings.PROXY_COUNT = 1
     _set_up(ada)
     here = {"X-Forwarded-For": "198.51.100.7"}
@@ -36,7 +39,9 @@ def test_wrong_codes_are_throttled_and_nobody_is_locked_out_elsewhere(ada: Staff
     assert _second_step(mine, _code()).status_code == 302
 
 
-def test_a_known_browser_is_let_in_though_others_tried_beside_it(ada: Staff, settings) -> None:
+def test_a_known_browser_is_let_in_though_others_tried_beside_it(
+    ada: Staff, settings: Settings
+) -> None:
     """OWASP, "Slow Down Online Guessing Attacks with Device Cookies": same address, too."""
     known = _first_step()
     known.post("/sign-out/")

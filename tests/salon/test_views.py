@@ -3,10 +3,12 @@ import datetime as dt
 import pytest
 from django.apps import apps
 from django.test import Client as Browser
+from pytest_django import DjangoAssertNumQueries
 
 from salon import registry
 from salon.models import AuditEvent, Role, Salon, Staff
 from tests.factories.salon import StaffFactory
+from tests.typed import SignIn
 
 PASSWORD = "three kettles and a lamp"
 
@@ -70,13 +72,15 @@ def test_signing_in_follows_no_link_to_another_site(with_password: Staff) -> Non
         (Role.OWNER, "/start/"),
     ],
 )
-def test_everyone_starts_where_their_day_starts(client_for, salon: Salon, role, path) -> None:
+def test_everyone_starts_where_their_day_starts(
+    client_for: SignIn, salon: Salon, role: Role, path: str
+) -> None:
     response = client_for(StaffFactory(salon=salon, role=role)).get("/")
 
     assert response.headers["Location"] == path
 
 
-def test_owner_adds_someone_who_can_sign_in(client_for, owner: Staff) -> None:
+def test_owner_adds_someone_who_can_sign_in(client_for: SignIn, owner: Staff) -> None:
     client_for(owner).post(
         "/salon/team/new/",
         {
@@ -90,7 +94,9 @@ def test_owner_adds_someone_who_can_sign_in(client_for, owner: Staff) -> None:
     assert member.check_password(PASSWORD)
 
 
-def test_a_name_that_is_taken_is_refused_beside_the_field(client_for, owner: Staff) -> None:
+def test_a_name_that_is_taken_is_refused_beside_the_field(
+    client_for: SignIn, owner: Staff
+) -> None:
     response = client_for(owner).post(
         "/salon/team/new/",
         {
@@ -106,7 +112,7 @@ def test_a_name_that_is_taken_is_refused_beside_the_field(client_for, owner: Sta
 
 
 def test_members_of_another_salon_do_not_exist(
-    client_for, owner: Staff, other_salon: Salon
+    client_for: SignIn, owner: Staff, other_salon: Salon
 ) -> None:
     stranger = StaffFactory(salon=other_salon)
 
@@ -116,11 +122,11 @@ def test_members_of_another_salon_do_not_exist(
 
 
 @pytest.mark.parametrize("pk", ["0", "99999999999999999999999", "x", "-1"])
-def test_malformed_ids_are_not_found(client_for, owner: Staff, pk: str) -> None:
+def test_malformed_ids_are_not_found(client_for: SignIn, owner: Staff, pk: str) -> None:
     assert client_for(owner).get(f"/salon/team/{pk}/").status_code == 404
 
 
-def test_pages_of_the_salon_hold(client_for, owner: Staff) -> None:
+def test_pages_of_the_salon_hold(client_for: SignIn, owner: Staff) -> None:
     browser = client_for(owner)
 
     for path in ("/salon/", "/salon/policy/", "/salon/record-of-changes/", "/components/"):
@@ -130,7 +136,7 @@ def test_pages_of_the_salon_hold(client_for, owner: Staff) -> None:
 
 
 def test_team_page_asks_the_same_queries_for_any_team(
-    client_for, owner: Staff, django_assert_max_num_queries
+    client_for: SignIn, owner: Staff, django_assert_max_num_queries: DjangoAssertNumQueries
 ) -> None:
     StaffFactory.create_batch(12, salon=owner.salon)
 
@@ -146,14 +152,14 @@ def test_process_and_readiness_answer_without_signing_in(db: None) -> None:
     assert Browser().get("/readyz").json() == {"status": "ready", "faults": []}
 
 
-def test_pages_carry_the_strict_policy(client_for, owner: Staff) -> None:
+def test_pages_carry_the_strict_policy(client_for: SignIn, owner: Staff) -> None:
     policy = client_for(owner).get("/salon/").headers["Content-Security-Policy"]
 
     assert "default-src 'none'" in policy
     assert "unsafe" not in policy
 
 
-def test_times_are_shown_as_the_salons_clocks_do(client_for, owner: Staff) -> None:
+def test_times_are_shown_as_the_salons_clocks_do(client_for: SignIn, owner: Staff) -> None:
     from salon import services
 
     services.revise_policy(
@@ -176,7 +182,9 @@ def test_the_record_of_changes_shows_words_and_no_codes() -> None:
     assert AuditEvent(target_type="clients.patchtest", target_id="7").record == "patch test 7"
 
 
-def test_an_owner_enters_the_salons_phone_and_slips_say_it(client_for, owner, salon) -> None:
+def test_an_owner_enters_the_salons_phone_and_slips_say_it(
+    client_for: SignIn, owner: Staff, salon: Salon
+) -> None:
     data = {
         "name": "Corner House", "phone": "+353 1 496 0101", "address": "1 Quay Street",
         "time_zone": "Europe/Dublin", "currency": "eur",

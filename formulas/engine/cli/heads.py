@@ -47,7 +47,7 @@ def suggested(
     return Answer({"places": places}, text)
 
 
-def _data(place: HeadPlace) -> dict[str, Any]:
+def _data(place: HeadPlace) -> dict[str, object]:
     return {
         "key": place.key,
         "lab": [_rounded(value) for value in place.lab],

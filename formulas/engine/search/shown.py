@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -45,7 +44,7 @@ class Shown:
     practice_costs_levels: float
     why: Sentence
 
-    def as_data(self) -> dict[str, Any]:
+    def as_data(self) -> dict[str, object]:
         """Return what `suggest --json` prints of it, at a ten-thousandth: finer is noise."""
         return {
             "key": self.key,

@@ -12,7 +12,7 @@ import tarfile
 from argparse import ArgumentParser
 from collections.abc import Iterator
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, cast
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
@@ -96,12 +96,17 @@ class Command(BaseCommand):
                 entry.mtime = int(path.stat().st_mtime) if path.exists() else 0
                 tar.addfile(entry, io.BytesIO(content))
                 digests[name] = hashlib.sha256(content).digest()
-        with archive.open("rb") as back, tarfile.open(fileobj=_Reader(back), mode="r|") as tar:
+        with archive.open("rb") as back, _opened(back) as tar:
             for entry in tar:
                 read = tar.extractfile(entry)
                 if read is None or hashlib.sha256(read.read()).digest() != digests[entry.name]:
                     raise CommandError(f"The copy of {entry.name} is damaged.")
         return len(digests)
+
+
+def _opened(archive: IO[bytes]) -> tarfile.TarFile:
+    """Return an encrypted archive to be read once, from its beginning."""
+    return tarfile.open(fileobj=cast("IO[bytes]", _Reader(archive)), mode="r|")
 
 
 class _Reader:

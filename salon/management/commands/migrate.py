@@ -13,7 +13,7 @@ from django.core.management.commands import migrate
 class Command(migrate.Command):
     """Ends with an error where a guard is missing although everything was installed."""
 
-    def get_check_kwargs(self, options: dict[str, Any]) -> Any:
+    def get_check_kwargs(self, options: dict[str, object]) -> Any:
         kwargs = super().get_check_kwargs(options)
         return {name: value for name, value in kwargs.items() if name != "databases"}
 

@@ -5,10 +5,10 @@ Outside standards: WCAG 2.2, success criteria 2.4.11 and 2.4.12 Focus Not Obscur
 
 from collections.abc import Iterator
 
-from playwright.sync_api import Page
+from playwright.sync_api import Page, ViewportSize
 
-LYING = {"width": 1024, "height": 768}
-TYPING = {"width": 1024, "height": 400}  # the same with the keyboard up
+LYING: ViewportSize = {"width": 1024, "height": 768}
+TYPING: ViewportSize = {"width": 1024, "height": 400}  # the same with the keyboard up
 
 # Each control takes the focus in turn; its corners and its middle are looked up in the window.
 COVERED = """() => {
@@ -48,6 +48,6 @@ COVERED = """() => {
 def covered(page: Page) -> Iterator[str]:
     """Yield what is covered while it has the focus, lying and while one types."""
     for size in (LYING, TYPING):
-        page.set_viewport_size(size)  # type: ignore[arg-type]
+        page.set_viewport_size(size)
         yield from (f"{size['height']} px high, {one}" for one in page.evaluate(COVERED))
-    page.set_viewport_size(LYING)  # type: ignore[arg-type]
+    page.set_viewport_size(LYING)

@@ -110,7 +110,7 @@ def faint(page: Page) -> list[str]:
     page.emulate_media(contrast="more")
     found = []
     for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+        page.emulate_media(color_scheme=scheme)
         soft, ink = page.evaluate(
             """() => ["--ink-soft", "--ink"].map((name) =>
                  getComputedStyle(document.documentElement).getPropertyValue(name))"""

@@ -36,4 +36,5 @@ MOVES = """() => {
 def moving(page: Page) -> list[str]:
     """Return what runs or would run for longer than a hundredth of a second."""
     assert page.evaluate("matchMedia('(prefers-reduced-motion: reduce)').matches")
-    return page.evaluate(MOVES)
+    moves: list[str] = page.evaluate(MOVES)
+    return moves

@@ -17,6 +17,7 @@ from tests.browser.pages.still import moving
 from tests.browser.pages.walk import ROLES, Visitor, Walk
 from tests.structure import faults as structure_faults
 from tests.structure import parse_errors
+from tests.typed import present
 
 GRAVE = {"serious", "critical"}
 CONTRAST = {"runOnly": ["color-contrast", "link-in-text-block"], "resultTypes": ["violations"]}
@@ -35,14 +36,14 @@ def _fresh_pages(walk: Walk) -> Iterator[tuple[Visitor, str]]:
     for role in ROLES:
         visitor = walk.visitor(role)
         for place, address in enumerate(walk.pages(role, visitor)):
-            main = KEYS.sub("", MAIN.search(visitor.get(address).text).group(0))
+            main = KEYS.sub("", present(MAIN.search(visitor.get(address).text)).group(0))
             if place == 0 or main not in seen:
                 seen.add(main)
                 yield visitor, address
     yield from walk.client_views()
 
 
-def _axe(page: Page, options: dict, *, axe: Axe) -> list[str]:
+def _axe(page: Page, options: dict[str, list[str]], *, axe: Axe) -> list[str]:
     violations = axe.run(page, options=options).response["violations"]
     return [
         f"{v['id']}: {v['nodes'][0]['html'][:140]}" for v in violations if v["impact"] in GRAVE

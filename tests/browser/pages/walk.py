@@ -7,7 +7,7 @@ kind of record that its address needs.
 
 import datetime as dt
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
@@ -45,6 +45,7 @@ from salon.models import Role, Staff
 from tests.browser.conftest import PATIENCE
 from tests.project.role_table import TABLE
 from tests.project.test_roles import ROUTES
+from tests.typed import present
 
 MOMENT = dt.datetime(2026, 11, 25, 10, 20, tzinfo=dt.UTC)
 NOT_PAGES = {
@@ -116,7 +117,7 @@ class Walk:
     def _opened(self, visitor: Visitor, formula: str) -> list[str]:
         """Return what is opened from a formula's page: the editor, two mixes side by side."""
         page = visitor.get(formula).text
-        place = PLACE.search(page).group(1)
+        place = present(PLACE.search(page)).group(1)
         mixes = list(dict.fromkeys(MIX.findall(page)))[:2]
         assert len(mixes) == 2
         return [f"{formula}{place}", f"{formula}compare/{place}&mix={mixes[0]}&mix={mixes[1]}"]
@@ -160,7 +161,7 @@ class Walk:
         if "kind" in needs:
             given["kind"] = ReminderKind.values[0]
         if "signed" in needs:
-            signed = SignOff.objects.first()
+            signed = present(SignOff.objects.first())
             return [reverse(name, kwargs={"pk": signed.visit_id, "signed": signed.pk})]
         if "key" in needs:
             return []  # a picture
@@ -176,7 +177,7 @@ class Walk:
         path = reverse(name, kwargs={**given, "pk": 999_999_999})
         place = path[1 : path.index("999999999")].rstrip("/")
         salon = self.built.salon
-        ids = {
+        ids: dict[str, Callable[[], Iterable[int]]] = {
             "evidence/anchors": lambda: Anchor.objects.values_list("pk", flat=True),
             "visits": lambda: Visit.objects.order_by("opened_at", "pk").values_list(
                 "pk", flat=True

@@ -1,20 +1,23 @@
 """A booking to change, and someone who fills a time."""
 
+import datetime as dt
+from typing import Any
+
 import pytest
 
-from clients.models import Appointment
-from clients.services import (
-    book_appointment,
-    change_appointment,
-)
+from clients.models import Appointment, Client, Service
+from clients.services import book_appointment, change_appointment
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
 from tests.clients.conftest import at_clock
-from tests.factories.clients import (
-    ClientFactory,
-)
+from tests.factories.clients import ClientFactory
+from tests.typed import Booker
 
 
 @pytest.fixture
-def booked(client, cut, stylist, receptionist, now) -> Appointment:
+def booked(
+    client: Client, cut: Service, stylist: Staff, receptionist: Staff, now: dt.datetime
+) -> Appointment:
     """A cut of half an hour at 11:00."""
     return book_appointment(
         client=client, service=cut, stylist=stylist, starts_at=at_clock(11),
@@ -23,10 +26,10 @@ def booked(client, cut, stylist, receptionist, now) -> Appointment:
 
 
 @pytest.fixture
-def change(booked, receptionist, now):
+def change(booked: Appointment, receptionist: Staff, now: dt.datetime) -> Booker:
     """Return a function that changes the booking; what is not named stays."""
 
-    def change(**given) -> Appointment:
+    def change(**given: Any) -> Appointment:
         standing = {
             "service": booked.service, "line": booked.line, "chair": booked.chair,
             "minutes": booked.own_minutes, "note": booked.note,
@@ -39,10 +42,12 @@ def change(booked, receptionist, now):
 
 
 @pytest.fixture
-def fill(salon, cut, stylist, receptionist, now):
+def fill(
+    salon: Salon, cut: Service, stylist: Staff, receptionist: Staff, now: dt.datetime
+) -> Booker:
     """Return a function that books a cut at 11:00 for somebody else."""
 
-    def fill(**given) -> Appointment:
+    def fill(**given: Any) -> Appointment:
         usual = {
             "client": ClientFactory(salon=salon), "service": cut, "stylist": stylist,
             "starts_at": at_clock(11), "by": receptionist, "at": now,
@@ -50,3 +55,24 @@ def fill(salon, cut, stylist, receptionist, now):
         return book_appointment(**{**usual, **given})
 
     return fill
+
+
+@pytest.fixture
+def book(
+    client: Client, line: ProductLine, tone: Service, stylist: Staff, receptionist: Staff
+) -> Booker:
+    """Return a function that books a tone at 11:00 today unless told otherwise."""
+
+    def book(starts_at: dt.datetime | None = None, **changed: Any) -> Appointment:
+        given = {
+            "client": client,
+            "service": tone,
+            "line": line,
+            "stylist": stylist,
+            "starts_at": starts_at or at_clock(11),
+            "by": receptionist,
+            "at": at_clock(10),
+        }
+        return book_appointment(**{**given, **changed})
+
+    return book

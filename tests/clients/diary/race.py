@@ -10,6 +10,10 @@ import datetime as dt
 import json
 import threading
 from collections import Counter
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from clients.models import Appointment
 
 START = dt.datetime(2026, 3, 11, 9, 0, tzinfo=dt.UTC)
 
@@ -75,7 +79,7 @@ def run(*, threads: int, rounds: int) -> dict[str, int]:
     }
 
 
-def _overlaps(appointments: list) -> int:
+def _overlaps(appointments: "list[Appointment]") -> int:
     """Count overlaps from the appointments alone, without looking at a claim."""
     found = 0
     for place, one in enumerate(appointments):

@@ -1,13 +1,18 @@
 """Booking sees the day: which starts fit, the visits for a test, the household, the head."""
 
 import datetime as dt
+from collections.abc import Callable
+from typing import Any
 from urllib.parse import quote
 
 import pytest
+from django.test import Client as Browser
 
 from clients import selectors
-from clients.models import Appointment, Household
+from clients.models import Appointment, Chair, Client, Household, Service
 from clients.services import BookingRefused, book_appointment, book_with_test
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import (
     ChairFactory,
@@ -16,6 +21,7 @@ from tests.factories.clients import (
     ReadingFactory,
     ServiceFactory,
 )
+from tests.typed import Booker, Query
 
 pytestmark = pytest.mark.usefixtures("clock")
 
@@ -24,10 +30,13 @@ NEXT_WEEK = TODAY + dt.timedelta(days=7)
 
 
 @pytest.fixture
-def starts(salon, client):
+def starts(salon: Salon, client: Client) -> Callable[..., dict[str, list[str]]]:
     """Return a function that gives the starts of a day by stylist, as clock times."""
 
-    def starts(service, *, day=TODAY, line=None, chair=None) -> dict[str, list[str]]:
+    def starts(
+        service: Service, *, day: dt.date = TODAY, line: ProductLine | None = None,
+        chair: Chair | None = None
+    ) -> dict[str, list[str]]:  # fmt: skip
         shown = selectors.booking_day(
             salon=salon,
             client=client,
@@ -48,8 +57,10 @@ def starts(salon, client):
 
 
 @pytest.fixture
-def fill(salon, cut, stylist, receptionist, now):
-    def fill(start, **given) -> Appointment:
+def fill(
+    salon: Salon, cut: Service, stylist: Staff, receptionist: Staff, now: dt.datetime
+) -> Booker:
+    def fill(start: dt.datetime, **given: Any) -> Appointment:
         usual = {
             "client": ClientFactory(salon=salon), "service": cut, "stylist": stylist,
             "starts_at": start, "by": receptionist, "at": now,
@@ -60,8 +71,9 @@ def fill(salon, cut, stylist, receptionist, now):
 
 
 def test_every_start_that_is_drawn_would_be_taken_and_no_other(
-    starts, fill, stylist, second_stylist, salon
-) -> None:
+    starts: Callable[..., dict[str, list[str]]], fill: Booker,
+    stylist: Staff, second_stylist: Staff, salon: Salon
+) -> None:  # fmt: skip
     """A cut of 45 minutes beside one of 30 at 11:00, 10 to 19 o'clock."""
     fill(at_clock(11))
     long = ServiceFactory(salon=salon, application_minutes=45)
@@ -76,7 +88,8 @@ def test_every_start_that_is_drawn_would_be_taken_and_no_other(
 
 
 def test_a_taken_chair_and_the_clients_own_diary_leave_no_start(
-    *, starts, fill, cut, client, salon, second_stylist
+    *, starts: Callable[..., dict[str, list[str]]], fill: Booker,
+    cut: Service, client: Client, salon: Salon, second_stylist: Staff
 ) -> None:  # fmt: skip
     window = ChairFactory(salon=salon)
     fill(at_clock(11), chair=window)
@@ -90,7 +103,10 @@ def test_a_taken_chair_and_the_clients_own_diary_leave_no_start(
     assert "15:00" not in found
 
 
-def test_no_start_comes_before_a_test_could_be_read(starts, tone, line, stylist) -> None:
+def test_no_start_comes_before_a_test_could_be_read(
+    starts: Callable[..., dict[str, list[str]]], tone: Service, line: ProductLine,
+    stylist: Staff
+) -> None:  # fmt: skip
     """Now is Wednesday 10:00; 48 hours make Friday 10:00."""
     thursday = starts(tone, line=line, day=TODAY + dt.timedelta(days=1))
     friday = starts(tone, line=line, day=TODAY + dt.timedelta(days=2))
@@ -100,7 +116,8 @@ def test_no_start_comes_before_a_test_could_be_read(starts, tone, line, stylist)
 
 
 def test_a_clear_test_opens_today_and_a_reaction_no_day_at_all(
-    *, starts, tone, line, client, stylist, salon
+    *, starts: Callable[..., dict[str, list[str]]], tone: Service, line: ProductLine,
+    client: Client, stylist: Staff, salon: Salon
 ) -> None:  # fmt: skip
     old = at_clock(9) - dt.timedelta(days=9)
     test = PatchTestFactory(client=client, line=line, applied_at=old)
@@ -116,8 +133,11 @@ def test_a_clear_test_opens_today_and_a_reaction_no_day_at_all(
     assert "reacted" in shown.forbidden[0]
 
 
-def test_the_panel_follows_the_form(*, desk, client, cut, tone, line, stylist) -> None:
-    ask = {"client": client.pk, "service": cut.pk, "day": "2026-03-12"}
+def test_the_panel_follows_the_form(
+    *, desk: Browser, client: Client, cut: Service, tone: Service, line: ProductLine,
+    stylist: Staff
+) -> None:  # fmt: skip
+    ask: Query = {"client": client.pk, "service": cut.pk, "day": "2026-03-12"}
     plain = desk.get("/appointments/new/day/", ask).text
     colour = desk.get(
         "/appointments/new/day/", {**ask, "service": tone.pk, "line": line.pk}
@@ -139,20 +159,23 @@ def test_the_panel_follows_the_form(*, desk, client, cut, tone, line, stylist) -
         {"time": "25:00"},
     ],
 )
-def test_odd_values_draw_what_can_be_drawn(desk, client, cut, odd) -> None:
-    ask = {"client": client.pk, "service": cut.pk, "day": "2026-03-12", **odd}
+def test_odd_values_draw_what_can_be_drawn(
+    desk: Browser, client: Client, cut: Service, odd: dict[str, str]
+) -> None:
+    ask: Query = {"client": client.pk, "service": cut.pk, "day": "2026-03-12", **odd}
 
     assert desk.get("/appointments/new/day/", ask).status_code == 200
     assert desk.get("/appointments/new/tests/", ask).status_code == 200
 
 
 def test_colour_and_both_visits_are_booked_in_one_go(
-    *, desk, client, tone, line, salon, stylist
+    *, desk: Browser, client: Client, tone: Service, line: ProductLine, salon: Salon,
+    stylist: Staff
 ) -> None:  # fmt: skip
     visit = ServiceFactory(
         salon=salon, name="Patch test", application_minutes=15, is_patch_test=True
     )
-    ask = {
+    ask: Query = {
         "client": client.pk, "service": tone.pk, "line": line.pk, "day": "2026-03-18",
         "time": "11:00", "stylist": stylist.pk,
     }  # fmt: skip
@@ -181,7 +204,8 @@ def test_colour_and_both_visits_are_booked_in_one_go(
     ],
 )  # fmt: skip
 def test_visits_that_could_not_make_a_valid_test_book_nothing(
-    *, client, tone, line, stylist, receptionist, place, read, why
+    *, client: Client, tone: Service, line: ProductLine, stylist: Staff, receptionist: Staff,
+    place: dt.datetime, read: dt.datetime, why: str
 ) -> None:  # fmt: skip
     ServiceFactory(salon=stylist.salon, application_minutes=15, is_patch_test=True)
 
@@ -194,7 +218,9 @@ def test_visits_that_could_not_make_a_valid_test_book_nothing(
     assert not Appointment.objects.exists()
 
 
-def test_the_household_is_booked_one_after_the_other(desk, client, salon, cut, stylist) -> None:
+def test_the_household_is_booked_one_after_the_other(
+    desk: Browser, client: Client, salon: Salon, cut: Service, stylist: Staff
+) -> None:
     home = Household.objects.create(salon=salon, formed_at=at_clock(9))
     daughter = ClientFactory(salon=salon, name="Ada Adichie", household=home)
     client.household = home
@@ -211,7 +237,7 @@ def test_the_household_is_booked_one_after_the_other(desk, client, salon, cut, s
 
 
 def test_a_stranger_is_never_the_next_of_the_household(
-    desk, client, salon, cut, stylist
+    desk: Browser, client: Client, salon: Salon, cut: Service, stylist: Staff
 ) -> None:
     answer = desk.post(
         "/appointments/new/",
@@ -222,7 +248,9 @@ def test_a_stranger_is_never_the_next_of_the_household(
     assert answer["Location"] == f"/appointments/{Appointment.objects.get().pk}/"
 
 
-def test_a_client_added_from_the_head_keeps_day_time_and_name(desk, stylist) -> None:
+def test_a_client_added_from_the_head_keeps_day_time_and_name(
+    desk: Browser, stylist: Staff
+) -> None:
     page = desk.get(f"/appointments/new/?day=2026-03-12&time=15:00&stylist={stylist.pk}").text
     book = f"day=2026-03-12&time=15%3A00&stylist={stylist.pk}"
     assert f'href="/clients/new/?book={quote(book, safe="")}"' in page
@@ -236,6 +264,6 @@ def test_a_client_added_from_the_head_keeps_day_time_and_name(desk, stylist) -> 
     assert added["Location"].startswith("/appointments/new/?day=2026-03-12")
 
 
-def test_a_date_is_jumped_to(desk) -> None:
+def test_a_date_is_jumped_to(desk: Browser) -> None:
     assert desk.get("/day/?date=2026-04-22")["Location"] == "/day/2026-04-22/"
     assert desk.get("/day/?date=soon")["Location"] == "/day/"

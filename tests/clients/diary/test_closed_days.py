@@ -7,6 +7,7 @@ import pytest
 import time_machine
 from django.test import Client as Browser
 from django.urls import reverse
+from pytest_django import Settings
 
 from clients.diary import public_holidays
 from clients.models import ClosedDay
@@ -56,7 +57,9 @@ def test_the_holidays_of_2027_in_ireland_are_those_of_the_act() -> None:
     ]  # fmt: skip
 
 
-def test_an_area_adds_its_own_days_and_names_follow_the_reader(settings) -> None:
+def test_an_area_adds_its_own_days_and_names_follow_the_reader(
+    settings: Settings,
+) -> None:
     from django.utils import translation
 
     with translation.override("de"):

@@ -1,7 +1,12 @@
 """The page of a day: what other desks changed, moving with undo, gaps, closed days."""
 
 import pytest
+from django.test import Client as Browser
+from pytest_django import DjangoAssertNumQueries
 
+from clients.models import Client, Service
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import AppointmentFactory
 from tests.factories.salon import StaffFactory
@@ -9,7 +14,9 @@ from tests.factories.salon import StaffFactory
 pytestmark = pytest.mark.usefixtures("clock")
 
 
-def test_a_desk_that_has_seen_everything_gets_no_page_again(desk, client, cut, stylist) -> None:
+def test_a_desk_that_has_seen_everything_gets_no_page_again(
+    desk: Browser, client: Client, cut: Service, stylist: Staff
+) -> None:
     first = desk.get("/day/", headers={"HX-Request": "true"})
     stamp = first.text.split("since=")[1].split('"')[0]
     same = desk.get(f"/day/?since={stamp}", headers={"HX-Request": "true"})
@@ -28,7 +35,7 @@ def test_a_desk_that_has_seen_everything_gets_no_page_again(desk, client, cut, s
 
 
 def test_asking_whether_anything_changed_costs_three_queries(
-    desk, django_assert_num_queries
+    desk: Browser, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     stamp = desk.get("/day/").text.split("since=")[1].split('"')[0]
 
@@ -38,7 +45,7 @@ def test_asking_whether_anything_changed_costs_three_queries(
 
 
 def test_moving_from_the_day_offers_an_undo_that_works(
-    desk, client, cut, stylist, second_stylist
+    desk: Browser, client: Client, cut: Service, stylist: Staff, second_stylist: Staff
 ) -> None:
     desk.post(
         "/appointments/new/",
@@ -66,7 +73,9 @@ def test_moving_from_the_day_offers_an_undo_that_works(
     assert (one.starts_at, one.stylist) == (at_clock(15), stylist)
 
 
-def test_a_move_onto_another_booking_or_a_stale_one_says_so(desk, client, cut, stylist) -> None:
+def test_a_move_onto_another_booking_or_a_stale_one_says_so(
+    desk: Browser, client: Client, cut: Service, stylist: Staff
+) -> None:
     for time in ("15:00", "16:00"):
         desk.post(
             "/appointments/new/",
@@ -92,7 +101,7 @@ def test_a_move_onto_another_booking_or_a_stale_one_says_so(desk, client, cut, s
 
 
 def test_a_gap_while_colour_develops_can_be_booked_from_the_day(
-    desk, client, line, tone, stylist
+    desk: Browser, client: Client, line: ProductLine, tone: Service, stylist: Staff
 ) -> None:
     AppointmentFactory(
         client=client, service=tone, line=line, stylist=stylist, starts_at=at_clock(11)
@@ -101,7 +110,9 @@ def test_a_gap_while_colour_develops_can_be_booked_from_the_day(
     assert "11:30 free while it develops" in desk.get("/day/").text
 
 
-def test_a_closed_day_says_so_and_offers_nothing(desk, salon, stylist) -> None:
+def test_a_closed_day_says_so_and_offers_nothing(
+    desk: Browser, salon: Salon, stylist: Staff
+) -> None:
     from clients.models import ClosedDay
 
     ClosedDay.objects.create(salon=salon, date=TODAY)
@@ -112,7 +123,9 @@ def test_a_closed_day_says_so_and_offers_nothing(desk, salon, stylist) -> None:
     assert "free</a>" not in page
 
 
-def test_someone_who_has_left_still_shows_what_was_booked(desk, client, cut, salon) -> None:
+def test_someone_who_has_left_still_shows_what_was_booked(
+    desk: Browser, client: Client, cut: Service, salon: Salon
+) -> None:
     gone = StaffFactory(salon=salon, has_column=False, display_name="Gone Away")
     AppointmentFactory(client=client, service=cut, stylist=gone, starts_at=at_clock(11))
 

@@ -6,43 +6,32 @@ import pytest
 from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
 
-from clients.models import Appointment, ClosedDay, OpeningHours, SlotClaim, Status
+from clients.models import (
+    Appointment,
+    ClosedDay,
+    OpeningHours,
+    Service,
+    SlotClaim,
+    Status,
+)
 from clients.services import (
     AlreadyChecked,
     BookingRefused,
     StaleAppointment,
-    book_appointment,
     cancel_appointment,
     move_appointment,
 )
-from salon.models import AuditEvent
+from formulas.models import ProductLine
+from salon.models import AuditEvent, Salon, Staff
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import ChairFactory, ClientFactory, ServiceFactory
 from tests.factories.salon import SalonFactory, StaffFactory
+from tests.typed import Booker
 
 DAY = dt.timedelta(days=1)
 
 
-@pytest.fixture
-def book(client, line, tone, stylist, receptionist):
-    """Return a function that books a tone at 11:00 today unless told otherwise."""
-
-    def book(starts_at=None, **changed) -> Appointment:
-        given = {
-            "client": client,
-            "service": tone,
-            "line": line,
-            "stylist": stylist,
-            "starts_at": starts_at or at_clock(11),
-            "by": receptionist,
-            "at": at_clock(10),
-        }
-        return book_appointment(**{**given, **changed})
-
-    return book
-
-
-def test_a_booking_claims_the_busy_parts_of_the_stylist(book, stylist) -> None:
+def test_a_booking_claims_the_busy_parts_of_the_stylist(book: Booker, stylist: Staff) -> None:
     """Half an hour of application, twenty minutes of processing, 25 to finish."""
     one = book()
 
@@ -55,7 +44,7 @@ def test_a_booking_claims_the_busy_parts_of_the_stylist(book, stylist) -> None:
     assert AuditEvent.objects.get().kind == "appointment booked"
 
 
-def test_a_second_client_fits_into_the_gap(book, salon) -> None:
+def test_a_second_client_fits_into_the_gap(book: Booker, salon: Salon) -> None:
     book()
     trim = ServiceFactory(salon=salon, application_minutes=20)
 
@@ -66,7 +55,9 @@ def test_a_second_client_fits_into_the_gap(book, salon) -> None:
 
 
 @pytest.mark.parametrize("start", [(10, 30), (10, 50), (11, 0), (11, 25), (11, 50), (12, 10)])
-def test_an_overlap_of_busy_parts_is_refused_in_clear_words(book, stylist, start) -> None:
+def test_an_overlap_of_busy_parts_is_refused_in_clear_words(
+    book: Booker, stylist: Staff, start: tuple[int, int]
+) -> None:
     book()
 
     with pytest.raises(BookingRefused, match=f"{stylist.display_name} is busy at") as refusal:
@@ -76,7 +67,9 @@ def test_an_overlap_of_busy_parts_is_refused_in_clear_words(book, stylist, start
     assert Appointment.objects.count() == 1
 
 
-def test_a_chair_is_taken_for_the_whole_time(book, salon, second_stylist) -> None:
+def test_a_chair_is_taken_for_the_whole_time(
+    book: Booker, salon: Salon, second_stylist: Staff
+) -> None:
     chair = ChairFactory(salon=salon, name="Window")
     book(chair=chair)
 
@@ -84,14 +77,16 @@ def test_a_chair_is_taken_for_the_whole_time(book, salon, second_stylist) -> Non
         book(at_clock(11, 30), stylist=second_stylist, chair=chair)
 
 
-def test_the_database_itself_refuses_a_second_claim(book, stylist) -> None:
+def test_the_database_itself_refuses_a_second_claim(book: Booker, stylist: Staff) -> None:
     one = book()
 
     with pytest.raises(IntegrityError), transaction.atomic():
         SlotClaim.objects.create(appointment=one, stylist=stylist, slot_at=at_clock(11))
 
 
-def test_a_claim_is_for_a_stylist_or_a_chair_and_never_both(book, salon, stylist) -> None:
+def test_a_claim_is_for_a_stylist_or_a_chair_and_never_both(
+    book: Booker, salon: Salon, stylist: Staff
+) -> None:
     one = book()
 
     with pytest.raises(IntegrityError), transaction.atomic():
@@ -103,22 +98,22 @@ def test_a_claim_is_for_a_stylist_or_a_chair_and_never_both(book, salon, stylist
         )
 
 
-def test_the_past_cannot_be_booked(book) -> None:
+def test_the_past_cannot_be_booked(book: Booker) -> None:
     with pytest.raises(BookingRefused, match="has passed"):
         book(at_clock(9))
 
 
 @pytest.mark.parametrize("start", [(8, 55), (18, 0), (20, 0)])
-def test_outside_the_opening_hours_is_refused(book, start) -> None:
+def test_outside_the_opening_hours_is_refused(book: Booker, start: tuple[int, int]) -> None:
     with pytest.raises(BookingRefused, match="open from 09:00 to 19:00"):
         book(at_clock(*start, day=TODAY + DAY))
 
 
-def test_up_to_the_last_minute_is_accepted(book) -> None:
+def test_up_to_the_last_minute_is_accepted(book: Booker) -> None:
     assert book(at_clock(17, 45)).ends_at == at_clock(19)
 
 
-def test_a_weekday_may_have_hours_of_its_own(book, salon) -> None:
+def test_a_weekday_may_have_hours_of_its_own(book: Booker, salon: Salon) -> None:
     OpeningHours.objects.create(
         salon=salon, weekday=3, opens_at=dt.time(12), closes_at=dt.time(21)
     )
@@ -133,24 +128,26 @@ def test_a_weekday_may_have_hours_of_its_own(book, salon) -> None:
         book(at_clock(11, day=TODAY + 2 * DAY))
 
 
-def test_a_closed_day_is_closed(book, salon) -> None:
+def test_a_closed_day_is_closed(book: Booker, salon: Salon) -> None:
     ClosedDay.objects.create(salon=salon, date=TODAY + DAY)
 
     with pytest.raises(BookingRefused, match="closed on this day"):
         book(at_clock(11, day=TODAY + DAY))
 
 
-def test_times_between_five_minutes_are_refused(book) -> None:
+def test_times_between_five_minutes_are_refused(book: Booker) -> None:
     with pytest.raises(BookingRefused, match="multiple of five minutes"):
         book(at_clock(11, 3))
 
 
-def test_colour_needs_its_line(book) -> None:
+def test_colour_needs_its_line(book: Booker) -> None:
     with pytest.raises(BookingRefused, match="product line"):
         book(line=None)
 
 
-def test_a_cut_is_booked_without_a_line_and_refused_with_one(book, cut, line) -> None:
+def test_a_cut_is_booked_without_a_line_and_refused_with_one(
+    book: Booker, cut: Service, line: ProductLine
+) -> None:
     with pytest.raises(BookingRefused, match="uses no colour"):
         book(service=cut, line=line)
 
@@ -158,7 +155,7 @@ def test_a_cut_is_booked_without_a_line_and_refused_with_one(book, cut, line) ->
 
 
 @pytest.mark.parametrize("what", ["client", "stylist", "service", "chair"])
-def test_nothing_of_another_salon_can_be_booked(book, what) -> None:
+def test_nothing_of_another_salon_can_be_booked(book: Booker, what: str) -> None:
     salon = SalonFactory()
     strange = {
         "client": ClientFactory,
@@ -171,7 +168,9 @@ def test_nothing_of_another_salon_can_be_booked(book, what) -> None:
         book(**{what: strange})
 
 
-def test_moving_frees_the_old_time_and_takes_the_new(book, receptionist, stylist, now) -> None:
+def test_moving_frees_the_old_time_and_takes_the_new(
+    book: Booker, receptionist: Staff, stylist: Staff, now: dt.datetime
+) -> None:
     one = book()
 
     move_appointment(
@@ -185,7 +184,7 @@ def test_moving_frees_the_old_time_and_takes_the_new(book, receptionist, stylist
 
 
 def test_a_move_by_five_minutes_does_not_clash_with_itself(
-    book, receptionist, stylist, now
+    book: Booker, receptionist: Staff, stylist: Staff, now: dt.datetime
 ) -> None:
     one = book()
 
@@ -196,7 +195,9 @@ def test_a_move_by_five_minutes_does_not_clash_with_itself(
     assert one.starts_at == at_clock(11, 5)
 
 
-def test_a_refused_move_leaves_everything_as_it_was(book, receptionist, stylist, now) -> None:
+def test_a_refused_move_leaves_everything_as_it_was(
+    book: Booker, receptionist: Staff, stylist: Staff, now: dt.datetime
+) -> None:
     one = book()
     book(at_clock(15))
 
@@ -210,7 +211,9 @@ def test_a_refused_move_leaves_everything_as_it_was(book, receptionist, stylist,
     assert one.claims.count() == 11
 
 
-def test_the_second_of_two_desks_that_move_is_told(book, receptionist, stylist, now) -> None:
+def test_the_second_of_two_desks_that_move_is_told(
+    book: Booker, receptionist: Staff, stylist: Staff, now: dt.datetime
+) -> None:
     one = book()
     move_appointment(
         appointment=one, starts_at=at_clock(15), stylist=stylist, by=receptionist, at=now
@@ -227,7 +230,9 @@ def test_the_second_of_two_desks_that_move_is_told(book, receptionist, stylist, 
         )
 
 
-def test_cancelling_frees_the_time_and_keeps_the_reason(book, receptionist, now) -> None:
+def test_cancelling_frees_the_time_and_keeps_the_reason(
+    book: Booker, receptionist: Staff, now: dt.datetime
+) -> None:
     one = book()
 
     cancel_appointment(appointment=one, reason="ill", by=receptionist, at=now)
@@ -238,7 +243,9 @@ def test_cancelling_frees_the_time_and_keeps_the_reason(book, receptionist, now)
     assert book().status == Status.BOOKED
 
 
-def test_someone_did_not_come_only_after_the_start(book, receptionist, now) -> None:
+def test_someone_did_not_come_only_after_the_start(
+    book: Booker, receptionist: Staff, now: dt.datetime
+) -> None:
     one = book()
 
     with pytest.raises(BookingRefused, match="Cancel it instead"):
@@ -252,7 +259,9 @@ def test_someone_did_not_come_only_after_the_start(book, receptionist, now) -> N
     assert one.status == Status.NO_SHOW
 
 
-def test_what_is_cancelled_cannot_be_moved(book, receptionist, stylist, now) -> None:
+def test_what_is_cancelled_cannot_be_moved(
+    book: Booker, receptionist: Staff, stylist: Staff, now: dt.datetime
+) -> None:
     one = book()
     cancel_appointment(appointment=one, reason="ill", by=receptionist, at=now)
 
@@ -262,7 +271,9 @@ def test_what_is_cancelled_cannot_be_moved(book, receptionist, stylist, now) -> 
         )
 
 
-def test_a_failed_audit_takes_the_booking_back(book, monkeypatch) -> None:
+def test_a_failed_audit_takes_the_booking_back(
+    book: Booker, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def fail(*args: object, **kwargs: object) -> None:
         raise RuntimeError
 

@@ -1,11 +1,16 @@
 """A stylist is away, leaves, or the day is closed: never refused, and everyone is listed."""
 
 import datetime as dt
+from collections.abc import Callable
+from functools import partial
+from typing import Any
 
 import pytest
+from django.test import Client as Browser
 
 from clients import selectors
-from clients.models import Absence, ClientCall, SlotClaim
+from clients.models import Absence, Appointment, ClientCall, Service, SlotClaim
+from clients.selectors.displaced import Displaced
 from clients.services import (
     BookingRefused,
     add_absence,
@@ -15,8 +20,11 @@ from clients.services import (
     move_appointment,
     remove_absence,
 )
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import ClientFactory, ServiceFactory, ToneFactory
+from tests.typed import Booker, SignIn
 
 pytestmark = pytest.mark.usefixtures("clock")
 
@@ -24,10 +32,12 @@ HOURS = (11, 12, 13)
 
 
 @pytest.fixture
-def book(salon, cut, stylist, receptionist, now):
+def book(
+    salon: Salon, cut: Service, stylist: Staff, receptionist: Staff, now: dt.datetime
+) -> Booker:
     """Return a function that books a cut for somebody new."""
 
-    def book(hour: int, **given):
+    def book(hour: int, **given: Any) -> Appointment:
         usual = {
             "client": ClientFactory(salon=salon, phone="+353 1 555 0123"), "service": cut,
             "stylist": stylist, "starts_at": at_clock(hour), "by": receptionist, "at": now,
@@ -38,12 +48,14 @@ def book(salon, cut, stylist, receptionist, now):
 
 
 @pytest.fixture
-def booked(book):
+def booked(book: Booker) -> list[Appointment]:
     return [book(hour) for hour in HOURS]
 
 
 @pytest.fixture
-def away(booked, stylist, receptionist, now) -> Absence:
+def away(
+    booked: list[Appointment], stylist: Staff, receptionist: Staff, now: dt.datetime
+) -> Absence:
     """The stylist is away today although three clients are booked."""
     return add_absence(
         stylist=stylist, kind="away", first=TODAY, last=TODAY, by=receptionist, at=now
@@ -51,10 +63,12 @@ def away(booked, stylist, receptionist, now) -> Absence:
 
 
 @pytest.fixture
-def listed(salon, stylist, away):
+def listed(
+    salon: Salon, stylist: Staff, away: Absence
+) -> Callable[[dt.datetime], list[Displaced]]:
     """Return a function that reads the list as it is at a moment."""
 
-    def listed(at: dt.datetime):
+    def listed(at: dt.datetime) -> list[Displaced]:
         return selectors.displaced(
             salon=salon, spans=[(away.starts_at, away.ends_at)], stylist=stylist,
             since=away.added_at, at=at,
@@ -63,7 +77,9 @@ def listed(salon, stylist, away):
     return listed
 
 
-def test_the_column_closes_at_once_and_the_booked_keep_their_time(away, booked, book) -> None:
+def test_the_column_closes_at_once_and_the_booked_keep_their_time(
+    away: Absence, booked: list[Appointment], book: Booker
+) -> None:
     for hour in (10, 11, 15):
         with pytest.raises(BookingRefused, match=r"is (away|busy)"):
             book(hour)
@@ -71,7 +87,11 @@ def test_the_column_closes_at_once_and_the_booked_keep_their_time(away, booked, 
 
 
 def test_a_time_that_is_given_up_goes_to_the_absence_and_never_back(
-    away, booked, book, receptionist, second_stylist
+    away: Absence,
+    booked: list[Appointment],
+    book: Booker,
+    receptionist: Staff,
+    second_stylist: Staff,
 ) -> None:
     at = at_clock(10, 5)
     move_appointment(
@@ -86,7 +106,9 @@ def test_a_time_that_is_given_up_goes_to_the_absence_and_never_back(
     assert SlotClaim.objects.filter(absence=away).count() == 10 * 12 - 6
 
 
-def test_a_note_is_still_taken_down_under_an_absence(away, booked, cut, receptionist) -> None:
+def test_a_note_is_still_taken_down_under_an_absence(
+    away: Absence, booked: list[Appointment], cut: Service, receptionist: Staff
+) -> None:
     change_appointment(
         appointment=booked[0], service=cut, line=None, chair=None, minutes=None,
         note="rings back at noon", by=receptionist, at=at_clock(10, 5),
@@ -96,7 +118,11 @@ def test_a_note_is_still_taken_down_under_an_absence(away, booked, cut, receptio
 
 
 def test_an_absence_that_is_removed_opens_the_column_and_frees_no_booking(
-    away, booked, book, receptionist, now
+    away: Absence,
+    booked: list[Appointment],
+    book: Booker,
+    receptionist: Staff,
+    now: dt.datetime,
 ) -> None:
     remove_absence(absence=away, by=receptionist, at=now)
 
@@ -106,11 +132,13 @@ def test_an_absence_that_is_removed_opens_the_column_and_frees_no_booking(
 
 
 def test_a_second_absence_keeps_what_the_first_gives_back(
-    stylist, receptionist, book, now
+    stylist: Staff, receptionist: Staff, book: Booker, now: dt.datetime
 ) -> None:
-    given = {"stylist": stylist, "first": TODAY, "last": TODAY, "by": receptionist, "at": now}
-    first = add_absence(kind="away", **given)[0]
-    add_absence(kind="day_off", **given)
+    add = partial(
+        add_absence, stylist=stylist, first=TODAY, last=TODAY, by=receptionist, at=now
+    )
+    first = add(kind="away")[0]
+    add(kind="day_off")
 
     remove_absence(absence=first, by=receptionist, at=now)
 
@@ -119,7 +147,10 @@ def test_a_second_absence_keeps_what_the_first_gives_back(
 
 
 def test_the_list_tells_what_became_of_each(
-    listed, booked, receptionist, second_stylist
+    listed: Callable[[dt.datetime], list[Displaced]],
+    booked: list[Appointment],
+    receptionist: Staff,
+    second_stylist: Staff,
 ) -> None:
     at = at_clock(10, 5)
     assert [row.outcome for row in listed(at)] == ["open"] * 3
@@ -136,7 +167,7 @@ def test_the_list_tells_what_became_of_each(
 
 
 def test_what_was_moved_before_the_reason_came_up_is_not_listed(
-    salon, book, second_stylist, receptionist, now
+    salon: Salon, book: Booker, second_stylist: Staff, receptionist: Staff, now: dt.datetime
 ) -> None:
     one = book(11)
     stylist = one.stylist
@@ -155,7 +186,9 @@ def test_what_was_moved_before_the_reason_came_up_is_not_listed(
     assert rows == []
 
 
-def test_where_no_colleague_is_free_other_times_are_offered(listed) -> None:
+def test_where_no_colleague_is_free_other_times_are_offered(
+    listed: Callable[[dt.datetime], list[Displaced]],
+) -> None:
     row = listed(at_clock(10, 5))[0]
 
     assert row.others == []
@@ -166,7 +199,11 @@ def test_where_no_colleague_is_free_other_times_are_offered(listed) -> None:
 
 
 def test_a_visit_for_a_test_names_the_colour_that_depends_on_it(
-    listed, salon, book, line, booked
+    listed: Callable[[dt.datetime], list[Displaced]],
+    salon: Salon,
+    book: Booker,
+    line: ProductLine,
+    booked: list[Appointment],
 ) -> None:
     visit = ServiceFactory(salon=salon, is_patch_test=True)
     client = ClientFactory(salon=salon)
@@ -183,7 +220,7 @@ def test_a_visit_for_a_test_names_the_colour_that_depends_on_it(
 
 
 def test_the_desk_marks_away_and_settles_the_list(
-    desk, booked, stylist, second_stylist
+    desk: Browser, booked: list[Appointment], stylist: Staff, second_stylist: Staff
 ) -> None:
     page = desk.post(f"/day/{TODAY.isoformat()}/away/{stylist.pk}/", follow=True).text
     absence = Absence.objects.get()
@@ -213,7 +250,9 @@ def test_the_desk_marks_away_and_settles_the_list(
     assert Absence.objects.count() == 1
 
 
-def test_a_refused_move_leads_back_to_the_list_and_says_why(desk, booked, stylist) -> None:
+def test_a_refused_move_leads_back_to_the_list_and_says_why(
+    desk: Browser, booked: list[Appointment], stylist: Staff
+) -> None:
     desk.post(f"/day/{TODAY.isoformat()}/away/{stylist.pk}/")
 
     page = desk.post(
@@ -227,7 +266,9 @@ def test_a_refused_move_leads_back_to_the_list_and_says_why(desk, booked, stylis
     assert "3 clients to rebook" in page
 
 
-def test_a_closed_day_and_a_leaver_have_the_same_list(desk, client_for, owner, booked) -> None:
+def test_a_closed_day_and_a_leaver_have_the_same_list(
+    desk: Browser, client_for: SignIn, owner: Staff, booked: list[Appointment]
+) -> None:
     boss = client_for(owner)
     page = boss.post(
         "/hours/closed/", {"date": "2026-03-11", "reason": "burst pipe"}, follow=True
@@ -241,7 +282,9 @@ def test_a_closed_day_and_a_leaver_have_the_same_list(desk, client_for, owner, b
     assert "3 clients to rebook" in desk.get(f"/team/{stylist.pk}/booked/").text
 
 
-def test_a_way_back_that_leads_elsewhere_is_not_taken(desk, booked) -> None:
+def test_a_way_back_that_leads_elsewhere_is_not_taken(
+    desk: Browser, booked: list[Appointment]
+) -> None:
     answer = desk.post(
         f"/appointments/{booked[0].pk}/call/",
         {"back": "https://elsewhere.example", "reason": "away", "outcome": "reached"},

@@ -1,11 +1,25 @@
 """Opening hours, breaks, days off, and the waiting list: services and pages."""
 
 import datetime as dt
+from collections.abc import Callable
+from typing import Any
 
 import pytest
+import time_machine
 from django.core.exceptions import PermissionDenied
+from django.test import Client as Browser
 
-from clients.models import Absence, ClosedDay, OpeningHours, SlotClaim, Waiting, WaitingEntry
+from clients.models import (
+    Absence,
+    Appointment,
+    Client,
+    ClosedDay,
+    OpeningHours,
+    Service,
+    SlotClaim,
+    Waiting,
+    WaitingEntry,
+)
 from clients.services import (
     BookingRefused,
     NotWaiting,
@@ -16,8 +30,10 @@ from clients.services import (
     remove_absence,
     set_hours,
 )
+from salon.models import Salon, Staff
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import AppointmentFactory, ClientFactory
+from tests.typed import SignIn, present
 
 DAY = dt.timedelta(days=1)
 TOMORROW = TODAY + DAY
@@ -27,7 +43,7 @@ pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture
-def lunch(stylist, receptionist, now):
+def lunch(stylist: Staff, receptionist: Staff, now: dt.datetime) -> Absence:
     return add_absence(
         stylist=stylist, kind="break", first=TOMORROW, last=TOMORROW, start=dt.time(12),
         end=dt.time(13), by=receptionist, at=now,
@@ -35,8 +51,10 @@ def lunch(stylist, receptionist, now):
 
 
 @pytest.fixture
-def book(client, cut, stylist, receptionist):
-    def book(start):
+def book(
+    client: Client, cut: Service, stylist: Staff, receptionist: Staff
+) -> Callable[[dt.datetime], Appointment]:
+    def book(start: dt.datetime) -> Appointment:
         return book_appointment(
             client=client, service=cut, stylist=stylist, starts_at=start, by=receptionist,
             at=at_clock(10),
@@ -45,13 +63,20 @@ def book(client, cut, stylist, receptionist):
     return book
 
 
-def test_nothing_is_booked_over_a_break(lunch, book, stylist) -> None:
+def test_nothing_is_booked_over_a_break(
+    lunch: Absence, book: Callable[[dt.datetime], Appointment], stylist: Staff
+) -> None:
     with pytest.raises(BookingRefused, match="is away at 12:00: break"):
         book(at_clock(11, 45, day=TOMORROW))
     book(at_clock(13, day=TOMORROW))
 
 
-def test_no_break_is_put_over_a_booking(book, stylist, receptionist, now) -> None:
+def test_no_break_is_put_over_a_booking(
+    book: Callable[[dt.datetime], Appointment],
+    stylist: Staff,
+    receptionist: Staff,
+    now: dt.datetime,
+) -> None:
     book(at_clock(12, 30, day=TOMORROW))
 
     with pytest.raises(BookingRefused, match=r"Nothing was changed\. Thu 12 Mar 2026"):
@@ -62,7 +87,12 @@ def test_no_break_is_put_over_a_booking(book, stylist, receptionist, now) -> Non
     assert not Absence.objects.exists()
 
 
-def test_a_removed_break_gives_the_time_back(lunch, book, receptionist, now) -> None:
+def test_a_removed_break_gives_the_time_back(
+    lunch: Absence,
+    book: Callable[[dt.datetime], Appointment],
+    receptionist: Staff,
+    now: dt.datetime,
+) -> None:
     remove_absence(absence=lunch, by=receptionist, at=now)
 
     book(at_clock(12, day=TOMORROW))
@@ -70,7 +100,7 @@ def test_a_removed_break_gives_the_time_back(lunch, book, receptionist, now) -> 
 
 
 def test_days_off_follow_the_opening_hours_and_skip_closed_days(
-    salon, stylist, receptionist, now
+    salon: Salon, stylist: Staff, receptionist: Staff, now: dt.datetime
 ) -> None:
     ClosedDay.objects.create(salon=salon, date=TOMORROW + DAY)
 
@@ -95,14 +125,16 @@ def test_days_off_follow_the_opening_hours_and_skip_closed_days(
         {"last": TOMORROW + 100 * DAY},
     ],
 )
-def test_an_absence_that_makes_no_sense_is_refused(stylist, receptionist, now, wrong) -> None:
-    given = {"first": TOMORROW, "last": TOMORROW, **wrong}
+def test_an_absence_that_makes_no_sense_is_refused(
+    stylist: Staff, receptionist: Staff, now: dt.datetime, wrong: dict[str, object]
+) -> None:
+    given: dict[str, Any] = {"first": TOMORROW, "last": TOMORROW, **wrong}
 
     with pytest.raises(BookingRefused):
         add_absence(stylist=stylist, kind="break", by=receptionist, at=now, **given)
 
 
-def test_a_break_is_put_in_and_taken_out_on_the_page(desk, stylist) -> None:
+def test_a_break_is_put_in_and_taken_out_on_the_page(desk: Browser, stylist: Staff) -> None:
     given = {
         "stylist": stylist.pk, "kind": "break", "first": "2026-03-12", "start": "12:00",
         "end": "13:00", "weeks": "2",
@@ -111,15 +143,20 @@ def test_a_break_is_put_in_and_taken_out_on_the_page(desk, stylist) -> None:
     assert desk.post("/hours/away/", given).status_code == 302
     assert Absence.objects.count() == 2
     assert "break" in desk.get("/day/2026-03-12/").text
-    desk.post(f"/hours/away/{Absence.objects.first().pk}/remove/")
+    desk.post(f"/hours/away/{present(Absence.objects.first()).pk}/remove/")
     assert Absence.objects.count() == 1
     past = desk.post("/hours/away/", {**given, "first": "2026-03-01"})
     assert past.status_code == 422
     assert "This date has passed" in past.text
 
 
-def test_only_an_owner_sets_hours(receptionist, owner, now) -> None:
-    given = {"weekday": 0, "is_open": False, "opens_at": dt.time(9), "closes_at": dt.time(17)}
+def test_only_an_owner_sets_hours(receptionist: Staff, owner: Staff, now: dt.datetime) -> None:
+    given: dict[str, Any] = {
+        "weekday": 0,
+        "is_open": False,
+        "opens_at": dt.time(9),
+        "closes_at": dt.time(17),
+    }
 
     with pytest.raises(PermissionDenied):
         set_hours(by=receptionist, at=now, **given)
@@ -129,7 +166,7 @@ def test_only_an_owner_sets_hours(receptionist, owner, now) -> None:
     assert OpeningHours.objects.get().is_open
 
 
-def test_the_owner_closes_and_opens_a_day_on_the_page(client_for, owner) -> None:
+def test_the_owner_closes_and_opens_a_day_on_the_page(client_for: SignIn, owner: Staff) -> None:
     boss = client_for(owner)
 
     boss.post("/hours/closed/", {"date": "2026-12-25", "reason": "Christmas"})
@@ -147,14 +184,18 @@ def test_the_owner_closes_and_opens_a_day_on_the_page(client_for, owner) -> None
 
 
 @pytest.fixture
-def waiting(client, cut, receptionist, now) -> WaitingEntry:
+def waiting(
+    client: Client, cut: Service, receptionist: Staff, now: dt.datetime
+) -> WaitingEntry:
     return add_waiting(
         client=client, service=cut, line=None, stylist=None, note="", by=receptionist, at=now,
         from_date=TODAY, until_date=TODAY + 7 * DAY,
     )  # fmt: skip
 
 
-def test_a_wish_is_put_on_the_list_on_the_page(desk, client, cut, tone) -> None:
+def test_a_wish_is_put_on_the_list_on_the_page(
+    desk: Browser, client: Client, cut: Service, tone: Service
+) -> None:
     given = {
         "client": client.pk, "service": cut.pk, "from_date": "2026-03-11",
         "until_date": "2026-03-20",
@@ -171,7 +212,9 @@ def test_a_wish_is_put_on_the_list_on_the_page(desk, client, cut, tone) -> None:
         assert message in response.text
 
 
-def test_booking_from_the_list_closes_the_wish(desk, waiting, stylist) -> None:
+def test_booking_from_the_list_closes_the_wish(
+    desk: Browser, waiting: WaitingEntry, stylist: Staff
+) -> None:
     desk.post(
         f"/appointments/new/?waiting={waiting.pk}",
         {
@@ -182,17 +225,21 @@ def test_booking_from_the_list_closes_the_wish(desk, waiting, stylist) -> None:
 
     waiting.refresh_from_db()
     assert waiting.status == Waiting.BOOKED
-    assert waiting.appointment.starts_at == at_clock(15, day=TOMORROW)
+    assert present(waiting.appointment).starts_at == at_clock(15, day=TOMORROW)
 
 
-def test_a_wish_is_taken_off_once(waiting, receptionist, now) -> None:
+def test_a_wish_is_taken_off_once(
+    waiting: WaitingEntry, receptionist: Staff, now: dt.datetime
+) -> None:
     close_waiting(entry=waiting, by=receptionist, at=now)
 
     with pytest.raises(NotWaiting):
         close_waiting(entry=waiting, by=receptionist, at=now)
 
 
-def test_a_cancelled_time_names_who_waits_for_it(desk, waiting, salon, cut) -> None:
+def test_a_cancelled_time_names_who_waits_for_it(
+    desk: Browser, waiting: WaitingEntry, salon: Salon, cut: Service
+) -> None:
     one = AppointmentFactory(
         client=ClientFactory(salon=salon), service=cut, starts_at=at_clock(15)
     )
@@ -203,7 +250,11 @@ def test_a_cancelled_time_names_who_waits_for_it(desk, waiting, salon, cut) -> N
 
 
 def test_a_passed_wish_is_no_longer_shown(
-    desk, waiting, clock, client_for, receptionist
+    desk: Browser,
+    waiting: WaitingEntry,
+    clock: time_machine.Traveller,
+    client_for: SignIn,
+    receptionist: Staff,
 ) -> None:
     clock.move_to(at_clock(10, day=TODAY + 9 * DAY))
 

@@ -3,6 +3,7 @@
 import datetime as dt
 import itertools
 import threading
+from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -13,6 +14,7 @@ from django.db.utils import OperationalError
 from clients import services
 from clients.diary import overlap_guard
 from clients.models import Appointment, Chair, SlotClaim, Status
+from salon.models import Salon, Staff
 from tests.clients.conftest import at_clock
 from tests.factories.clients import AppointmentFactory, ChairFactory, ClientFactory, ToneFactory
 from tests.factories.salon import StaffFactory
@@ -22,7 +24,7 @@ START = at_clock(11)
 
 
 @pytest.fixture
-def standing(salon, stylist) -> Appointment:
+def standing(salon: Salon, stylist: Staff) -> Appointment:
     service = ToneFactory(salon=salon)
     one = AppointmentFactory(
         client=ClientFactory(salon=salon), stylist=stylist, service=service, starts_at=START,
@@ -32,7 +34,7 @@ def standing(salon, stylist) -> Appointment:
     return one
 
 
-def _insert(like: Appointment, **changes: object) -> None:
+def _insert(like: Appointment, **changes: Any) -> None:
     """Copy a row by plain SQL, with some columns changed; settle what is checked late."""
     columns = [f.column for f in Appointment._meta.concrete_fields if not f.primary_key]
     given = [column for column in columns if column in changes]
@@ -51,7 +53,7 @@ def _insert(like: Appointment, **changes: object) -> None:
     _settle()
 
 
-def _update_others(than: Appointment, **changes: object) -> None:
+def _update_others(than: Appointment, **changes: Any) -> None:
     Appointment.objects.exclude(pk=than.pk).update(**changes)
     _settle()
 
@@ -76,7 +78,9 @@ def _at(minutes: int, length: int) -> dict[str, object]:
 @pytest.mark.parametrize(
     ("minutes", "length"), [(0, 75), (-10, 15), (25, 5), (45, 10), (70, 30), (-30, 200)]
 )
-def test_plain_sql_cannot_book_a_stylists_hands_twice(standing, minutes, length) -> None:
+def test_plain_sql_cannot_book_a_stylists_hands_twice(
+    standing: Appointment, minutes: int, length: int
+) -> None:
     with pytest.raises(IntegrityError), transaction.atomic():
         _insert(standing, chair_id=None, **_at(minutes, length))
 
@@ -85,14 +89,14 @@ def test_plain_sql_cannot_book_a_stylists_hands_twice(standing, minutes, length)
 
 @pytest.mark.parametrize(("minutes", "length"), [(30, 20), (-30, 30), (75, 30), (35, 10)])
 def test_a_gap_while_it_develops_and_the_time_beside_it_stay_free(
-    standing, minutes, length
+    standing: Appointment, minutes: int, length: int
 ) -> None:
     _insert(standing, chair_id=None, **_at(minutes, length))
 
     assert Appointment.objects.count() == 2
 
 
-def test_two_gaps_that_cross_are_told_apart(standing) -> None:
+def test_two_gaps_that_cross_are_told_apart(standing: Appointment) -> None:
     start = START + dt.timedelta(minutes=30)  # busy 30-50 and 75-85: inside gap, and after
 
     _insert(
@@ -105,20 +109,24 @@ def test_two_gaps_that_cross_are_told_apart(standing) -> None:
         _insert(standing, chair_id=None, **_at(80, 10))
 
 
-def test_plain_sql_cannot_seat_two_on_one_chair(standing, second_stylist) -> None:
+def test_plain_sql_cannot_seat_two_on_one_chair(
+    standing: Appointment, second_stylist: Staff
+) -> None:
     with pytest.raises(IntegrityError), transaction.atomic():
         _insert(standing, stylist_id=second_stylist.pk, **_at(35, 10))
 
 
 @pytest.mark.parametrize("status", [Status.CANCELLED, Status.NO_SHOW])
-def test_what_was_cancelled_takes_no_time_until_it_stands_again(standing, status) -> None:
+def test_what_was_cancelled_takes_no_time_until_it_stands_again(
+    standing: Appointment, status: Status
+) -> None:
     _insert(standing, status=status)
 
     with pytest.raises(IntegrityError), transaction.atomic():
         _update_others(standing, status=Status.BOOKED)
 
 
-def test_an_update_cannot_push_one_booking_into_another(standing) -> None:
+def test_an_update_cannot_push_one_booking_into_another(standing: Appointment) -> None:
     _insert(standing, **_at(120, 30))
 
     with pytest.raises(IntegrityError), transaction.atomic():
@@ -126,7 +134,9 @@ def test_an_update_cannot_push_one_booking_into_another(standing) -> None:
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL checks at the end")
-def test_the_service_still_says_in_words_who_is_busy(standing, receptionist, now) -> None:
+def test_the_service_still_says_in_words_who_is_busy(
+    standing: Appointment, receptionist: Staff, now: dt.datetime
+) -> None:
     with pytest.raises(services.BookingRefused, match="is busy at 11:00"):
         services.book_appointment(
             client=standing.client, service=ToneFactory(salon=standing.salon, is_colour=False),
@@ -134,7 +144,7 @@ def test_the_service_still_says_in_words_who_is_busy(standing, receptionist, now
         )  # fmt: skip
 
 
-def test_a_changed_service_leaves_what_is_booked_as_it_was(standing) -> None:
+def test_a_changed_service_leaves_what_is_booked_as_it_was(standing: Appointment) -> None:
     before, tone = standing.busy_parts(), standing.service
 
     tone.application_minutes, tone.processing_minutes = 60, 0
@@ -157,7 +167,7 @@ def _drop_a_guard() -> str:
         return overlap_guard.CONSTRAINTS[0]
 
 
-def test_a_missing_guard_is_reported_and_back_after_migrating(db) -> None:
+def test_a_missing_guard_is_reported_and_back_after_migrating(db: None) -> None:
     assert overlap_guard.missing(connection) == []
     name = _drop_a_guard()
 
@@ -169,7 +179,7 @@ def test_a_missing_guard_is_reported_and_back_after_migrating(db) -> None:
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="a constraint cannot be emptied")
-def test_a_guard_in_other_words_is_reported(db) -> None:
+def test_a_guard_in_other_words_is_reported(db: None) -> None:
     name = _drop_a_guard()
     with connection.cursor() as cursor:
         cursor.execute(
@@ -179,7 +189,7 @@ def test_a_guard_in_other_words_is_reported(db) -> None:
     assert overlap_guard.missing(connection) == [name]
 
 
-def test_a_guard_is_due_from_its_migration_on(db) -> None:
+def test_a_guard_is_due_from_its_migration_on(db: None) -> None:
     _drop_a_guard()
     MigrationRecorder(connection).record_unapplied("clients", "0011_no_overlap")
 
@@ -188,7 +198,7 @@ def test_a_guard_is_due_from_its_migration_on(db) -> None:
 
 @pytest.mark.postgres
 @pytest.mark.skipif(connection.vendor != "postgresql", reason="triggers look at no old rows")
-def test_a_guard_that_bookings_break_stays_missing_and_is_named(standing) -> None:
+def test_a_guard_that_bookings_break_stays_missing_and_is_named(standing: Appointment) -> None:
     name = _drop_a_guard()
     _insert(standing, stylist_id=StaffFactory(salon=standing.salon).pk)
 
@@ -200,7 +210,7 @@ def test_a_guard_that_bookings_break_stays_missing_and_is_named(standing) -> Non
 @pytest.mark.postgres
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.skipif(connection.vendor != "postgresql", reason="needs PostgreSQL")
-def test_threads_without_claims_never_overlap_on_postgresql(stylist) -> None:
+def test_threads_without_claims_never_overlap_on_postgresql(stylist: Staff) -> None:
     client = ClientFactory(salon=stylist.salon)
     chair = ChairFactory(salon=stylist.salon)
     service = ToneFactory(salon=stylist.salon)

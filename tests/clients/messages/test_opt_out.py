@@ -7,44 +7,48 @@ HTTPS; section 3.2: the POST comes without cookies, and the answer is no redirec
 
 import datetime as dt
 import re
+from collections import Counter
+from collections.abc import Callable
 
 import pytest
 from django.core import mail
 from django.db import IntegrityError, transaction
 from django.test import Client as Browser
+from pytest_django import Settings
 
 from clients.messages import opt_out
 from clients.messages.channels import EmailChannel
-from clients.models import Consent, ConsentKind
+from clients.models import Client, Consent, ConsentKind, Service
 from clients.services import (
     queue_reminders,
     record_consent,
     send_reminders,
     stop_reminders,
 )
-from salon.models import AuditEvent
+from salon.models import AuditEvent, Salon, Staff
 from tests.clients.conftest import at_clock
 from tests.factories.clients import AppointmentFactory, ClientFactory
+from tests.typed import SignIn
 
 DAY = dt.timedelta(days=1)
 ONE_CLICK = {"List-Unsubscribe": "One-Click"}
 
 
 @pytest.fixture
-def guest(salon):
+def guest(salon: Salon) -> Client:
     return ClientFactory(salon=salon, name="Ngozi Adichie", email="ngozi@example.com")
 
 
 @pytest.fixture
-def address(guest) -> str:
+def address(guest: Client) -> str:
     return f"/stop-reminders/{opt_out.token_of(guest)}/"
 
 
 @pytest.fixture
-def run(salon, guest, cut):
+def run(salon: Salon, guest: Client, cut: Service) -> Callable[[dt.datetime], Counter[str]]:
     """Return a function that books a new appointment for the next day and reminds of it."""
 
-    def run(at):
+    def run(at: dt.datetime) -> Counter[str]:
         AppointmentFactory(
             client=guest, service=cut, starts_at=at_clock(15, day=at.date() + DAY)
         )
@@ -54,7 +58,12 @@ def run(salon, guest, cut):
     return run
 
 
-def test_a_mail_carries_the_link_and_both_headers(run, now, address, settings) -> None:
+def test_a_mail_carries_the_link_and_both_headers(
+    run: Callable[[dt.datetime], Counter[str]],
+    now: dt.datetime,
+    address: str,
+    settings: Settings,
+) -> None:
     settings.SITE_URL = "https://salon.example.com/"
 
     run(now)
@@ -66,7 +75,9 @@ def test_a_mail_carries_the_link_and_both_headers(run, now, address, settings) -
     assert whole in mail.outbox[0].body.split()
 
 
-def test_the_mail_says_it_in_the_clients_language(run, now, guest) -> None:
+def test_the_mail_says_it_in_the_clients_language(
+    run: Callable[[dt.datetime], Counter[str]], now: dt.datetime, guest: Client
+) -> None:
     guest.language = "de"
     guest.save()
 
@@ -75,7 +86,9 @@ def test_the_mail_says_it_in_the_clients_language(run, now, guest) -> None:
     assert f"Keine Erinnerungen mehr: {opt_out.address_of(guest)}" in mail.outbox[0].body
 
 
-def test_following_the_link_only_asks_and_names_nobody(address, guest, salon) -> None:
+def test_following_the_link_only_asks_and_names_nobody(
+    address: str, guest: Client, salon: Salon
+) -> None:
     answer = Browser().get(address)
 
     page = answer.content.decode()
@@ -91,7 +104,11 @@ def test_following_the_link_only_asks_and_names_nobody(address, guest, salon) ->
 
 @pytest.mark.parametrize("body", [{}, ONE_CLICK])
 def test_the_button_or_one_click_ends_them_without_a_login(
-    run, now, address, guest, body
+    run: Callable[[dt.datetime], Counter[str]],
+    now: dt.datetime,
+    address: str,
+    guest: Client,
+    body: dict[str, str],
 ) -> None:
     answer = Browser(enforce_csrf_checks=True).post(address, body)
 
@@ -104,7 +121,7 @@ def test_the_button_or_one_click_ends_them_without_a_login(
     assert mail.outbox == []
 
 
-def test_the_form_on_the_page_carries_its_token(address) -> None:
+def test_the_form_on_the_page_carries_its_token(address: str) -> None:
     page = Browser().get(address).content.decode()
 
     assert re.search(
@@ -112,7 +129,7 @@ def test_the_form_on_the_page_carries_its_token(address) -> None:
     )
 
 
-def test_twice_is_as_good_as_once(address) -> None:
+def test_twice_is_as_good_as_once(address: str) -> None:
     Browser().post(address, ONE_CLICK)
     answer = Browser().post(address, ONE_CLICK)
 
@@ -122,7 +139,12 @@ def test_twice_is_as_good_as_once(address) -> None:
     assert event.actor_id is None
 
 
-def test_a_new_consent_at_the_desk_begins_them_again(run, now, guest, receptionist) -> None:
+def test_a_new_consent_at_the_desk_begins_them_again(
+    run: Callable[[dt.datetime], Counter[str]],
+    now: dt.datetime,
+    guest: Client,
+    receptionist: Staff,
+) -> None:
     stop_reminders(client=guest, at=now - DAY)
     record_consent(
         client=guest, kind=ConsentKind.REMINDERS, wording="-", is_given=True, by=receptionist,
@@ -132,7 +154,9 @@ def test_a_new_consent_at_the_desk_begins_them_again(run, now, guest, receptioni
     assert run(now) == {"sent": 1}
 
 
-def test_a_second_entry_of_the_person_is_ended_too(salon, guest, run, now) -> None:
+def test_a_second_entry_of_the_person_is_ended_too(
+    salon: Salon, guest: Client, run: Callable[[dt.datetime], Counter[str]], now: dt.datetime
+) -> None:
     second = ClientFactory(salon=salon, name="N. Adichie", merged_into=guest)
 
     Browser().post(f"/stop-reminders/{opt_out.token_of(second)}/", ONE_CLICK)
@@ -141,7 +165,7 @@ def test_a_second_entry_of_the_person_is_ended_too(salon, guest, run, now) -> No
 
 
 @pytest.mark.parametrize("token", ["x", "1", "1:x", "²:x", "0" * 400])
-def test_a_broken_link_says_so_and_changes_nothing(db, token) -> None:
+def test_a_broken_link_says_so_and_changes_nothing(db: None, token: str) -> None:
     for answer in (Browser().get, Browser().post):
         shown = answer(f"/stop-reminders/{token}/")
 
@@ -150,7 +174,7 @@ def test_a_broken_link_says_so_and_changes_nothing(db, token) -> None:
     assert not Consent.objects.exists()
 
 
-def test_another_clients_number_does_not_fit_the_signature(salon, guest) -> None:
+def test_another_clients_number_does_not_fit_the_signature(salon: Salon, guest: Client) -> None:
     other = ClientFactory(salon=salon)
     _number, proof = opt_out.token_of(guest).split(":")
 
@@ -158,7 +182,7 @@ def test_another_clients_number_does_not_fit_the_signature(salon, guest) -> None
 
 
 def test_the_register_shows_that_the_client_did_it(
-    client_for, receptionist, guest, now
+    client_for: SignIn, receptionist: Staff, guest: Client, now: dt.datetime
 ) -> None:
     stop_reminders(client=guest, at=now)
 
@@ -167,7 +191,9 @@ def test_the_register_shows_that_the_client_did_it(
     assert "at the client's request" in page
 
 
-def test_the_database_wants_a_person_beside_every_other_consent(guest, now) -> None:
+def test_the_database_wants_a_person_beside_every_other_consent(
+    guest: Client, now: dt.datetime
+) -> None:
     for kind, is_given in ((ConsentKind.REMINDERS, True), (ConsentKind.PHOTOS, False)):
         with pytest.raises(IntegrityError), transaction.atomic():
             Consent.objects.create(

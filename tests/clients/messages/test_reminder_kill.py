@@ -6,6 +6,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -41,7 +42,7 @@ for number in range({COUNT}):
 
 
 @pytest.fixture
-def manage(tmp_path: Path, salon_file: Path):
+def manage(tmp_path: Path, salon_file: Path) -> Callable[..., subprocess.Popen[str]]:
     """Return a function that starts manage.py on a database file of its own."""
     environment = {
         **os.environ,
@@ -84,7 +85,9 @@ def _states(folder: Path) -> list[str]:
 
 @pytest.mark.slow
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="has an SQLite file of its own")
-def test_a_killed_sender_leaves_one_in_doubt_and_none_goes_twice(manage, tmp_path) -> None:
+def test_a_killed_sender_leaves_one_in_doubt_and_none_goes_twice(
+    manage: Callable[..., subprocess.Popen[str]], tmp_path: Path
+) -> None:
     _finish(manage("shell", "--verbosity=0", "--command", FILL))
     sender = manage("send_reminders", HANG_AT="2")
     while len(_mails(tmp_path)) < 2 and sender.poll() is None:

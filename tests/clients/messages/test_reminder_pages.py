@@ -8,24 +8,28 @@ from django.core import mail
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.management import call_command
 from django.utils.html import escape
+from pytest_django import DjangoAssertNumQueries
 
 from clients.messages.channels import EmailChannel
 from clients.messages.reminder_texts import unknown_fields
-from clients.models import DeskPolicy, Reminder
+from clients.models import Appointment, DeskPolicy, Reminder, Service
 from clients.services import (
     change_desk_policy,
     change_template,
     queue_reminders,
     send_reminders,
 )
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import AppointmentFactory, ClientFactory
+from tests.typed import SignIn
 
 DAY = dt.timedelta(days=1)
 
 
 @pytest.fixture
-def cut_tomorrow(salon, cut):
+def cut_tomorrow(salon: Salon, cut: Service) -> Appointment:
     guest = ClientFactory(salon=salon, name="Ngozi Adichie", email="ngozi@example.com")
     return AppointmentFactory(
         client=guest, service=cut, starts_at=at_clock(15, day=TODAY + DAY)
@@ -43,12 +47,16 @@ def cut_tomorrow(salon, cut):
         ("{name", ["{name"]),
     ],
 )
-def test_words_name_only_what_a_reminder_knows(text, unknown) -> None:
+def test_words_name_only_what_a_reminder_knows(
+    text: str, unknown: list[object] | list[str]
+) -> None:
     assert unknown_fields(text) == unknown
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
-def test_the_salons_own_words_are_used(salon, now, owner, receptionist) -> None:
+def test_the_salons_own_words_are_used(
+    salon: Salon, now: dt.datetime, owner: Staff, receptionist: Staff
+) -> None:
     given = {"subject": "See you, {name}", "body": "{when}", "hours_before": 30, "is_on": True}
 
     with pytest.raises(PermissionDenied):
@@ -63,7 +71,9 @@ def test_the_salons_own_words_are_used(salon, now, owner, receptionist) -> None:
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
-def test_the_pages_show_preview_and_change_words(now, salon, client_for, owner) -> None:
+def test_the_pages_show_preview_and_change_words(
+    now: dt.datetime, salon: Salon, client_for: SignIn, owner: Staff
+) -> None:
     with time_machine.travel(now, tick=False):
         boss = client_for(owner)
         queue_reminders(salon=salon, at=now)
@@ -88,7 +98,9 @@ def test_the_pages_show_preview_and_change_words(now, salon, client_for, owner) 
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
-def test_the_preview_is_what_leaves_with_the_way_out(now, salon, client_for, owner) -> None:
+def test_the_preview_is_what_leaves_with_the_way_out(
+    now: dt.datetime, salon: Salon, client_for: SignIn, owner: Staff
+) -> None:
     queue_reminders(salon=salon, at=now)
     row = Reminder.objects.get()
 
@@ -103,7 +115,7 @@ def test_the_preview_is_what_leaves_with_the_way_out(now, salon, client_for, own
 
 
 def test_quiet_hours_without_an_end_are_refused_beside_the_field(
-    salon, now, client_for, owner
+    salon: Salon, now: dt.datetime, client_for: SignIn, owner: Staff
 ) -> None:
     boss = client_for(owner)
     given = {"history_years": "3", "quiet_from": "20:00", "quiet_until": "20:00"}
@@ -121,7 +133,9 @@ def test_quiet_hours_without_an_end_are_refused_beside_the_field(
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
-def test_the_command_queues_and_sends_for_every_salon(now, capsys) -> None:
+def test_the_command_queues_and_sends_for_every_salon(
+    now: dt.datetime, capsys: pytest.CaptureFixture[str]
+) -> None:
     with time_machine.travel(now, tick=False):
         call_command("send_reminders")
         call_command("send_reminders")
@@ -131,7 +145,11 @@ def test_the_command_queues_and_sends_for_every_salon(now, capsys) -> None:
 
 
 def test_queueing_asks_a_fixed_number_of_queries(
-    salon, now, tone, line, django_assert_num_queries
+    salon: Salon,
+    now: dt.datetime,
+    tone: Service,
+    line: ProductLine,
+    django_assert_num_queries: DjangoAssertNumQueries,
 ) -> None:
     from django.db import connection
     from django.test.utils import CaptureQueriesContext

@@ -1,19 +1,25 @@
 """Reminders: queued once, sent at most once, never in quiet hours, and never against a wish."""
 
 import datetime as dt
+from collections import Counter
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 import time_machine
 from django.core import mail
 from django.utils import translation
 
-from clients.messages.channels import EmailChannel
+from clients.messages.channels import Channel, EmailChannel
 from clients.models import (
+    Appointment,
+    Client,
     ConsentKind,
     ContactBy,
     Reminder,
     ReminderKind,
     ReminderStatus,
+    Service,
     Status,
 )
 from clients.services import (
@@ -23,6 +29,8 @@ from clients.services import (
     send_reminders,
     settle_reminder,
 )
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
 from tests.clients.conftest import TODAY, at_clock
 from tests.factories.clients import (
     AppointmentFactory,
@@ -30,28 +38,31 @@ from tests.factories.clients import (
     PatchTestFactory,
     ReadingFactory,
 )
+from tests.typed import SignIn
 
 DAY = dt.timedelta(days=1)
 HOUR = dt.timedelta(hours=1)
 
+Run = Callable[..., Counter[str]]
+
 
 @pytest.fixture
-def guest(salon):
+def guest(salon: Salon) -> Client:
     return ClientFactory(salon=salon, name="Ngozi Adichie", email="ngozi@example.com")
 
 
 @pytest.fixture
-def cut_tomorrow(guest, cut):
+def cut_tomorrow(guest: Client, cut: Service) -> Appointment:
     return AppointmentFactory(
         client=guest, service=cut, starts_at=at_clock(15, day=TODAY + DAY)
     )
 
 
 @pytest.fixture
-def run(salon):
+def run(salon: Salon) -> Run:
     """Return a function that queues and sends as the command does."""
 
-    def run(at, channel=None):
+    def run(at: dt.datetime, channel: Channel | None = None) -> Counter[str]:
         queue_reminders(salon=salon, at=at)
         return send_reminders(salon=salon, at=at, channel=channel or EmailChannel())
 
@@ -59,7 +70,7 @@ def run(salon):
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
-def test_an_appointment_is_announced_once_in_plain_words(run, now) -> None:
+def test_an_appointment_is_announced_once_in_plain_words(run: Run, now: dt.datetime) -> None:
     assert run(now) == {"sent": 1}
     assert run(now + HOUR) == {}
 
@@ -70,7 +81,9 @@ def test_an_appointment_is_announced_once_in_plain_words(run, now) -> None:
     assert Reminder.objects.get().status == ReminderStatus.SENT
 
 
-def test_a_moved_appointment_is_announced_anew(run, now, cut_tomorrow) -> None:
+def test_a_moved_appointment_is_announced_anew(
+    run: Run, now: dt.datetime, cut_tomorrow: Appointment
+) -> None:
     run(now)
     cut_tomorrow.starts_at += HOUR
     cut_tomorrow.ends_at += HOUR
@@ -81,7 +94,9 @@ def test_a_moved_appointment_is_announced_anew(run, now, cut_tomorrow) -> None:
     assert "16:00" in mail.outbox[1].subject
 
 
-def test_what_was_cancelled_after_queueing_is_dropped(salon, now, cut_tomorrow) -> None:
+def test_what_was_cancelled_after_queueing_is_dropped(
+    salon: Salon, now: dt.datetime, cut_tomorrow: Appointment
+) -> None:
     queue_reminders(salon=salon, at=now)
     cut_tomorrow.status = Status.CANCELLED
     cut_tomorrow.save()
@@ -93,7 +108,9 @@ def test_what_was_cancelled_after_queueing_is_dropped(salon, now, cut_tomorrow) 
     assert mail.outbox == []
 
 
-def test_far_appointments_are_not_announced_yet(run, now, guest, cut) -> None:
+def test_far_appointments_are_not_announced_yet(
+    run: Run, now: dt.datetime, guest: Client, cut: Service
+) -> None:
     AppointmentFactory(client=guest, service=cut, starts_at=now + 5 * DAY)
 
     assert run(now) == {}
@@ -101,7 +118,7 @@ def test_far_appointments_are_not_announced_yet(run, now, guest, cut) -> None:
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
-def test_nothing_leaves_in_quiet_hours_and_it_leaves_afterwards(run) -> None:
+def test_nothing_leaves_in_quiet_hours_and_it_leaves_afterwards(run: Run) -> None:
     assert run(at_clock(21)) == {}
     assert run(at_clock(7, 59, day=TODAY + DAY)) == {}
     assert run(at_clock(8, day=TODAY + DAY)) == {"sent": 1}
@@ -110,12 +127,12 @@ def test_nothing_leaves_in_quiet_hours_and_it_leaves_afterwards(run) -> None:
 @pytest.mark.parametrize(
     ("hour", "quiet"), [(19, False), (20, True), (23, True), (3, True), (8, False)]
 )
-def test_quiet_hours_run_over_midnight(salon, hour, quiet) -> None:
+def test_quiet_hours_run_over_midnight(salon: Salon, hour: int, quiet: bool) -> None:
     assert is_quiet(salon=salon, at=at_clock(hour)) is quiet
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
-def test_who_wishes_no_messages_gets_none(run, now, guest) -> None:
+def test_who_wishes_no_messages_gets_none(run: Run, now: dt.datetime, guest: Client) -> None:
     guest.contact_by = ContactBy.NOTHING
     guest.save()
 
@@ -124,7 +141,9 @@ def test_who_wishes_no_messages_gets_none(run, now, guest) -> None:
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
-def test_a_withdrawn_consent_stops_them(run, now, guest, receptionist) -> None:
+def test_a_withdrawn_consent_stops_them(
+    run: Run, now: dt.datetime, guest: Client, receptionist: Staff
+) -> None:
     record_consent(
         client=guest, kind=ConsentKind.REMINDERS, wording="-", is_given=False, by=receptionist,
         at=now - DAY,
@@ -134,12 +153,12 @@ def test_a_withdrawn_consent_stops_them(run, now, guest, receptionist) -> None:
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
-def test_a_sender_killed_after_sending_never_sends_twice(run, now) -> None:
+def test_a_sender_killed_after_sending_never_sends_twice(run: Run, now: dt.datetime) -> None:
     class Killed(BaseException):
         """What a kill looks like from inside: nothing after it runs."""
 
     class DyingChannel(EmailChannel):
-        def send(self, **message) -> None:
+        def send(self, **message: Any) -> None:
             super().send(**message)
             raise Killed
 
@@ -153,7 +172,7 @@ def test_a_sender_killed_after_sending_never_sends_twice(run, now) -> None:
 
 @pytest.mark.usefixtures("cut_tomorrow")
 def test_a_reminder_left_between_is_shown_and_the_desk_decides(
-    run, now, client_for, receptionist
+    run: Run, now: dt.datetime, client_for: SignIn, receptionist: Staff
 ) -> None:
     run(now, _failing(ConnectionRefusedError))
     row = Reminder.objects.get()
@@ -166,16 +185,18 @@ def test_a_reminder_left_between_is_shown_and_the_desk_decides(
     assert run(now + HOUR) == {"sent": 1}
 
 
-def _failing(error: type[Exception]):
+def _failing(error: type[Exception]) -> EmailChannel:
     class Failing(EmailChannel):
-        def send(self, **message) -> None:
+        def send(self, **message: Any) -> None:
             raise error
 
     return Failing()
 
 
 @pytest.mark.usefixtures("cut_tomorrow")
-def test_what_is_settled_is_settled_once(run, now, receptionist) -> None:
+def test_what_is_settled_is_settled_once(
+    run: Run, now: dt.datetime, receptionist: Staff
+) -> None:
     from clients.services import NotWaitingToBeSent
 
     run(now, _failing(TimeoutError))
@@ -188,7 +209,7 @@ def test_what_is_settled_is_settled_once(run, now, receptionist) -> None:
 
 
 def test_who_needs_a_test_is_asked_in_before_it_is_too_late(
-    run, now, guest, tone, line
+    run: Run, now: dt.datetime, guest: Client, tone: Service, line: ProductLine
 ) -> None:
     AppointmentFactory(client=guest, service=tone, line=line, starts_at=now + 5 * DAY)
 
@@ -199,7 +220,9 @@ def test_who_needs_a_test_is_asked_in_before_it_is_too_late(
     assert line.name not in mail.outbox[0].body
 
 
-def test_a_test_that_can_be_read_is_announced(run, now, guest, line) -> None:
+def test_a_test_that_can_be_read_is_announced(
+    run: Run, now: dt.datetime, guest: Client, line: ProductLine
+) -> None:
     test = PatchTestFactory(client=guest, line=line, applied_at=now - 49 * HOUR)
 
     run(now)
@@ -211,7 +234,7 @@ def test_a_test_that_can_be_read_is_announced(run, now, guest, line) -> None:
 
 
 @pytest.fixture
-def regular(guest, tone, line):
+def regular(guest: Client, tone: Service, line: ProductLine) -> Client:
     """Three tones six weeks apart, the last five weeks ago."""
     for weeks in (17, 11, 5):
         AppointmentFactory(
@@ -222,7 +245,7 @@ def regular(guest, tone, line):
 
 
 def test_the_next_tone_is_due_by_the_clients_own_rhythm_if_they_agreed(
-    run, now, regular, receptionist
+    run: Run, now: dt.datetime, regular: Client, receptionist: Staff
 ) -> None:
     now += 2 * HOUR
     assert run(now) == {"dropped": 1}
@@ -236,7 +259,9 @@ def test_the_next_tone_is_due_by_the_clients_own_rhythm_if_they_agreed(
     assert "around 18 March" in mail.outbox[0].body
 
 
-def test_who_has_booked_already_is_not_asked_to(run, now, regular, cut, tone, line) -> None:  # noqa: PLR0917
+def test_who_has_booked_already_is_not_asked_to(
+    *, run: Run, now: dt.datetime, regular: Client, tone: Service, line: ProductLine
+) -> None:
     AppointmentFactory(client=regular, service=tone, line=line, starts_at=now + 15 * DAY)
 
     run(now + 2 * HOUR)
@@ -246,7 +271,7 @@ def test_who_has_booked_already_is_not_asked_to(run, now, regular, cut, tone, li
 
 @pytest.mark.usefixtures("cut_tomorrow")
 def test_a_reminder_speaks_the_salon_s_language_and_the_client_s_before_it(
-    run, guest, salon, now
+    run: Run, guest: Client, salon: Salon, now: dt.datetime
 ) -> None:
     salon.language = "de"
     salon.save()
@@ -260,7 +285,9 @@ def test_a_reminder_speaks_the_salon_s_language_and_the_client_s_before_it(
     assert guest.speaks(salon) == "en-gb"
 
 
-def test_why_a_reminder_was_dropped_is_told_in_the_reader_s_language(guest, salon, now) -> None:
+def test_why_a_reminder_was_dropped_is_told_in_the_reader_s_language(
+    guest: Client, salon: Salon, now: dt.datetime
+) -> None:
     row = Reminder(why="wants no messages")
 
     with translation.override("de"):

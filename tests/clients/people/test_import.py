@@ -1,15 +1,19 @@
 """A client list is looked at, taken in piece by piece, reported on, and undone."""
 
 import datetime as dt
+from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client as Browser
 
 from clients.models import Client, ClientImport, ImportStatus, SearchKey, SearchVariant
 from clients.people import csv_file, import_rows
 from clients.selectors import find_clients
 from clients.services import ImportRefused, load_import, start_import, take_in_piece
+from salon.models import Salon, Staff
 from tests.factories.clients import AppointmentFactory, ClientFactory
+from tests.typed import Answer, SignIn
 
 TODAY = dt.date(2026, 3, 11)
 LIST = (
@@ -28,17 +32,17 @@ pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture
-def boss(client_for, owner):
+def boss(client_for: SignIn, owner: Staff) -> Browser:
     return client_for(owner)
 
 
-def upload(boss, content: bytes | str, **changed):
+def upload(boss: Browser, content: bytes | str, **changed: Any) -> Answer:
     octets = content if isinstance(content, bytes) else content.encode()
     file = SimpleUploadedFile("list.csv", octets)
     return boss.post("/clients/imports/", {"file": file, **changed})
 
 
-def take_in(boss, found: ClientImport) -> ClientImport:
+def take_in(boss: Browser, found: ClientImport) -> ClientImport:
     mapping = {f"column-{n}": name for n, name in found.mapping.items()}
     boss.post(f"/clients/imports/{found.pk}/", {**mapping, "take": "1"})
     for _ in range(99):
@@ -49,7 +53,7 @@ def take_in(boss, found: ClientImport) -> ClientImport:
     return found
 
 
-def test_a_list_is_shown_before_anyone_is_registered(boss) -> None:
+def test_a_list_is_shown_before_anyone_is_registered(boss: Browser) -> None:
     response = upload(boss, LIST)
     found = ClientImport.objects.get()
     page = boss.get(response.headers["Location"]).text
@@ -64,7 +68,9 @@ def test_a_list_is_shown_before_anyone_is_registered(boss) -> None:
     assert not Client.objects.exists()
 
 
-def test_what_is_sound_is_taken_in_and_the_rest_reported_row_by_row(boss, salon) -> None:
+def test_what_is_sound_is_taken_in_and_the_rest_reported_row_by_row(
+    boss: Browser, salon: Salon
+) -> None:
     upload(boss, LIST)
 
     found = take_in(boss, ClientImport.objects.get())
@@ -78,7 +84,7 @@ def test_what_is_sound_is_taken_in_and_the_rest_reported_row_by_row(boss, salon)
     ]
     assert (found.status, found.added_count, found.rows) == (ImportStatus.DONE, 5, [])
     assert found.content == b""
-    report = b"".join(boss.get(f"/clients/imports/{found.pk}/refused.csv").streaming_content)
+    report = boss.get(f"/clients/imports/{found.pk}/refused.csv").getvalue()
     assert report.decode("utf-8-sig") == (
         "Last name;First name;Mobile;E-mail;Date of birth;Reason\r\n"
         ";;0117 496 0102;;;The name is missing.\r\n"
@@ -87,7 +93,7 @@ def test_what_is_sound_is_taken_in_and_the_rest_reported_row_by_row(boss, salon)
     assert find_clients(salon=salon, text="astrom")[0].name == "Tove Åström"
 
 
-def test_an_import_is_undone_but_for_those_in_use(boss, salon) -> None:
+def test_an_import_is_undone_but_for_those_in_use(boss: Browser, salon: Salon) -> None:
     upload(boss, LIST)
     found = take_in(boss, ClientImport.objects.get())
     AppointmentFactory(client=Client.objects.get(name="Ngozi Adichie"))
@@ -103,7 +109,7 @@ def test_an_import_is_undone_but_for_those_in_use(boss, salon) -> None:
     assert "1 client stays" in boss.get(f"/clients/imports/{found.pk}/").text
 
 
-def test_someone_who_was_changed_since_is_kept(boss) -> None:
+def test_someone_who_was_changed_since_is_kept(boss: Browser) -> None:
     upload(boss, LIST)
     found = take_in(boss, ClientImport.objects.get())
     Client.objects.filter(name="Tove Åström").update(version=2)
@@ -114,7 +120,7 @@ def test_someone_who_was_changed_since_is_kept(boss) -> None:
     assert Client.objects.get().name == "Tove Åström"
 
 
-def test_nobody_on_record_is_brought_in_twice(boss, salon) -> None:
+def test_nobody_on_record_is_brought_in_twice(boss: Browser, salon: Salon) -> None:
     ClientFactory(
         salon=salon, name="Adichie Ngozi", known_as="Ngo", phone="+441174960101",
         birth_date=None,
@@ -128,7 +134,7 @@ def test_nobody_on_record_is_brought_in_twice(boss, salon) -> None:
     assert not Client.objects.filter(brought_by=found, name="Tove Åström").exists()
 
 
-def test_a_family_that_shares_a_phone_is_taken_in_whole(boss, salon) -> None:
+def test_a_family_that_shares_a_phone_is_taken_in_whole(boss: Browser, salon: Salon) -> None:
     ClientFactory(salon=salon, name="Chidi Adichie", phone="+441174960101")
     upload(boss, LIST)
 
@@ -137,7 +143,7 @@ def test_a_family_that_shares_a_phone_is_taken_in_whole(boss, salon) -> None:
     assert Client.objects.filter(phone="+441174960101").count() == 2
 
 
-def test_the_same_list_again_adds_nobody(boss) -> None:
+def test_the_same_list_again_adds_nobody(boss: Browser) -> None:
     for _time in range(2):
         upload(boss, LIST)
         found = take_in(boss, ClientImport.objects.latest("pk"))
@@ -154,7 +160,7 @@ def test_the_same_list_again_adds_nobody(boss) -> None:
         (b"BEGIN:VCARD\r\nnothing", "no rows below the header"),
     ],
 )
-def test_a_file_that_is_no_list_is_refused(boss, content, message) -> None:
+def test_a_file_that_is_no_list_is_refused(boss: Browser, content: bytes, message: str) -> None:
     response = upload(boss, content)
 
     assert response.status_code == 422
@@ -162,7 +168,7 @@ def test_a_file_that_is_no_list_is_refused(boss, content, message) -> None:
     assert not ClientImport.objects.exists()
 
 
-def test_rows_with_broken_letters_are_refused_and_never_guessed(boss) -> None:
+def test_rows_with_broken_letters_are_refused_and_never_guessed(boss: Browser) -> None:
     upload(boss, "name,note\r\nGood Göran,\r\n".encode() + "Bad Göran,\r\n".encode("cp1252"))
 
     found = take_in(boss, ClientImport.objects.get())
@@ -171,7 +177,7 @@ def test_rows_with_broken_letters_are_refused_and_never_guessed(boss) -> None:
     assert "characters in this row cannot be read" in found.refused[0][1]
 
 
-def test_other_letters_are_guessed(boss) -> None:
+def test_other_letters_are_guessed(boss: Browser) -> None:
     upload(boss, "name\r\nGöran Ödegård\r\n".encode("cp1252"))
 
     take_in(boss, ClientImport.objects.get())
@@ -188,7 +194,7 @@ def test_a_list_with_a_byte_order_mark_or_tabs_is_read() -> None:
         assert (table.header, table.rows) == (["name", "phone"], [["Ann", "1"]])
 
 
-def test_cards_are_taken_in_as_well(boss) -> None:
+def test_cards_are_taken_in_as_well(boss: Browser) -> None:
     upload(boss, "BEGIN:VCARD\r\nVERSION:4.0\r\nFN:Ann Lee\r\nBDAY:19900501\r\nEND:VCARD\r\n")
 
     take_in(boss, ClientImport.objects.get())
@@ -196,7 +202,7 @@ def test_cards_are_taken_in_as_well(boss) -> None:
     assert Client.objects.get().birth_date == dt.date(1990, 5, 1)
 
 
-def test_a_mapping_without_a_name_or_with_one_meaning_twice_is_refused(boss) -> None:
+def test_a_mapping_without_a_name_or_with_one_meaning_twice_is_refused(boss: Browser) -> None:
     upload(boss, LIST)
     address = f"/clients/imports/{ClientImport.objects.get().pk}/"
 
@@ -209,7 +215,7 @@ def test_a_mapping_without_a_name_or_with_one_meaning_twice_is_refused(boss) -> 
     assert ClientImport.objects.get().status == ImportStatus.LOADED
 
 
-def test_a_list_is_started_once(owner, now) -> None:
+def test_a_list_is_started_once(owner: Staff, now: dt.datetime) -> None:
     table = csv_file.read(LIST.encode())
     found = load_import(file_name="x.csv", table=table, by=owner, at=now)
     start_import(loaded=found, mapping={"0": "name"}, by=owner, at=now)
@@ -221,7 +227,7 @@ def test_a_list_is_started_once(owner, now) -> None:
         take_in_piece(taking=found, by=owner, at=now)
 
 
-def test_a_loaded_file_is_thrown_away(boss) -> None:
+def test_a_loaded_file_is_thrown_away(boss: Browser) -> None:
     upload(boss, LIST)
     found = ClientImport.objects.get()
 
@@ -231,7 +237,9 @@ def test_a_loaded_file_is_thrown_away(boss) -> None:
     assert (found.status, found.rows) == (ImportStatus.UNDONE, [])
 
 
-def test_imports_of_another_salon_do_not_exist(boss, other_salon, stylist, now) -> None:
+def test_imports_of_another_salon_do_not_exist(
+    boss: Browser, other_salon: Salon, stylist: Staff, now: dt.datetime
+) -> None:
     found = ClientImport.objects.create(
         salon=other_salon, file_name="x", loaded_at=now, loaded_by=stylist
     )
@@ -240,12 +248,14 @@ def test_imports_of_another_salon_do_not_exist(boss, other_salon, stylist, now) 
 
 
 @pytest.mark.parametrize("cell", ["=1+1", "+44 117 496 0101", "-x", "@a", "plain", "'quoted"])
-def test_the_guard_before_a_cell_comes_off_again(cell) -> None:
+def test_the_guard_before_a_cell_comes_off_again(cell: str) -> None:
     assert csv_file.plain(csv_file.safe(cell)) == cell
 
 
 @pytest.mark.slow
-def test_fifty_thousand_rows_with_broken_letters_are_read_and_reported(owner, now) -> None:
+def test_fifty_thousand_rows_with_broken_letters_are_read_and_reported(
+    owner: Staff, now: dt.datetime
+) -> None:
     good, bad = "Göran Nr{n},\r\n", "Göran Nr{n},\r\n"
     octets = b"name,note\r\n" + b"".join(
         (bad.format(n=n).encode("latin-1") if n % 10 == 0 else good.format(n=n).encode())

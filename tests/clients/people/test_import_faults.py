@@ -1,6 +1,7 @@
 """What is uploaded as a client list and is none."""
 
 import io
+from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -10,16 +11,17 @@ from clients.models import ClientImport
 from clients.people import csv_file
 from salon.models import Staff
 from tests.factories.photos import from_a_phone
+from tests.typed import Answer, SignIn
 
 MB = 1024 * 1024
 
 
 @pytest.fixture
-def boss(client_for, owner: Staff) -> Browser:
+def boss(client_for: SignIn, owner: Staff) -> Browser:
     return client_for(owner)
 
 
-def _upload(boss: Browser, content: bytes):
+def _upload(boss: Browser, content: bytes) -> Answer:
     return boss.post(
         "/clients/imports/", {"file": SimpleUploadedFile("a\u202egnp.csv", content)}
     )
@@ -64,9 +66,11 @@ def test_sixty_megabytes_are_refused_unread(boss: Browser) -> None:
         def read(self, *args: object) -> bytes:
             pytest.fail("read")
 
+    unread: dict[str, Any] = {"wsgi.input": Unread()}
+
     answer = boss.generic(
         "POST", "/clients/imports/", b"", content_type="multipart/form-data; boundary=x",
-        CONTENT_LENGTH=str(60 * MB), **{"wsgi.input": Unread()},
+        CONTENT_LENGTH=str(60 * MB), **unread,
     )  # fmt: skip
 
     assert answer.status_code == 413
@@ -74,7 +78,7 @@ def test_sixty_megabytes_are_refused_unread(boss: Browser) -> None:
 
 
 def test_a_list_of_some_megabytes_is_taken_and_one_past_the_limit_named(
-    boss: Browser, monkeypatch
+    boss: Browser, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     wide = b"name,note\n" + b"Ida," + b"x" * 390 + b"\n"
     assert _upload(boss, wide * 15_000).status_code == 302

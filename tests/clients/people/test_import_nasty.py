@@ -4,28 +4,33 @@ import datetime as dt
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client as Browser
+from pytest_django import Settings
 
 from clients import services
 from clients.models import Client, ClientImport, ImportStatus, ValueToCorrect
 from clients.people import csv_file
-from salon.models import AuditEvent
+from salon.models import AuditEvent, Salon, Staff
 from tests.clients.people.nasty_list import nasty_list
 from tests.clients.people.test_import import take_in, upload
+from tests.typed import SignIn
 
 pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture
-def boss(client_for, owner):
+def boss(client_for: SignIn, owner: Staff) -> Browser:
     return client_for(owner)
 
 
-def loaded(boss, text: str) -> ClientImport:
+def loaded(boss: Browser, text: str | bytes) -> ClientImport:
     upload(boss, text)
     return ClientImport.objects.latest("pk")
 
 
-def test_a_nasty_list_of_two_thousand_rows_is_taken_in(boss, settings) -> None:
+def test_a_nasty_list_of_two_thousand_rows_is_taken_in(
+    boss: Browser, settings: Settings
+) -> None:
     settings.PHONENUMBER_DEFAULT_REGION = "DE"
     nasty = nasty_list()
 
@@ -49,9 +54,9 @@ def test_a_nasty_list_of_two_thousand_rows_is_taken_in(boss, settings) -> None:
     assert "k.A." in page.text
 
 
-def test_refused_rows_are_corrected_and_sent_again(boss) -> None:
+def test_refused_rows_are_corrected_and_sent_again(boss: Browser) -> None:
     found = take_in(boss, loaded(boss, "name;note\r\n;tea\r\nAnn;\r\n"))
-    report = b"".join(boss.get(f"/clients/imports/{found.pk}/refused.csv").streaming_content)
+    report = boss.get(f"/clients/imports/{found.pk}/refused.csv").getvalue()
     corrected = report.decode("utf-8-sig").replace(";tea", "Bo;tea")
 
     again = take_in(boss, loaded(boss, corrected))
@@ -60,11 +65,11 @@ def test_refused_rows_are_corrected_and_sent_again(boss) -> None:
     assert Client.objects.get(name="Bo").note == "tea"
 
 
-def test_a_report_of_a_report_has_one_column_of_reasons(boss) -> None:
+def test_a_report_of_a_report_has_one_column_of_reasons(boss: Browser) -> None:
     found = loaded(boss, "name;phone;Reason\r\n;+44 117 496 0101;old\r\nAnn;;\r\n")
     found = take_in(boss, found)
 
-    report = b"".join(boss.get(f"/clients/imports/{found.pk}/refused.csv").streaming_content)
+    report = boss.get(f"/clients/imports/{found.pk}/refused.csv").getvalue()
 
     assert report.decode("utf-8-sig") == (
         "name;phone;Reason\r\n;+44 117 496 0101;The name is missing.\r\n"
@@ -74,7 +79,7 @@ def test_a_report_of_a_report_has_one_column_of_reasons(boss) -> None:
 # -- letters -----------------------------------------------------------------------------
 
 
-def test_letters_are_changed_without_uploading_again(boss) -> None:
+def test_letters_are_changed_without_uploading_again(boss: Browser) -> None:
     found = loaded(boss, "name;x\r\nDvořák Jiří;Ann\r\n".encode("cp1250"))
     address = f"/clients/imports/{found.pk}/"
     assert found.encoding == "cp1252"  # so few letters fit both
@@ -94,7 +99,7 @@ def test_letters_are_changed_without_uploading_again(boss) -> None:
 # -- dates -------------------------------------------------------------------------------
 
 
-def test_an_unclear_column_is_asked_about(boss) -> None:
+def test_an_unclear_column_is_asked_about(boss: Browser) -> None:
     found = loaded(boss, "name,dob\r\nAnn,03/04/1990\r\nBo,07/03/1991\r\n")
     address = f"/clients/imports/{found.pk}/"
     columns = {"column-0": "name", "column-1": "birth_date", "take": "1"}
@@ -113,7 +118,7 @@ def test_an_unclear_column_is_asked_about(boss) -> None:
 # -- single values -----------------------------------------------------------------------
 
 
-def test_a_long_name_is_not_cut_without_a_word(boss) -> None:
+def test_a_long_name_is_not_cut_without_a_word(boss: Browser) -> None:
     take_in(boss, loaded(boss, f"name\r\n{'Ann ' * 40}\r\n"))
 
     assert Client.objects.get().name == ("Ann " * 30).strip()
@@ -130,7 +135,7 @@ def of(name: str, field: str) -> ValueToCorrect:
     return ValueToCorrect.objects.get(client__name=name, field=field)
 
 
-def test_a_value_stays_until_it_is_corrected(boss) -> None:
+def test_a_value_stays_until_it_is_corrected(boss: Browser) -> None:
     take_in(boss, loaded(boss, LIST))
     phone, born = of("Ann", "phone"), of("Ann", "birth_date")
 
@@ -154,7 +159,7 @@ def test_a_value_stays_until_it_is_corrected(boss) -> None:
     assert AuditEvent.objects.filter(kind="client changed").count() == 1
 
 
-def test_a_client_changed_since_is_not_overwritten(boss) -> None:
+def test_a_client_changed_since_is_not_overwritten(boss: Browser) -> None:
     take_in(boss, loaded(boss, LIST))
     phone = of("Ann", "phone")
     Client.objects.filter(name="Ann").update(version=2, phone="+441174960109")
@@ -168,7 +173,7 @@ def test_a_client_changed_since_is_not_overwritten(boss) -> None:
     assert f'name="version-{phone.pk}" value="2"' in answer.text
 
 
-def test_what_is_no_value_is_removed_for_all_at_once(boss) -> None:
+def test_what_is_no_value_is_removed_for_all_at_once(boss: Browser) -> None:
     take_in(boss, loaded(boss, LIST))
     assert "Remove for all" in boss.get(WORKLIST).text
 
@@ -178,7 +183,7 @@ def test_what_is_no_value_is_removed_for_all_at_once(boss) -> None:
     assert AuditEvent.objects.get(kind="imported values removed").detail["count"] == 2
 
 
-def test_undoing_an_import_takes_its_worklist_along(boss) -> None:
+def test_undoing_an_import_takes_its_worklist_along(boss: Browser) -> None:
     found = take_in(boss, loaded(boss, LIST))
 
     boss.post(f"/clients/imports/{found.pk}/undo/")
@@ -191,7 +196,9 @@ def test_undoing_an_import_takes_its_worklist_along(boss) -> None:
 # -- who may -----------------------------------------------------------------------------
 
 
-def test_a_receptionist_imports_once_an_owner_allows_it(client_for, boss, receptionist) -> None:
+def test_a_receptionist_imports_once_an_owner_allows_it(
+    client_for: SignIn, boss: Browser, receptionist: Staff
+) -> None:
     desk = client_for(receptionist)
     assert desk.get("/clients/imports/").status_code == 403
     assert "Import and export" not in desk.get("/clients/").text
@@ -209,7 +216,7 @@ def test_a_receptionist_imports_once_an_owner_allows_it(client_for, boss, recept
     assert desk.post("/clients/export.csv").status_code == 403
 
 
-def test_the_permission_is_a_receptionists_alone(client_for, stylist) -> None:
+def test_the_permission_is_a_receptionists_alone(client_for: SignIn, stylist: Staff) -> None:
     stylist.may_import_lists = True
     stylist.save()
 
@@ -217,7 +224,7 @@ def test_the_permission_is_a_receptionists_alone(client_for, stylist) -> None:
 
 
 def test_a_list_and_values_of_another_salon_are_out_of_reach(
-    boss, owner, other_salon, now
+    boss: Browser, owner: Staff, other_salon: Salon, now: dt.datetime
 ) -> None:
     take_in(boss, loaded(boss, LIST))
     value = of("Ann", "phone")
@@ -232,7 +239,9 @@ def test_a_list_and_values_of_another_salon_are_out_of_reach(
     assert ValueToCorrect.objects.count() == 4
 
 
-def test_an_export_for_a_spreadsheet_starts_with_a_mark_and_reads_back(boss, salon) -> None:
+def test_an_export_for_a_spreadsheet_starts_with_a_mark_and_reads_back(
+    boss: Browser, salon: Salon
+) -> None:
     boss.post("/clients/imports/", {"file": SimpleUploadedFile("x.csv", "name\nZoë".encode())})
     take_in(boss, ClientImport.objects.get())
     Client.objects.update(phone="+441174960101")
@@ -242,7 +251,7 @@ def test_an_export_for_a_spreadsheet_starts_with_a_mark_and_reads_back(boss, sal
             "/clients/export.csv", {"for_spreadsheet": "1"},
             headers={"Accept-Language": language},
         )  # fmt: skip
-        octets = b"".join(answer.streaming_content)
+        octets = answer.getvalue()
         assert octets.startswith(b"\xef\xbb\xbfname" + separator.encode())
         assert "+44 117 496 0101" in octets.decode()
         assert csv_file.read(octets).rows[0][0] == "Zoë"

@@ -23,7 +23,7 @@ TODAY = dt.date(2026, 3, 11)
         ("plain\n", "utf-8"),
     ],
 )
-def test_the_letters_of_a_file_are_guessed(text, encoding) -> None:
+def test_the_letters_of_a_file_are_guessed(text: str, encoding: str) -> None:
     assert charset.guess(f"name\n{text}".encode(encoding)) == encoding
 
 
@@ -31,7 +31,7 @@ def test_the_letters_of_a_file_are_guessed(text, encoding) -> None:
 
 
 @pytest.mark.parametrize("first", ["sep=;", '"sep=;"', "SEP=;"])
-def test_a_line_that_names_the_separator_is_obeyed(first) -> None:
+def test_a_line_that_names_the_separator_is_obeyed(first: str) -> None:
     table = csv_file.read(f"\ufeff{first}\r\nname,x;phone\r\nAnn;1\r\n".encode())
 
     assert (table.header, table.rows) == (["name,x", "phone"], [["Ann", "1"]])
@@ -53,7 +53,7 @@ def test_a_row_with_more_cells_than_the_header_keeps_them() -> None:
         "Name;Vorname;Telefon 1;Mail;geb. am;Hinweis",
     ],
 )
-def test_headings_are_known_in_english_and_german(header) -> None:
+def test_headings_are_known_in_english_and_german(header: str) -> None:
     assert list(import_headings.guess(header.split(";")).values()) == [
         "name", "first_name", "phone", "email", "birth_date", "note",
     ]  # fmt: skip
@@ -71,7 +71,7 @@ def test_headings_are_known_in_english_and_german(header) -> None:
         (["04/04/1990"], "dmy"),
     ],
 )
-def test_the_whole_column_tells_day_from_month(column, order) -> None:
+def test_the_whole_column_tells_day_from_month(column: list[str], order: str) -> None:
     assert import_dates.order_of(column) == order
 
 
@@ -89,14 +89,14 @@ def test_the_whole_column_tells_day_from_month(column, order) -> None:
         ("19910703", "dmy", dt.date(1991, 7, 3)),
     ],
 )
-def test_dates_are_read_as_they_are_written(text, order, born) -> None:
+def test_dates_are_read_as_they_are_written(text: str, order: str, born: dt.date) -> None:
     assert import_dates.read(text, order=order, today=TODAY) == born
 
 
 @pytest.mark.parametrize(
     "text", ["31.02.1980", "12.03.2026", "1.1.1900", "7/3/1991", "1.4.15", "33422", "k.A."]
 )
-def test_no_birth_date_is_guessed(text) -> None:
+def test_no_birth_date_is_guessed(text: str) -> None:
     with pytest.raises(import_dates.NotADate):
         import_dates.read(text, order="?", today=TODAY)
 
@@ -112,7 +112,7 @@ def test_no_birth_date_is_guessed(text) -> None:
         ("12", "", "not_valid"),
     ],
 )
-def test_a_phone_is_found_in_what_is_written(text, number, problem) -> None:
+def test_a_phone_is_found_in_what_is_written(text: str, number: str, problem: str) -> None:
     assert import_values.phone(text) == (number, problem)
 
 

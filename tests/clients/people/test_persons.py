@@ -1,12 +1,14 @@
 """One person with two entries: found, merged with nothing lost, made two again."""
 
 import datetime as dt
+from collections.abc import Callable
 
 import pytest
 from django.core.exceptions import PermissionDenied
+from django.test import Client as Browser
 
 from clients import selectors
-from clients.models import AlertKind, Client, ClientMerge, Household, ReadingOutcome
+from clients.models import AlertKind, Client, ClientMerge, Household, ReadingOutcome, Service
 from clients.people import duplicates
 from clients.services import (
     MergeRefused,
@@ -18,6 +20,8 @@ from clients.services import (
     undo_merge,
 )
 from clients.skin_test.gate import colour_gate
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
 from tests.clients.conftest import at_clock
 from tests.factories.clients import (
     AppointmentFactory,
@@ -25,6 +29,7 @@ from tests.factories.clients import (
     PatchTestFactory,
     ReadingFactory,
 )
+from tests.typed import Query
 
 DAY = dt.timedelta(days=1)
 
@@ -33,19 +38,23 @@ pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture
-def second(salon) -> Client:
+def second(salon: Salon) -> Client:
     return ClientFactory(salon=salon, name="Ngozi A.")
 
 
 @pytest.fixture
-def merge(client, second, receptionist, now):
+def merge(
+    client: Client, second: Client, receptionist: Staff, now: dt.datetime
+) -> Callable[[], ClientMerge]:
     def merge() -> ClientMerge:
         return merge_clients(kept=client, merged=second, by=receptionist, at=now)
 
     return merge
 
 
-def test_nothing_is_lost_by_a_merge(*, client, second, line, stylist, owner) -> None:
+def test_nothing_is_lost_by_a_merge(
+    *, client: Client, second: Client, line: ProductLine, stylist: Staff, owner: Staff
+) -> None:
     now = at_clock(10)
     past = AppointmentFactory(client=second, starts_at=now - 9 * DAY)
     raise_alert(client=second, kind=AlertKind.ALLERGY, text="Latex", by=stylist, at=now)
@@ -63,7 +72,11 @@ def test_nothing_is_lost_by_a_merge(*, client, second, line, stylist, owner) -> 
 
 
 def test_what_is_booked_ahead_moves_over_and_back(
-    merge, client, second, receptionist, now
+    merge: Callable[[], ClientMerge],
+    client: Client,
+    second: Client,
+    receptionist: Staff,
+    now: dt.datetime,
 ) -> None:
     ahead = AppointmentFactory(client=second, starts_at=now + DAY)
 
@@ -79,7 +92,11 @@ def test_what_is_booked_ahead_moves_over_and_back(
 
 
 def test_entries_merged_before_follow_and_return(
-    merge, second, client, receptionist, now
+    merge: Callable[[], ClientMerge],
+    second: Client,
+    client: Client,
+    receptionist: Staff,
+    now: dt.datetime,
 ) -> None:
     third = ClientFactory(salon=client.salon, merged_into=second)
 
@@ -92,7 +109,9 @@ def test_entries_merged_before_follow_and_return(
     assert third.merged_into == second
 
 
-def test_a_merge_is_made_and_undone_once(merge, receptionist, now) -> None:
+def test_a_merge_is_made_and_undone_once(
+    merge: Callable[[], ClientMerge], receptionist: Staff, now: dt.datetime
+) -> None:
     done = merge()
 
     with pytest.raises(MergeRefused, match="already been merged"):
@@ -103,7 +122,11 @@ def test_a_merge_is_made_and_undone_once(merge, receptionist, now) -> None:
 
 
 def test_a_merge_below_a_later_one_is_not_undone_first(
-    merge, client, salon, receptionist, now
+    merge: Callable[[], ClientMerge],
+    client: Client,
+    salon: Salon,
+    receptionist: Staff,
+    now: dt.datetime,
 ) -> None:
     first = merge()
     merge_clients(kept=ClientFactory(salon=salon), merged=client, by=receptionist, at=now)
@@ -113,7 +136,7 @@ def test_a_merge_below_a_later_one_is_not_undone_first(
 
 
 def test_nobody_is_merged_with_themselves_or_across_salons(
-    client, other_salon, receptionist, now
+    client: Client, other_salon: Salon, receptionist: Staff, now: dt.datetime
 ) -> None:
     with pytest.raises(MergeRefused, match="two different"):
         merge_clients(kept=client, merged=client, by=receptionist, at=now)
@@ -123,7 +146,9 @@ def test_nobody_is_merged_with_themselves_or_across_salons(
         )
 
 
-def test_the_list_shows_who_shares_a_phone_an_address_or_name_and_birth_date(salon) -> None:
+def test_the_list_shows_who_shares_a_phone_an_address_or_name_and_birth_date(
+    salon: Salon,
+) -> None:
     same = {"salon": salon}
     phone = [ClientFactory(phone="+441174960101", **same) for _ in range(2)]
     mail = [ClientFactory(email="a@example.com", birth_date=None, **same) for _ in range(2)]
@@ -135,7 +160,9 @@ def test_the_list_shows_who_shares_a_phone_an_address_or_name_and_birth_date(sal
     assert pairs == [set(phone), set(mail), set(name)]
 
 
-def test_two_people_are_not_asked_about_again(salon, receptionist, now) -> None:
+def test_two_people_are_not_asked_about_again(
+    salon: Salon, receptionist: Staff, now: dt.datetime
+) -> None:
     a, b = (ClientFactory(salon=salon, phone="+441174960101") for _ in range(2))
 
     record_not_the_same(first=b, second=a, by=receptionist, at=now)
@@ -144,7 +171,9 @@ def test_two_people_are_not_asked_about_again(salon, receptionist, now) -> None:
     assert duplicates.to_review(salon=salon) == []
 
 
-def test_the_pages_merge_undo_and_tell_apart(desk, client, second) -> None:
+def test_the_pages_merge_undo_and_tell_apart(
+    desk: Browser, client: Client, second: Client
+) -> None:
     desk.post("/clients/merge/", {"kept": client.pk, "merged": second.pk})
     response = desk.get(f"/clients/{second.pk}/")
     assert response.headers["Location"] == f"/clients/{client.pk}/"
@@ -158,7 +187,11 @@ def test_the_pages_merge_undo_and_tell_apart(desk, client, second) -> None:
 
 
 def test_bookings_for_a_merged_entry_are_made_for_the_person(
-    merge, desk, second, cut, stylist
+    merge: Callable[[], ClientMerge],
+    desk: Browser,
+    second: Client,
+    cut: Service,
+    stylist: Staff,
 ) -> None:
     client = merge().kept
 
@@ -171,7 +204,9 @@ def test_bookings_for_a_merged_entry_are_made_for_the_person(
     assert client.appointments.count() == 1
 
 
-def test_households_join_and_dissolve(client, second, salon, receptionist, now) -> None:
+def test_households_join_and_dissolve(
+    client: Client, second: Client, salon: Salon, receptionist: Staff, now: dt.datetime
+) -> None:
     third, fourth = (ClientFactory(salon=salon) for _ in range(2))
     join_household(client=second, other=client, by=receptionist, at=now)
     join_household(client=fourth, other=third, by=receptionist, at=now)
@@ -191,7 +226,9 @@ def test_households_join_and_dissolve(client, second, salon, receptionist, now) 
     assert not Household.objects.exists()
 
 
-def test_a_household_is_joined_on_the_page(desk, client, second) -> None:
+def test_a_household_is_joined_on_the_page(
+    desk: Browser, client: Client, second: Client
+) -> None:
     desk.post(f"/clients/{client.pk}/household/join/", {"other": second.pk})
     assert "Ngozi A." in desk.get(f"/clients/{client.pk}/care/").text
 
@@ -200,9 +237,11 @@ def test_a_household_is_joined_on_the_page(desk, client, second) -> None:
     assert desk.post(f"/clients/{client.pk}/household/join/", {"other": "x"}).status_code == 404
 
 
-def test_a_household_is_joined_by_finding_the_person(client, second, desk) -> None:
+def test_a_household_is_joined_by_finding_the_person(
+    client: Client, second: Client, desk: Browser
+) -> None:
     """Nobody has to know a number: what is typed finds people, each with a Join beside them."""
-    looked_for = {"q": second.name.split()[0], "join": client.pk, "place": "to-join"}
+    looked_for: Query = {"q": second.name.split()[0], "join": client.pk, "place": "to-join"}
 
     found = desk.get("/clients/", looked_for, headers={"HX-Request": "true"}).content.decode()
     desk.post(f"/clients/{client.pk}/household/join/", {"other": second.pk})

@@ -1,14 +1,16 @@
 """Registering and changing clients through the pages."""
 
 import pytest
+from django.test import Client as Browser
 
 from clients.models import Client
+from salon.models import Salon
 from tests.factories.clients import ClientFactory
 
 
 @pytest.mark.usefixtures("clock")
 def test_the_second_of_two_desks_keeps_what_they_typed_and_sees_what_changed(
-    desk, client
+    desk: Browser, client: Client
 ) -> None:
     typed = {"name": client.name, "birth_date": "1985-06-01", "contact_by": "email"}
     desk.post(f"/clients/{client.pk}/edit/", {**typed, "known_as": "Ngo", "version": "1"})
@@ -40,7 +42,9 @@ def test_the_second_of_two_desks_keeps_what_they_typed_and_sees_what_changed(
         ({"name": "   "}, "This field is required"),
     ],
 )
-def test_bad_clients_are_refused_beside_the_field(desk, changed, message) -> None:
+def test_bad_clients_are_refused_beside_the_field(
+    desk: Browser, changed: dict[str, str], message: str
+) -> None:
     given = {"name": "Ann Lee", "contact_by": "email", **changed}
 
     response = desk.post("/clients/new/", given)
@@ -51,7 +55,9 @@ def test_bad_clients_are_refused_beside_the_field(desk, changed, message) -> Non
 
 
 @pytest.mark.usefixtures("clock")
-def test_a_likely_duplicate_is_shown_before_a_second_entry_is_made(desk, salon) -> None:
+def test_a_likely_duplicate_is_shown_before_a_second_entry_is_made(
+    desk: Browser, salon: Salon
+) -> None:
     ClientFactory(salon=salon, name="Siobhán Ní Dhálaigh")
     given = {"name": "Siobhan Ni Dhalaigh", "contact_by": "email"}
 

@@ -4,15 +4,17 @@ import datetime as dt
 
 import pytest
 from django.utils import translation
+from pytest_django import DjangoAssertNumQueries, Settings
 
 from clients import services
 from clients.models import Client, SearchKey, SearchVariant
 from clients.selectors import find_clients
+from salon.models import Salon, Staff
 from tests.factories.clients import ClientFactory
 
 
 @pytest.fixture
-def people(salon) -> dict[str, Client]:
+def people(salon: Salon) -> dict[str, Client]:
     given = {
         "siobhan": (
             "Siobhán Ní Dhálaigh",
@@ -96,7 +98,9 @@ def people(salon) -> dict[str, Client]:
         ("maeve november", "osullivan"),
     ],
 )
-def test_a_text_leads_to_its_client_first(people, salon, settings, text, expected) -> None:
+def test_a_text_leads_to_its_client_first(
+    people: dict[str, Client], salon: Salon, settings: Settings, text: str, expected: str | None
+) -> None:
     settings.PHONENUMBER_DEFAULT_REGION = "IE" if "087" in text else "GB"
 
     found = find_clients(salon=salon, text=text)
@@ -107,7 +111,9 @@ def test_a_text_leads_to_its_client_first(people, salon, settings, text, expecte
         assert found[0] == people[expected]
 
 
-def test_a_birth_date_finds_everyone_born_that_day(people, salon) -> None:
+def test_a_birth_date_finds_everyone_born_that_day(
+    people: dict[str, Client], salon: Salon
+) -> None:
     found = find_clients(salon=salon, text="12/4/1988")
 
     assert set(found) == {people["siobhan"], people["jose"]}
@@ -116,11 +122,13 @@ def test_a_birth_date_finds_everyone_born_that_day(people, salon) -> None:
 @pytest.mark.parametrize(
     "text", ["%", "_", "'", "\\", "*", "&", "#1", "😀", "a" * 500, "31/02/2020"]
 )
-def test_strange_texts_find_nobody_and_break_nothing(people, salon, text) -> None:
+def test_strange_texts_find_nobody_and_break_nothing(
+    people: dict[str, Client], salon: Salon, text: str
+) -> None:
     assert find_clients(salon=salon, text=text) == []
 
 
-def test_who_was_booked_last_stands_first(salon, now) -> None:
+def test_who_was_booked_last_stands_first(salon: Salon, now: dt.datetime) -> None:
     ClientFactory(salon=salon, name="Maria Aa")
     regular = ClientFactory(salon=salon, name="Maria Zz", last_booked_at=now)
 
@@ -128,13 +136,17 @@ def test_who_was_booked_last_stands_first(salon, now) -> None:
     assert find_clients(salon=salon, text="")[0] == regular
 
 
-def test_nobody_of_another_salon_is_found(people, other_salon) -> None:
+def test_nobody_of_another_salon_is_found(
+    people: dict[str, Client], other_salon: Salon
+) -> None:
     ClientFactory(salon=other_salon, name="Someone Else")
 
     assert [c.name for c in find_clients(salon=other_salon, text="s")] == ["Someone Else"]
 
 
-def test_a_new_name_replaces_the_old_one(people, salon, receptionist, now) -> None:
+def test_a_new_name_replaces_the_old_one(
+    people: dict[str, Client], salon: Salon, receptionist: Staff, now: dt.datetime
+) -> None:
     client = people["johnson"]
 
     services.change_client(
@@ -147,7 +159,9 @@ def test_a_new_name_replaces_the_old_one(people, salon, receptionist, now) -> No
     assert not SearchVariant.objects.filter(word="johnson").exists()
 
 
-def test_the_old_name_of_a_merged_entry_leads_to_the_one_that_stands(people, salon) -> None:
+def test_the_old_name_of_a_merged_entry_leads_to_the_one_that_stands(
+    people: dict[str, Client], salon: Salon
+) -> None:
     second = ClientFactory(salon=salon, name="Pete Jonson", merged_into=people["johnson"])
 
     found = find_clients(salon=salon, text="pete jon")
@@ -156,14 +170,18 @@ def test_the_old_name_of_a_merged_entry_leads_to_the_one_that_stands(people, sal
     assert found == [people["johnson"]]
 
 
-def test_finding_costs_few_queries(people, salon, django_assert_max_num_queries) -> None:
+def test_finding_costs_few_queries(
+    people: dict[str, Client],
+    salon: Salon,
+    django_assert_max_num_queries: DjangoAssertNumQueries,
+) -> None:
     with django_assert_max_num_queries(4):
         find_clients(salon=salon, text="mar")
     with django_assert_max_num_queries(6):
         find_clients(salon=salon, text="jonhson")
 
 
-def test_a_deleted_client_leaves_no_key(people) -> None:
+def test_a_deleted_client_leaves_no_key(people: dict[str, Client]) -> None:
     pk = people["johnson"].pk
 
     people["johnson"].delete()
@@ -171,12 +189,14 @@ def test_a_deleted_client_leaves_no_key(people) -> None:
     assert not SearchKey.objects.filter(client=pk).exists()
 
 
-def test_a_month_is_known_in_the_readers_language(people, salon) -> None:
+def test_a_month_is_known_in_the_readers_language(
+    people: dict[str, Client], salon: Salon
+) -> None:
     with translation.override("de"):
         assert find_clients(salon=salon, text="oktober 1979") == []
         assert find_clients(salon=salon, text="februar 1990") == [people["mei"]]
 
 
 @pytest.mark.parametrize("text", ["mae 1988", "johnson 0102", "31 february", "1979 december"])
-def test_two_kinds_must_both_match(people, salon, text) -> None:
+def test_two_kinds_must_both_match(people: dict[str, Client], salon: Salon, text: str) -> None:
     assert find_clients(salon=salon, text=text) == []

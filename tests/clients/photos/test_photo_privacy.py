@@ -1,7 +1,6 @@
 """Photos: shown to the bench alone, while the client agrees; deleted for good."""
 
 import datetime as dt
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -9,6 +8,7 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from pytest_django import DjangoCaptureOnCommitCallbacks
 
 from clients import selectors, services
 from clients.models import (
@@ -24,6 +24,7 @@ from tests.factories.photos import (
     phone_picture,
 )
 from tests.factories.salon import StaffFactory
+from tests.typed import SignIn
 
 pytestmark = pytest.mark.usefixtures("store")
 HTMX = {"HX-Request": "true"}
@@ -47,7 +48,7 @@ def test_a_photo_is_given_privately_and_as_what_it_is(photo: Photo, tablet: Brow
 
 
 def test_a_photo_opens_to_nobody_else(
-    photo: Photo, receptionist: Staff, other_salon: Salon, client_for: Callable, store: Path
+    photo: Photo, receptionist: Staff, other_salon: Salon, client_for: SignIn, store: Path
 ) -> None:
     address = reverse("clients:photo", args=[photo.key])
     elsewhere = client_for(StaffFactory(salon=other_salon, role=Role.OWNER))
@@ -93,7 +94,11 @@ def test_a_withdrawn_consent_hides_every_photo_at_once(
 
 
 def test_the_owner_is_offered_the_deletion_and_it_is_real(
-    photo: Photo, owner: Staff, client_for, store: Path, django_capture_on_commit_callbacks
+    photo: Photo,
+    owner: Staff,
+    client_for: SignIn,
+    store: Path,
+    django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
 ) -> None:
     later = photo.taken_at + dt.timedelta(minutes=1)
     agree(photo.appointment, owner, later, given=False)
@@ -127,9 +132,12 @@ def test_photos_with_consent_are_not_swept_away(
 
 
 def test_a_wrong_photo_is_deleted_with_its_reason_and_stays_on_record(
-    photo: Photo, tablet: Browser, stylist: Staff, store: Path,
-    django_capture_on_commit_callbacks,
-) -> None:  # fmt: skip
+    photo: Photo,
+    tablet: Browser,
+    stylist: Staff,
+    store: Path,
+    django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
+) -> None:
     address = reverse("clients:remove_photo", args=[photo.key])
     assert tablet.post(address, {"reason": "withdrawn"}, headers=HTMX).status_code == 422
 
@@ -162,7 +170,7 @@ def test_rows_of_photos_are_kept_by_the_database(
     "wrong", [{"moment": "during"}, {"part": "beard"}, {"width": 0}, {"height": 0}]
 )
 def test_the_database_refuses_a_photo_that_makes_no_sense(
-    seated: Appointment, stylist: Staff, now: dt.datetime, wrong: dict
+    seated: Appointment, stylist: Staff, now: dt.datetime, wrong: dict[str, object]
 ) -> None:
     right = {"moment": "before", "part": "ends", "width": 9, "height": 9, "digest": "0" * 64}
     with pytest.raises(IntegrityError), transaction.atomic():
@@ -172,7 +180,7 @@ def test_the_database_refuses_a_photo_that_makes_no_sense(
         )  # fmt: skip
 
 
-def test_a_removal_needs_a_known_reason(photo: Photo, stylist: Staff, now) -> None:
+def test_a_removal_needs_a_known_reason(photo: Photo, stylist: Staff, now: dt.datetime) -> None:
     with pytest.raises(IntegrityError), transaction.atomic():
         PhotoRemoval.objects.create(
             photo=photo, reason="whim", removed_at=now, removed_by=stylist

@@ -3,6 +3,7 @@
 import datetime as dt
 import io
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -29,12 +30,13 @@ from tests.factories.photos import (
     phone_picture,
     two_halves,
 )
+from tests.typed import Answer
 
 pytestmark = pytest.mark.usefixtures("store")
 HTMX = {"HX-Request": "true"}
 
 
-def _post(tablet: Browser, one: Appointment, content: bytes, **more):
+def _post(tablet: Browser, one: Appointment, content: bytes, **more: Any) -> Answer:
     return tablet.post(
         reverse("clients:take_photo", args=[one.pk, "before"]),
         {"file": SimpleUploadedFile("Ngozi Adichie.jpg", content, "image/jpeg"), **more},
@@ -158,7 +160,7 @@ def test_a_client_who_is_not_here_is_not_photographed(
 
 
 def test_there_is_an_end_to_photos_of_one_visit(
-    photo: Photo, tablet: Browser, monkeypatch
+    photo: Photo, tablet: Browser, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("clients.services.photos.MOST", 1)
 
@@ -168,7 +170,11 @@ def test_there_is_an_end_to_photos_of_one_visit(
 
 
 def test_a_failed_write_leaves_no_file(
-    seated: Appointment, stylist: Staff, now: dt.datetime, store: Path, monkeypatch
+    seated: Appointment,
+    stylist: Staff,
+    now: dt.datetime,
+    store: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     agree(seated, stylist, now)
 
@@ -195,13 +201,15 @@ def test_too_large_a_body_is_refused_before_it_is_read(
         def read(self, *args: object) -> bytes:
             pytest.fail("read")
 
+    unread: dict[str, Any] = {"wsgi.input": Unread()}
+
     answer = tablet.generic(
         "POST",
         address,
         b"",
         content_type="multipart/form-data; boundary=x",
         CONTENT_LENGTH=str(60 * 1024 * 1024),
-        **{"wsgi.input": Unread()},
+        **unread,
     )
 
     assert answer.status_code == 413

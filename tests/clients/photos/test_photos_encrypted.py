@@ -1,5 +1,6 @@
 """Photos lie encrypted under their client's key; plain ones of before go on being shown."""
 
+import datetime as dt
 import io
 from pathlib import Path
 
@@ -46,7 +47,7 @@ def test_plain_ones_are_shown_and_encrypted_by_a_command(
 
 
 def test_a_destroyed_key_closes_photos_too(
-    photo: Photo, tablet: Browser, store: Path, now
+    photo: Photo, tablet: Browser, store: Path, now: dt.datetime
 ) -> None:
     keys.destroy([photo.client_id], purposes=[keys.Purpose.ORDINARY], at=now)
 

@@ -3,17 +3,22 @@
 import datetime as dt
 
 import pytest
+import time_machine
+from django.test import Client as Browser
 from django.utils import translation
 
 from clients import selectors, services
 from clients.models import (
     Appointment,
+    Client,
     ClientAlert,
     Service,
     Status,
 )
 from clients.skin_test.state import patch_state
 from consult import services as bench
+from formulas.models import ProductLine
+from salon.models import Salon, Staff
 from tests.clients.conftest import at_clock
 from tests.factories.clients import (
     AppointmentFactory,
@@ -21,6 +26,7 @@ from tests.factories.clients import (
     PatchTestFactory,
     ReadingFactory,
 )
+from tests.typed import SignIn
 
 pytestmark = pytest.mark.usefixtures("clock")
 HOUR = dt.timedelta(hours=1)
@@ -28,8 +34,9 @@ DAY = dt.timedelta(days=1)
 
 
 def test_a_line_on_a_service_without_colour_is_refused(
-    *, client, line, cut, stylist, receptionist, now
-) -> None:
+    *, client: Client, line: ProductLine, cut: Service, stylist: Staff, receptionist: Staff,
+    now: dt.datetime
+) -> None:  # fmt: skip
     with pytest.raises(services.BookingRefused, match="no colour"):
         services.book_appointment(
             client=client, service=cut, line=line, stylist=stylist,
@@ -37,7 +44,9 @@ def test_a_line_on_a_service_without_colour_is_refused(
         )  # fmt: skip
 
 
-def test_a_service_that_develops_asks_for_a_test_or_says_why_not(salon, owner, now) -> None:
+def test_a_service_that_develops_asks_for_a_test_or_says_why_not(
+    salon: Salon, owner: Staff, now: dt.datetime
+) -> None:
     assert Service(salon=salon).is_colour
     fields = {"name": "Perm", "processing_minutes": 20, "is_colour": False}
     with pytest.raises(services.OfferRefused, match="Say why"):
@@ -49,7 +58,7 @@ def test_a_service_that_develops_asks_for_a_test_or_says_why_not(salon, owner, n
 
 
 def test_what_made_a_test_void_is_named_with_its_date(
-    client, line, stylist, receptionist, now
+    client: Client, line: ProductLine, stylist: Staff, receptionist: Staff, now: dt.datetime
 ) -> None:
     ReadingFactory(test=PatchTestFactory(client=client, line=line, applied_at=now - 9 * DAY))
     services.answer_safety_questions(
@@ -62,8 +71,9 @@ def test_what_made_a_test_void_is_named_with_its_date(
 
 
 def test_a_visit_that_ends_early_gives_the_rest_back(
-    *, client, tone, line, stylist, receptionist, now
-) -> None:
+    *, client: Client, tone: Service, line: ProductLine, stylist: Staff, receptionist: Staff,
+    now: dt.datetime
+) -> None:  # fmt: skip
     one = services.book_appointment(
         client=client, service=tone, line=line, stylist=stylist,
         starts_at=now, by=receptionist, at=now,
@@ -78,8 +88,9 @@ def test_a_visit_that_ends_early_gives_the_rest_back(
 
 
 def test_someone_under_age_is_on_no_list_for_a_test(
-    *, salon, line, tone, stylist, now, receptionist
-) -> None:
+    *, salon: Salon, line: ProductLine, tone: Service, stylist: Staff, now: dt.datetime,
+    receptionist: Staff
+) -> None:  # fmt: skip
     child = ClientFactory(salon=salon, birth_date=dt.date(2012, 5, 5))
     AppointmentFactory(
         client=child, line=line, service=tone, stylist=stylist, starts_at=now + 5 * DAY
@@ -91,7 +102,10 @@ def test_someone_under_age_is_on_no_list_for_a_test(
     assert work["to_place"] == []
 
 
-def test_who_is_late_still_must_be_tested(*, client, line, tone, stylist, now, salon) -> None:
+def test_who_is_late_still_must_be_tested(
+    *, client: Client, line: ProductLine, tone: Service, stylist: Staff, now: dt.datetime,
+    salon: Salon
+) -> None:  # fmt: skip
     AppointmentFactory(
         client=client, line=line, service=tone, stylist=stylist, starts_at=now - HOUR
     )
@@ -100,7 +114,9 @@ def test_who_is_late_still_must_be_tested(*, client, line, tone, stylist, now, s
 
 
 @pytest.fixture
-def seated(client, line, tone, stylist, now) -> Appointment:
+def seated(
+    client: Client, line: ProductLine, tone: Service, stylist: Staff, now: dt.datetime
+) -> Appointment:
     """A client who was checked in for colour, on a clear test."""
     ReadingFactory(test=PatchTestFactory(client=client, line=line, applied_at=now - 9 * DAY))
     return AppointmentFactory(
@@ -118,8 +134,9 @@ def seated(client, line, tone, stylist, now) -> Appointment:
     ],
 )
 def test_danger_is_seen_after_check_in_and_by_who_presses_begin(
-    *, what, words, seated, client, receptionist, stylist, client_for, clock, now
-) -> None:
+    *, what: str, words: str, seated: Appointment, client: Client, receptionist: Staff,
+    stylist: Staff, client_for: SignIn, clock: time_machine.Traveller, now: dt.datetime
+) -> None:  # fmt: skip
     if what == "reaction":
         services.record_patch_test_reading(
             test=client.patch_tests.get(), outcome="reaction", signs="red",
@@ -142,13 +159,14 @@ def test_danger_is_seen_after_check_in_and_by_who_presses_begin(
     for page in (desk.get("/day/"), tablet.get("/today/")):
         assert words in page.text
         assert "badge--stop" in page.text
-    page = tablet.post(f"/appointments/{seated.pk}/visit/", follow=True).text
-    assert "Colour cannot start" in page
+    refused = tablet.post(f"/appointments/{seated.pk}/visit/", follow=True).text
+    assert "Colour cannot start" in refused
 
 
 def test_an_alert_is_seen_after_check_in_and_by_who_presses_begin(
-    *, seated, client, receptionist, stylist, client_for, desk, now
-) -> None:
+    *, seated: Appointment, client: Client, receptionist: Staff, stylist: Staff,
+    client_for: SignIn, desk: Browser, now: dt.datetime
+) -> None:  # fmt: skip
     services.raise_alert(client=client, kind="allergy", text="Latex", by=receptionist, at=now)
     tablet = client_for(stylist)
 
@@ -159,8 +177,9 @@ def test_an_alert_is_seen_after_check_in_and_by_who_presses_begin(
 
 
 def test_a_medical_note_is_shown_at_the_desk_only_where_the_salon_says_so(
-    *, seated, client, stylist, client_for, desk, now
-) -> None:
+    *, seated: Appointment, client: Client, stylist: Staff, client_for: SignIn, desk: Browser,
+    now: dt.datetime
+) -> None:  # fmt: skip
     services.raise_alert(client=client, kind="medical", text="Insulin", by=stylist, at=now)
 
     page = desk.get("/day/").text
@@ -170,8 +189,9 @@ def test_a_medical_note_is_shown_at_the_desk_only_where_the_salon_says_so(
 
 
 def test_a_visit_of_another_day_is_refused(
-    *, seated, stylist, receptionist, client_for, clock, now
-) -> None:
+    *, seated: Appointment, stylist: Staff, receptionist: Staff, client_for: SignIn,
+    clock: time_machine.Traveller, now: dt.datetime
+) -> None:  # fmt: skip
     """A check-in forgotten weeks ago begins nothing, whoever presses, and is listed."""
     clock.move_to(now + 20 * DAY)
     tablet = client_for(stylist)
@@ -191,8 +211,9 @@ def test_a_visit_of_another_day_is_refused(
 
 
 def test_a_child_is_too_young_in_the_diary_and_sent_for_no_test(
-    *, salon, line, tone, stylist, now, desk
-) -> None:
+    *, salon: Salon, line: ProductLine, tone: Service, stylist: Staff, now: dt.datetime,
+    desk: Browser
+) -> None:  # fmt: skip
     child = ClientFactory(salon=salon, birth_date=dt.date(2012, 5, 5))
     AppointmentFactory(
         client=child, line=line, service=tone, stylist=stylist, starts_at=now + HOUR
@@ -206,7 +227,7 @@ def test_a_child_is_too_young_in_the_diary_and_sent_for_no_test(
 
 
 def test_what_the_product_wrote_is_read_in_the_readers_language(
-    client, line, receptionist, now
+    client: Client, line: ProductLine, receptionist: Staff, now: dt.datetime
 ) -> None:
     with translation.override("de"):
         services.record_patch_test_reading(
@@ -225,7 +246,7 @@ def test_what_the_product_wrote_is_read_in_the_readers_language(
 
 
 def test_a_cancellation_by_the_salon_is_read_in_the_readers_language(
-    desk, seated, stylist
+    desk: Browser, seated: Appointment, stylist: Staff
 ) -> None:
     Appointment.objects.filter(pk=seated.pk).update(status=Status.BOOKED)
     desk.post(f"/day/2026-03-11/away/{stylist.pk}/")

@@ -5,7 +5,16 @@ import datetime as dt
 import pytest
 from django.core.exceptions import PermissionDenied
 
-from clients.models import Answer, Appointment, PatchOverride, ReadingOutcome, Status
+from clients.models import (
+    Answer,
+    Appointment,
+    Client,
+    PatchOverride,
+    PatchTestReading,
+    ReadingOutcome,
+    Service,
+    Status,
+)
 from clients.services import (
     CheckInRefused,
     OverrideRefused,
@@ -15,15 +24,17 @@ from clients.services import (
     undo_check_in,
 )
 from clients.skin_test.gate import colour_gate
+from formulas.models import ProductLine
 from salon.append_only import AppendOnlyError
-from salon.models import AuditEvent
+from salon.models import AuditEvent, Staff
 from tests.factories.clients import AppointmentFactory, PatchTestFactory, ReadingFactory
+from tests.typed import present
 
 DAY = dt.timedelta(days=1)
 
 
 @pytest.fixture
-def booked(client, line, tone, now) -> Appointment:
+def booked(client: Client, line: ProductLine, tone: Service, now: dt.datetime) -> Appointment:
     """A tone an hour from now."""
     return AppointmentFactory(
         client=client, service=tone, line=line, starts_at=now + dt.timedelta(hours=1)
@@ -31,23 +42,25 @@ def booked(client, line, tone, now) -> Appointment:
 
 
 @pytest.fixture
-def clear(client, line, now):
+def clear(client: Client, line: ProductLine, now: dt.datetime) -> PatchTestReading:
     test = PatchTestFactory(client=client, line=line, applied_at=now - 5 * DAY)
     return ReadingFactory(test=test)
 
 
 def test_without_a_test_check_in_is_refused_with_reason_and_next_time(
-    booked, receptionist, now
+    booked: Appointment, receptionist: Staff, now: dt.datetime
 ) -> None:
     with pytest.raises(CheckInRefused, match="No patch test") as refusal:
         check_in(appointment=booked, by=receptionist, at=now)
 
-    assert refusal.value.gate.next_possible_at == now + 2 * DAY
+    assert present(refusal.value.gate).next_possible_at == now + 2 * DAY
     booked.refresh_from_db()
     assert booked.status == Status.BOOKED
 
 
-def test_with_a_clear_test_the_client_is_checked_in(booked, clear, receptionist, now) -> None:
+def test_with_a_clear_test_the_client_is_checked_in(
+    booked: Appointment, clear: PatchTestReading, receptionist: Staff, now: dt.datetime
+) -> None:
     check_in(appointment=booked, by=receptionist, at=now)
 
     assert booked.status == Status.CHECKED_IN
@@ -55,19 +68,25 @@ def test_with_a_clear_test_the_client_is_checked_in(booked, clear, receptionist,
     assert AuditEvent.objects.get().kind == "appointment checked_in"
 
 
-def test_a_second_check_in_says_that_it_is_done(booked, clear, receptionist, now) -> None:
+def test_a_second_check_in_says_that_it_is_done(
+    booked: Appointment, clear: PatchTestReading, receptionist: Staff, now: dt.datetime
+) -> None:
     check_in(appointment=booked, by=receptionist, at=now)
 
     with pytest.raises(CheckInRefused, match="already checked in"):
         check_in(appointment=booked, by=receptionist, at=now)
 
 
-def test_nobody_is_checked_in_on_another_day(booked, clear, receptionist, now) -> None:
+def test_nobody_is_checked_in_on_another_day(
+    booked: Appointment, clear: PatchTestReading, receptionist: Staff, now: dt.datetime
+) -> None:
     with pytest.raises(CheckInRefused, match="another day"):
         check_in(appointment=booked, by=receptionist, at=now - DAY)
 
 
-def test_a_cut_needs_no_patch_test(client, cut, receptionist, now) -> None:
+def test_a_cut_needs_no_patch_test(
+    client: Client, cut: Service, receptionist: Staff, now: dt.datetime
+) -> None:
     booked = AppointmentFactory(client=client, service=cut, starts_at=now)
 
     check_in(appointment=booked, by=receptionist, at=now)
@@ -76,21 +95,23 @@ def test_a_cut_needs_no_patch_test(client, cut, receptionist, now) -> None:
 
 
 def test_a_mistaken_check_in_is_taken_back_with_its_reason(
-    booked, clear, receptionist, now
+    booked: Appointment, clear: PatchTestReading, receptionist: Staff, now: dt.datetime
 ) -> None:
     check_in(appointment=booked, by=receptionist, at=now)
 
     undo_check_in(appointment=booked, reason="wrong person", by=receptionist, at=now)
 
     assert booked.status == Status.BOOKED
-    assert booked.events.last().reason == "wrong person"
+    assert present(booked.events.last()).reason == "wrong person"
 
 
 @pytest.mark.parametrize(
     ("birth_date", "code"), [(None, "age_unknown"), (dt.date(2010, 3, 12), "under_age")]
 )
 @pytest.mark.usefixtures("clear")
-def test_age_shuts_the_gate_and_nobody_opens_it(booked, owner, now, birth_date, code) -> None:
+def test_age_shuts_the_gate_and_nobody_opens_it(
+    booked: Appointment, owner: Staff, now: dt.datetime, birth_date: dt.date | None, code: str
+) -> None:
     """Sixteen is the least; on 11 March 2026 this client is a day short of it.
 
     Source: Regulation (EC) 1223/2009, Annex III: not intended for under 16.
@@ -98,31 +119,43 @@ def test_age_shuts_the_gate_and_nobody_opens_it(booked, owner, now, birth_date, 
     booked.client.birth_date = birth_date
     booked.client.save()
 
-    gate = colour_gate(client=booked.client, line=booked.line, at=now, appointment=booked)
+    gate = colour_gate(
+        client=booked.client, line=present(booked.line), at=now, appointment=booked
+    )
 
     assert [reason.code for reason in gate.reasons] == [code]
     with pytest.raises(OverrideRefused):
         record_override(appointment=booked, reason="She is nearly sixteen", by=owner, at=now)
 
 
-def test_sixteen_today_is_old_enough(booked, clear, now) -> None:
+def test_sixteen_today_is_old_enough(
+    booked: Appointment, clear: PatchTestReading, now: dt.datetime
+) -> None:
     booked.client.birth_date = dt.date(2010, 3, 11)
     booked.client.save()
 
-    gate = colour_gate(client=booked.client, line=booked.line, at=now, appointment=booked)
+    gate = colour_gate(
+        client=booked.client, line=present(booked.line), at=now, appointment=booked
+    )
 
     assert gate.is_open
 
 
 @pytest.mark.parametrize("question", ["scalp", "reaction_ever", "black_henna_reaction"])
 def test_a_forbidding_answer_shuts_the_gate_until_it_is_asked_again(
-    booked, clear, stylist, now, question
+    booked: Appointment,
+    clear: PatchTestReading,
+    stylist: Staff,
+    now: dt.datetime,
+    question: str,
 ) -> None:
     """The three "do not colour if" of Regulation (EC) 1223/2009, Annex III."""
     answer_safety_questions(
         client=booked.client, answers={question: Answer.YES}, by=stylist, at=now
     )
-    shut = colour_gate(client=booked.client, line=booked.line, at=now, appointment=booked)
+    shut = colour_gate(
+        client=booked.client, line=present(booked.line), at=now, appointment=booked
+    )
 
     later = now + dt.timedelta(minutes=5)
     answer_safety_questions(
@@ -131,18 +164,22 @@ def test_a_forbidding_answer_shuts_the_gate_until_it_is_asked_again(
 
     assert [reason.code for reason in shut.reasons] == [f"answer_{question}"]
     assert shut.can_ask_again
-    assert colour_gate(client=booked.client, line=booked.line, at=later).is_open
+    assert colour_gate(client=booked.client, line=present(booked.line), at=later).is_open
 
 
-def test_pregnancy_only_advises(booked, clear, stylist, now) -> None:
+def test_pregnancy_only_advises(
+    booked: Appointment, clear: PatchTestReading, stylist: Staff, now: dt.datetime
+) -> None:
     answer_safety_questions(
         client=booked.client, answers={"pregnancy": Answer.YES}, by=stylist, at=now
     )
 
-    assert colour_gate(client=booked.client, line=booked.line, at=now).is_open
+    assert colour_gate(client=booked.client, line=present(booked.line), at=now).is_open
 
 
-def test_an_owner_opens_a_missing_test_in_writing(booked, owner, receptionist, now) -> None:
+def test_an_owner_opens_a_missing_test_in_writing(
+    booked: Appointment, owner: Staff, receptionist: Staff, now: dt.datetime
+) -> None:
     record_override(appointment=booked, reason="Tested at the other house", by=owner, at=now)
 
     check_in(appointment=booked, by=receptionist, at=now)
@@ -152,7 +189,9 @@ def test_an_owner_opens_a_missing_test_in_writing(booked, owner, receptionist, n
 
 
 @pytest.mark.parametrize("who", ["receptionist", "stylist"])
-def test_only_an_owner_overrides(booked, now, request, who) -> None:
+def test_only_an_owner_overrides(
+    booked: Appointment, now: dt.datetime, request: pytest.FixtureRequest, who: str
+) -> None:
     with pytest.raises(PermissionDenied):
         record_override(
             appointment=booked,
@@ -162,7 +201,9 @@ def test_only_an_owner_overrides(booked, now, request, who) -> None:
         )
 
 
-def test_a_reaction_is_never_overridden(booked, owner, client, line, now) -> None:
+def test_a_reaction_is_never_overridden(
+    booked: Appointment, owner: Staff, client: Client, line: ProductLine, now: dt.datetime
+) -> None:
     test = PatchTestFactory(client=client, line=line, applied_at=now - 5 * DAY)
     ReadingFactory(test=test, outcome=ReadingOutcome.REACTION)
 
@@ -171,7 +212,7 @@ def test_a_reaction_is_never_overridden(booked, owner, client, line, now) -> Non
 
 
 def test_a_reaction_after_the_override_shuts_the_gate_again(
-    booked, owner, client, line, now
+    booked: Appointment, owner: Staff, client: Client, line: ProductLine, now: dt.datetime
 ) -> None:
     test = PatchTestFactory(client=client, line=line, applied_at=now - DAY)
     record_override(appointment=booked, reason="Reads clear at 24 hours", by=owner, at=now)
@@ -184,8 +225,10 @@ def test_a_reaction_after_the_override_shuts_the_gate_again(
 
 
 @pytest.mark.usefixtures("clear")
-def test_an_answer_after_the_override_shuts_the_gate_again(booked, owner, stylist, now) -> None:
-    client, line = booked.client, booked.line
+def test_an_answer_after_the_override_shuts_the_gate_again(
+    booked: Appointment, owner: Staff, stylist: Staff, now: dt.datetime
+) -> None:
+    client, line = booked.client, present(booked.line)
     answer_safety_questions(
         client=client, answers={"new_allergy": Answer.YES}, by=stylist, at=now
     )
@@ -202,12 +245,16 @@ def test_an_answer_after_the_override_shuts_the_gate_again(booked, owner, stylis
     assert [reason.code for reason in gate.reasons] == ["void"]
 
 
-def test_an_override_needs_something_to_override(booked, clear, owner, now) -> None:
+def test_an_override_needs_something_to_override(
+    booked: Appointment, clear: PatchTestReading, owner: Staff, now: dt.datetime
+) -> None:
     with pytest.raises(OverrideRefused, match="no override is needed"):
         record_override(appointment=booked, reason="Just to be sure of it", by=owner, at=now)
 
 
-def test_an_override_stays_as_it_was_written(booked, owner, now) -> None:
+def test_an_override_stays_as_it_was_written(
+    booked: Appointment, owner: Staff, now: dt.datetime
+) -> None:
     override = record_override(
         appointment=booked, reason="Tested at the other house", by=owner, at=now
     )

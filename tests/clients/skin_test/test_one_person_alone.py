@@ -33,6 +33,7 @@ from clients.skin_test.gate import colour_gate
 from clients.skin_test.rules import add_months
 from clients.skin_test.safety import VOIDING
 from tests.clients.skin_test.desk_acts import BIRTHS, HELD, REFUSALS, DeskActs, pick
+from tests.typed import present
 
 
 class Desk(DeskActs):
@@ -130,6 +131,7 @@ class Desk(DeskActs):
 
     def _assert_may_have_colour(self, one: Appointment) -> None:
         """Compare with the notes: this skin, this line, by the clock, old enough, in time."""
+        assert one.line_id is not None
         skin, line = self.body[one.pk], one.line_id
         born = self.born[skin]
         assert born is not None, HELD
@@ -155,7 +157,9 @@ class Desk(DeskActs):
             salon=self.salon, status=Status.CHECKED_IN, line__isnull=False
         )
         for one in seated.select_related("salon", "client__salon", "line"):
-            gate = colour_gate(client=one.client, line=one.line, at=self.at, appointment=one)
+            gate = colour_gate(
+                client=one.client, line=present(one.line), at=self.at, appointment=one
+            )
             if gate.is_open:
                 self._assert_may_have_colour(one)
 
@@ -164,7 +168,7 @@ class Desk(DeskActs):
         for reading in PatchTestReading.objects.filter(
             test__client__salon=self.salon, outcome="no_reaction"
         ).select_related("test"):
-            waited = reading.recorded_at - self.placed[reading.test_id][2]
+            waited = present(reading.recorded_at) - self.placed[reading.test_id][2]
             assert waited >= dt.timedelta(hours=47, minutes=44), HELD
 
 
@@ -187,7 +191,7 @@ PLAIN = settings(
     deadline=None,
     suppress_health_check=list(HealthCheck),
 )
-HOLES = {
+HOLES: dict[str, list[tuple[str, Callable[..., object]]]] = {
     "a late entry needs nobody": [
         ("clients.services.patch_tests.check_vouched", lambda **given: None),
     ],

@@ -1,24 +1,28 @@
 """What one person alone may not do: a late entry, a merge, a birth date over an age line."""
 
 import datetime as dt
+from functools import partial
+from typing import Any
 
 import pytest
 from django.core.exceptions import PermissionDenied
+from django.test import Client as Browser
 
-from clients import selectors, services
+from clients import services
 from clients.diary.changes import sentences
 from clients.models import (
     Appointment,
-    BirthDateChange,
     Client,
     PatchTest,
     ReadingOutcome,
+    Service,
     Status,
 )
 from clients.people import duplicates
 from clients.skin_test.gate import colour_gate
 from clients.skin_test.state import Code, patch_state
-from salon.models import AuditEvent
+from formulas.models import ProductLine
+from salon.models import AuditEvent, Salon, Staff
 from salon.tablet.services import confirm_by_pin, set_pin
 from tests.factories.clients import (
     AppointmentFactory,
@@ -26,6 +30,7 @@ from tests.factories.clients import (
     PatchTestFactory,
     ReadingFactory,
 )
+from tests.typed import Placer, present
 
 pytestmark = pytest.mark.usefixtures("clock")
 HOUR = dt.timedelta(hours=1)
@@ -33,8 +38,8 @@ DAY = dt.timedelta(days=1)
 
 
 @pytest.fixture
-def place(client, line, receptionist, now):
-    def place(ago: dt.timedelta, **more) -> PatchTest:
+def place(client: Client, line: ProductLine, receptionist: Staff, now: dt.datetime) -> Placer:
+    def place(ago: dt.timedelta, **more: Any) -> PatchTest:
         return services.place_patch_test(
             **{
                 "client": client,
@@ -51,7 +56,7 @@ def place(client, line, receptionist, now):
     return place
 
 
-def test_a_test_placed_in_the_last_quarter_of_an_hour_is_entered_freely(place) -> None:
+def test_a_test_placed_in_the_last_quarter_of_an_hour_is_entered_freely(place: Placer) -> None:
     test = place(dt.timedelta(minutes=15))
 
     assert not test.is_entered_late
@@ -59,7 +64,7 @@ def test_a_test_placed_in_the_last_quarter_of_an_hour_is_entered_freely(place) -
 
 
 def test_an_earlier_one_needs_a_reason_and_a_second_person(
-    place, stylist, receptionist
+    place: Placer, stylist: Staff, receptionist: Staff
 ) -> None:
     with pytest.raises(services.NeedsSecondPerson, match="Give a reason"):
         place(49 * HOUR, witness=stylist)
@@ -75,26 +80,34 @@ def test_an_earlier_one_needs_a_reason_and_a_second_person(
     assert (event.at, event.detail["witness"]) == (test.recorded_at, stylist.pk)
 
 
-def test_the_owner_may_enter_one_late_alone(place, owner) -> None:
+def test_the_owner_may_enter_one_late_alone(place: Placer, owner: Staff) -> None:
     assert place(49 * HOUR, by=owner, late_reason="forgotten").is_entered_late
 
 
 def test_who_entered_it_late_does_not_read_it_in_the_same_sitting(
-    *, place, stylist, receptionist, client, line, now
-) -> None:
+    *, place: Placer, stylist: Staff, receptionist: Staff, client: Client,
+    line: ProductLine, now: dt.datetime
+) -> None:  # fmt: skip
     test = place(49 * HOUR, late_reason="forgotten", witness=stylist)
-    read = {"test": test, "outcome": ReadingOutcome.NO_REACTION, "at": now}
+    read = partial(
+        services.record_patch_test_reading,
+        test=test,
+        outcome=ReadingOutcome.NO_REACTION,
+        at=now,
+    )
 
     with pytest.raises(services.ReadingRefused, match="a colleague has to read it"):
-        services.record_patch_test_reading(by=receptionist, **read)
-    services.record_patch_test_reading(by=stylist, **read)
+        read(by=receptionist)
+    read(by=stylist)
 
     gate = colour_gate(client=client, line=line, at=now)
     assert gate.is_open
     assert "Entered later" in gate.state.detail
 
 
-def test_a_clear_reading_is_not_dated_back(client, line, receptionist, now) -> None:
+def test_a_clear_reading_is_not_dated_back(
+    client: Client, line: ProductLine, receptionist: Staff, now: dt.datetime
+) -> None:
     test = PatchTestFactory(client=client, line=line, applied_at=now - 3 * DAY)
 
     with pytest.raises(services.ReadingRefused, match="while you look"):
@@ -104,7 +117,7 @@ def test_a_clear_reading_is_not_dated_back(client, line, receptionist, now) -> N
 
 
 def test_a_line_that_was_reacted_to_is_tested_again_by_the_owner_only(
-    place, client, line, owner, now
+    place: Placer, client: Client, line: ProductLine, owner: Staff, now: dt.datetime
 ) -> None:
     ReadingFactory(
         test=PatchTestFactory(client=client, line=line, applied_at=now - 9 * DAY),
@@ -117,22 +130,22 @@ def test_a_line_that_was_reacted_to_is_tested_again_by_the_owner_only(
 
 
 def test_a_pin_makes_a_second_person_and_nobody_is_their_own(
-    stylist, receptionist, other_salon, now
+    stylist: Staff, receptionist: Staff, other_salon: Salon, now: dt.datetime
 ) -> None:
     for member in (stylist, receptionist):
         set_pin(by=member, pin="739164", at=now)
-    ask = {"by": receptionist, "at": now}
+    confirm = partial(confirm_by_pin, by=receptionist, at=now)
 
-    assert confirm_by_pin(staff_id=stylist.pk, pin="739164", **ask) == stylist
-    assert confirm_by_pin(staff_id=stylist.pk, pin="739165", **ask) is None
-    assert confirm_by_pin(staff_id=receptionist.pk, pin="739164", **ask) is None
+    assert confirm(staff_id=stylist.pk, pin="739164") == stylist
+    assert confirm(staff_id=stylist.pk, pin="739165") is None
+    assert confirm(staff_id=receptionist.pk, pin="739164") is None
     for _try in range(5):
-        confirm_by_pin(staff_id=stylist.pk, pin="111111", **ask)
-    assert confirm_by_pin(staff_id=stylist.pk, pin="739164", **ask) is None
+        confirm(staff_id=stylist.pk, pin="111111")
+    assert confirm(staff_id=stylist.pk, pin="739164") is None
 
 
 @pytest.fixture
-def cleared(salon, line, now) -> Client:
+def cleared(salon: Salon, line: ProductLine, now: dt.datetime) -> Client:
     """Somebody with a clear test, who shares nothing but a phone."""
     other = ClientFactory(
         salon=salon, name="Chiara", birth_date=dt.date(1998, 1, 1), phone="+441174960101"
@@ -142,13 +155,15 @@ def cleared(salon, line, now) -> Client:
 
 
 @pytest.fixture
-def booked(client, line, tone, stylist, now) -> Appointment:
+def booked(
+    client: Client, line: ProductLine, tone: Service, stylist: Staff, now: dt.datetime
+) -> Appointment:
     return AppointmentFactory(
         client=client, line=line, service=tone, stylist=stylist, starts_at=now + HOUR
     )
 
 
-def test_a_family_is_no_duplicate(salon, client, cleared) -> None:
+def test_a_family_is_no_duplicate(salon: Salon, client: Client, cleared: Client) -> None:
     Client.objects.filter(pk=client.pk).update(phone="+441174960101")
 
     pairs = duplicates.to_review(salon=salon)
@@ -157,7 +172,7 @@ def test_a_family_is_no_duplicate(salon, client, cleared) -> None:
 
 
 def test_one_person_does_not_merge_other_births_or_tests(
-    client, cleared, receptionist, stylist, now
+    client: Client, cleared: Client, receptionist: Staff, stylist: Staff, now: dt.datetime
 ) -> None:
     with pytest.raises(services.NeedsSecondPerson):
         services.merge_clients(kept=client, merged=cleared, by=receptionist, at=now)
@@ -168,8 +183,9 @@ def test_one_person_does_not_merge_other_births_or_tests(
 
 
 def test_the_others_test_counts_once_the_same_body_is_confirmed(
-    *, client, cleared, line, receptionist, stylist, now
-) -> None:
+    *, client: Client, cleared: Client, line: ProductLine, receptionist: Staff,
+    stylist: Staff, now: dt.datetime
+) -> None:  # fmt: skip
     merge = services.merge_clients(
         kept=client, merged=cleared, by=receptionist, witness=stylist, at=now
     )
@@ -183,7 +199,9 @@ def test_the_others_test_counts_once_the_same_body_is_confirmed(
     assert patch_state(client=client, line=line, at=now).code is Code.CLEAR
 
 
-def test_the_others_reaction_counts_at_once(client, cleared, line, owner, now) -> None:
+def test_the_others_reaction_counts_at_once(
+    client: Client, cleared: Client, line: ProductLine, owner: Staff, now: dt.datetime
+) -> None:
     ReadingFactory(
         test=PatchTestFactory(client=cleared, line=line, applied_at=now - 20 * DAY),
         outcome=ReadingOutcome.REACTION,
@@ -194,8 +212,9 @@ def test_the_others_reaction_counts_at_once(client, cleared, line, owner, now) -
 
 
 def test_an_appointment_that_came_by_a_merge_waits_for_the_confirmation(
-    *, client, cleared, booked, owner, line, now
-) -> None:
+    *, client: Client, cleared: Client, booked: Appointment, owner: Staff, line: ProductLine,
+    now: dt.datetime
+) -> None:  # fmt: skip
     services.merge_clients(kept=cleared, merged=client, by=owner, at=now)
     booked.refresh_from_db()
     assert booked.client == cleared
@@ -205,7 +224,7 @@ def test_an_appointment_that_came_by_a_merge_waits_for_the_confirmation(
 
 
 def test_undoing_a_merge_undoes_the_check_in_that_relied_on_it(
-    client, cleared, booked, owner, now
+    client: Client, cleared: Client, booked: Appointment, owner: Staff, now: dt.datetime
 ) -> None:
     merge = services.merge_clients(
         kept=client, merged=cleared, by=owner, is_same_body=True, at=now
@@ -216,48 +235,14 @@ def test_undoing_a_merge_undoes_the_check_in_that_relied_on_it(
 
     booked.refresh_from_db()
     assert booked.status == Status.BOOKED
-    assert "relied on a merge" in " ".join(sentences(booked.events.last()))
+    assert "relied on a merge" in " ".join(sentences(present(booked.events.last())))
     assert services.undone_check_ins(merge=merge) == [client.name]
 
 
-def _change(client: Client, by, now, born: dt.date | None, reason: str = "") -> Client:
-    client.refresh_from_db()
-    return services.change_client(
-        client=client,
-        expected_version=client.version,
-        birth_date=born,
-        note=client.note,
-        birth_reason=reason,
-        by=by,
-        at=now,
-    )
-
-
-def test_a_birth_date_over_the_age_line_needs_the_owner_and_a_reason(
-    salon, receptionist, owner, now
-) -> None:
-    child = ClientFactory(salon=salon, birth_date=dt.date(2012, 5, 5))
-    for born in (dt.date(1999, 5, 5), None):
-        with pytest.raises(services.BirthDateStays, match="Only the owner"):
-            _change(child, receptionist, now, born, "typed wrongly")
-    with pytest.raises(services.BirthDateStays, match="Say why"):
-        _change(child, owner, now, dt.date(1999, 5, 5))
-
-    _change(child, owner, now, dt.date(1999, 5, 5), "passport seen")
-
-    kept = BirthDateChange.objects.get()
-    assert (kept.age_before, kept.is_year_changed, kept.reason) == (13, True, "passport seen")
-    event = AuditEvent.objects.get(kind="client changed")
-    assert event.detail == {"fields": ["birth_date"], "age_before": 13, "year_changed": True}
-    whats = [entry.what for entry in selectors.client_timeline(client=child)]
-    assert "birth date changed, including the year" in whats
-
-
-def test_an_adults_birth_date_is_corrected_freely(client, receptionist, now) -> None:
-    assert _change(client, receptionist, now, dt.date(1985, 6, 2)).birth_date.day == 2
-
-
-def test_the_pages_of_two_people(*, desk, client, cleared, line, stylist, booked, now) -> None:
+def test_the_pages_of_two_people(
+    *, desk: Browser, client: Client, cleared: Client, line: ProductLine, stylist: Staff,
+    booked: Appointment, now: dt.datetime
+) -> None:  # fmt: skip
     set_pin(by=stylist, pin="739164", at=now)
     pair = {"kept": client.pk, "merged": cleared.pk}
     assert "This takes two people" in desk.get("/clients/merge/", pair).content.decode()
@@ -284,7 +269,7 @@ def test_the_pages_of_two_people(*, desk, client, cleared, line, stylist, booked
     assert "STOP" in desk.get("/day/2026-03-11/sheet/").content.decode()
 
 
-def test_a_stranger_is_no_second_person(place, other_salon) -> None:
+def test_a_stranger_is_no_second_person(place: Placer, other_salon: Salon) -> None:
     from tests.factories.salon import StaffFactory
 
     with pytest.raises(services.NeedsSecondPerson):

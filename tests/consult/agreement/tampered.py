@@ -87,7 +87,7 @@ class Chain:
         run(f"DELETE FROM {Anchor._meta.db_table}")
 
 
-def run(statement: str, values: list | None = None) -> None:
+def run(statement: str, values: list[str | int | None] | None = None) -> None:
     with connection.cursor() as cursor:
         cursor.execute(statement, values)
 

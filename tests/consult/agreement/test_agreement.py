@@ -56,7 +56,7 @@ def test_a_choice_names_its_versions_and_policy(story: Story) -> None:
     ],
 )
 def test_an_empty_or_broken_signature_is_no_signature(
-    story: Story, how: dict, words: str
+    story: Story, how: dict[str, object], words: str
 ) -> None:
     story.answer().read()
     story.choose()

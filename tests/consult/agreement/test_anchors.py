@@ -4,12 +4,14 @@ import datetime as dt
 import json
 from io import StringIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 import time_machine
 from django.core import mail
 from django.core.management import CommandError, call_command
 from django.urls import reverse
+from pytest_django import Settings
 
 from consult import services
 from consult.agreement import anchors, evidence
@@ -20,6 +22,7 @@ from salon.models import Salon, Staff
 from tests.factories.consult import Story
 from tests.openssl import openssl
 from tests.timestamping import make_authority, serving
+from tests.typed import SignIn, present
 
 
 @pytest.fixture
@@ -40,7 +43,7 @@ def _owner(owner: Staff) -> Staff:
 
 
 def test_an_anchor_goes_everywhere_and_verifies(
-    signed: Story, owner: Staff, settings, tmp_path: Path, client_for
+    signed: Story, owner: Staff, settings: Settings, tmp_path: Path, client_for: SignIn
 ) -> None:
     """A local authority of RFC 3161 stamps it, and `openssl ts -verify` agrees."""
     authority = tmp_path / "authority"
@@ -57,7 +60,7 @@ def test_an_anchor_goes_everywhere_and_verifies(
     assert (anchor.position, anchor.mails, anchor.faults) == (2, 1, {})
     (file,) = (tmp_path / "elsewhere").rglob("*.txt")
     assert file.read_text() == anchor.text
-    assert abs(anchor.stamped_at - anchor.made_at) < dt.timedelta(minutes=5)
+    assert abs(present(anchor.stamped_at) - anchor.made_at) < dt.timedelta(minutes=5)
     (message,) = mail.outbox
     assert message.to == ["brigid@example.com"]
     assert [name for name, *_more in message.attachments] == [
@@ -88,7 +91,9 @@ def test_an_anchor_goes_everywhere_and_verifies(
     assert salon.name in file.read_text()
 
 
-def test_a_stamp_of_another_text_or_authority_does_not_hold(settings, tmp_path: Path) -> None:
+def test_a_stamp_of_another_text_or_authority_does_not_hold(
+    settings: Settings, tmp_path: Path
+) -> None:
     folders = [tmp_path / "one", tmp_path / "other"]
     for folder in folders:
         folder.mkdir()
@@ -110,7 +115,7 @@ def test_a_stamp_of_another_text_or_authority_does_not_hold(settings, tmp_path: 
 
 
 def test_what_did_not_arrive_is_named_and_the_command_fails(
-    signed: Story, owner: Staff, settings, tmp_path: Path, client_for
+    signed: Story, owner: Staff, settings: Settings, tmp_path: Path, client_for: SignIn
 ) -> None:
     with pytest.raises(CommandError, match="nowhere outside"):
         call_command("anchor_signoffs")
@@ -123,7 +128,7 @@ def test_what_did_not_arrive_is_named_and_the_command_fails(
     with pytest.raises(CommandError, match="cannot be reached"):
         call_command("anchor_signoffs")
 
-    assert set(Anchor.objects.first().faults) == {"stamp", "file", "mail"}
+    assert set(present(Anchor.objects.first()).faults) == {"stamp", "file", "mail"}
     assert evidence.last_anchor(signed.visit.salon) is None
     page = client_for(owner).get(reverse("consult:evidence")).text
     assert "nowhere outside" in page
@@ -131,7 +136,7 @@ def test_what_did_not_arrive_is_named_and_the_command_fails(
 
 
 def test_a_timer_anchors_each_day_after_closing_and_only_what_is_new(
-    signed: Story, settings, tmp_path: Path
+    signed: Story, settings: Settings, tmp_path: Path
 ) -> None:
     settings.ANCHOR_DIR = str(tmp_path)
     salon = signed.visit.salon
@@ -148,13 +153,13 @@ def test_a_timer_anchors_each_day_after_closing_and_only_what_is_new(
     with time_machine.travel(at, tick=False):
         call_command("anchor_signoffs", closed_days=True)
 
-    last = Anchor.objects.first()
+    last = present(Anchor.objects.first())
     said = anchors.read(last.text, keys=signing_keys.known())
     assert said.digests == {3: newest.digest}
 
 
-def test_a_forged_anchor_is_refused(signed: Story, settings, tmp_path: Path) -> None:
-    row = services.anchor_sign_offs(salon=signed.visit.salon, by=None, at=signed.at)
+def test_a_forged_anchor_is_refused(signed: Story, settings: Settings, tmp_path: Path) -> None:
+    row = present(services.anchor_sign_offs(salon=signed.visit.salon, by=None, at=signed.at))
     first, body, signature = row.text.splitlines()
     other = json.dumps({**json.loads(body), "position": 9})
     for text, why in (
@@ -171,9 +176,11 @@ def test_a_forged_anchor_is_refused(signed: Story, settings, tmp_path: Path) -> 
         call_command("verify_signoffs", anchor=[tmp_path / "missing.txt"])
 
 
-def test_a_printed_sheet_carries_position_and_fingerprint(signed: Story, capsys) -> None:
+def test_a_printed_sheet_carries_position_and_fingerprint(
+    signed: Story, capsys: pytest.CaptureFixture[str]
+) -> None:
     first, newest = signed.visit.sign_offs.order_by("number")
-    sheet = content.sign_off_sheet(first)
+    sheet: dict[str, Any] = content.sign_off_sheet(first)
     salon = str(signed.visit.salon_id)
 
     assert sheet["newest"] == newest
@@ -190,7 +197,7 @@ def test_a_printed_sheet_carries_position_and_fingerprint(signed: Story, capsys)
 
 
 def test_an_owner_sees_what_is_wrong(
-    signed: Story, salon: Salon, owner: Staff, client_for
+    signed: Story, salon: Salon, owner: Staff, client_for: SignIn
 ) -> None:
     from django.db import connection
 

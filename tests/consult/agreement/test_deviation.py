@@ -6,10 +6,16 @@
 import pytest
 
 from consult.agreement.deviation import strays
+from formulas.snapshots import Outlook
+from tests.factories.formulas import exactly
 
 
-def _numbers(*, warmth: float, deeper: float) -> dict[str, dict[str, float]]:
-    return {"warmth_left_percent": {"value": warmth}, "levels_deeper_looks": {"value": deeper}}
+def _numbers(*, warmth: float, deeper: float) -> Outlook:
+    return {
+        "warmth_left_percent": exactly(warmth),
+        "levels_deeper_looks": exactly(deeper),
+        "damp_levels_deeper": exactly(1.2),
+    }
 
 
 SIGNED = _numbers(warmth=40.0, deeper=1.5)

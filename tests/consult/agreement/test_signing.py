@@ -3,6 +3,7 @@
 import datetime as dt
 import hashlib
 import json
+from pathlib import Path
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
@@ -78,7 +79,7 @@ def test_a_link_covers_whose_it_is_where_it_stands_and_when(three: list[SignOff]
     assert hashlib.sha256(signing.message_of(link)).hexdigest() == link.digest
 
 
-def test_openssl_verifies_a_link(three: list[SignOff], tmp_path) -> None:
+def test_openssl_verifies_a_link(three: list[SignOff], tmp_path: Path) -> None:
     """The signature is Ed25519 as others read it, not only as it was written."""
     raw = Ed25519PublicKey.from_public_bytes(signing_keys.signer().public.raw)
     pem = raw.public_bytes(Encoding.PEM, PublicFormat.SubjectPublicKeyInfo)

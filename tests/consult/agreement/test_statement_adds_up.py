@@ -9,16 +9,16 @@ from hypothesis import strategies as st
 
 from consult.agreement import statement, wordings
 from consult.history import histories
+from formulas.snapshots import Outlook
 from tests.factories.consult import Story, zone
+from tests.factories.formulas import exactly
 
 
-def _predicted(deeper: float, cast: float = 0.0) -> dict:
-    ranged = {"value": deeper, "low": deeper - 0.4, "high": deeper + 0.4}
+def _predicted(deeper: float, cast: float = 0.0) -> Outlook:
     return {
         "warmth_left_percent": {"value": 40.0, "low": 28.0, "high": 52.0},
-        "levels_deeper_looks": ranged,
-        "damp_levels_deeper": {"value": 1.2},
-        "level": {"value": 7.0},
+        "levels_deeper_looks": {"value": deeper, "low": deeper - 0.4, "high": deeper + 0.4},
+        "damp_levels_deeper": exactly(1.2),
         "cast": cast,
     }
 

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import IntegrityError, connection, transaction
+from pytest_django import Settings
 
 from consult import services
 from consult.models import SignOff
@@ -236,7 +237,9 @@ TABLE = [
 
 
 @pytest.fixture
-def chain(salon: Salon, stylist: Staff, now: dt.datetime, settings, tmp_path: Path) -> Chain:
+def chain(
+    salon: Salon, stylist: Staff, now: dt.datetime, settings: Settings, tmp_path: Path
+) -> Chain:
     settings.ANCHOR_DIR = str(tmp_path)
     keys = {secret: base64.b64encode(secret * 32).decode() for secret in (b"k", b"n")}
     settings.SIGNING_KEY = keys[b"k"]
@@ -267,7 +270,9 @@ def _notice(chain: Chain, who: str, acts: Callable[[Chain], None], words: str) -
 
 
 @pytest.mark.usefixtures("append_only_triggers")
-def test_every_tampering_is_noticed(chain: Chain, settings, subtests) -> None:
+def test_every_tampering_is_noticed(
+    chain: Chain, settings: Settings, subtests: pytest.Subtests
+) -> None:
     settings.APPEND_ONLY_TRIGGERS = True
     call_command("check", databases=["default"])
     call_command("verify_signoffs", anchor=[chain.anchor])

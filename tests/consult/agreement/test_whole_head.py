@@ -15,8 +15,10 @@ from consult.models import Place
 from consult.selectors import readings_in_force
 from formulas.head_suggestion import colour_difference
 from formulas.selectors import shades_in_stock
+from formulas.snapshots import Mix
 from salon.drawing.colour import hex_to_lab
 from tests.factories.consult import Story, zone
+from tests.typed import Answer
 
 LENGTHS = "mid_lengths,ends"
 
@@ -31,15 +33,15 @@ def uneven(story: Story) -> Story:
     )
 
 
-def _page(tablet: Browser, story: Story):
+def _page(tablet: Browser, story: Story) -> Answer:
     return tablet.get(reverse("consult:choice", args=[story.visit.pk]))
 
 
-def _lab(mix: dict) -> tuple[float, float, float]:
+def _lab(mix: Mix) -> tuple[float, float, float]:
     return hex_to_lab(mix["hex"])
 
 
-def _post(tablet: Browser, story: Story, **fields: str):
+def _post(tablet: Browser, story: Story, **fields: str) -> Answer:
     story.visit.refresh_from_db()
     data = {"version": story.visit.version, **fields}
     return tablet.post(reverse("consult:choice", args=[story.visit.pk]), data)
@@ -47,10 +49,10 @@ def _post(tablet: Browser, story: Story, **fields: str):
 
 def test_parts_follow_the_whole_and_end_alike(uneven: Story, tablet: Browser) -> None:
     page = _page(tablet, uneven)
-    assert page.context["head"]["tied"]
+    assert page.context["head"].tied
     assert "data-tied checked" in page.text
 
-    aim = page.context["head"]["value"]
+    aim = page.context["head"].value
     plans = planning.plans(uneven.visit, readings_in_force(uneven.visit), at=uneven.later())
     answer = _post(tablet, uneven, tied="1", head=aim)
 
@@ -69,7 +71,7 @@ def test_parts_follow_the_whole_and_end_alike(uneven: Story, tablet: Browser) ->
         assert head["held_by"] == "roots"
         assert "not be equally light" not in place.statement
     # The page opens where the client chose; the formula starts from that very mix.
-    assert _page(tablet, uneven).context["head"]["value"] == aim
+    assert _page(tablet, uneven).context["head"].value == aim
     uneven.visit.refresh_from_db()
     signed = uneven.sign()
     assert json.loads(signed.snapshot)["places"][0]["shown"]["head"] == roots.shown["head"]
@@ -99,7 +101,7 @@ def test_an_untied_part_has_its_own_place_and_the_statement_says_what_differs(
     assert all("head" not in place.shown for place in places)
     assert all("not be equally light" in place.statement for place in places)
     page = _page(tablet, uneven)
-    assert not page.context["head"]["tied"]
+    assert not page.context["head"].tied
     assert "data-tied checked" not in page.text
 
 
@@ -130,7 +132,7 @@ def test_the_client_reads_three_sentences_without_a_number(
     ]
     assert "the parts cannot look quite the same" in words  # a shelf of few shades
     # Cooler along the line: the sentence on depth never gets lighter.
-    deeper = [place["levels_deeper_looks"] for place in plan.places]
+    deeper = [place.levels_deeper_looks for place in plan.places]
     assert deeper[-1] > deeper[0]
 
 
@@ -138,11 +140,11 @@ def test_a_head_that_reads_alike_keeps_its_own_line(story: Story, tablet: Browse
     story.answer().read()
     page = _page(tablet, story)
     head = page.context["head"]
-    mixes = page.context["groups"][0]["curve"]["mixes"]
+    mixes = page.context["groups"][0].curve["mixes"]
 
-    assert head["is_single"]
+    assert head.is_single
     # Behind the press: the line of this chart with the range that it lies in.
-    curve = page.context["groups"][0]["curve"]
+    curve = page.context["groups"][0].curve
     assert "data-limit-band" in page.text
     assert "The thick line is the limit of this chart." in page.text
     for (warmth, deeper), (at, low, high) in zip(
@@ -151,9 +153,10 @@ def test_a_head_that_reads_alike_keeps_its_own_line(story: Story, tablet: Browse
         assert warmth == pytest.approx(at, abs=0.01)
         assert low <= deeper + 0.001
         assert deeper <= high + 0.001
-    assert len(head["island"]["places"]) == len(mixes)
+    assert len(head.island["places"]) == len(mixes)
     assert "data-tied" not in page.text
-    assert _post(tablet, story, tied="1", head=head["value"]).status_code == 302
+    assert _post(tablet, story, tied="1", head=head.value).status_code == 302
     (place,) = story.visit.choices.get().places.all()
-    assert place.warmth_aim_percent == pytest.approx(float(head["value"]), abs=0.06)
-    assert place.shown["chosen"]["parts"] == head["place"]["zones"][place.zones]["parts"]
+    assert place.warmth_aim_percent == pytest.approx(float(head.value), abs=0.06)
+    pairs = [tuple(pair) for pair in place.shown["chosen"]["parts"]]
+    assert pairs == head.place.zones[place.zones]["parts"]

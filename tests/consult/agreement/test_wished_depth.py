@@ -15,11 +15,13 @@ from consult.agreement.wished_depth import colour_name, levels_below
 from consult.bench import recipes
 from consult.models import Choice
 from consult.paper import content
+from consult.screens.choice_head import ChoiceHead
 from formulas import engine
 from formulas.models import MovementReason, Shade, ShelfBalance, StockMovement
 from formulas.selectors import shades_in_stock
 from salon.drawing.colour import hex_to_lab
 from tests.factories.consult import Story, zone
+from tests.typed import Answer
 
 WISH = Decimal(5)
 
@@ -50,24 +52,24 @@ def read(brown: Story) -> Story:
     return brown.answer().read()
 
 
-def _page(tablet: Browser, story: Story, **fields: str):
+def _page(tablet: Browser, story: Story, **fields: str) -> Answer:
     return tablet.get(reverse("consult:choice", args=[story.visit.pk]), fields)
 
 
-def _post(tablet: Browser, story: Story, **fields: str):
+def _post(tablet: Browser, story: Story, **fields: str) -> Answer:
     story.visit.refresh_from_db()
     data = {"version": story.visit.version, "tied": "1", **fields}
     return tablet.post(reverse("consult:choice", args=[story.visit.pk]), data)
 
 
-def _lightness(head: dict) -> float:
-    return max(hex_to_lab(colour)[0] for colour in head["colours"].values())
+def _lightness(head: ChoiceHead) -> float:
+    return max(hex_to_lab(colour)[0] for colour in head.colours.values())
 
 
 def test_deeper_is_chosen_signed_mixed_and_found_again(read: Story, tablet: Browser) -> None:
     plain = _page(tablet, read).context["head"]
     wished = _page(
-        tablet, read, head=plain["value"], tied="1", deeper="1", wanted_level=f"{WISH}"
+        tablet, read, head=plain.value, tied="1", deeper="1", wanted_level=f"{WISH}"
     ).context["head"]
 
     # htmx brings the form again and leaves scripts out: its data may not lie in one.
@@ -76,10 +78,10 @@ def test_deeper_is_chosen_signed_mixed_and_found_again(read: Story, tablet: Brow
     assert "<script" not in form
     # The head shows it, and the sentence says it.
     assert _lightness(wished) < _lightness(plain) - 5
-    assert wished["sentences"][1] == (
+    assert wished.sentences[1] == (
         "It looks about as dark as natural light brown (level 5), as you wished."
     )
-    answer = _post(tablet, read, head=wished["value"], deeper="1", wanted_level=f"{WISH}")
+    answer = _post(tablet, read, head=wished.value, deeper="1", wanted_level=f"{WISH}")
     assert answer.status_code == 302
     choice = read.visit.choices.get()
     (place,) = choice.places.all()
@@ -107,7 +109,7 @@ def test_deeper_is_chosen_signed_mixed_and_found_again(read: Story, tablet: Brow
     assert looks == pytest.approx([signed_for] * len(looks), abs=0.35)
 
     # The page opens with it, history and card name it.
-    assert _page(tablet, read).context["head"]["value"] == wished["value"]
+    assert _page(tablet, read).context["head"].value == wished.value
     read.decide()
     read.process().see().close()
     asked_for = "natural light brown (level 5)"
@@ -158,7 +160,7 @@ def test_the_client_sees_it_only_where_it_is_wished(brown: Story, tablet: Browse
     assert "wanted_level" in asked.text
     assert "id_deeper" not in asked.text  # only the stylist closes it
     moved = tablet.get(page, {"deeper": "1", "wanted_level": "4", "tied": "1", "head": "10"})
-    assert "natural medium brown (level 4)" in moved.context["head"]["spoken"]
+    assert "natural medium brown (level 4)" in moved.context["head"].spoken
 
 
 def test_the_client_starts_from_what_the_stylist_left(read: Story, tablet: Browser) -> None:
@@ -176,8 +178,8 @@ def test_the_client_starts_from_what_the_stylist_left(read: Story, tablet: Brows
     page = tablet.get(reverse("consult:client_choice", args=[read.visit.pk]))
 
     assert page.context["depth"].level == 6
-    assert "natural dark blonde (level 6)" in page.context["head"]["spoken"]
-    assert float(page.context["head"]["value"]) == pytest.approx(30, abs=8)
+    assert "natural dark blonde (level 6)" in page.context["head"].spoken
+    assert float(page.context["head"].value) == pytest.approx(30, abs=8)
 
 
 def test_untied_parts_keep_the_wish(brown: Story, tablet: Browser) -> None:

@@ -1,7 +1,8 @@
 """The words that a client signs: the owner's own, versioned, checked and frozen."""
 
+import datetime as dt
 import json
-from collections.abc import Callable
+from typing import Any
 
 import pytest
 from django.core.exceptions import PermissionDenied
@@ -18,6 +19,7 @@ from consult.models import StatementWording
 from salon.append_only import AppendOnlyError
 from salon.models import Salon, Staff
 from tests.factories.consult import Story, owner_of
+from tests.typed import SignIn
 
 OWN = "{zones}: {warmth_words} {deeper} levels deeper, {deeper_low} to {deeper_high}."
 ADDRESS = "/wording/"
@@ -28,7 +30,7 @@ def owner(salon: Salon) -> Staff:
     return owner_of(salon)
 
 
-def _revised(owner: Staff, story_at, **changes) -> StatementWording:
+def _revised(owner: Staff, story_at: dt.datetime, **changes: Any) -> StatementWording:
     told = {"language": "en-gb", "statement": OWN, "understandings": "One.\n\nTwo.", **changes}
     return services.revise_wording(by=owner, at=story_at, **told)
 
@@ -168,7 +170,7 @@ def _form(**changes: str) -> dict[str, str]:
 
 
 def test_the_owner_looks_saves_and_sees_the_earlier_words(
-    owner: Staff, client_for: Callable[[Staff], Browser]
+    owner: Staff, client_for: SignIn
 ) -> None:
     laptop = client_for(owner)
     assert "It will look about {deeper} levels deeper" in laptop.get(ADDRESS).text
@@ -185,7 +187,7 @@ def test_the_owner_looks_saves_and_sees_the_earlier_words(
 
 
 def test_a_text_that_cannot_be_signed_is_kept_on_the_page(
-    owner: Staff, client_for: Callable[[Staff], Browser]
+    owner: Staff, client_for: SignIn
 ) -> None:
     for changes in (
         {"statement": "We make you {lovely}."},
@@ -201,7 +203,7 @@ def test_a_text_that_cannot_be_signed_is_kept_on_the_page(
 
 
 def test_the_second_of_two_owners_keeps_what_was_typed(
-    story: Story, owner: Staff, client_for: Callable[[Staff], Browser]
+    story: Story, owner: Staff, client_for: SignIn
 ) -> None:
     _revised(owner, story.at)
 

@@ -1,6 +1,7 @@
 """The bench on the tablet: poured, over-poured, timed, seen, closed."""
 
 import datetime as dt
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -13,6 +14,7 @@ from consult.history import histories, line_results
 from consult.models import BowlMixed, Formula, Status, Visit
 from salon.models import Staff
 from tests.factories.consult import Story
+from tests.typed import Answer, present
 
 ALL = "roots,mid_lengths,ends"
 
@@ -39,7 +41,7 @@ def _sheet(mix: Formula, **changes: Any) -> dict[str, Any]:
     return {**told, **changes}
 
 
-def _post(tablet: Browser, story: Story, address: str, data: dict):
+def _post(tablet: Browser, story: Story, address: str, data: Mapping[str, object]) -> Answer:
     version = Visit.objects.get(pk=story.visit.pk).version
     return tablet.post(address, {"version": version, **data})
 
@@ -174,9 +176,12 @@ def test_the_result_is_empty_and_compared_beside_the_predicted_strand(
     assert "checked" not in page[page.index('id="result"') : page.index("</form>")]
     assert response.headers["Location"] == _at("card", ready.visit.pk)
     row = ready.visit.results.get()
-    assert float(row.level) == pytest.approx(row.predicted["level"]["value"] - 0.5, abs=0.051)
+    predicted = present(row.predicted)
+    assert float(present(row.level)) == pytest.approx(
+        predicted["level"]["value"] - 0.5, abs=0.051
+    )
     assert row.warmth_left_percent == pytest.approx(
-        row.predicted["warmth_left_percent"]["value"] + 15, abs=0.51
+        predicted["warmth_left_percent"]["value"] + 15, abs=0.51
     )
     told = histories.record_of(ready.visit).groups[0]
     assert told.warmth_drift == pytest.approx(15, abs=0.51)
@@ -230,7 +235,7 @@ def test_a_bowl_rinsed_early_is_compared_and_taught_with_its_real_minutes(
     ],
 )
 def test_a_result_that_nobody_saw_is_refused_at_its_field(
-    ready: Story, tablet: Browser, changes: dict
+    ready: Story, tablet: Browser, changes: dict[str, object]
 ) -> None:
     ready.process()
     data = {f"{WHOLE}-depth": "0", f"{WHOLE}-warmth": "0", "evenness": "even"}

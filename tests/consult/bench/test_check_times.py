@@ -30,11 +30,13 @@ def _bowl(story: Story) -> BowlMixed:
     return selectors.bowls_of(story.visit)[0]
 
 
-def _look(story: Story, minutes: float, **told: object) -> ProcessingCheck:
+def _look(
+    story: Story, minutes: float, *, seen: str = "warm", zones_key: str = ""
+) -> ProcessingCheck:
     bowl = _bowl(story)
     bowl.visit = story.visit
     at = bowl.marks.get(kind="start").marked_at + dt.timedelta(minutes=minutes)
-    return services.note_check(bowl=bowl, by=story.by, at=at, **{"seen": "warm", **told})
+    return services.note_check(bowl=bowl, by=story.by, at=at, seen=seen, zones_key=zones_key)
 
 
 def test_a_look_counts_for_the_mark_that_is_due(running: Story) -> None:

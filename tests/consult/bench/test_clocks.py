@@ -2,7 +2,6 @@
 
 import datetime as dt
 import re
-from collections.abc import Callable
 
 import pytest
 import time_machine
@@ -14,6 +13,7 @@ from consult.bench.next_act import next_acts
 from consult.models import BowlMixed
 from salon.models import Staff
 from tests.factories.consult import Story, zone
+from tests.typed import SignIn
 
 STEPS = ("safety", "hair", "choice", "sign", "formula", "bench", "visit", "steps", "pre_tests")
 
@@ -41,7 +41,7 @@ def test_every_page_of_the_visit_has_the_clock_in_its_bar(
 
 
 def test_the_cover_shows_clock_and_bowl_and_no_name(
-    running: Story, tablet: Browser, client_for: Callable[[Staff], Browser], receptionist: Staff
+    running: Story, tablet: Browser, client_for: SignIn, receptionist: Staff
 ) -> None:
     """On any page of those who work at the bench; the desk's screens show none."""
     with time_machine.travel(running.at + dt.timedelta(minutes=3), tick=False):

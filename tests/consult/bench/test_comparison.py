@@ -7,6 +7,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from tests.factories.consult import Story
+from tests.typed import Answer
 
 ALL = "roots,mid_lengths,ends"
 
@@ -19,7 +20,7 @@ def signed(story: Story) -> Story:
     return story
 
 
-def _compare(tablet: Browser, story: Story, *mixes: str, zones: str = ALL):
+def _compare(tablet: Browser, story: Story, *mixes: str, zones: str = ALL) -> Answer:
     address = reverse("consult:compare", args=[story.visit.pk])
     return tablet.get(address, {"zones": zones, "mix": mixes})
 
@@ -61,7 +62,7 @@ def test_one_s_own_mix_and_the_decided_one_are_named(signed: Story, tablet: Brow
 
 
 @pytest.mark.parametrize("mixes", [(), ("x",), ("1:1",), ("999999:1", "2:1"), ("1e9:1", "2:0")])
-def test_nonsense_leads_back(signed: Story, tablet: Browser, mixes: tuple) -> None:
+def test_nonsense_leads_back(signed: Story, tablet: Browser, mixes: tuple[str, ...]) -> None:
     response = _compare(tablet, signed, *mixes)
 
     assert response.status_code == 302

@@ -11,6 +11,7 @@ from django.urls import reverse
 from consult import services
 from consult.models import ProcessingMark, RinseReason, Visit
 from tests.factories.consult import Story
+from tests.typed import Answer
 
 
 @pytest.fixture
@@ -23,7 +24,7 @@ def rinsed(story: Story) -> Story:
     return story
 
 
-def _post(tablet: Browser, story: Story, name: str, **data: object):
+def _post(tablet: Browser, story: Story, name: str, **data: object) -> Answer:
     bowl = story.visit.bowls.get()
     version = Visit.objects.get(pk=story.visit.pk).version
     address = reverse(f"consult:{name}", args=[story.visit.pk, bowl.pk])

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -13,24 +14,24 @@ from consult.visit.path import Step
 from salon.models import Salon
 from tests.factories.consult import (
     Story,
+    due_step,
     stocked_line,
     zone,
 )
 
 
 def _decide(story: Story, parts: dict[int, Decimal | int], **changes: object) -> Formula:
-    return services.decide_formula(
-        **{
-            "visit": story.visit,
-            "zones_key": "roots,mid_lengths,ends",
-            "parts": parts,
-            "source": "own",
-            "bowl_grams": Decimal(60),
-            "by": story.by,
-            "at": story.later(),
-            **changes,
-        }
-    )
+    given: dict[str, Any] = {
+        "visit": story.visit,
+        "zones_key": "roots,mid_lengths,ends",
+        "parts": parts,
+        "source": "own",
+        "bowl_grams": Decimal(60),
+        "by": story.by,
+        "at": story.later(),
+        **changes,
+    }
+    return services.decide_formula(**given)
 
 
 @pytest.fixture
@@ -189,7 +190,7 @@ def test_a_result_waits_for_every_zone_to_be_rinsed(story: Story) -> None:
     services.end_processing(bowl=story.fresh(second), by=story.by, at=story.later())
 
     story.visit.refresh_from_db()
-    assert story.facts.due == Step.RESULT
+    assert due_step(story) == Step.RESULT
 
 
 def test_a_second_look_keeps_the_first(signed: Story) -> None:

@@ -9,6 +9,7 @@ from django.urls import reverse
 from consult import services
 from consult.models import BowlLeftover, BowlMixed
 from tests.factories.consult import Story
+from tests.typed import Answer
 
 
 @pytest.fixture
@@ -20,9 +21,11 @@ def on(story: Story) -> BowlMixed:
     return story.fresh(bowl)
 
 
-def _weigh(tablet: Browser, bowl: BowlMixed, grams: str, **more: str):
+def _weigh(
+    tablet: Browser, bowl: BowlMixed, grams: str, headers: dict[str, str] | None = None
+) -> Answer:
     address = reverse("consult:leftover", args=[bowl.visit_id, bowl.pk])
-    return tablet.post(address, {"grams": grams}, **more)
+    return tablet.post(address, {"grams": grams}, headers=headers)
 
 
 def test_it_is_asked_once_the_bowl_is_on_and_kept_with_its_corrections(

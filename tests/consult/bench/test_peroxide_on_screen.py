@@ -16,6 +16,7 @@ from consult.models import BowlMixed, Formula
 from formulas.mixing import MadeFrom
 from tests.consult.bench.test_bench_posted import _post, _sheet
 from tests.factories.consult import Story
+from tests.typed import Answer
 
 ALL = "roots,mid_lengths,ends"
 
@@ -28,7 +29,7 @@ def signed(story: Story) -> Story:
     return story
 
 
-def _take(tablet: Browser, story: Story, percent: str):
+def _take(tablet: Browser, story: Story, percent: str) -> Answer:
     address = reverse("consult:formula", args=[story.visit.pk])
     offer = tablet.get(address).context["offers"][0]
     parts = {f"parts-{pk}": part for pk, part in offer.recipes[0].parts.items()}

@@ -31,7 +31,7 @@ def decided(story: Story) -> Formula:
         return services.decide_formula(
             visit=visit, zones_key=ALL, source="suggested", bowl_grams=Decimal(60),
             parts={ids[name]: Decimal(n) for name, n in place.shown["chosen"]["parts"]},
-            reasons=[*best["reasons"], reasons.reason(reasons.STOCK_SHORT)],
+            reasons=[*best.reasons, reasons.reason(reasons.STOCK_SHORT)],
             by=story.by, at=story.later(1),
         )  # fmt: skip
 

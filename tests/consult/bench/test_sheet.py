@@ -14,13 +14,14 @@ from consult.models import BowlMixed
 from tests.consult.bench.test_bench_posted import _post, _sheet
 from tests.factories.consult import Story, zone
 from tests.structure import faults, parse_errors
+from tests.typed import Answer
 
 
 def _bench(story: Story) -> str:
     return reverse("consult:bench", args=[story.visit.pk])
 
 
-def _asked(tablet: Browser, story: Story, **changes: object):
+def _asked(tablet: Browser, story: Story, **changes: object) -> Answer:
     formula = story.visit.formulas.get()
     address = reverse("consult:rescale", args=[story.visit.pk])
     return tablet.post(address, _sheet(formula, **changes))

@@ -2,17 +2,20 @@
 
 import re
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
 from consult.agreement.deviation import distance, strays
+from consult.bench.swap import Swap
 from consult.models import Formula, Visit
 from consult.visit.path import Step
 from formulas import services as formulary
 from formulas.selectors import stock_of
 from tests.factories.consult import Story, owner_of, zone
+from tests.typed import Answer, present
 
 
 def _leave(story: Story, grams: str, *names: str) -> None:
@@ -27,16 +30,17 @@ def _bench(story: Story, formula: Formula | None = None) -> str:
     return f"{address}?swap={formula.pk}" if formula else address
 
 
-def _press(tablet: Browser, story: Story, formula: Formula, parts: str):
+def _press(tablet: Browser, story: Story, formula: Formula, parts: str) -> Answer:
     version = Visit.objects.get(pk=story.visit.pk).version
     form = {"version": version, "formula": formula.pk, "parts": parts}
     return tablet.post(reverse("consult:swap", args=[story.visit.pk]), form)
 
 
-def _shown(tablet: Browser, story: Story, formula: Formula):
+def _shown(tablet: Browser, story: Story, formula: Formula) -> tuple[str, Swap]:
+    """Return the bench with the swap of a formula, which has to be offered."""
     page = tablet.get(_bench(story, formula))
     sheet = next(s for s in page.context["sheets"] if s["formula"].pk == formula.pk)
-    return page.text, sheet["swap"]
+    return page.text, present(sheet["swap"])
 
 
 @pytest.fixture
@@ -189,7 +193,7 @@ def test_a_shared_bowl_is_swapped_whole(story: Story, tablet: Browser) -> None:
         assert story.visit.formulas.latest("revision").zones == first.zones
 
 
-def _decide(story: Story, common) -> None:
+def _decide(story: Story, common: Any) -> None:
     from consult import services
 
     services.decide_formula(

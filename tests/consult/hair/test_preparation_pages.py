@@ -48,7 +48,9 @@ def test_the_page_shows_each_procedure_and_records_a_result(
         {},
     ],
 )
-def test_a_result_that_is_none_is_refused(story: Story, tablet: Browser, data: dict) -> None:
+def test_a_result_that_is_none_is_refused(
+    story: Story, tablet: Browser, data: dict[str, object]
+) -> None:
     answer = tablet.post(_at("pre_tests", story.visit.pk), {"version": 1, **data})
 
     assert answer.status_code == 422
@@ -110,7 +112,7 @@ def test_a_step_is_typed_corrected_and_taken_back(story: Story, tablet: Browser)
     ],
 )
 def test_a_step_typed_wrong_is_refused_and_kept_on_the_page(
-    story: Story, tablet: Browser, changes: dict
+    story: Story, tablet: Browser, changes: dict[str, object]
 ) -> None:
     answer = tablet.post(
         _at("steps", story.visit.pk), _step(**{"note": "kept text", **changes})

@@ -17,6 +17,7 @@ from formulas.models import ProductLine
 from formulas.selectors import shades_in_stock
 from salon.models import Salon, Staff
 from tests.factories.consult import Story, head, opened
+from tests.typed import present
 
 
 @pytest.fixture
@@ -43,9 +44,9 @@ def test_the_last_toner_is_counted_on_lengths_and_ends_and_not_on_regrowth(
 
     assert left["roots"] is None
     for zone in ("mid_lengths", "ends"):
-        assert left[zone] is not None
-        assert left[zone].washes == 10
-        assert left[zone].parts
+        toner = present(left[zone])
+        assert toner.washes == 10
+        assert toner.parts
 
 
 def test_roots_are_a_group_of_their_own_where_toner_is_left_on_the_lengths(
@@ -75,7 +76,7 @@ def test_visits_before_the_last_lie_beneath_it(
     again.answer()
     visit = _read(again, washes=6)
 
-    (deeper,) = for_next_mix(visit, at=again.at)["ends"].residual.earlier
+    (deeper,) = present(for_next_mix(visit, at=again.at)["ends"].residual).earlier
 
     # Four weeks at two washes each between the two.
     assert deeper.washes == pytest.approx(6 + 8, abs=0.5)

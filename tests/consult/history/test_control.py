@@ -61,7 +61,9 @@ def test_the_slope_is_that_of_least_squares() -> None:
     assert control.slope_doubt(5, sigma=1.0) == pytest.approx(1 / math.sqrt(10))
 
 
-def _series(dice: random.Random, *, shift: float = 0.0, count: int = 17) -> tuple[list, list]:
+def _series(
+    dice: random.Random, *, shift: float = 0.0, count: int = 17
+) -> tuple[list[float], list[float]]:
     """Return depth and warmth errors of a zone as an eye reads it, some in whole steps.
 
     The rest has Student's tails with four degrees of freedom, as the engine's own model.

@@ -1,10 +1,8 @@
 """What was poured keeps its name and its price; what has no price says so."""
 
 import datetime as dt
-from collections.abc import Callable
 from decimal import Decimal
 
-from django.test import Client as Browser
 from django.urls import reverse
 
 from consult import services
@@ -14,6 +12,7 @@ from formulas import services as formulary
 from formulas.models import ProductLine, Shade
 from salon.models import Salon, Staff
 from tests.factories.consult import Story, opened, owner_of
+from tests.typed import SignIn
 
 
 def _spent(salon: Salon, now: dt.datetime) -> costs.Costs:
@@ -33,7 +32,7 @@ def _priced(salon: Salon, stylist: Staff, at: dt.datetime, **more: str) -> Story
 
 
 def test_a_new_price_and_a_new_name_change_no_past_visit(
-    salon: Salon, stylist: Staff, now: dt.datetime, client_for: Callable[[Staff], Browser]
+    salon: Salon, stylist: Staff, now: dt.datetime, client_for: SignIn
 ) -> None:
     story = opened(salon, stylist=stylist, at=now - dt.timedelta(hours=2))
     line = story.visit.line
@@ -113,7 +112,7 @@ def test_a_bowl_that_never_went_on_is_waste_and_one_not_asked_about_is_unknown(
 
 
 def test_a_line_s_discards_are_shared_by_its_visits_at_the_price_of_that_day(
-    salon: Salon, stylist: Staff, now: dt.datetime, client_for: Callable[[Staff], Browser]
+    salon: Salon, stylist: Staff, now: dt.datetime, client_for: SignIn
 ) -> None:
     first = _priced(salon, stylist, now - dt.timedelta(hours=5))
     first.to_end()

@@ -1,7 +1,6 @@
 """The owner: what a period cost and how it came out; strengths learned and taken back."""
 
 import datetime as dt
-from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
 
@@ -20,6 +19,7 @@ from formulas.strength_proposal import Result, propose
 from formulas.suggestion import predict_mix
 from salon.models import Salon, Staff
 from tests.factories.consult import opened
+from tests.typed import SignIn
 
 
 @pytest.fixture
@@ -68,7 +68,7 @@ def stronger(line: ProductLine, monkeypatch: pytest.MonkeyPatch) -> list[Result]
 
 
 @pytest.fixture
-def as_owner(client_for: Callable[[Staff], Browser], owner: Staff) -> Browser:
+def as_owner(client_for: SignIn, owner: Staff) -> Browser:
     return client_for(owner)
 
 

@@ -6,7 +6,6 @@ and textbook texts say.
 """
 
 import datetime as dt
-from collections.abc import Callable
 
 import pytest
 from django.test import Client as Browser
@@ -17,10 +16,11 @@ from clients.models import Appointment
 from clients.models import Status as Booking
 from consult import services
 from consult.bench import starting_values
-from consult.models import Status, Visit
+from consult.models import Status, Visit, ZoneReading
 from salon.models import Salon, Staff
 from tests.consult.bench.test_bench_posted import _post
 from tests.factories.consult import Story, opened
+from tests.typed import SignIn, present
 
 
 @pytest.fixture
@@ -65,7 +65,7 @@ def test_a_client_who_washes_seldom_keeps_it_longer(
     assert proposed.faded_weeks == 13  # 10 washes at 0.75 a week
 
 
-def _rows(visit: Visit) -> dict:
+def _rows(visit: Visit) -> dict[str, ZoneReading]:
     from consult.selectors import readings_in_force
 
     return readings_in_force(visit)
@@ -79,7 +79,7 @@ def _fields(row: object) -> dict[str, object]:
 
 
 def test_one_tap_holds_a_time_that_the_diary_shows(
-    closing: Story, tablet: Browser, client_for: Callable[[Staff], Browser], receptionist: Staff
+    closing: Story, tablet: Browser, client_for: SignIn, receptionist: Staff
 ) -> None:
     page = tablet.get(_card(closing))
     key = page.context["form"]["next_slot"].field.choices[1][0]
@@ -101,7 +101,7 @@ def test_one_tap_holds_a_time_that_the_diary_shows(
     )
     assert held.starts_at.astimezone(visit.salon.zone).date() == visit.next_visit_date
     imke = client_for(receptionist)
-    day = imke.get(reverse("clients:day_of", args=[visit.next_visit_date.isoformat()]))  # type: ignore[union-attr]
+    day = imke.get(reverse("clients:day_of", args=[present(visit.next_visit_date).isoformat()]))
     assert "to be confirmed" in day.text
     done = imke.get(reverse("clients:appointment", args=[visit.appointment_id]))
     assert "to be confirmed" in done.text
@@ -169,7 +169,7 @@ def held(closing: Story) -> Appointment:
 
 
 def test_the_desk_confirms_it(
-    held: Appointment, client_for: Callable[[Staff], Browser], receptionist: Staff
+    held: Appointment, client_for: SignIn, receptionist: Staff
 ) -> None:
     imke = client_for(receptionist)
     assert "Time held" in imke.get(reverse("clients:appointment", args=[held.pk])).text

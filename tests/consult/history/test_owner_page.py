@@ -4,7 +4,6 @@ import csv
 import datetime as dt
 import io
 import re
-from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -20,6 +19,7 @@ from formulas.models import Shade, ShelfBalance
 from salon.models import AuditEvent, Role, Salon, Staff
 from tests.factories.history import ALL, Past, ordinary_salon
 from tests.factories.salon import StaffFactory
+from tests.typed import SignIn, present
 
 
 @pytest.fixture
@@ -37,13 +37,16 @@ def stylists(salon: Salon) -> list[Staff]:
 
 
 @pytest.fixture
-def laptop(client_for: Callable[[Staff], Browser], owner: Staff) -> Browser:
+def laptop(client_for: SignIn, owner: Staff) -> Browser:
     return client_for(owner)
 
 
-def _needs(laptop: Browser) -> list[str]:
+def _needs(laptop: Browser) -> list[tuple[str, str]]:
     page = laptop.get(reverse("consult:histories")).text
-    return re.findall(r'<h2 class="need__title">(.*?)</h2>\s*<p>(.*?)</p>', page)
+    found: list[tuple[str, str]] = re.findall(
+        r'<h2 class="need__title">(.*?)</h2>\s*<p>(.*?)</p>', page
+    )
+    return found
 
 
 def _titles(laptop: Browser) -> list[str]:
@@ -223,7 +226,7 @@ def test_every_figure_of_how_visits_went_opens_its_list(
         recorded_by=owner,
     )  # fmt: skip
 
-    def listed(kind: str, **asked: object) -> list[str]:
+    def listed(kind: str, **asked: str | int) -> list[str]:
         found = laptop.get(reverse("consult:visit_list"), {"kind": kind, **asked}).text
         return re.findall(r'/visits/(\d+)/"', found[found.index("<main") :])
 
@@ -234,7 +237,8 @@ def test_every_figure_of_how_visits_went_opens_its_list(
     assert listed("every", service=visits[0].appointment.service_id) == [
         str(v.pk) for v in reversed(visits)
     ]
-    level = round(visits[0].results.first().predicted["level"]["value"])
+    seen = present(visits[0].results.first())
+    level = round(present(seen.predicted)["level"]["value"])
     for asked, results in ((level, 3), (level - 1, 0)):
         page = laptop.get(reverse("consult:histories"), {"level": asked}).text
         assert f"{results} results that can be compared" in page
@@ -253,7 +257,8 @@ def test_who_is_overdue_with_nothing_booked_is_named(
             past.visit(client, line, stylists[0], days_ago=days)
     soon = past.now + dt.timedelta(days=3)
     Appointment.objects.create(
-        salon=past.salon, client=back, stylist=stylists[0], service=Service.objects.first(),
+        salon=past.salon, client=back, stylist=stylists[0],
+        service=present(Service.objects.first()),
         line=line, starts_at=soon, ends_at=soon + dt.timedelta(hours=1),
     )  # fmt: skip
 

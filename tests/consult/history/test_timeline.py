@@ -3,10 +3,8 @@
 import datetime as dt
 import html
 import re
-from collections.abc import Callable
 
 import pytest
-from django.test import Client as Browser
 from django.urls import reverse
 
 from consult.history import findings, looks
@@ -15,6 +13,7 @@ from consult.models import Formula, FormulaLine
 from salon.models import Role, Salon, Staff
 from tests.factories.history import ALL, MIX, Past
 from tests.factories.salon import StaffFactory
+from tests.typed import SignIn
 
 
 @pytest.fixture
@@ -28,7 +27,7 @@ def _found(past: Past, client: object) -> list[findings.Finding]:
 
 
 def test_build_up_on_the_ends_is_drawn_marked_and_said(
-    past: Past, stylist: Staff, client_for: Callable[[Staff], Browser]
+    past: Past, stylist: Staff, client_for: SignIn
 ) -> None:
     client, line = past.client("Maeve Hart"), past.line("Tidepool")
     for n in range(9):
@@ -84,7 +83,7 @@ def test_a_new_shade_and_a_new_reader_are_named(past: Past, stylist: Staff) -> N
 
 
 def test_with_few_results_nothing_is_claimed(
-    past: Past, stylist: Staff, receptionist: Staff, client_for: Callable[[Staff], Browser]
+    past: Past, stylist: Staff, receptionist: Staff, client_for: SignIn
 ) -> None:
     client, line = past.client("New"), past.line("Tidepool")
     address = reverse("consult:tones", args=[client.pk])
@@ -103,7 +102,7 @@ def test_with_few_results_nothing_is_claimed(
 
 
 def test_any_two_visits_stand_side_by_side_and_the_last_is_booked_again(
-    past: Past, stylist: Staff, client_for: Callable[[Staff], Browser]
+    past: Past, stylist: Staff, client_for: SignIn
 ) -> None:
     client, line = past.client("Maeve Hart"), past.line("Tidepool")
     visits = [past.visit(client, line, stylist, days_ago=d) for d in (120, 80, 40)]
@@ -129,7 +128,7 @@ def test_any_two_visits_stand_side_by_side_and_the_last_is_booked_again(
 
 
 def test_a_closed_visit_lists_every_revision_of_its_formula(
-    past: Past, stylist: Staff, client_for: Callable[[Staff], Browser]
+    past: Past, stylist: Staff, client_for: SignIn
 ) -> None:
     visit = past.visit(past.client("Maeve Hart"), past.line("Tidepool"), stylist, days_ago=9)
     first = visit.formulas.get()

@@ -65,7 +65,7 @@ def _type_sizes(reader: PdfReader) -> set[float]:
     """Return every size of type that is set on a document's pages, in points."""
     sizes: set[float] = set()
 
-    def note(text: str, cm: list, tm: list, _font: object, size: float) -> None:
+    def note(text: str, cm: list[float], tm: list[float], _font: object, size: float) -> None:
         if text.strip():
             sizes.add(round(abs(size * tm[3] * cm[3]), 2))
 
@@ -74,7 +74,7 @@ def _type_sizes(reader: PdfReader) -> set[float]:
     return sizes
 
 
-def check_that_it_flows(sheet: pdf.Sheet, large: pdf.Paper, context: dict) -> None:
+def check_that_it_flows(sheet: pdf.Sheet, large: pdf.Paper, context: dict[str, object]) -> None:
     """Every line of the large sheet, on pages that say whose they are, in legible type."""
     assert sheet.pages > 1
     for number in range(1, sheet.pages + 1):

@@ -1,6 +1,5 @@
 """The card by e-mail: with consent only, once to an address, nothing about health in it."""
 
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -18,6 +17,7 @@ from consult.models import CardMail, MailState, Visit
 from consult.paper import pdf
 from salon.models import Salon
 from tests.factories.consult import Story, owner_of
+from tests.typed import SignIn
 
 
 @pytest.fixture
@@ -177,7 +177,7 @@ def test_the_page_asks_for_consent_and_says_what_came_of_it(
 
 
 def test_another_salons_card_is_not_mailed(
-    closed: Visit, other_salon: Salon, client_for: Callable[..., Browser]
+    closed: Visit, other_salon: Salon, client_for: SignIn
 ) -> None:
     theirs = client_for(owner_of(other_salon))
 

@@ -1,7 +1,6 @@
 """A card's mail whose sender was killed half-way, and what the desk may do about it."""
 
 import datetime as dt
-from collections.abc import Callable
 
 import pytest
 from django.core import mail
@@ -17,6 +16,7 @@ from consult.models import CardMail, MailAnswer, MailState, Status, Visit
 from consult.paper import pdf
 from salon.models import AuditEvent, Salon, Staff
 from tests.factories.consult import Story, owner_of
+from tests.typed import SignIn
 
 LONG_AGO = dt.timedelta(minutes=11)
 
@@ -164,7 +164,7 @@ def test_it_goes_again_only_to_where_the_client_still_wants_it(
 def test_the_desk_mails_the_card_that_it_may_print_and_sees_nothing_else_of_the_visit(
     closed: Visit,
     receptionist: Staff,
-    client_for: Callable[[Staff], Browser],
+    client_for: SignIn,
     django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
 ) -> None:
     counter = client_for(receptionist)
@@ -191,10 +191,7 @@ def test_the_desk_mails_the_card_that_it_may_print_and_sees_nothing_else_of_the_
 
 
 def test_the_desk_settles_too_and_an_open_visit_has_no_card_page(
-    killed: CardMail,
-    story: Story,
-    receptionist: Staff,
-    client_for: Callable[[Staff], Browser],
+    killed: CardMail, story: Story, receptionist: Staff, client_for: SignIn
 ) -> None:
     counter = client_for(receptionist)
 
@@ -211,10 +208,7 @@ def test_the_desk_settles_too_and_an_open_visit_has_no_card_page(
 
 
 def test_another_salon_settles_nothing_and_sees_no_card(
-    killed: CardMail,
-    now: dt.datetime,
-    other_salon: Salon,
-    client_for: Callable[[Staff], Browser],
+    killed: CardMail, now: dt.datetime, other_salon: Salon, client_for: SignIn
 ) -> None:
     stranger = owner_of(other_salon)
     theirs = client_for(stranger)

@@ -2,19 +2,20 @@
 
 import datetime as dt
 import io
-from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 from pypdf import PdfReader
+from pypdf.generic import DictionaryObject
 
 from consult.models import CardPrinted, Visit
 from consult.paper import content as papers
 from consult.paper import pdf
 from salon.models import Salon, Staff
 from tests.factories.consult import Story, opened, stocked_line, zone
+from tests.typed import SignIn
 
 LONGEST = "Wolfeschlegelsteinhausenbergerdorff-" * 3 + "Beaumont"
 A4_POINTS = (595, 842)
@@ -28,7 +29,9 @@ def faces_inside(reader: PdfReader) -> list[bool]:
     """Return, for each face of the document, whether its file is inside."""
     inside = []
     for page in reader.pages:
-        for font in page["/Resources"].get("/Font", {}).values():
+        resources = page["/Resources"]
+        assert isinstance(resources, DictionaryObject)
+        for font in resources.get("/Font", DictionaryObject()).values():
             (descendant,) = font.get_object()["/DescendantFonts"]
             descriptor = descendant.get_object()["/FontDescriptor"].get_object()
             inside.append(
@@ -110,7 +113,7 @@ def test_nothing_on_the_fullest_card_runs_off_the_sheet(fullest: Visit) -> None:
     reader = _read(pdf.printed("cards/visit.html", papers.visit_card(fullest)).content)
     places: list[float] = []
 
-    def note(text: str, cm: list, tm: list, _font: object, size: float) -> None:
+    def note(text: str, cm: list[float], tm: list[float], _font: object, size: float) -> None:
         if text.strip():
             places.append(tm[4] * cm[0] + cm[4])
 
@@ -139,7 +142,7 @@ def test_a_page_that_fits_at_no_size_says_so(closed: Visit) -> None:
 
 
 def test_printing_is_recorded_and_the_desk_may_print(
-    closed: Visit, receptionist: Staff, client_for: Callable[[Staff], Browser]
+    closed: Visit, receptionist: Staff, client_for: SignIn
 ) -> None:
     response = client_for(receptionist).get(reverse("consult:card_pdf", args=[closed.pk]))
 

@@ -1,7 +1,6 @@
 """An invented line says so before the choice and on every paper, and asks its owner once."""
 
 import datetime as dt
-from collections.abc import Callable
 
 import pytest
 from django.core.exceptions import PermissionDenied
@@ -17,6 +16,7 @@ from formulas.models import InventedAnswer, ProductLine
 from salon.models import AuditEvent, Staff
 from tests.consult.paper.paper_checks import words_of
 from tests.factories.consult import Story
+from tests.typed import SignIn
 
 SAYS = "Invented line."
 ASKS = "Is Tidepool your own line?"
@@ -31,7 +31,7 @@ def invented(story: Story) -> Story:
 
 
 @pytest.fixture
-def laptop(client_for: Callable[[Staff], Browser], owner: Staff) -> Browser:
+def laptop(client_for: SignIn, owner: Staff) -> Browser:
     return client_for(owner)
 
 

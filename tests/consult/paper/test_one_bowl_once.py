@@ -7,6 +7,7 @@ import re
 from decimal import Decimal
 
 import pytest
+from django.test import Client as Browser
 
 from consult import services
 from consult.history import histories
@@ -106,7 +107,7 @@ def test_separate_bowls_are_printed_each(story: Story) -> None:
     assert "mix it once" not in text
 
 
-def test_the_visits_page_names_a_shared_bowl_once(shared: Visit, tablet) -> None:
+def test_the_visits_page_names_a_shared_bowl_once(shared: Visit, tablet: Browser) -> None:
     page = tablet.get(f"/visits/{shared.pk}/").text
 
     assert page.count(", developer ") == 1

@@ -44,7 +44,7 @@ NAMES = {
 @pytest.fixture(params=NAMES)
 def papers_of(
     request: pytest.FixtureRequest, salon: Salon, stylist: Staff, now: dt.datetime
-) -> dict[str, tuple[pdf.Paper, dict]]:
+) -> dict[str, tuple[pdf.Paper, dict[str, object]]]:
     """Each kind of page of a visit with the longest of everything, by what it is called."""
     name, house = NAMES[request.param]
     stylist.display_name = house[:80]
@@ -101,7 +101,7 @@ def papers_of(
 
 @pytest.mark.slow
 def test_each_page_keeps_its_sides_and_its_margins(
-    papers_of: dict[str, tuple[pdf.Paper, dict]], tmp_path: Path
+    papers_of: dict[str, tuple[pdf.Paper, dict[str, object]]], tmp_path: Path
 ) -> None:
     for called, (paper, context) in papers_of.items():
         sheet = pdf.printed_paper(paper, context)
@@ -124,7 +124,7 @@ def test_each_page_keeps_its_sides_and_its_margins(
         if called.removeprefix("small ") in papers_of and paper.flows:
             check_that_it_flows(sheet, papers_of[called.removeprefix("small ")][0], context)
         if called == "small bench":
-            check_the_code(sheet, context["address"], tmp_path)
+            check_the_code(sheet, str(context["address"]), tmp_path)
 
 
 def test_the_override_is_printed_on_both_cards(story: Story) -> None:
@@ -151,8 +151,10 @@ def test_steps_and_tests_stand_on_the_bench_card_and_in_plain_words_on_the_clien
     story.answer()
     lightened(story)
     hair_tested(story, "elasticity", "slow", zone="ends")
-    visit = story.read().choose() and story.sign() and story.decide() and story.process()
-    visit = story.see().close()
+    story.read().choose()
+    story.sign()
+    story.decide()
+    visit = story.process().see().close()
 
     bench = render_to_string("cards/bench.html", content.bench_card(visit, address="x"))
     small = render_to_string("cards/visit_small.html", content.visit_card(visit))

@@ -82,7 +82,7 @@ def test_the_sign_off_sheet_is_read_from_what_was_frozen(drawn: Story, tablet: B
 def test_a_drawn_signature_is_drawn_again(drawn: Story) -> None:
     context = papers.sign_off_sheet(drawn.visit.sign_offs.get())
 
-    assert context["stroke_path"].startswith("M10 40L19 41")
+    assert str(context["stroke_path"]).startswith("M10 40L19 41")
     assert context["stroke_box"] == "6 36 107 10"
     assert pdf.printed("cards/sign_off.html", context).pages == 1
 

@@ -11,10 +11,12 @@ from django.urls import reverse
 
 from consult.agreement.planning import field_name
 from consult.models import Draft
+from consult.screens.choice_head import ChoiceGroup
 from formulas.models import Shade
 from salon.models import Staff
 from salon.tablet import services as pins
 from tests.factories.consult import SIGNATURE, Story
+from tests.typed import Answer, present
 
 ALL = "roots,mid_lengths,ends"
 PASSWORD = "a long enough password"
@@ -112,7 +114,7 @@ def test_the_client_chooses_and_signs(handed: Story, tablet: Browser) -> None:
     assert handed.visit.sign_offs.get().witness == handed.by
 
 
-def _keep(tablet: Browser, handed: Story, **changes: Any):
+def _keep(tablet: Browser, handed: Story, **changes: Any) -> Answer:
     fields = json.dumps([[field_name(ALL), "35"], ["signature_strokes", SIGNATURE]])
     data = {"step": "client_choice", "version": handed.visit.version, "fields": fields}
     return tablet.post(_at("draft", handed), {**data, **changes})
@@ -122,7 +124,8 @@ def _place(tablet: Browser, handed: Story) -> float:
     page = tablet.get(_at("client_choice", handed))
     assert page.text.count('data-autosave=""') == 1
     assert "data-here" not in page.text
-    return page.context["groups"][0]["curve"]["chosen"]
+    group: ChoiceGroup = page.context["groups"][0]
+    return present(group.curve["chosen"])
 
 
 def test_a_place_not_taken_yet_is_there_again_after_a_reload(

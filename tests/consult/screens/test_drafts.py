@@ -20,22 +20,20 @@ from salon.models import Role, Salon, Staff
 from tests.factories.consult import Story, opened, owner_of
 from tests.factories.preparation import lightened
 from tests.factories.salon import StaffFactory
+from tests.typed import Answer, SignIn
 
 NOTE = "The scalp is sore behind the ear"
 
 
-def _keep(browser: Browser, story: Story, **changes: Any):
+def _keep(browser: Browser, story: Story, **changes: Any) -> Answer:
     data = {
-        "step": "hair",
-        "part": "",
-        "version": story.visit.version,
-        "fields": json.dumps([["scalp", NOTE], ["roots-same", "on"]]),
-        **changes,
-    }
+        "step": "hair", "part": "", "version": story.visit.version,
+        "fields": json.dumps([["scalp", NOTE], ["roots-same", "on"]]), **changes,
+    }  # fmt: skip
     return browser.post(reverse("consult:draft", args=[story.visit.pk]), data)
 
 
-def _here(browser: Browser, story: Story, **changes: Any):
+def _here(browser: Browser, story: Story, **changes: Any) -> Answer:
     data = {"step": "hair", "seat": "a1", "version": story.visit.version, **changes}
     return browser.post(reverse("consult:here", args=[story.visit.pk]), data)
 
@@ -55,7 +53,7 @@ def test_what_is_typed_is_kept_and_replaced_by_what_is_typed_later(
 
 
 def test_a_draft_is_offered_back_to_whoever_typed_it_and_to_nobody_else(
-    story: Story, tablet: Browser, client_for, owner: Staff
+    story: Story, tablet: Browser, client_for: SignIn, owner: Staff
 ) -> None:
     _keep(tablet, story)
 
@@ -218,7 +216,9 @@ def test_a_draft_that_makes_no_sense_or_is_too_large_is_refused(
 @pytest.mark.parametrize(
     "wrong", [{"step": ""}, {"step": "a/b"}, {"step": "x" * 21}, {"version": "x"}]
 )
-def test_a_draft_of_nothing_is_refused(story: Story, tablet: Browser, wrong: dict) -> None:
+def test_a_draft_of_nothing_is_refused(
+    story: Story, tablet: Browser, wrong: dict[str, object]
+) -> None:
     assert _keep(tablet, story, **wrong).status_code == 422
 
 
@@ -269,16 +269,18 @@ def test_a_session_in_the_clients_hands_neither_keeps_nor_asks(
 
 
 @pytest.mark.parametrize("model", [Draft, Presence])
-def test_one_draft_of_a_form_and_one_presence_of_a_seat(story: Story, model: type) -> None:
+def test_one_draft_of_a_form_and_one_presence_of_a_seat(
+    story: Story, model: type[Draft | Presence]
+) -> None:
     row: dict[str, Any] = {"visit": story.visit, "staff": story.by, "step": "hair"}
     if model is Draft:
         row |= {"fields": [], "base_version": 1, "updated_at": story.at}
     else:
         row |= {"seat": "a", "since": story.at, "seen_at": story.at}
-    model.objects.create(**row)
+    model._default_manager.create(**row)
 
     with pytest.raises(IntegrityError), transaction.atomic():
-        model.objects.create(**row)
+        model._default_manager.create(**row)
 
 
 def test_the_database_refuses_a_draft_of_no_step_and_a_presence_seen_before_it_began(

@@ -2,8 +2,10 @@
 
 import datetime as dt
 import re
+from decimal import Decimal
 
 import pytest
+from django.test import Client as Browser
 from django.test import override_settings
 
 from consult.demo import cast
@@ -12,14 +14,15 @@ from formulas import services as formulary
 from formulas.models import ProductLine
 from formulas.selectors import shelf
 from formulas.services.starter import STARTER_SHADES
-from salon.models import Role, Salon
+from salon.models import Role, Salon, Staff
 from tests.factories.consult import opened
 from tests.factories.salon import StaffFactory
 from tests.project.role_table import TABLE
+from tests.typed import SignIn
 
 
 @pytest.fixture
-def laptop(client_for, owner):
+def laptop(client_for: SignIn, owner: Staff) -> Browser:
     return client_for(owner)
 
 
@@ -27,14 +30,14 @@ def _done(salon: Salon) -> set[str]:
     return {step.key for step in first_steps.steps(salon=salon) if step.is_done}
 
 
-def test_an_empty_salon_has_nothing_done_and_leads_there(laptop, salon) -> None:
+def test_an_empty_salon_has_nothing_done_and_leads_there(laptop: Browser, salon: Salon) -> None:
     assert _done(salon) == set()
     page = laptop.get("/", follow=True)
     assert page.redirect_chain[-1][0] == "/first-steps/"
     assert "0 of 12 done" in page.text
 
 
-def test_steps_are_done_by_what_is_there(laptop, salon) -> None:
+def test_steps_are_done_by_what_is_there(laptop: Browser, salon: Salon) -> None:
     week = {f"{k}-{d}": v for d in range(7) for k, v in (("from", "09:00"), ("to", "18:00"))}
     laptop.post("/hours/week/", {**week, "open-0": "on"})
     laptop.post("/chairs/new/", {"name": "Window"})
@@ -43,12 +46,14 @@ def test_steps_are_done_by_what_is_there(laptop, salon) -> None:
     assert _done(salon) == {"hours", "chair", "line"}
 
 
-def test_every_step_leads_to_a_page_that_opens(laptop, salon) -> None:
+def test_every_step_leads_to_a_page_that_opens(laptop: Browser, salon: Salon) -> None:
     for step in first_steps.steps(salon=salon):
         assert laptop.get(step.href).status_code == 200, step.key
 
 
-def test_each_save_that_finishes_a_step_leads_to_the_next(laptop, salon) -> None:
+def test_each_save_that_finishes_a_step_leads_to_the_next(
+    laptop: Browser, salon: Salon
+) -> None:
     laptop.get("/first-steps/")
 
     first = laptop.post("/chairs/new/", {"name": "Window"})
@@ -58,14 +63,16 @@ def test_each_save_that_finishes_a_step_leads_to_the_next(laptop, salon) -> None
     assert second.headers["Location"] != first.headers["Location"], "an ordinary save again"
 
 
-def test_without_the_first_steps_saves_lead_where_they_always_do(laptop, salon) -> None:
+def test_without_the_first_steps_saves_lead_where_they_always_do(
+    laptop: Browser, salon: Salon
+) -> None:
     answer = laptop.post("/chairs/new/", {"name": "Window"})
 
     assert "first-steps" not in answer.headers["Location"]
 
 
 def test_what_a_salon_does_without_is_settled_and_what_it_needs_cannot_be(
-    laptop, salon
+    laptop: Browser, salon: Salon
 ) -> None:
     for key in ("tablets", "wording"):
         laptop.post(f"/first-steps/{key}/decline/")
@@ -77,7 +84,7 @@ def test_what_a_salon_does_without_is_settled_and_what_it_needs_cannot_be(
 
 
 def test_a_salon_is_not_called_ready_without_phone_wording_tablets_and_mail(
-    laptop, salon, monkeypatch
+    laptop: Browser, salon: Salon, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("salon.mail.has_no_server", lambda: True)
 
@@ -86,21 +93,25 @@ def test_a_salon_is_not_called_ready_without_phone_wording_tablets_and_mail(
     assert {"salon", "wording", "tablets", "mail"} <= set(keys)
 
 
-def test_put_away_they_lead_nowhere_and_can_be_found_again(laptop, salon) -> None:
+def test_put_away_they_lead_nowhere_and_can_be_found_again(
+    laptop: Browser, salon: Salon
+) -> None:
     laptop.post("/first-steps/put-away/")
 
     assert laptop.get("/", follow=True).redirect_chain[-1][0] == "/histories/"
     assert "/first-steps/" in laptop.get("/salon/").text
 
 
-def test_a_salon_with_visits_is_led_nowhere(laptop, salon, stylist, now) -> None:
+def test_a_salon_with_visits_is_led_nowhere(
+    laptop: Browser, salon: Salon, stylist: Staff, now: dt.datetime
+) -> None:
     opened(salon, stylist=stylist, at=now - dt.timedelta(hours=2))
 
     assert not first_steps.lead_home(salon=salon)
 
 
 def test_the_starter_line_is_in_plain_words_and_says_that_it_is_no_product(
-    laptop, salon
+    laptop: Browser, salon: Salon
 ) -> None:
     laptop.post("/lines/starter/", {"name": "Our line", "tubes": "2", "tube_grams": "60"})
 
@@ -108,19 +119,27 @@ def test_the_starter_line_is_in_plain_words_and_says_that_it_is_no_product(
     assert line.is_starting_point
     assert {s.name for s in line.shades.all()} == set(STARTER_SHADES)
     assert all(re.fullmatch(r"(\d+ )?[a-z -]+", s) for s in STARTER_SHADES)
-    assert {s.grams for s in shelf(salon=salon)} == {120}
+    assert {s.grams for s in shelf(salon=salon)} == {120}  # type: ignore[attr-defined]
     assert "Is Our line your own line?" in laptop.get(f"/lines/{line.pk}/").text
 
 
-def test_a_starter_line_without_tubes_makes_no_stock(salon, owner, now) -> None:
-    formulary.add_starter_line(name="Our line", tubes=0, tube_grams=60, by=owner, at=now)
+def test_a_starter_line_without_tubes_makes_no_stock(
+    salon: Salon, owner: Staff, now: dt.datetime
+) -> None:
+    formulary.add_starter_line(
+        name="Our line", tubes=0, tube_grams=Decimal(60), by=owner, at=now
+    )
 
-    assert {s.grams for s in shelf(salon=salon)} == {0}
+    assert {s.grams for s in shelf(salon=salon)} == {0}  # type: ignore[attr-defined]
     assert "line" not in _done(salon)
 
 
-def test_a_name_that_is_used_is_refused_beside_the_field(laptop, salon, owner, now) -> None:
-    formulary.add_starter_line(name="Our line", tubes=0, tube_grams=60, by=owner, at=now)
+def test_a_name_that_is_used_is_refused_beside_the_field(
+    laptop: Browser, salon: Salon, owner: Staff, now: dt.datetime
+) -> None:
+    formulary.add_starter_line(
+        name="Our line", tubes=0, tube_grams=Decimal(60), by=owner, at=now
+    )
 
     answer = laptop.post(
         "/lines/starter/", {"name": "Our line", "tubes": "0", "tube_grams": "60"}
@@ -130,7 +149,7 @@ def test_a_name_that_is_used_is_refused_beside_the_field(laptop, salon, owner, n
     assert "already has this name" in answer.text
 
 
-def test_the_demo_is_never_filled_where_records_are_real(laptop) -> None:
+def test_the_demo_is_never_filled_where_records_are_real(laptop: Browser) -> None:
     with override_settings(LOCAL=False):
         assert "make demo" in laptop.get("/try-the-demo/").text
         answer = laptop.post("/try-the-demo/", {"fill": "1"})
@@ -140,7 +159,7 @@ def test_the_demo_is_never_filled_where_records_are_real(laptop) -> None:
 
 
 def test_the_demo_is_filled_beside_the_salon_on_a_local_installation(
-    laptop, monkeypatch, now
+    laptop: Browser, monkeypatch: pytest.MonkeyPatch, now: dt.datetime
 ) -> None:
     filled = []
     monkeypatch.setattr("consult.views.first_steps.fill", lambda **how: filled.append(how))
@@ -156,7 +175,9 @@ def test_the_demo_is_filled_beside_the_salon_on_a_local_installation(
 
 
 @pytest.mark.parametrize("role", [Role.RECEPTIONIST, Role.STYLIST, Role.OWNER])
-def test_every_page_of_an_empty_salon_opens(client_for, salon, role) -> None:
+def test_every_page_of_an_empty_salon_opens(
+    client_for: SignIn, salon: Salon, role: Role
+) -> None:
     browser = client_for(StaffFactory(salon=salon, role=role))
     from django.urls import NoReverseMatch, reverse
 
@@ -169,7 +190,9 @@ def test_every_page_of_an_empty_salon_opens(client_for, salon, role) -> None:
             assert browser.get(address).status_code in {200, 302, 404, 405}, name
 
 
-def test_the_first_visit_explains_itself_and_its_words(client_for, salon, stylist, now) -> None:
+def test_the_first_visit_explains_itself_and_its_words(
+    client_for: SignIn, salon: Salon, stylist: Staff, now: dt.datetime
+) -> None:
     story = opened(salon, stylist=stylist, at=now - dt.timedelta(hours=2))
     story.answer().read()
     tablet = client_for(stylist)

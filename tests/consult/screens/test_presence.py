@@ -13,10 +13,11 @@ from consult.screens import drafts
 from salon.models import Staff, Submission
 from tests.consult.screens.test_drafts import _here
 from tests.factories.consult import Story
+from tests.typed import SignIn
 
 
 def test_who_else_is_here_is_told_and_forgotten_after_forty_seconds(
-    story: Story, tablet: Browser, client_for, owner: Staff, now: dt.datetime
+    story: Story, tablet: Browser, client_for: SignIn, owner: Staff, now: dt.datetime
 ) -> None:
     owner.display_name = "Brigid"
     owner.save()
@@ -70,7 +71,7 @@ def test_a_form_that_arrived_is_known_by_its_key(story: Story, tablet: Browser) 
 
 
 def test_the_local_secret_is_one_persons_and_one_sessions(
-    story: Story, client_for, stylist: Staff, owner: Staff
+    story: Story, client_for: SignIn, stylist: Staff, owner: Staff
 ) -> None:
     def secret(browser: Browser) -> str:
         text = browser.get(reverse("consult:safety", args=[story.visit.pk])).text

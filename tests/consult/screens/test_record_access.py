@@ -15,6 +15,7 @@ from tests.every_page import routes
 from tests.factories.clients import ClientFactory
 from tests.factories.consult import Story
 from tests.project.role_table import OPEN, TABLE
+from tests.typed import SignIn
 
 # About one record, and no look at a client's: acts, parts of a form, other people's things.
 LEFT_OUT = re.compile(
@@ -41,7 +42,7 @@ def test_every_page_of_a_record_is_in_the_table_or_left_out() -> None:
     assert set(KINDS) <= set(TABLE)
 
 
-def test_a_look_is_noted_once_in_ten_minutes(story: Story, client_for) -> None:
+def test_a_look_is_noted_once_in_ten_minutes(story: Story, client_for: SignIn) -> None:
     browser, client = client_for(story.by), story.visit.client
     pages = [
         reverse("clients:detail", args=[client.pk]),
@@ -69,7 +70,7 @@ def test_a_look_is_noted_once_in_ten_minutes(story: Story, client_for) -> None:
 
 
 def test_what_was_not_shown_is_no_look(
-    salon: Salon, other_salon: Salon, receptionist: Staff, client_for
+    salon: Salon, other_salon: Salon, receptionist: Staff, client_for: SignIn
 ) -> None:
     browser = client_for(receptionist)
     elsewhere = ClientFactory(salon=other_salon)
@@ -83,7 +84,7 @@ def test_what_was_not_shown_is_no_look(
 
 
 def test_an_owner_filters_and_takes_it_along(
-    salon: Salon, owner: Staff, receptionist: Staff, client_for
+    salon: Salon, owner: Staff, receptionist: Staff, client_for: SignIn
 ) -> None:
     ada, berta = (ClientFactory(salon=salon, name=name) for name in ("=Ada", "Berta"))
     desk, browser = client_for(receptionist), client_for(owner)
@@ -112,7 +113,9 @@ def test_an_owner_filters_and_takes_it_along(
     assert len(lines) == 4
 
 
-def test_the_table_cannot_be_changed(story: Story, append_only_triggers, client_for) -> None:
+def test_the_table_cannot_be_changed(
+    story: Story, append_only_triggers: None, client_for: SignIn
+) -> None:
     from django.db import IntegrityError, connection, transaction
 
     client_for(story.by).get(reverse("consult:visit", args=[story.visit.pk]))

@@ -1,17 +1,19 @@
 """What a visit's records say: what holds, what is due, and what stays possible."""
 
+from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
 from django.test import Client as Browser
 from django.urls import reverse
+from pytest_django import DjangoAssertNumQueries
 
 from consult import services
 from consult.models import BowlMixed, MarkKind
 from consult.visit.facts import read
 from consult.visit.loading import records_of
 from consult.visit.path import Act, Step
-from tests.factories.consult import Story, zone
+from tests.factories.consult import Story, due_step, zone
 
 
 @pytest.fixture
@@ -27,7 +29,9 @@ def _bowl(story: Story) -> BowlMixed:
     return story.fresh(story.visit.bowls.latest("number"))
 
 
-def test_the_facts_ask_no_database(on_hair: Story, django_assert_num_queries) -> None:
+def test_the_facts_ask_no_database(
+    on_hair: Story, django_assert_num_queries: DjangoAssertNumQueries
+) -> None:
     records = records_of(on_hair.visit, at=on_hair.at)
 
     with django_assert_num_queries(0):
@@ -37,7 +41,13 @@ def test_the_facts_ask_no_database(on_hair: Story, django_assert_num_queries) ->
 
 
 def test_each_step_is_due_once_the_one_before_holds(story: Story) -> None:
-    acts = (story.answer, story.read, story.choose, story.sign, story.decide)
+    acts: tuple[Callable[[], object], ...] = (
+        story.answer,
+        story.read,
+        story.choose,
+        story.sign,
+        story.decide,
+    )
     for step, act in zip(Step, acts, strict=False):
         assert story.facts.due == step
         assert not story.facts.steps[step].holds
@@ -49,9 +59,7 @@ def test_each_step_is_due_once_the_one_before_holds(story: Story) -> None:
     assert story.see().facts.due == Step.CARD
 
 
-def test_a_corrected_reading_leaves_the_bench_open_and_says_what_lapsed(
-    on_hair: Story,
-) -> None:
+def test_a_corrected_reading_leaves_the_bench_open_and_says_what_lapsed(on_hair: Story) -> None:
     on_hair.read(roots=zone(lifted_level=Decimal("7.0")))
 
     facts = on_hair.facts
@@ -116,7 +124,7 @@ def test_a_reading_after_the_result_leads_to_another_choice(on_hair: Story) -> N
 
     on_hair.read(roots=zone(lifted_level=Decimal("7.0")))
 
-    assert on_hair.facts.due == Step.CHOICE
+    assert due_step(on_hair) == Step.CHOICE
     assert on_hair.facts.may(Act.CLOSE)
 
 
@@ -129,7 +137,7 @@ def test_a_revision_decided_while_a_bowl_runs_does_not_keep_from_the_result(
     services.end_processing(bowl=_bowl(on_hair), by=on_hair.by, at=on_hair.later())
     on_hair.visit.refresh_from_db()
 
-    assert on_hair.facts.due == Step.RESULT
+    assert due_step(on_hair) == Step.RESULT
 
 
 def test_a_bowl_that_never_went_on_lets_the_visit_end_without_colour(story: Story) -> None:

@@ -19,9 +19,10 @@ from clients.skin_test.state import Code, patch_state
 from consult import services
 from consult.models import MarkKind, Reaction, Status
 from consult.visit.path import Act, Step
-from salon.models import Role, Salon
+from salon.models import Role, Salon, Staff
 from tests.factories.consult import Story, zone
 from tests.factories.salon import StaffFactory
+from tests.typed import SignIn
 
 
 @pytest.fixture
@@ -73,7 +74,7 @@ def test_one_press_ends_every_clock_blocks_the_line_and_says_what_to_do(
 
 
 @pytest.fixture
-def owner_browser(client_for, owner) -> Browser:
+def owner_browser(client_for: SignIn, owner: Staff) -> Browser:
     return client_for(owner)
 
 

@@ -189,7 +189,9 @@ def test_every_telling_names_exactly_the_bowls_that_were_on_the_hair(
     _check_words(walk)
     _check_learning(walk)
     of_salon = Visit.objects.filter(salon=salon)
-    spent = costs.by_group(of_salon).of("line", story.visit.line_id)
+    since, until = now - dt.timedelta(days=1), now + dt.timedelta(days=1)
+    found = costs.costs_of(of_salon, salon=salon, since=since, until=until)
+    spent = found.of("line", story.visit.line_id)
     assert spent.grams == sum((sum(bowl.values()) for bowl in walk.poured.values()), Decimal(0))
 
 

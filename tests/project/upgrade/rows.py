@@ -7,7 +7,7 @@ column's type is in `GIVEN`; a name in it that a schema does not have is passed 
 import datetime as dt
 from collections.abc import Callable
 from decimal import Decimal
-from typing import Any
+from typing import Any, TypeAlias
 
 from django.apps.registry import Apps
 from django.db import models, transaction
@@ -80,6 +80,9 @@ GIVEN: dict[str, Give] = {
 }
 
 
+Column: TypeAlias = "models.Field[Any, Any]"
+
+
 class Filler:
     """Fills a database again and again as its schema grows; rows keep their numbers."""
 
@@ -117,7 +120,7 @@ class Filler:
         }
         return model._default_manager.create(**given).pk
 
-    def _value(self, field: models.Field, n: int) -> Any:
+    def _value(self, field: Column, n: int) -> Any:
         label = f"{field.model._meta.label_lower}.{field.name}"
         if label in GIVEN:
             given = GIVEN[label](self, n)
@@ -131,21 +134,21 @@ class Filler:
             return field.get_default()
         return field.choices[0][0] if field.choices else self._plain(field, n)
 
-    def _related(self, field: models.ForeignKey, n: int) -> Any:
-        label = field.related_model._meta.label_lower
+    def _related(self, field: "models.ForeignKey[Any, Any]", n: int) -> Any:
+        label = _target(field)._meta.label_lower
         if field.null and (n % 2 or label not in self._keys):
             return None
         own = label == field.model._meta.label_lower
         return self.row(label, n - 1 if own else n)
 
-    def _plain(self, field: models.Field, n: int) -> Any:
+    def _plain(self, field: Column, n: int) -> Any:
         for kinds, give in _PLAIN:
             if isinstance(field, kinds):
                 return give(self, field, n)
         raise NotImplementedError(f"{field.model._meta.label}.{field.name}: add it to GIVEN.")
 
 
-def _text(field: models.Field, n: int) -> str:
+def _text(field: Column, n: int) -> str:
     if field.name == "zones":
         return "roots"
     if field.max_length and field.max_length < 12:
@@ -154,7 +157,7 @@ def _text(field: models.Field, n: int) -> str:
 
 
 # The first that fits; a field's class may be a special case of a later one.
-_PLAIN: list[tuple[Any, Callable[[Filler, models.Field, int], Any]]] = [
+_PLAIN: list[tuple[Any, Callable[[Filler, Column, int], Any]]] = [
     (models.BooleanField, lambda filler, field, n: False),
     ((models.DecimalField, models.FloatField), lambda filler, field, n: field.to_python("1")),
     (models.IntegerField, lambda filler, field, n: n + 1),
@@ -180,13 +183,20 @@ def _in_order(apps: Apps) -> list[type[models.Model]]:
     return done
 
 
+def _target(field: "models.ForeignKey[Any, Any]") -> type[models.Model]:
+    """Return the model that a key points at, which is read by now."""
+    model = field.related_model
+    assert isinstance(model, type)
+    return model
+
+
 def _needs(model: type[models.Model]) -> set[str]:
     label = model._meta.label_lower
     return {
-        field.related_model._meta.label
+        _target(field)._meta.label
         for field in model._meta.concrete_fields
         if isinstance(field, models.ForeignKey)
-        and field.related_model is not model
-        and field.related_model._meta.app_label in OWN_APPS
+        and _target(field) is not model
+        and _target(field)._meta.app_label in OWN_APPS
         and (not field.null or f"{label}.{field.name}" in GIVEN)
     }

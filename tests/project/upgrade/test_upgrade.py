@@ -8,6 +8,7 @@ of a jump's time is Django's drawing of former models, and a jump from each woul
 
 import datetime as dt
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,6 +18,7 @@ from django.core.management import call_command
 from django.db import IntegrityError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.state import ProjectState
+from pytest_django import DjangoDbBlocker, Settings
 
 from clients.diary import overlap_guard
 from clients.sealed.fields import PREFIX, sealed_fields
@@ -31,6 +33,7 @@ from tests.project.upgrade.releases import (
     steps,
 )
 from tests.project.upgrade.rows import MOMENT, Filler
+from tests.typed import present
 
 # Tables and columns ("table.column") that a migration meant to drop or to write anew.
 MEANT = {
@@ -47,7 +50,9 @@ MEANT = {
 
 
 @pytest.fixture
-def databases(django_db_setup, django_db_blocker, tmp_path) -> Iterator[Databases]:
+def databases(
+    django_db_setup: None, django_db_blocker: DjangoDbBlocker, tmp_path: Path
+) -> Iterator[Databases]:
     with django_db_blocker.unblock():
         made = Databases(tmp_path)
         yield made
@@ -55,7 +60,9 @@ def databases(django_db_setup, django_db_blocker, tmp_path) -> Iterator[Database
 
 
 @pytest.mark.slow
-def test_every_former_schema_opens_with_its_rows(databases, settings, subtests) -> None:
+def test_every_former_schema_opens_with_its_rows(
+    databases: Databases, settings: Settings, subtests: pytest.Subtests
+) -> None:
     settings.APPEND_ONLY_TRIGGERS = True
     growing, filler, state = databases.make("growing"), Filler(), None
     with as_default(growing) as database:
@@ -126,7 +133,7 @@ def _everything_is_guarded() -> None:
     """Change a row of each append-only table, and book one stylist twice: all refused."""
     assert triggers.missing(connection) == overlap_guard.missing(connection) == []
     tables = [model._meta for model in triggers.append_only_models()]
-    filled = [meta for meta in tables if meta.concrete_model._base_manager.exists()]
+    filled = [meta for meta in tables if present(meta.concrete_model)._base_manager.exists()]
     for meta in filled:
         for change in (
             f'UPDATE "{meta.db_table}" SET "{meta.pk.column}" = 0',  # noqa: S608

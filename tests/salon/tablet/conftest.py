@@ -11,6 +11,7 @@ from django.test import Client as Browser
 from salon.models import Device, Role, Salon, Staff
 from salon.tablet import services
 from tests.factories.salon import StaffFactory
+from tests.typed import Answer
 
 PASSWORD = "three kettles and a lamp"
 PINS = {Role.RECEPTIONIST: "302958", Role.STYLIST: "418527", Role.OWNER: "750264"}
@@ -25,7 +26,7 @@ def clock(locks: None) -> Iterator[time_machine.Traveller]:
 @pytest.fixture
 def team(salon: Salon, clock: time_machine.Traveller) -> dict[str, Staff]:
     """One person per role, each with a password and a PIN."""
-    people = {}
+    people: dict[str, Staff] = {}
     for role, pin in PINS.items():
         person = StaffFactory(salon=salon, role=role, has_column=role == Role.STYLIST)
         person.set_password(PASSWORD)
@@ -52,7 +53,9 @@ def device(enrolled: tuple[Device, str]) -> Device:
 def sign_in() -> Callable[..., Browser]:
     """Return a function that signs someone in with name and password, as a person does."""
 
-    def with_password(person: Staff, *, token: str = "", browser: Browser | None = None):
+    def with_password(
+        person: Staff, *, token: str = "", browser: Browser | None = None
+    ) -> Browser:
         browser = browser or Browser()
         if token:
             browser.cookies[settings.DEVICE_COOKIE_NAME] = token
@@ -64,12 +67,14 @@ def sign_in() -> Callable[..., Browser]:
 
 
 @pytest.fixture
-def tablet(enrolled: tuple[Device, str], team: dict[str, Staff], sign_in) -> Browser:
+def tablet(
+    enrolled: tuple[Device, str], team: dict[str, Staff], sign_in: Callable[..., Browser]
+) -> Browser:
     """The enrolled device, where the stylist has signed in with the password."""
     return sign_in(team[Role.STYLIST], token=enrolled[1])
 
 
-def switch(tablet: Browser, person: Staff, pin: str | None = None):
+def switch(tablet: Browser, person: Staff, pin: str | None = None) -> Answer:
     """Try to take the tablet."""
     return tablet.post("/switch/", {"staff": person.pk, "pin": pin or PINS[Role(person.role)]})
 

@@ -1,12 +1,14 @@
 """The owner's list of devices, and that a PIN counts on those alone."""
 
 import datetime as dt
+from collections.abc import Callable
 
 import pytest
 from django.conf import settings
 from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
 from django.test import Client as Browser
+from pytest_django import DjangoAssertNumQueries
 
 from salon.models import AuditEvent, Device, Role, Salon, Staff
 from salon.tablet import cookie, services
@@ -14,7 +16,9 @@ from tests.factories.salon import StaffFactory
 from tests.salon.tablet.conftest import PASSWORD, switch, whose
 
 
-def test_an_owner_enrols_the_device_that_the_page_is_open_on(team, sign_in) -> None:
+def test_an_owner_enrols_the_device_that_the_page_is_open_on(
+    team: dict[str, Staff], sign_in: Callable[..., Browser]
+) -> None:
     browser = sign_in(team[Role.OWNER])
 
     answer = browser.post("/salon/devices/enrol/", {"name": "Counter tablet"})
@@ -41,14 +45,21 @@ def test_in_a_salon_the_cookie_is_bound_to_the_host_and_to_https() -> None:
 
 
 @pytest.mark.parametrize("name", ["", "   ", "x" * 61])
-def test_a_device_needs_a_name_that_fits(team, sign_in, name: str) -> None:
+def test_a_device_needs_a_name_that_fits(
+    team: dict[str, Staff], sign_in: Callable[..., Browser], name: str
+) -> None:
     answer = sign_in(team[Role.OWNER]).post("/salon/devices/enrol/", {"name": name})
 
     assert answer.status_code == 422
     assert not Device.objects.exists()
 
 
-def test_a_device_is_enrolled_once(tablet: Browser, team, enrolled, sign_in) -> None:
+def test_a_device_is_enrolled_once(
+    tablet: Browser,
+    team: dict[str, Staff],
+    enrolled: tuple[Device, str],
+    sign_in: Callable[..., Browser],
+) -> None:
     browser = sign_in(team[Role.OWNER], token=enrolled[1])
 
     browser.post("/salon/devices/enrol/", {"name": "Again"})
@@ -56,7 +67,9 @@ def test_a_device_is_enrolled_once(tablet: Browser, team, enrolled, sign_in) -> 
     assert Device.objects.count() == 1
 
 
-def test_without_an_enrolled_device_a_pin_does_nothing(team, sign_in) -> None:
+def test_without_an_enrolled_device_a_pin_does_nothing(
+    team: dict[str, Staff], sign_in: Callable[..., Browser]
+) -> None:
     browser = sign_in(team[Role.STYLIST])
 
     assert browser.get("/switch/").status_code == 404
@@ -66,7 +79,10 @@ def test_without_an_enrolled_device_a_pin_does_nothing(team, sign_in) -> None:
 
 
 def test_a_copied_cookie_does_not_carry_a_sitting_over(
-    tablet: Browser, team, enrolled, sign_in
+    tablet: Browser,
+    team: dict[str, Staff],
+    enrolled: tuple[Device, str],
+    sign_in: Callable[..., Browser],
 ) -> None:
     """Someone who signed in elsewhere and then got the cookie has no sitting of the device."""
     elsewhere = sign_in(team[Role.RECEPTIONIST])
@@ -75,13 +91,17 @@ def test_a_copied_cookie_does_not_carry_a_sitting_over(
     assert switch(elsewhere, team[Role.OWNER]).status_code == 404
 
 
-def test_without_its_cookie_an_enrolled_device_is_none(tablet: Browser, team) -> None:
+def test_without_its_cookie_an_enrolled_device_is_none(
+    tablet: Browser, team: dict[str, Staff]
+) -> None:
     del tablet.cookies[settings.DEVICE_COOKIE_NAME]
 
     assert switch(tablet, team[Role.OWNER]).status_code == 404
 
 
-def test_a_pin_opens_nothing_where_nobody_has_signed_in(team, enrolled) -> None:
+def test_a_pin_opens_nothing_where_nobody_has_signed_in(
+    team: dict[str, Staff], enrolled: tuple[Device, str]
+) -> None:
     browser = Browser()
     browser.cookies[settings.DEVICE_COOKIE_NAME] = enrolled[1]
 
@@ -92,7 +112,7 @@ def test_a_pin_opens_nothing_where_nobody_has_signed_in(team, enrolled) -> None:
 
 
 def test_revoking_ends_pins_and_whatever_is_open_on_the_device(
-    tablet: Browser, team, device: Device, sign_in
+    tablet: Browser, team: dict[str, Staff], device: Device, sign_in: Callable[..., Browser]
 ) -> None:
     owner = sign_in(team[Role.OWNER])
 
@@ -109,7 +129,7 @@ def test_revoking_ends_pins_and_whatever_is_open_on_the_device(
 
 
 def test_the_list_says_when_a_device_was_last_used(
-    tablet: Browser, team, device: Device, sign_in
+    tablet: Browser, team: dict[str, Staff], device: Device, sign_in: Callable[..., Browser]
 ) -> None:
     page = sign_in(team[Role.OWNER]).get("/salon/devices/").text
 
@@ -119,7 +139,11 @@ def test_the_list_says_when_a_device_was_last_used(
 
 
 def test_another_salons_device_counts_for_nothing(
-    team, enrolled, device: Device, other_salon: Salon, sign_in
+    team: dict[str, Staff],
+    enrolled: tuple[Device, str],
+    device: Device,
+    other_salon: Salon,
+    sign_in: Callable[..., Browser],
 ) -> None:
     stranger = StaffFactory(salon=other_salon, role=Role.OWNER)
     stranger.set_password(PASSWORD)
@@ -131,7 +155,7 @@ def test_another_salons_device_counts_for_nothing(
     assert "Counter tablet" not in browser.get("/salon/devices/").text
 
 
-def test_only_an_owner_writes(team, device: Device, now: dt.datetime) -> None:
+def test_only_an_owner_writes(team: dict[str, Staff], device: Device, now: dt.datetime) -> None:
     stylist: Staff = team[Role.STYLIST]
 
     with pytest.raises(PermissionDenied):
@@ -141,7 +165,10 @@ def test_only_an_owner_writes(team, device: Device, now: dt.datetime) -> None:
 
 
 def test_the_list_asks_no_more_with_more_devices(
-    team, sign_in, django_assert_max_num_queries, now: dt.datetime
+    team: dict[str, Staff],
+    sign_in: Callable[..., Browser],
+    django_assert_max_num_queries: DjangoAssertNumQueries,
+    now: dt.datetime,
 ) -> None:
     browser = sign_in(team[Role.OWNER])
     for number in range(12):
@@ -160,7 +187,9 @@ def test_the_database_refuses_a_nameless_or_half_revoked_device(
             Device.objects.update(**changes)
 
 
-def test_a_token_belongs_to_one_device(device: Device, team, now: dt.datetime) -> None:
+def test_a_token_belongs_to_one_device(
+    device: Device, team: dict[str, Staff], now: dt.datetime
+) -> None:
     with pytest.raises(IntegrityError), transaction.atomic():
         Device.objects.create(
             salon=device.salon,

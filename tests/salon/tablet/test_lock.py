@@ -1,13 +1,16 @@
 """A screen left alone is locked: on the server, whatever the page does."""
 
 import datetime as dt
+from collections.abc import Callable
 
 import pytest
+import time_machine
 from django.test import Client as Browser
 
 from salon import services as house
-from salon.models import Role
+from salon.models import Role, Staff
 from tests.salon.tablet.conftest import PASSWORD, PINS, switch
+from tests.typed import Answer, SignIn
 
 MINUTE = dt.timedelta(minutes=1)
 POLL = {"HX-Request": "true"}
@@ -18,7 +21,9 @@ def _is_locked(browser: Browser) -> bool:
     return answer.headers.get("Location", "").startswith("/locked/")
 
 
-def test_after_five_minutes_every_page_leads_to_the_lock(tablet: Browser, clock) -> None:
+def test_after_five_minutes_every_page_leads_to_the_lock(
+    tablet: Browser, clock: time_machine.Traveller
+) -> None:
     clock.shift(5 * MINUTE - dt.timedelta(seconds=1))
     assert tablet.get("/today/").status_code == 200
 
@@ -33,7 +38,9 @@ def test_after_five_minutes_every_page_leads_to_the_lock(tablet: Browser, clock)
     assert "Counter" not in page.text
 
 
-def test_a_poll_is_no_touch_and_a_fragment_is_refused_in_place(tablet: Browser, clock) -> None:
+def test_a_poll_is_no_touch_and_a_fragment_is_refused_in_place(
+    tablet: Browser, clock: time_machine.Traveller
+) -> None:
     for _ in range(10):
         clock.shift(MINUTE / 2)
         poll = tablet.get("/day/", headers={**POLL, "X-Idle-Seconds": "9999"})
@@ -46,7 +53,7 @@ def test_a_poll_is_no_touch_and_a_fragment_is_refused_in_place(tablet: Browser, 
 
 @pytest.mark.parametrize("headers", [POLL, {"Sec-Fetch-Mode": "cors"}])
 def test_what_a_page_asks_for_by_itself_counts_as_no_touch(
-    tablet: Browser, clock, headers: dict
+    tablet: Browser, clock: time_machine.Traveller, headers: dict[str, object]
 ) -> None:
     for _ in range(6):
         clock.shift(MINUTE - dt.timedelta(seconds=1))
@@ -55,7 +62,9 @@ def test_what_a_page_asks_for_by_itself_counts_as_no_touch(
     assert tablet.get("/day/", headers=headers).status_code == 423
 
 
-def test_touches_that_the_page_tells_of_keep_it_open(tablet: Browser, clock) -> None:
+def test_touches_that_the_page_tells_of_keep_it_open(
+    tablet: Browser, clock: time_machine.Traveller
+) -> None:
     for _ in range(8):
         clock.shift(2 * MINUTE)
         told = tablet.post("/awake/", headers={"X-Idle-Seconds": "3", "Sec-Fetch-Mode": "cors"})
@@ -65,7 +74,9 @@ def test_touches_that_the_page_tells_of_keep_it_open(tablet: Browser, clock) -> 
     assert not _is_locked(tablet)
 
 
-def test_touches_told_of_too_late_do_not_open_it_again(tablet: Browser, clock) -> None:
+def test_touches_told_of_too_late_do_not_open_it_again(
+    tablet: Browser, clock: time_machine.Traveller
+) -> None:
     clock.shift(6 * MINUTE)
 
     told = tablet.post("/awake/", headers={"X-Idle-Seconds": "0", "Sec-Fetch-Mode": "cors"})
@@ -75,7 +86,9 @@ def test_touches_told_of_too_late_do_not_open_it_again(tablet: Browser, clock) -
 
 
 @pytest.mark.parametrize("seconds", ["-1", "x", "1e9", "99999999999", "٣"])
-def test_nonsense_about_idleness_is_no_touch(tablet: Browser, clock, seconds: str) -> None:
+def test_nonsense_about_idleness_is_no_touch(
+    tablet: Browser, clock: time_machine.Traveller, seconds: str
+) -> None:
     clock.shift(4 * MINUTE)
     tablet.get("/day/", headers={**POLL, "X-Idle-Seconds": seconds.encode()})
     clock.shift(MINUTE)
@@ -83,7 +96,9 @@ def test_nonsense_about_idleness_is_no_touch(tablet: Browser, clock, seconds: st
     assert _is_locked(tablet)
 
 
-def test_the_salons_own_rule_holds_from_the_next_sign_in(team, sign_in, clock) -> None:
+def test_the_salons_own_rule_holds_from_the_next_sign_in(
+    team: dict[str, Staff], sign_in: Callable[..., Browser], clock: time_machine.Traveller
+) -> None:
     house.revise_policy(
         by=team[Role.OWNER], at=dt.datetime.now(tz=dt.UTC),
         patch_lead_hours=48, patch_read_hours=48, patch_valid_months=6, minimum_age=16,
@@ -98,7 +113,9 @@ def test_the_salons_own_rule_holds_from_the_next_sign_in(team, sign_in, clock) -
 
 
 @pytest.mark.parametrize("minutes", [0, 31])
-def test_the_rule_stays_within_bounds(client_for, team, minutes: int) -> None:
+def test_the_rule_stays_within_bounds(
+    client_for: SignIn, team: dict[str, Staff], minutes: int
+) -> None:
     form = {
         "patch_lead_hours": 48, "patch_read_hours": 48, "patch_valid_months": 6,
         "minimum_age": 16, "records_keep_years": 6, "photos_keep_years": 2,
@@ -120,7 +137,9 @@ def test_the_rule_stays_within_bounds(client_for, team, minutes: int) -> None:
         ({}, False),
     ],
 )
-def test_pin_or_password_unlock(tablet: Browser, clock, proof: dict, is_open: bool) -> None:
+def test_pin_or_password_unlock(
+    tablet: Browser, clock: time_machine.Traveller, proof: dict[str, object], is_open: bool
+) -> None:
     clock.shift(6 * MINUTE)
     tablet.get("/day/")
 
@@ -132,7 +151,9 @@ def test_pin_or_password_unlock(tablet: Browser, clock, proof: dict, is_open: bo
         assert answer.headers["Location"] == "/day/2026-03-11/"
 
 
-def test_without_an_enrolled_device_only_the_password_unlocks(team, sign_in, clock) -> None:
+def test_without_an_enrolled_device_only_the_password_unlocks(
+    team: dict[str, Staff], sign_in: Callable[..., Browser], clock: time_machine.Traveller
+) -> None:
     browser = sign_in(team[Role.STYLIST])
     clock.shift(6 * MINUTE)
 
@@ -145,7 +166,9 @@ def test_without_an_enrolled_device_only_the_password_unlocks(team, sign_in, clo
     assert browser.get("/switch/").status_code == 404
 
 
-def test_a_page_stays_where_it_is_while_it_is_unlocked(tablet: Browser, clock) -> None:
+def test_a_page_stays_where_it_is_while_it_is_unlocked(
+    tablet: Browser, clock: time_machine.Traveller
+) -> None:
     tablet.get("/day/")
     clock.shift(6 * MINUTE)
 
@@ -158,13 +181,15 @@ def test_a_page_stays_where_it_is_while_it_is_unlocked(tablet: Browser, clock) -
     assert (right.status_code, right.headers["HX-Trigger"]) == (204, "sitting-unlocked")
 
 
-def test_forms_that_stand_open_are_still_good_after_unlocking(team, sign_in, clock) -> None:
+def test_forms_that_stand_open_are_still_good_after_unlocking(
+    team: dict[str, Staff], sign_in: Callable[..., Browser], clock: time_machine.Traveller
+) -> None:
     browser = sign_in(team[Role.STYLIST], browser=Browser(enforce_csrf_checks=False))
     browser.handler.enforce_csrf_checks = True
     token = browser.get("/your-pin/").context["csrf_token"]
     clock.shift(6 * MINUTE)
 
-    def post(address: str, form: dict):
+    def post(address: str, form: dict[str, object]) -> Answer:
         return browser.post(address, {**form, "csrfmiddlewaretoken": str(token)})
 
     assert post("/locked/", {"password": PASSWORD}).status_code == 302
@@ -176,7 +201,9 @@ def test_forms_that_stand_open_are_still_good_after_unlocking(team, sign_in, clo
     ["https://elsewhere.example/", "//elsewhere.example/", "javascript:alert(1)",
      "/\\elsewhere.example", "elsewhere", "http:///elsewhere.example"],
 )  # fmt: skip
-def test_unlocking_leads_nowhere_else(tablet: Browser, clock, address: str) -> None:
+def test_unlocking_leads_nowhere_else(
+    tablet: Browser, clock: time_machine.Traveller, address: str
+) -> None:
     clock.shift(6 * MINUTE)
 
     answer = tablet.post("/locked/", {"password": PASSWORD, "next": address})
@@ -184,7 +211,9 @@ def test_unlocking_leads_nowhere_else(tablet: Browser, clock, address: str) -> N
     assert answer.headers["Location"] == "/"
 
 
-def test_a_form_that_meets_the_lock_leads_back_to_its_page(tablet: Browser, clock) -> None:
+def test_a_form_that_meets_the_lock_leads_back_to_its_page(
+    tablet: Browser, clock: time_machine.Traveller
+) -> None:
     clock.shift(6 * MINUTE)
 
     answer = tablet.post(
@@ -203,7 +232,9 @@ def test_the_screen_is_locked_on_demand(tablet: Browser) -> None:
     assert tablet.post("/awake/", headers={"X-Idle-Seconds": "0"}).status_code == 423
 
 
-def test_from_the_lock_a_colleague_takes_the_tablet(tablet: Browser, team, clock) -> None:
+def test_from_the_lock_a_colleague_takes_the_tablet(
+    tablet: Browser, team: dict[str, Staff], clock: time_machine.Traveller
+) -> None:
     clock.shift(6 * MINUTE)
     assert "Someone else" in tablet.get("/locked/").text
 
@@ -212,7 +243,7 @@ def test_from_the_lock_a_colleague_takes_the_tablet(tablet: Browser, team, clock
     assert tablet.get("/day/").status_code == 200
 
 
-def test_from_the_lock_one_signs_out(tablet: Browser, clock) -> None:
+def test_from_the_lock_one_signs_out(tablet: Browser, clock: time_machine.Traveller) -> None:
     clock.shift(6 * MINUTE)
 
     tablet.post("/sign-out/")

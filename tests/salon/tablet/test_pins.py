@@ -2,6 +2,7 @@
 
 import datetime as dt
 import threading
+from collections.abc import Callable
 from unittest import mock
 
 import pytest
@@ -78,7 +79,9 @@ def test_a_pin_outlives_a_change_of_the_secret_key(stylist: Staff) -> None:
     assert not pins.matches(staff_id=stylist.pk, pin=WRONG, secret=secret)
 
 
-def test_a_person_sets_changes_and_removes_their_pin(team, sign_in) -> None:
+def test_a_person_sets_changes_and_removes_their_pin(
+    team: dict[str, Staff], sign_in: Callable[..., Browser]
+) -> None:
     person = team[Role.STYLIST]
     browser = sign_in(person)
 
@@ -110,7 +113,12 @@ def test_a_person_sets_changes_and_removes_their_pin(team, sign_in) -> None:
         ({"pin": ""}, "This field is required"),
     ],
 )
-def test_a_pin_is_not_set(team, sign_in, changes: dict, told: str) -> None:
+def test_a_pin_is_not_set(
+    team: dict[str, Staff],
+    sign_in: Callable[..., Browser],
+    changes: dict[str, object],
+    told: str,
+) -> None:
     browser = sign_in(team[Role.STYLIST])
     before = StaffPin.objects.get(staff=team[Role.STYLIST]).secret
 
@@ -123,7 +131,9 @@ def test_a_pin_is_not_set(team, sign_in, changes: dict, told: str) -> None:
     assert StaffPin.objects.get(staff=team[Role.STYLIST]).secret == before
 
 
-def test_guessing_the_password_there_is_throttled_as_signing_in_is(team, sign_in) -> None:
+def test_guessing_the_password_there_is_throttled_as_signing_in_is(
+    team: dict[str, Staff], sign_in: Callable[..., Browser]
+) -> None:
     browser = sign_in(team[Role.STYLIST])
 
     for _guess in range(6):
@@ -133,7 +143,7 @@ def test_guessing_the_password_there_is_throttled_as_signing_in_is(team, sign_in
 
 
 def test_five_wrong_tries_switch_a_pin_off_until_its_owner_gives_the_password(
-    tablet: Browser, team, sign_in
+    tablet: Browser, team: dict[str, Staff], sign_in: Callable[..., Browser]
 ) -> None:
     owner = team[Role.OWNER]
 
@@ -151,7 +161,7 @@ def test_five_wrong_tries_switch_a_pin_off_until_its_owner_gives_the_password(
     assert kinds.count("PIN switched on") == 1
 
 
-def test_a_right_pin_forgets_the_wrong_ones(tablet: Browser, team) -> None:
+def test_a_right_pin_forgets_the_wrong_ones(tablet: Browser, team: dict[str, Staff]) -> None:
     for _ in range(3):
         switch(tablet, team[Role.OWNER], WRONG)
 
@@ -161,7 +171,10 @@ def test_a_right_pin_forgets_the_wrong_ones(tablet: Browser, team) -> None:
 
 
 def test_a_device_stops_taking_pins_after_ten_wrong_ones_until_a_full_login(
-    tablet: Browser, team, enrolled, sign_in
+    tablet: Browser,
+    team: dict[str, Staff],
+    enrolled: tuple[Device, str],
+    sign_in: Callable[..., Browser],
 ) -> None:
     for role in (Role.OWNER, Role.RECEPTIONIST):
         for _ in range(5):
@@ -173,7 +186,9 @@ def test_a_device_stops_taking_pins_after_ten_wrong_ones_until_a_full_login(
     assert switch(again, team[Role.STYLIST]).status_code == 302
 
 
-def test_every_refusal_says_the_same(tablet: Browser, team, other_salon: Salon) -> None:
+def test_every_refusal_says_the_same(
+    tablet: Browser, team: dict[str, Staff], other_salon: Salon
+) -> None:
     stranger = StaffFactory(salon=other_salon)
     services.set_pin(by=stranger, pin=PINS[Role.OWNER], at=dt.datetime.now(tz=dt.UTC))
     without = StaffFactory(salon=tablet_salon(team))
@@ -201,7 +216,7 @@ def _error(page: str) -> str:
 
 @pytest.mark.parametrize("kind", ["wrong", "unknown", "off"])
 def test_every_refusal_takes_the_same_work(
-    tablet: Browser, team, device: Device, kind: str
+    tablet: Browser, team: dict[str, Staff], device: Device, kind: str
 ) -> None:
     """The number of slow hashes, not the time: a timed test would say little."""
     owner = team[Role.OWNER]
@@ -217,7 +232,9 @@ def test_every_refusal_takes_the_same_work(
     assert work.call_count == 1
 
 
-def test_a_count_survives_whatever_happens_to_the_request(tablet: Browser, team) -> None:
+def test_a_count_survives_whatever_happens_to_the_request(
+    tablet: Browser, team: dict[str, Staff]
+) -> None:
     with (
         mock.patch("salon.tablet.services.audit.record_event", side_effect=RuntimeError),
         pytest.raises(RuntimeError),
@@ -239,7 +256,9 @@ def test_a_count_inside_another_transaction_is_refused(now: dt.datetime) -> None
 
 
 @pytest.mark.parametrize("tries", [6, 100])
-def test_the_database_keeps_counts_within_bounds(team, device: Device, tries: int) -> None:
+def test_the_database_keeps_counts_within_bounds(
+    team: dict[str, Staff], device: Device, tries: int
+) -> None:
     with pytest.raises(IntegrityError), transaction.atomic():
         StaffPin.objects.filter(staff=team[Role.OWNER]).update(wrong_tries=tries)
     with pytest.raises(IntegrityError), transaction.atomic():

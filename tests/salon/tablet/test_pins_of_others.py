@@ -1,19 +1,23 @@
 """An owner takes another person's PIN away."""
 
 import datetime as dt
+from collections.abc import Callable
 
 import pytest
 from django.core.exceptions import PermissionDenied
 from django.test import Client as Browser
 
-from salon.models import AuditEvent, Role, Salon, StaffPin
+from salon.models import AuditEvent, Role, Salon, Staff, StaffPin
 from salon.tablet import services
 from tests.factories.salon import StaffFactory
 from tests.salon.tablet.conftest import switch, whose
 
 
 def test_an_owner_removes_somebody_elses_pin_and_nobody_else_does(
-    team, sign_in, other_salon: Salon, now: dt.datetime
+    team: dict[str, Staff],
+    sign_in: Callable[..., Browser],
+    other_salon: Salon,
+    now: dt.datetime,
 ) -> None:
     person = team[Role.STYLIST]
     page, address = f"/salon/team/{person.pk}/", f"/salon/team/{person.pk}/pin/remove/"
@@ -40,7 +44,7 @@ def test_an_owner_removes_somebody_elses_pin_and_nobody_else_does(
     assert AuditEvent.objects.filter(kind="PIN removed").count() == 1
 
 
-def test_by_pin_an_owner_removes_nobodys_pin(tablet: Browser, team) -> None:
+def test_by_pin_an_owner_removes_nobodys_pin(tablet: Browser, team: dict[str, Staff]) -> None:
     """As to the rest of managing people: the password is asked for."""
     switch(tablet, team[Role.OWNER])
 
@@ -49,7 +53,9 @@ def test_by_pin_an_owner_removes_nobodys_pin(tablet: Browser, team) -> None:
     assert StaffPin.objects.filter(staff=team[Role.STYLIST]).exists()
 
 
-def test_a_removed_pin_takes_over_no_tablet(tablet: Browser, team, now: dt.datetime) -> None:
+def test_a_removed_pin_takes_over_no_tablet(
+    tablet: Browser, team: dict[str, Staff], now: dt.datetime
+) -> None:
     person = team[Role.RECEPTIONIST]
     services.remove_pin_of(member=person, by=team[Role.OWNER], at=now)
 

@@ -1,15 +1,18 @@
 """Who holds the tablet: switching, its limits, the lock, and the end after twelve hours."""
 
 import datetime as dt
+from collections.abc import Callable
 from unittest import mock
 
 import pytest
+import time_machine
 from django.test import Client as Browser
 
-from salon.models import AuditEvent, Role
+from salon.models import AuditEvent, Device, Role, Staff
 from salon.tablet import services
 from tests.factories.salon import StaffFactory
-from tests.project.test_roles import ROUTES, TABLE, _address
+from tests.project.role_table import TABLE
+from tests.project.test_roles import ROUTES, _address
 from tests.salon.tablet.conftest import PASSWORD, PINS, switch, whose
 
 MINUTE = dt.timedelta(minutes=1)
@@ -36,7 +39,9 @@ OPEN_TO_OWNERS = frozenset(
 )
 
 
-def test_a_pin_hands_the_tablet_on_in_a_new_session(tablet: Browser, team) -> None:
+def test_a_pin_hands_the_tablet_on_in_a_new_session(
+    tablet: Browser, team: dict[str, Staff]
+) -> None:
     before = tablet.session.session_key
 
     answer = switch(tablet, team[Role.RECEPTIONIST])
@@ -53,7 +58,7 @@ def test_a_pin_hands_the_tablet_on_in_a_new_session(tablet: Browser, team) -> No
     }
 
 
-def test_nothing_of_the_one_before_is_left(tablet: Browser, team) -> None:
+def test_nothing_of_the_one_before_is_left(tablet: Browser, team: dict[str, Staff]) -> None:
     tablet.post(
         "/your-pin/", {"pin": "604918", "again": "604918", "password": PASSWORD}
     )  # leaves a message for the next page
@@ -67,7 +72,9 @@ def test_nothing_of_the_one_before_is_left(tablet: Browser, team) -> None:
     assert "Your PIN is set" not in tablet.get("/day/").text
 
 
-def test_the_old_session_opens_nothing_any_more(tablet: Browser, team) -> None:
+def test_the_old_session_opens_nothing_any_more(
+    tablet: Browser, team: dict[str, Staff]
+) -> None:
     stolen = Browser()
     stolen.cookies.update(tablet.cookies)
 
@@ -77,7 +84,9 @@ def test_the_old_session_opens_nothing_any_more(tablet: Browser, team) -> None:
 
 
 @pytest.mark.parametrize("step", ["sign in", "unlock by PIN", "unlock by password"])
-def test_no_session_outlives_a_proof(tablet: Browser, team, sign_in, step: str) -> None:
+def test_no_session_outlives_a_proof(
+    tablet: Browser, team: dict[str, Staff], sign_in: Callable[..., Browser], step: str
+) -> None:
     """Session fixation: a key known before is worth nothing after."""
     before = tablet.session.session_key
 
@@ -94,7 +103,9 @@ def test_no_session_outlives_a_proof(tablet: Browser, team, sign_in, step: str) 
     assert tablet.session.session_key != before
 
 
-def test_the_list_names_the_team_with_pins_and_no_one_else(tablet: Browser, team) -> None:
+def test_the_list_names_the_team_with_pins_and_no_one_else(
+    tablet: Browser, team: dict[str, Staff]
+) -> None:
     StaffFactory(salon=team[Role.STYLIST].salon, display_name="Has no pin")
     StaffFactory(display_name="Works elsewhere")
 
@@ -110,13 +121,15 @@ def test_the_list_names_the_team_with_pins_and_no_one_else(tablet: Browser, team
     "form", [{}, {"pin": "302958"}, {"staff": "x", "pin": "302958"}, {"staff": "-1"},
              {"staff": "9" * 40, "pin": "302958"}, {"staff": "1", "pin": "30295"}],
 )  # fmt: skip
-def test_nonsense_is_refused_without_counting(tablet: Browser, team, form: dict) -> None:
+def test_nonsense_is_refused_without_counting(
+    tablet: Browser, team: dict[str, Staff], form: dict[str, object]
+) -> None:
     assert tablet.post("/switch/", form).status_code == 422
     assert not AuditEvent.objects.filter(kind="PIN refused").exists()
 
 
 def test_a_switch_needs_the_full_login_that_opened_it_to_be_good_still(
-    tablet: Browser, team
+    tablet: Browser, team: dict[str, Staff]
 ) -> None:
     switch(tablet, team[Role.RECEPTIONIST])
     opener = team[Role.STYLIST]
@@ -126,7 +139,9 @@ def test_a_switch_needs_the_full_login_that_opened_it_to_be_good_still(
     assert switch(tablet, team[Role.OWNER]).status_code == 404
 
 
-def test_twelve_hours_after_the_full_login_it_is_over(tablet: Browser, team, clock) -> None:
+def test_twelve_hours_after_the_full_login_it_is_over(
+    tablet: Browser, team: dict[str, Staff], clock: time_machine.Traveller
+) -> None:
     clock.shift(12 * 60 * MINUTE - MINUTE / 60)
     tablet.post("/locked/", {"pin": PINS[Role.STYLIST]})
     assert tablet.get("/today/").status_code == 200
@@ -138,7 +153,9 @@ def test_twelve_hours_after_the_full_login_it_is_over(tablet: Browser, team, clo
     assert tablet.get("/day/", headers={"HX-Request": "true"}).status_code == 401
 
 
-def test_a_switch_does_not_make_it_longer(tablet: Browser, team, clock) -> None:
+def test_a_switch_does_not_make_it_longer(
+    tablet: Browser, team: dict[str, Staff], clock: time_machine.Traveller
+) -> None:
     clock.shift(11 * 60 * MINUTE)
     switch(tablet, team[Role.OWNER])
     assert tablet.get("/day/").status_code == 200
@@ -149,7 +166,9 @@ def test_a_switch_does_not_make_it_longer(tablet: Browser, team, clock) -> None:
 
 
 @pytest.mark.parametrize("method", ["get", "post"])
-def test_by_pin_some_routes_stay_shut(tablet: Browser, team, method: str) -> None:
+def test_by_pin_some_routes_stay_shut(
+    tablet: Browser, team: dict[str, Staff], method: str
+) -> None:
     """Export, people, devices, rules, overrides; the walk is over every route there is."""
     switch(tablet, team[Role.OWNER])
     owners = {name for name, roles in TABLE.items() if roles == {Role.OWNER}}
@@ -171,7 +190,7 @@ def test_by_pin_some_routes_stay_shut(tablet: Browser, team, method: str) -> Non
     assert all("This needs your password" in answer.text for answer in answers.values())
 
 
-def test_by_pin_the_rest_stays_open(tablet: Browser, team) -> None:
+def test_by_pin_the_rest_stays_open(tablet: Browser, team: dict[str, Staff]) -> None:
     switch(tablet, team[Role.OWNER])
 
     for name in sorted(OPEN_TO_OWNERS | {"consult:today", "clients:day"}):
@@ -179,7 +198,7 @@ def test_by_pin_the_rest_stays_open(tablet: Browser, team) -> None:
 
 
 def test_by_pin_a_wrong_role_is_told_so_and_not_asked_for_a_password(
-    tablet: Browser, team
+    tablet: Browser, team: dict[str, Staff]
 ) -> None:
     switch(tablet, team[Role.STYLIST])
 
@@ -189,7 +208,9 @@ def test_by_pin_a_wrong_role_is_told_so_and_not_asked_for_a_password(
     assert "This needs your password" not in answer.text
 
 
-def test_the_password_opens_what_the_pin_does_not(tablet: Browser, team) -> None:
+def test_the_password_opens_what_the_pin_does_not(
+    tablet: Browser, team: dict[str, Staff]
+) -> None:
     switch(tablet, team[Role.OWNER])
 
     answer = tablet.post("/locked/", {"password": PASSWORD, "next": "/salon/policy/"})
@@ -199,7 +220,10 @@ def test_the_password_opens_what_the_pin_does_not(tablet: Browser, team) -> None
 
 
 def test_unlocking_by_pin_leaves_a_pins_rights(
-    tablet: Browser, team, enrolled, sign_in
+    tablet: Browser,
+    team: dict[str, Staff],
+    enrolled: tuple[Device, str],
+    sign_in: Callable[..., Browser],
 ) -> None:
     owner = sign_in(team[Role.OWNER], token=enrolled[1])
     assert owner.get("/salon/policy/").status_code == 200
@@ -210,7 +234,9 @@ def test_unlocking_by_pin_leaves_a_pins_rights(
     assert owner.get("/salon/policy/").status_code == 403
 
 
-def test_a_pin_does_not_clear_the_throttle_of_the_password(tablet: Browser, team) -> None:
+def test_a_pin_does_not_clear_the_throttle_of_the_password(
+    tablet: Browser, team: dict[str, Staff]
+) -> None:
     for _ in range(5):
         tablet.post("/locked/", {"password": "guess"})
     switch(tablet, team[Role.STYLIST])
@@ -218,7 +244,9 @@ def test_a_pin_does_not_clear_the_throttle_of_the_password(tablet: Browser, team
     assert tablet.post("/locked/", {"password": "guess"}).status_code == 429
 
 
-def test_whoever_may_no_longer_sign_in_is_out_at_once(tablet: Browser, team) -> None:
+def test_whoever_may_no_longer_sign_in_is_out_at_once(
+    tablet: Browser, team: dict[str, Staff]
+) -> None:
     switch(tablet, team[Role.RECEPTIONIST])
     gone = team[Role.RECEPTIONIST]
     gone.is_active = False
@@ -227,7 +255,7 @@ def test_whoever_may_no_longer_sign_in_is_out_at_once(tablet: Browser, team) -> 
     assert tablet.get("/day/").headers["Location"].startswith("/sign-in/")
 
 
-def test_a_failed_record_leaves_no_half_switch(tablet: Browser, team) -> None:
+def test_a_failed_record_leaves_no_half_switch(tablet: Browser, team: dict[str, Staff]) -> None:
     with (
         mock.patch.object(services, "record_switch", side_effect=RuntimeError),
         pytest.raises(RuntimeError),

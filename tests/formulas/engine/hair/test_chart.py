@@ -196,7 +196,9 @@ def test_a_chart_that_makes_no_sense_is_refused(
         ((7.5, "warmth", (50, 11), MEASURED), r"lab \[L\*a\*b\*\] needs 3 values"),
     ],
 )
-def test_a_bad_entry_is_refused(entry: tuple, message: str) -> None:
+def test_a_bad_entry_is_refused(
+    entry: tuple[float, str, tuple[float, ...], str], message: str
+) -> None:
     with pytest.raises(ValueError, match=message):
         CHART.with_entries([entry])
 

@@ -1,6 +1,7 @@
 """Predictions: ranges, swatches, terms and sentences."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -122,7 +123,7 @@ def test_the_models_own_doubt_is_in_every_range_until_results_narrow_it() -> Non
         ({"depth_factor": 0.0}, r"depth_factor \[factor\]"),
     ],
 )
-def test_absurd_doubts_are_named(wrong: dict, named: str) -> None:
+def test_absurd_doubts_are_named(wrong: dict[str, Any], named: str) -> None:
     with pytest.raises(ValueError, match=named):
         Doubts(**wrong)
 

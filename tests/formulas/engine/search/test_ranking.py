@@ -16,7 +16,7 @@ PRICES = {name: 0.1 + 0.01 * n for n, name in enumerate(LINE.names)}
 STOCK = dict.fromkeys(LINE.names, 40.0)
 
 
-def _plainly(result: engine.SearchResult, aim: float) -> list[tuple]:
+def _plainly(result: engine.SearchResult, aim: float) -> list[tuple[object, ...]]:
     """Every mix of a search by the documented order, read in double precision."""
     rows = np.arange(result.space.size)
     readings = read_rows(result.bed, result.judge, result.space, rows)

@@ -1,6 +1,7 @@
 """Learning: strengths put in come out again, within the doubt that is stated."""
 
 import itertools
+from typing import Any
 
 import numpy as np
 import pytest
@@ -27,7 +28,7 @@ def _results(
         zone = engine.Zone(level)
         parts = dict(zip(names, random.integers(1, 4, 2).tolist(), strict=True))
         truth = engine.predict(zone, LINE, parts, strengths=TRUE)
-        seen: dict[str, object] = {"lab": truth.dry_lab.value + random.normal(0, noise, 3)}
+        seen: dict[str, Any] = {"lab": truth.dry_lab.value + random.normal(0, noise, 3)}
         if by_eye:
             seen = {
                 "level": round(2 * (truth.level.value + random.normal(0, 0.15))) / 2,
@@ -207,7 +208,7 @@ def test_a_batch_predicts_what_predict_does() -> None:
         ({"warmth_left_percent": float("inf")}, r"warmth_left_percent \[%\]"),
     ],
 )
-def test_a_result_that_says_nothing_sound_is_refused(seen: dict, named: str) -> None:
+def test_a_result_that_says_nothing_sound_is_refused(seen: dict[str, Any], named: str) -> None:
     with pytest.raises(ValueError, match=named):
         engine.Observed(engine.Zone(8), {"8 violet": 1}, **seen)
 

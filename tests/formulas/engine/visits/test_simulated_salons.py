@@ -5,6 +5,7 @@ from memory), bands 8 nm elsewhere, deposit that grows as concentration to the p
 """
 
 import time
+from typing import Any
 
 import numpy as np
 import pytest
@@ -96,7 +97,9 @@ def test_true_differences_are_offered() -> None:
     [({}, {"mislabelled": 0.1}), ({"readers": READERS}, {})],
     ids=["one in ten mislabelled", "one reads half a level light"],
 )
-def test_wrong_labels_and_habits_leave_it_no_worse(how: dict, noted: dict) -> None:
+def test_wrong_labels_and_habits_leave_it_no_worse(
+    how: dict[str, Any], noted: dict[str, Any]
+) -> None:
     own, learned = _errors(_off(3, **how), 150, **noted)
     assert np.all(learned < own)
 
