@@ -1,9 +1,9 @@
 """Reads of one visit: what is in force of everything that was recorded."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch, QuerySet, prefetch_related_objects
 
 from clients.models import Appointment
 from consult import zones
@@ -182,10 +182,14 @@ def bowls_of(visit: Visit) -> list[BowlMixed]:
             Prefetch("lines", BowlLine.objects.select_related("shade")),
             Prefetch("marks", ProcessingMark.objects.select_related("marked_by")),
             Prefetch("checks", ProcessingCheck.objects.select_related("checked_by")),
-            "leftovers",
         )
         .order_by("number")
     )
+
+
+def fetch_leftovers(bowls: Sequence[BowlMixed]) -> None:
+    """Fetch what is left in some bowls, for the page that asks for it; one query."""
+    prefetch_related_objects(bowls, "leftovers")
 
 
 def results_in_force(visit: Visit) -> dict[str, ResultSeen]:

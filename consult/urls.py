@@ -98,4 +98,5 @@ urlpatterns = [
     path("histories/results.pdf", owner.results_pdf, name="results_pdf"),
     path("histories/visits/", owner.visit_list, name="visit_list"),
     path("histories/lines/<int:pk>/", records.learning, name="learning"),
+    path("histories/lines/<int:pk>/strengths.csv", records.learning_csv, name="learning_csv"),
 ]

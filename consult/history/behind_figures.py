@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 
 from consult.history import costs
-from consult.history.conduct import VisitRow
+from consult.history.conduct import Kind, VisitRow
 from consult.history.fade import fade_of
+from consult.history.looks import once_each
 from consult.history.overview import Question, looks_of
+from consult.history.range_claims import CLAIMS
 from consult.models import Visit
 
 
@@ -19,8 +21,20 @@ def spent(question: Question, rows: Sequence[VisitRow]) -> costs.Costs:
     )
 
 
-def faded(question: Question, first_week: int) -> set[int]:
-    """Return the visits behind one row of the table of fading."""
+def visits_behind(question: Question, kind: str, part: str) -> set[int] | None:
+    """Return the visits behind a figure that is of results; None for other figures.
+
+    `part` is the first week of a row of the table of fading, or a range and its number
+    ("95-depth").
+    """
+    if kind not in {Kind.FADED, Kind.OUTSIDE}:
+        return None
     rows = [look for look in looks_of(question) if question.covers(look)]
-    fade = fade_of(rows, salon=question.salon)
-    return {pk for weeks in fade if weeks.first == first_week for pk in weeks.visits}
+    if kind == Kind.FADED:
+        fade = fade_of(rows, salon=question.salon)
+        return {pk for weeks in fade if str(weeks.first) == part for pk in weeks.visits}
+    percent, _dash, number = part.partition("-")
+    limits = {str(claim): limit for claim, limit in CLAIMS}
+    if percent not in limits:
+        return set()
+    return {look.visit for look in once_each(rows) if look.distance(number) > limits[percent]}

@@ -32,6 +32,7 @@ class Kind(StrEnum):
     COOL = "cool"
     OWN = "own"
     FADED = "faded"
+    OUTSIDE = "outside"
 
 
 @dataclass(frozen=True)
@@ -102,6 +103,7 @@ def labels() -> Mapping[str, str]:
         Kind.REDONE: _("Redone"),
         **{place: str(label) for place, label in Place.choices},
         Kind.OWN: _("another place on the curve"),
+        Kind.OUTSIDE: _("A result outside its range"),
         Kind.FADED: _("Read again at the next visit"),
     }
 

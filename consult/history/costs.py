@@ -127,6 +127,12 @@ def costs_of(
     return Costs(dict(by_visit), dict(by_group))
 
 
+def of_one(visit: Visit) -> Spent:
+    """Return what a visit itself spent, without a share of discards; two queries."""
+    found = sum((row[3] for row in _bowls([visit.pk])), Spent())
+    return found + Spent(visits=1) if found.bowls else found
+
+
 def _bowls(inside: Any) -> list[tuple[int, int, int, Spent]]:
     """Return (visit, line, stylist, spent) of each bowl."""
     colour = dict(_colour(BowlLine.objects.filter(bowl__visit__in=inside)))

@@ -76,6 +76,12 @@ class Look:
         """Points warmer than predicted beyond what the eye's step leaves open."""
         return control.error(self.warmth, self.predicted_warmth.value, control.WARMTH)
 
+    def distance(self, number: str) -> float:
+        """Return how far "depth" or "warmth" lies off, in its prediction's own doubt."""
+        if number == "depth":
+            return self.predicted_level.distance(-self.depth_error)
+        return self.predicted_warmth.distance(self.warmth_error)
+
 
 @dataclass(frozen=True)
 class Series:

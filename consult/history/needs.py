@@ -142,8 +142,8 @@ def _of_ranges(salon: Salon, known: Background, at: dt.datetime) -> list[Need]:
         return []
     found = []
     for number, claims in (
-        (_("Depth"), claims_of(x.predicted_level.distance(-x.depth_error) for x in rows)),
-        (_("Warmth"), claims_of(x.predicted_warmth.distance(x.warmth_error) for x in rows)),
+        (_("Depth"), claims_of(x.distance("depth") for x in rows)),
+        (_("Warmth"), claims_of(x.distance("warmth") for x in rows)),
     ):
         claim = claims[-1]
         share = claim.percent / 100

@@ -200,12 +200,8 @@ def overview(question: Question, runs: dict[int, list[Finding]]) -> Overview:
         stylists=_groups(known, known.staff, [(v[2], v[5]) for v in counted], spent, "stylist"),
         clients=_clients([(v[3], v[4]) for v in counted], single, runs),
         everyone=(known.depth.everyone, known.warmth.everyone),
-        depth_claims=claims_of(
-            look.predicted_level.distance(-look.depth_error) for look in single
-        ),
-        warmth_claims=claims_of(
-            look.predicted_warmth.distance(look.warmth_error) for look in single
-        ),
+        depth_claims=claims_of(look.distance("depth") for look in single),
+        warmth_claims=claims_of(look.distance("warmth") for look in single),
         fade=fade_of(rows, salon=question.salon),
         visits=len(counted),
         redone=sum(bool(v[5]) for v in counted),

@@ -15,6 +15,11 @@ class Claim:
     of: int
 
     @property
+    def outside(self) -> int:
+        """How many did not."""
+        return self.of - self.inside
+
+    @property
     def seen_percent(self) -> float:
         """The share that did."""
         return 100.0 * self.inside / self.of if self.of else 0.0

@@ -10,6 +10,7 @@ from consult.history.fade import Mean, Weeks
 from consult.history.overdue import Overdue
 from consult.history.overview import ClientRow, Group, Overview
 from consult.history.tendencies import Tendency
+from formulas.strength_proposal import Proposal
 
 TABLES = ("lines", "stylists", "clients", "ranges", "fade")
 
@@ -70,6 +71,23 @@ def overdue_table(rows: Sequence[Overdue]) -> tuple[list[str], list[list[str]]]:
         [row.name, str(row.pk), row.last.isoformat(), row.due.isoformat(), str(row.weeks)]
         for row in rows
     ]
+
+
+def strengths_table(proposal: Proposal) -> tuple[list[str], list[list[str]]]:
+    """Return the header and rows of what results say of a line's shades."""
+    header = [
+        _("Shade"), _("Results"), _("In use now"), _("Learned from results"),
+        _("19 in 20: from"), _("19 in 20: to"), _("Change, %"),
+    ]  # fmt: skip
+    rows = [*proposal.used, *([proposal.others] if proposal.others else [])]
+    return header, [
+        [
+            row.name if row.results else _("All other shades"), str(row.results),
+            *(f"{value:.2f}" for value in (row.now, row.proposed, row.low, row.high)),
+            f"{row.change_percent:.0f}",
+        ]
+        for row in rows
+    ]  # fmt: skip
 
 
 def _ranges(answer: Overview) -> tuple[list[str], list[list[str]]]:

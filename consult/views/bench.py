@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
-from consult import services
+from consult import selectors, services
 from consult.bench import swap, weighing
 from consult.bench.next_act import NextAct, next_acts
 from consult.bench.on_the_shelf import (
@@ -95,6 +95,7 @@ def drawn(
     facts = facts_for(request, visit)
     batches = weighing.batches_in_use(visit.line)
     bowls = [state.bowl for state in facts.bowls]
+    selectors.fetch_leftovers(bowls)
     acts = next_acts(facts, at=timezone.now())
     sheet = partial(_sheet, posted=posted, batches=batches, bowls=bowls, acts=acts)
     to_swap = str(swapping.pk) if swapping else request.GET.get("swap", "")

@@ -142,6 +142,7 @@ def _one_bowl(
 ) -> HttpResponse:
     """Answer one bowl, redrawn; `form` is what was refused of its rest."""
     fresh = next(b for b in selectors.bowls_of(visit) if b.pk == pk)
+    selectors.fetch_leftovers([fresh])
     now = timezone.now()
     timed = times_of(fresh, next_acts(facts_for(request, visit), at=now), form)
     context = {"visit": visit, "timed": timed, "now": now}

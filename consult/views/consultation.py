@@ -13,7 +13,7 @@ from consult.forms import HairForm, SafetyForm
 from consult.forms.hair import Carried
 from consult.hair import pretests, residue
 from consult.hair.strands import undertone_strands, zone_strands
-from consult.history import histories
+from consult.history import costs, histories
 from consult.history.visit_record import of_records
 from consult.models import Status, Visit
 from consult.paper import mail_status
@@ -21,6 +21,7 @@ from consult.views.doors import at_step, attempt, facts_for, go_on, page
 from consult.visit.path import Step
 from formulas.engine_inputs import ground_of
 from salon.access import BENCH, SalonRequest, allow
+from salon.models import Role
 from salon.submissions import once
 
 
@@ -41,6 +42,7 @@ def overview(request: SalonRequest, visit: Visit) -> dict[str, Any]:
         "sign_offs": selectors.sign_offs(visit),
         "has_formula": visit.formulas.exists(),
         "revisions": selectors.formula_history(visit) if visit.has_ended else (),
+        "spent": costs.of_one(visit) if _shows_cost(request, visit) else None,
         "corrections": visit.corrections.order_by("pk") if visit.has_ended else (),
         **preparation(visit),
         **(
@@ -49,6 +51,11 @@ def overview(request: SalonRequest, visit: Visit) -> dict[str, Any]:
             else {}
         ),
     }
+
+
+def _shows_cost(request: SalonRequest, visit: Visit) -> bool:
+    """Whether the page says what a visit cost: to owners, once it has ended."""
+    return request.user.role == Role.OWNER and visit.has_ended
 
 
 def preparation(visit: Visit) -> dict[str, Any]:

@@ -18,7 +18,6 @@ from consult.paper import pdf
 from formulas.selectors import active_lines
 from salon.access import OWNER, SalonRequest, allow
 from salon.csv_table import table_response
-from salon.numbers import whole_number
 
 PAGE = 25
 PERIODS = (30, 90, 365)
@@ -120,7 +119,7 @@ def visit_list(request: SalonRequest) -> HttpResponse:
     context = {
         "question": question,
         "kind": kind,
-        "weeks": request.GET.get("weeks", "") if kind == conduct.Kind.FADED else "",
+        "part": request.GET.get("part", ""),
         "title": conduct.labels()[kind],
         "kept": _kept(request.GET),
         "page": page,
@@ -132,11 +131,11 @@ def visit_list(request: SalonRequest) -> HttpResponse:
 
 
 def _listed(question: overview.Question, kind: str, data: QueryDict) -> list[conduct.VisitRow]:
-    if kind == conduct.Kind.FADED:
-        week = whole_number(data.get("weeks", ""), digits=2)
-        faded = behind_figures.faded(question, week or 0)
-        return [row for row in _rows(question) if row.pk in faded]
-    return [row for row in _rows(question) if kind in row.kinds]
+    behind = behind_figures.visits_behind(question, kind, data.get("part", ""))
+    rows = _rows(question)
+    if behind is None:
+        return [row for row in rows if kind in row.kinds]
+    return [row for row in rows if row.pk in behind]
 
 
 def _rows(question: overview.Question) -> list[conduct.VisitRow]:

@@ -9,9 +9,10 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from clients.access import client_or_404
+from consult import services
 from consult.forms.two_visits import TwoVisitsForm
 from consult.history import (
     control,
@@ -20,6 +21,7 @@ from consult.history import (
     line_findings,
     line_results,
     looks,
+    results_table,
     timeline,
 )
 from consult.history import histories as past
@@ -28,6 +30,7 @@ from formulas import services as formulary
 from formulas.access import line_or_404
 from formulas.strength_proposal import FEWEST_RESULTS, propose
 from salon.access import BENCH, OWNER, SalonRequest, allow
+from salon.csv_table import table_response
 from salon.submissions import once
 
 # A picture of more visits would be too narrow to read.
@@ -134,3 +137,13 @@ def learning(request: SalonRequest, pk: int) -> HttpResponse:
         "revisions": line.strength_revisions.select_related("accepted_by")[:20],
     }
     return render(request, "consult/learning.html", context, status=status)
+
+
+@allow(OWNER)
+@require_POST
+def learning_csv(request: SalonRequest, pk: int) -> HttpResponse:
+    """Give what results say of a line's shades as CSV."""
+    line = line_or_404(request, pk)
+    proposal = propose(line=line, results=line_results.results_of(line))
+    services.record_results_export(by=request.user, at=timezone.now(), table="strengths")
+    return table_response(f"strengths-{pk}.csv", *results_table.strengths_table(proposal))

@@ -63,6 +63,7 @@ TABLE = {
     "clients:away": DESK,
     "clients:closed": DESK,
     "clients:public_holidays": OWNER,
+    "consult:learning_csv": OWNER,
     "clients:change_logo": OWNER,
     "clients:remove_logo": OWNER,
     "consult:decline_first_step": OWNER,

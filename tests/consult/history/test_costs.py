@@ -132,3 +132,19 @@ def test_a_line_s_discards_are_shared_by_its_visits_at_the_price_of_that_day(
     assert f"{after.total:.2f}" in listed
     sent = laptop.post(reverse("consult:results_csv"), {"table": "visits"}).content.decode()
     assert f"{after.total:.2f}" in sent
+
+
+def test_a_closed_visit_says_its_cost_to_owners_alone(
+    salon: Salon, stylist: Staff, now: dt.datetime, client_for: SignIn
+) -> None:
+    story = _priced(salon, stylist, now - dt.timedelta(hours=2))
+    story.process().see().close()
+    address = reverse("consult:visit", args=[story.visit.pk])
+
+    owned = client_for(owner_of(salon)).get(address).text
+    seen = client_for(stylist).get(address).text
+
+    cost = costs.of_one(story.visit).total
+    assert cost is not None
+    assert f"Cost of colour and developer: {cost:.2f} EUR" in " ".join(owned.split())
+    assert "Cost of colour and developer" not in seen

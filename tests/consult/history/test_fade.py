@@ -109,7 +109,7 @@ def test_page_list_file_and_paper_agree(past: Past, tomasz: Staff, laptop: Brows
     warmer = float(rows[2][7])
     assert f"+{warmer:.0f} (" in section
     listed = laptop.get(
-        reverse("consult:visit_list"), {"kind": "faded", "weeks": "4", **asked}
+        reverse("consult:visit_list"), {"kind": "faded", "part": "4", **asked}
     ).text
     assert "6 visits" in listed
     paper = laptop.post(reverse("consult:results_pdf"), asked)
@@ -122,3 +122,19 @@ def test_too_little_is_said(past: Past, tomasz: Staff, laptop: Browser) -> None:
     page = laptop.get(reverse("consult:histories")).text
 
     assert "Nothing to compare yet: a client with a result has to come again" in page
+
+
+def test_hair_that_still_reads_deeper_has_faded_less(past: Past, tomasz: Staff) -> None:
+    line = past.line("Tidepool")
+    for n in range(6):
+        for name, weeks, read in (("early", 2, 6.5), ("late", 9, 8.0)):
+            client = past.client(f"{name} {n}")
+            past.visit(client, line, tomasz, days_ago=7 * weeks + 9, seen=SEEN)
+            past.visit(client, line, tomasz, days_ago=9, seen=SEEN, read=read)
+
+    fade = {weeks.first: weeks for weeks in overview.overview(_question(past), {}).fade}
+
+    early, late = fade[1].lighter, fade[8].lighter
+    assert early is not None
+    assert late is not None
+    assert early.value < late.value

@@ -171,6 +171,20 @@ def test_results_that_only_narrow_ranges_are_offered_as_ranges(
     assert engine_inputs.ground_of(line).doubts.depth_factor < 0.9
 
 
+def test_what_is_learned_goes_out_as_csv_and_agrees_with_the_page(
+    stronger: list[Result], line: ProductLine, as_owner: Browser
+) -> None:
+    page = as_owner.get(_page(line)).text
+    sent = as_owner.post(reverse("consult:learning_csv", args=[line.pk])).content.decode()
+
+    rows = [row.split(",") for row in sent.strip().splitlines()[1:]]
+    assert rows
+    for name, _results, now, proposed, *_ranges in rows:
+        assert name in page
+        assert now in page
+        assert proposed in page
+
+
 def test_what_was_not_shown_is_not_accepted(line: ProductLine, as_owner: Browser) -> None:
     response = as_owner.post(_page(line), {"key": "0" * 16})
 
