@@ -16,13 +16,16 @@ class LaterReadings:
     def __init__(self, salon: Salon) -> None:
         self.chart = engine_inputs.chart_from(selectors.chart_entries(salon_id=salon.pk))
 
-    def read(self, now: Read, *, then: Read) -> tuple[float, float]:
-        """Return depth (level) and warmth left (% of what showed before that toning)."""
+    def read(self, now: Read, *, then: Read) -> tuple[float, float] | None:
+        """Return depth (level) and warmth left (% of what showed before that toning).
+
+        None where little warmth showed.
+        """
         return _read(self.chart, now, then)
 
 
 @lru_cache(maxsize=4096)
-def _read(chart: engine.Chart, now: Read, then: Read) -> tuple[float, float]:
+def _read(chart: engine.Chart, now: Read, then: Read) -> tuple[float, float] | None:
     return read_again(_zone(now), then=_zone(then), chart=chart)
 
 

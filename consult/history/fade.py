@@ -1,7 +1,8 @@
 """How toner fades by weeks: what was seen after a toning beside what the next visit reads.
 
 Only mid-lengths and ends count, and only where nothing lightened or cleansed them in between:
-roots are new hair. A reading names what shows, in half levels, so single pairs say little.
+roots are new hair. Hair that shows little warmth has no percentages to compare. A reading
+names what shows, in half levels, so single pairs say little.
 """
 
 import datetime as dt
@@ -138,7 +139,10 @@ def _pairs(looks: Sequence[Look], salon: Salon) -> list[Pair]:
             continue
         if now[1] > treated.get((after, look.zone), now[1]):
             continue
-        level, warmth = again.read(now[0], then=then[0])
+        seen = again.read(now[0], then=then[0])
+        if seen is None:
+            continue
+        level, warmth = seen
         found[look.result, now[0]] = Pair(
             look.visit, look.person, weeks, level - look.level, warmth - look.warmth
         )

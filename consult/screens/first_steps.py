@@ -123,7 +123,7 @@ def steps(*, salon: Salon) -> list[Step]:
         Step(
             "tablets",
             _("Tablets at the bench"),
-            _("On an enrolled tablet people switch by PIN. Open this page on it."),
+            _("On an enrolled tablet people switch by PIN. Open this page on the tablet."),
             _("Enrol a tablet"),
             reverse("salon:devices"),
             "tablets" in declined or Device.objects.in_salon(salon).in_force().exists(),

@@ -9,8 +9,10 @@ from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.engine.toner.zone import Zone
 
 
-def read_again(now: Zone, *, then: Zone, chart: Chart) -> tuple[float, float]:
+def read_again(now: Zone, *, then: Zone, chart: Chart) -> tuple[float, float] | None:
     """Return the depth and the warmth left of hair as it is read now.
+
+    None where the hair showed too little warmth for percentages of it to say anything.
 
     Parameters
     ----------
@@ -31,4 +33,6 @@ def read_again(now: Zone, *, then: Zone, chart: Chart) -> tuple[float, float]:
     seen = [then.reflectance(chart), warm, now.reflectance(chart)]
     start, warm_lab, lab = reflectance_to_lab(np.stack(seen))
     judge = Judge(start, warm_lab, chart)
+    if judge.has_little_warmth:
+        return None
     return float(judge.level(lab)), float(judge.warmth_left_percent(lab))
