@@ -14,7 +14,7 @@ from consult import access, selectors, services
 from consult.bench.check_times import is_long_before
 from consult.bench.next_act import next_acts
 from consult.forms import CheckForm, LeftoverForm, RinseReasonForm
-from consult.models import BowlMixed, MarkKind, Visit
+from consult.models import BowlMixed, MarkKind, RinseWhy, Visit
 
 # The bar shows the next act and the one after it; what is further on has its button above.
 from consult.views.bench import drawn, times_of
@@ -145,7 +145,13 @@ def _one_bowl(
     selectors.fetch_leftovers([fresh])
     now = timezone.now()
     timed = times_of(fresh, next_acts(facts_for(request, visit), at=now), form)
-    context = {"visit": visit, "timed": timed, "now": now}
+    context = {
+        "visit": visit,
+        "timed": timed,
+        "now": now,
+        "facts": facts_for(request, visit),
+        "rinse_reasons": RinseWhy.choices,
+    }
     return render(request, "consult/_bowl.html", context, status=status)
 
 

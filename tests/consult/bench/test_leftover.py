@@ -87,3 +87,15 @@ def test_neither_the_rinse_nor_the_end_waits_for_it(on: BowlMixed, story: Story)
 
     assert not BowlLeftover.objects.exists()
     assert story.fresh(on).visit.has_ended
+
+
+def test_the_redrawn_bowl_of_an_early_rinse_still_asks_why(
+    on: BowlMixed, story: Story, tablet: Browser
+) -> None:
+    services.end_processing(bowl=on, by=story.by, at=story.later(2))
+
+    redrawn = _weigh(tablet, on, "10", headers={"HX-Request": "true"}).text
+
+    assert "Why so early?" in redrawn
+    assert "The colour was already there" in redrawn
+    assert "10.0 g were left in the bowl." in redrawn
