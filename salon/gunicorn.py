@@ -9,7 +9,7 @@ from typing import Any
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 bind = os.environ.get("BIND", "0.0.0.0:8000")
-worker_class = "gthread"
+worker_class = "salon.worker.PatientWorker"
 workers = int(os.environ.get("WEB_WORKERS", "2"))
 threads = int(os.environ.get("WEB_THREADS", "4"))
 max_requests = 2000
