@@ -79,6 +79,7 @@ check: $(VENV)/dev.stamp ## Lint, format, types, imports, migrations, deployment
 	$(VENV)/bin/biome check --config-path salon/tools --error-on-warnings static
 	$(VENV)/bin/djlint templates --quiet --lint
 	$(VENV)/bin/djlint templates --quiet --check
+	$(PY) -m salon.tools.audit
 	$(PY) manage.py makemigrations --check --dry-run
 	SALON_MODE=production SECRET_KEY=check-only-0123456789-abcdefghijklmnopqrstuvwxyz-ABCDEFG \
 	  SIGNING_KEY=Y2hlY2stb25seS1ub3QtYS1zZWNyZXQtMDEyMzQ1Njc= \

@@ -5,6 +5,7 @@ from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from salon import beginners, home_screen, logo, views
+from salon.reset_by_mail import views as reset_by_mail
 from salon.second_factor import views as second_factor
 from salon.tablet import views as tablet
 
@@ -25,6 +26,12 @@ urlpatterns = [
     path("lock/", tablet.lock, name="lock"),
     path("awake/", tablet.awake, name="awake"),
     path("switch/", tablet.switch, name="switch"),
+    path("sign-in/forgot/", reset_by_mail.Forgotten.as_view(), name="forgot_password"),
+    path(
+        "sign-in/new/<uidb64>/<token>/",
+        reset_by_mail.NewPassword.as_view(),
+        name="new_password",
+    ),
     path("sign-in/code/", second_factor.second_step, name="second_step"),
     path("account/", views.account, name="account"),
     path("account/second-factor/", second_factor.second_factor, name="second_factor"),

@@ -43,6 +43,8 @@ registry.name_events(
     gettext_noop("member added"),
     gettext_noop("member changed"),
     gettext_noop("password changed"),
+    gettext_noop("password reset by mail"),
+    gettext_noop("reset link mailed"),
     gettext_noop("recovery code used"),
     gettext_noop("recovery codes made"),
     gettext_noop("salon changed"),

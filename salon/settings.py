@@ -170,8 +170,8 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "salon.passwords.NoPattern"},
     {"NAME": "salon.passwords.NoNames"},
 ]
-LOGIN_URL = "salon:sign_in"
-LOGIN_REDIRECT_URL = "salon:home"
+PASSWORD_RESET_TIMEOUT = 60 * 60
+LOGIN_URL, LOGIN_REDIRECT_URL = "salon:sign_in", "salon:home"
 
 # One salon has one address: throttle by user and address together.
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]

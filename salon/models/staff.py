@@ -44,7 +44,7 @@ class Staff(AbstractBaseUser):
     email = models.EmailField(
         _("e-mail"),
         blank=True,
-        help_text=_("For an owner: anchors of the sign-offs are sent here."),
+        help_text=_("For a forgotten password; to owners also the anchors of the sign-offs."),
     )
     role = models.CharField(_("role"), max_length=20, choices=Role.choices)
     has_column = models.BooleanField(_("takes clients"), default=False)

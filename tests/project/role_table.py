@@ -5,6 +5,8 @@ from salon.access import BENCH, DESK, OWNER
 OPEN = {
     "salon:sign_in",
     "salon:second_step",
+    "salon:forgot_password",
+    "salon:new_password",
     "salon:sign_out",
     "salon:language",
     "salon:manifest",

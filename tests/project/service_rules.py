@@ -32,6 +32,8 @@ NO_ACTOR = {
     "consult.record_recovery_sheet": "a command",
     "consult.why_not_mailed": "a rule",
     "formulas.take_version": "inside a service",
+    "salon.begin_reset": "nobody is signed in",
+    "salon.finish_reset": "the signed link is the permission",
     "salon.accept_code": "asks the code itself",
     "salon.remove_second_factor_by_command": "a command",
     "salon.found_salon": "before anybody is there",

@@ -1,0 +1,1 @@
+"""A new password by a signed link in a mail, for who forgot theirs."""

@@ -1,0 +1,75 @@
+"""Asking for a link, and choosing a password behind it: Django's own views, our words."""
+
+from typing import Any
+from urllib.parse import urlsplit
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import views
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect
+from django.urls import reverse_lazy
+from django.utils.decorators import method_decorator
+from django.utils.translation import gettext as _
+from django.views.decorators.debug import sensitive_post_parameters
+
+from salon import mail
+from salon.reset_by_mail.forms import ForgottenForm, NewPasswordForm
+
+
+@method_decorator(login_not_required, name="dispatch")
+class Forgotten(views.PasswordResetView):
+    """Mail a link to who forgot their password; the answer is the same for every name."""
+
+    template_name = "salon/forgotten.html"
+    email_template_name = "salon/reset_mail.txt"
+    subject_template_name = "salon/reset_subject.txt"
+    form_class = ForgottenForm
+    success_url = reverse_lazy("salon:sign_in")
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        return super().get_context_data(has_mail=not mail.has_no_server(), **kwargs)
+
+    def form_valid(self, form: ForgottenForm) -> HttpResponse:
+        """Send it with the address of the settings: a request may name any host."""
+        site = urlsplit(settings.SITE_URL)
+        form.save(
+            domain_override=site.netloc,
+            use_https=site.scheme == "https",
+            token_generator=self.token_generator,
+            subject_template_name=self.subject_template_name,
+            email_template_name=self.email_template_name,
+            from_email=settings.DEFAULT_FROM_EMAIL,
+            request=self.request,
+        )
+        messages.success(
+            self.request,
+            _("A link is on its way if there is an e-mail address for this name."),
+        )
+        return redirect(self.get_success_url())
+
+    def form_invalid(self, form: ForgottenForm) -> HttpResponse:
+        return self.render_to_response(self.get_context_data(form=form), status=422)
+
+
+@method_decorator(login_not_required, name="dispatch")
+class NewPassword(views.PasswordResetConfirmView):
+    """Choose a password behind a link that was mailed; it works once."""
+
+    template_name = "salon/new_password.html"
+    form_class = NewPasswordForm
+    success_url = reverse_lazy("salon:sign_in")
+
+    @method_decorator(sensitive_post_parameters())
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        response = super().dispatch(request, *args, **kwargs)
+        response["Cache-Control"] = "no-store"
+        return response
+
+    def form_valid(self, form: NewPasswordForm) -> HttpResponse:
+        messages.success(self.request, _("Your password is changed. Sign in with it."))
+        return super().form_valid(form)
+
+    def form_invalid(self, form: NewPasswordForm) -> HttpResponse:
+        return self.render_to_response(self.get_context_data(form=form), status=422)

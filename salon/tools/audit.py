@@ -1,0 +1,50 @@
+"""Ask the Python Packaging Advisory Database whether a locked dependency has a known fault.
+
+`make check` runs it. Without a way to the database it says so and does not fail: what could
+not be asked is no answer.
+"""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+LOCK = Path(__file__).resolve().parents[1] / "requirements" / "run.txt"
+
+
+def asked(lock: Path) -> list[dict[str, Any]] | None:
+    """Return the locked dependencies with their faults; None where nobody answered."""
+    command = [sys.executable, "-m", "pip_audit", "--requirement", str(lock)]
+    options = ["--disable-pip", "--require-hashes", "--format", "json", "--progress-spinner"]
+    done = subprocess.run(
+        [*command, *options, "off", "--timeout", "15"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    try:
+        found: list[dict[str, Any]] = json.loads(done.stdout)["dependencies"]
+    except (ValueError, KeyError):
+        lines = done.stderr.strip().splitlines()
+        sys.stderr.write(f"{lines[-1]}\n" if lines else "")
+        return None
+    return found
+
+
+def main() -> int:
+    """Print what was found; return 1 where a dependency has a known fault."""
+    found = asked(LOCK)
+    if found is None:
+        sys.stdout.write("Dependencies: NOT audited, the advisory database did not answer.\n")
+        return 0
+    faults = [(one, fault) for one in found for fault in one.get("vulns", ())]
+    for one, fault in faults:
+        fixed = ", ".join(fault["fix_versions"]) or "no version yet"
+        sys.stdout.write(f"{one['name']} {one['version']}: {fault['id']}, fixed in {fixed}\n")
+    sys.stdout.write(f"Dependencies: {len(found)} audited, {len(faults)} known faults.\n")
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
