@@ -13,7 +13,7 @@ from typing import Any
 LOCK = Path(__file__).resolve().parents[1] / "requirements" / "run.txt"
 
 
-def asked(lock: Path) -> list[dict[str, Any]] | None:
+def audited(lock: Path) -> list[dict[str, Any]] | None:
     """Return the locked dependencies with their faults; None where nobody answered."""
     command = [sys.executable, "-m", "pip_audit", "--requirement", str(lock)]
     options = ["--disable-pip", "--require-hashes", "--format", "json", "--progress-spinner"]
@@ -34,7 +34,7 @@ def asked(lock: Path) -> list[dict[str, Any]] | None:
 
 def main() -> int:
     """Print what was found; return 1 where a dependency has a known fault."""
-    found = asked(LOCK)
+    found = audited(LOCK)
     if found is None:
         sys.stdout.write("Dependencies: NOT audited, the advisory database did not answer.\n")
         return 0

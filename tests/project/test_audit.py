@@ -10,10 +10,12 @@ from salon.tools import audit
 
 def _answer(monkeypatch: pytest.MonkeyPatch, stdout: str, stderr: str = "") -> None:
     done = subprocess.CompletedProcess([], 1, stdout, stderr)
-    monkeypatch.setattr(audit.subprocess, "run", lambda *args, **kwargs: done)
+    monkeypatch.setattr(subprocess, "run", lambda *args, **kwargs: done)
 
 
-def test_a_known_fault_fails(monkeypatch, capsys) -> None:
+def test_a_known_fault_fails(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     fault = {"id": "PYSEC-2026-1", "fix_versions": ["2.1"], "aliases": []}
     dependencies = [
         {"name": "ada", "version": "2.0", "vulns": [fault]},
@@ -27,7 +29,9 @@ def test_a_known_fault_fails(monkeypatch, capsys) -> None:
     assert "2 audited, 1 known faults" in said
 
 
-def test_no_answer_is_said_and_does_not_fail(monkeypatch, capsys) -> None:
+def test_no_answer_is_said_and_does_not_fail(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     _answer(monkeypatch, "", "ERROR: connection refused")
 
     assert audit.main() == 0

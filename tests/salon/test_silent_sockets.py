@@ -5,9 +5,10 @@ import socket
 import subprocess
 import sys
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -15,7 +16,7 @@ ROOT = Path(__file__).resolve().parents[2]
 SILENT = 40
 
 
-def app(environ, start_response):
+def app(environ: dict[str, Any], start_response: Callable[..., Any]) -> list[bytes]:
     """Answer like /healthz, without the rest of the product."""
     start_response("200 OK", [("Content-Length", "2")])
     return [b"ok"]
