@@ -12,7 +12,7 @@ TEST_PACKAGES := chromium gettext openssl poppler-utils
 
 WORDS := salon/locale/de/LC_MESSAGES/django
 
-.PHONY: rooms help demo test test-fast test-slow test-postgres test-browser coverage check format bench screenshots words locks clean libraries browser
+.PHONY: rooms help demo test test-fast test-slow test-postgres test-browser coverage check format bench bench-pages screenshots words locks clean libraries browser
 
 help: ## Say what there is
 	@grep -E '^[a-z-]+:.*## ' Makefile | sed 's/:.*## /\t/'
@@ -99,6 +99,20 @@ format: $(VENV)/dev.stamp ## Put the code into its form
 
 bench: $(VENV)/dev.stamp ## Measure the colour engine, side by side in one run
 	$(PY) -m formulas.engine.cli.benchmark
+
+# The smaller salon and the larger: as many stylists, so that a day is as full in both.
+SMALL ?= 10000
+LARGE ?= 100000
+BENCH := var/bench
+
+$(BENCH)/%.sqlite3: | $(VENV)/dev.stamp
+	@mkdir -p $(BENCH)
+	DATABASE_URL=sqlite:///$(CURDIR)/$@.part $(PY) manage.py migrate --verbosity 0
+	DATABASE_URL=sqlite:///$(CURDIR)/$@.part $(PY) manage.py fill_salon --visits $* --clients $$(($* / 5)) --stylists 10
+	mv $@.part $@
+
+bench-pages: $(VENV)/dev.stamp $(BENCH)/$(SMALL).sqlite3 $(BENCH)/$(LARGE).sqlite3 ## Measure pages at two sizes (SMALL=, LARGE= visits), beside Django's admin
+	$(PY) -m tests.bench.pages $(foreach n,$(SMALL) $(LARGE),sqlite:///$(CURDIR)/$(BENCH)/$(n).sqlite3)
 
 screenshots: $(VENV)/dev.stamp libraries browser ## Draw the README's pictures and the contact sheet anew
 	$(PY) -m tests.screenshots

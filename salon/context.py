@@ -4,6 +4,7 @@ from django.http import HttpRequest
 from django.urls import reverse
 
 from salon import languages, registry
+from salon.release import release
 from salon.tablet import sitting as sittings
 from salon.tablet.forms import UnlockForm
 
@@ -29,3 +30,9 @@ def sitting(request: HttpRequest) -> dict[str, object]:
         return {}
     form = UnlockForm(can_pin=held.can_pin, auto_id="cover_%s")
     return {"sitting": held, "cover_form": form}
+
+
+def release_in_use(request: HttpRequest) -> dict[str, object]:
+    """Return `release`, by which a page that stays open notices a newer one."""
+    signed_in = getattr(request, "user", None) and request.user.is_authenticated
+    return {"release": release()} if signed_in else {}

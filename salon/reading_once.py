@@ -42,5 +42,14 @@ def read_once(read: Callable[P, R]) -> Callable[P, R]:
     return known
 
 
+def remembered(name: str) -> dict[Any, Any]:
+    """Return what is kept under a name for this page; an empty dictionary outside of one."""
+    answers = _known.get()
+    if answers is None:
+        return {}
+    kept: dict[Any, Any] = answers.setdefault(name, {})
+    return kept
+
+
 def _key(value: object) -> object:
     return (type(value), value.pk) if isinstance(value, Model) else value

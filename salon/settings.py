@@ -88,6 +88,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "salon.middleware.SalonMiddleware",
+    "salon.release.ReleaseMiddleware",
     "salon.middleware.OwnPageMiddleware",
     "salon.tablet.middleware.SittingMiddleware",
     "salon.accounts.OwedMiddleware",
@@ -113,6 +114,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "salon.context.navigation",
                 "salon.context.sitting",
+                "salon.context.release_in_use",
             ],
         },
     }

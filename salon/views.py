@@ -8,7 +8,6 @@ from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -31,6 +30,7 @@ from salon.forms import (
     PolicyForm,
     SalonForm,
 )
+from salon.keyset import slice_of
 from salon.second_factor import half
 from salon.second_factor import views as second_factor
 from salon.submissions import once
@@ -274,8 +274,8 @@ def details(request: SalonRequest) -> HttpResponse:
 @require_GET
 def record_of_changes(request: SalonRequest) -> HttpResponse:
     """Show who changed what, page by page."""
-    events = Paginator(selectors.record_of_changes(salon=request.salon), 50)
-    page = events.get_page(request.GET.get("page"))
+    events = selectors.record_of_changes(salon=request.salon)
+    page = slice_of(events, request.GET, by="at", size=50)
     return render(request, "salon/record_of_changes.html", {"page": page})
 
 

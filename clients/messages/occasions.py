@@ -135,37 +135,51 @@ def _readings(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
 
 
 def _retones(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
-    """Yield who is due by their own rhythm and has nothing booked ahead."""
-    colour = Appointment.objects.for_salon(salon).filter(line__isnull=False)
-    busy = set(
-        colour.filter(status=Status.BOOKED, starts_at__gt=at).values_list("client", flat=True)
-    )
-    visits: dict[int, list[Appointment]] = defaultdict(list)
+    """Yield who is due by their own rhythm and has nothing booked ahead.
+
+    Two years of a salon are read as plain values; of those who are due soon, their entries.
+    """
+    colour = Appointment.objects.for_salon(salon).filter(line__isnull=False).order_by()
     done = colour.filter(status=Status.DONE, starts_at__gt=at - dt.timedelta(days=730))
-    for appointment in done.select_related("client", "salon").order_by("starts_at"):
-        visits[appointment.client_id].append(appointment)
-    for client_id, rows in visits.items():
-        last = rows[-1]
-        weeks = interval_weeks(last.client, [row.starts_at for row in rows])
-        if client_id in busy or weeks is None or not person.is_root(last.client):
+    moments: dict[int, list[dt.datetime]] = defaultdict(list)
+    last: dict[int, int] = {}
+    rows = done.order_by("starts_at").values_list("client", "pk", "starts_at")
+    for client_id, pk, starts_at in rows:
+        moments[client_id].append(starts_at)
+        last[client_id] = pk
+    agreed = dict(
+        Client.objects.for_salon(salon)
+        .filter(retone_weeks__isnull=False)
+        .order_by()
+        .values_list("pk", "retone_weeks")
+    )
+    due: dict[int, dt.datetime] = {}
+    for client_id, visits in moments.items():
+        weeks = interval_weeks(agreed.get(client_id), visits)
+        if weeks is not None:
+            moment = visits[-1] + dt.timedelta(weeks=weeks)
+            if at - _RETONE_FOR < moment <= at + _AHEAD:
+                due[client_id] = moment
+    ahead = colour.filter(status=Status.BOOKED, starts_at__gt=at)
+    busy = set(ahead.values_list("client", flat=True))
+    wanted = Client.objects.in_bulk(due.keys() - busy)
+    for pk, client in wanted.items():
+        if not person.is_root(client):
             continue
-        due = last.starts_at + dt.timedelta(weeks=weeks)
-        if due + _RETONE_FOR > at:
-            when = _format_day(due, salon, last.client)
-            yield Occasion(
-                kind=ReminderKind.RETONE_DUE,
-                key=f"retone_due:{last.pk}",
-                client=last.client,
-                at=due,
-                expires_at=due + _RETONE_FOR,
-                values={"when": when},
-            )
+        yield Occasion(
+            kind=ReminderKind.RETONE_DUE,
+            key=f"retone_due:{last[pk]}",
+            client=client,
+            at=due[pk],
+            expires_at=due[pk] + _RETONE_FOR,
+            values={"when": _format_day(due[pk], salon, client)},
+        )
 
 
-def interval_weeks(client: Client, visits: list[dt.datetime]) -> float | None:
-    """Return the weeks between a client's tones: as told, else the median of what was."""
-    if client.retone_weeks:
-        return float(client.retone_weeks)
+def interval_weeks(agreed: int | None, visits: list[dt.datetime]) -> float | None:
+    """Return the weeks between a client's tones: as agreed, else the median of what was."""
+    if agreed:
+        return float(agreed)
     gaps = [(b - a).days / 7 for a, b in pairwise(visits)]
     gaps = [gap for gap in gaps if gap >= 1]
     return statistics.median(gaps) if len(gaps) >= _FEWEST_GAPS else None

@@ -1,5 +1,7 @@
 """Whom a reminder may reach, and what it says."""
 
+from collections.abc import Iterable, Mapping
+
 from django.utils.translation import gettext_noop
 
 from clients.messages import occasions, reminder_texts
@@ -10,24 +12,30 @@ from salon import languages
 from salon.models import Salon
 
 
-def why_not(client: Client, kind: str, channel: Channel) -> str:
+def agreed(clients: Iterable[Client]) -> dict[int, bool]:
+    """Return by person's id what they last said to reminders, where they said anything."""
+    entries = person.entries_of(clients)
+    words = Consent.objects.filter(client__in=entries, kind=ConsentKind.REMINDERS)
+    latest = words.order_by("recorded_at", "pk").values_list("client", "is_given")
+    return {entries[client]: is_given for client, is_given in latest}
+
+
+def why_not(
+    client: Client, kind: str, channel: Channel, *, known: Mapping[int, bool] | None = None
+) -> str:
     """Return why a client is not to be written to, or nothing.
 
     Kept beside the reminder, so in the product's own language; `Reminder.reason_text` says it
-    in the reader's.
+    in the reader's. `known` is what `agreed` found of many clients.
     """
     if client.shut or client.contact_by == ContactBy.NOTHING:
         return (
             gettext_noop("record is shut") if client.shut else gettext_noop("wants no messages")
         )
-    last = (
-        Consent.objects.filter(client__in=person.ids_of(client), kind=ConsentKind.REMINDERS)
-        .order_by("recorded_at", "pk")
-        .last()
-    )
-    if last is not None and not last.is_given:
+    answer = (agreed([client]) if known is None else known).get(person.root_id(client))
+    if answer is False:
         return gettext_noop("consent withdrawn")
-    if kind == ReminderKind.RETONE_DUE and last is None:
+    if kind == ReminderKind.RETONE_DUE and answer is None:
         return gettext_noop("no consent to reminders")
     if client.contact_by == ContactBy.PHONE:
         return gettext_noop("prefers a call: on the call list")

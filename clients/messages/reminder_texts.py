@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models import ReminderKind, ReminderTemplate
 from salon.models import Salon
+from salon.reading_once import read_once
 
 FIELDS = ("name", "salon", "phone", "when", "service", "stylist", "until")
 
@@ -70,7 +71,7 @@ BUILT_IN: dict[str, Words] = {
 
 def template_of(salon: Salon, kind: str) -> ReminderTemplate:
     """Return the salon's words for a kind, the built-in ones where it has none."""
-    custom = ReminderTemplate.objects.filter(salon=salon, kind=kind).first()
+    custom = _custom(salon, kind)
     if custom:
         return custom
     texts = BUILT_IN[kind]
@@ -81,6 +82,11 @@ def template_of(salon: Salon, kind: str) -> ReminderTemplate:
         body=str(texts.body),
         hours_before=texts.hours_before,
     )
+
+
+@read_once
+def _custom(salon: Salon, kind: str) -> ReminderTemplate | None:
+    return ReminderTemplate.objects.filter(salon=salon, kind=kind).first()
 
 
 def unknown_fields(text: str) -> list[str]:

@@ -5,6 +5,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Upper
 from django.utils.translation import gettext_lazy as _
 from phonenumber_field.modelfields import PhoneNumberField
 
@@ -118,6 +119,14 @@ class Client(models.Model):
             models.Index(fields=["salon", "phone"], name="client_by_phone"),
             models.Index(fields=["salon", "birth_date"], name="client_by_birth"),
             models.Index(fields=["salon", "-last_booked_at"], name="client_by_last_booking"),
+            models.Index(F("salon"), Upper("email"), name="client_by_email"),
+            # Hardly anybody is merged: without an index of those few, SQLite's statistics say
+            # that everybody is "merged into nobody", and it reads the whole register.
+            models.Index(
+                fields=["merged_into"],
+                condition=Q(merged_into__isnull=False),
+                name="client_merged",
+            ),
         ]
         constraints = [
             models.CheckConstraint(condition=~Q(name=""), name="client_has_a_name"),

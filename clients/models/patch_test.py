@@ -57,6 +57,10 @@ class PatchTest(AppendOnlyModel):
 
     class Meta(AppendOnlyModel.Meta):
         ordering = ["-applied_at", "-pk"]
+        indexes = [
+            models.Index(fields=["line", "-applied_at"], name="patch_test_by_line"),
+            models.Index(fields=["-applied_at"], name="patch_test_by_time"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(applied_at__lte=F("recorded_at")),

@@ -34,8 +34,14 @@ def named_by(path: str, people: object) -> Q:
 
     `people` is a person's id, an outer reference to one, or a collection of ids.
     """
-    lookup = "" if isinstance(people, int | OuterRef) else "__in"
-    return Q(**{f"{path}{lookup}": people}) | Q(**{f"{path}__merged_into{lookup}": people})
+    if isinstance(people, OuterRef):
+        return Q(**{path: people}) | Q(**{f"{path}__merged_into": people})
+    # The entries first: an "or" across two tables would read every row of the other one.
+    lookup = "" if isinstance(people, int) else "__in"
+    entries = Client.objects.filter(
+        Q(**{f"pk{lookup}": people}) | Q(**{f"merged_into{lookup}": people})
+    )
+    return Q(**{f"{path}__in": entries.order_by().values("pk")})
 
 
 def ids_of(client: Client) -> list[int]:
@@ -49,7 +55,7 @@ def entries_of(clients: Iterable[Client]) -> dict[int, int]:
     """Return the person's id by entry id, for every entry of the persons asked for."""
     roots = {root_id(client) for client in clients}
     found = {own_id: own_id for own_id in roots}
-    merged = Client.objects.filter(merged_into__in=roots)
+    merged = Client.objects.filter(merged_into__in=roots).order_by()
     found.update(merged.values_list("pk", "merged_into_id"))
     return found
 

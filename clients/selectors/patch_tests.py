@@ -3,7 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
-from django.db.models import Max, QuerySet
+from django.db.models import QuerySet
 
 from clients.diary.opening import day_bounds
 from clients.models import (
@@ -24,6 +24,7 @@ from salon.selectors import policy_in_force
 
 WEEKS_AHEAD = 6
 WEEKS_BACK = 2
+_LATEST_TESTS = 200  # no batch lasts longer
 
 
 def patch_history(*, client: Client) -> QuerySet[PatchTest]:
@@ -42,14 +43,9 @@ def recent_batches(*, salon: Salon, line: str, most: int = 3) -> list[str]:
     number = row_number(line)
     if number is None:
         return []
-    rows = (
-        PatchTest.objects.filter(client__salon=salon, line=number)
-        .order_by()
-        .values("batch")
-        .annotate(last=Max("applied_at"))
-        .order_by("-last")
-    )
-    return [row["batch"] for row in rows[:most]]
+    latest = PatchTest.objects.filter(line__salon=salon, line=number)
+    batches = latest.order_by("-applied_at", "-pk").values_list("batch", flat=True)
+    return list(dict.fromkeys(batches[:_LATEST_TESTS]))[:most]
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,11 @@ from django.utils.translation import gettext
 from clients.diary.opening import day_bounds
 from clients.messages import occasions, reminder_texts
 from clients.messages.channels import channel
-from clients.messages.reminder_rules import rendered, why_not
+from clients.messages.reminder_rules import agreed, rendered, why_not
 from clients.models import Client, Reminder, ReminderKind, ReminderStatus, ReminderTemplate
 from clients.selectors.call_list import due_before
 from salon.models import Salon
+from salon.reading_once import reading_once
 
 _BETWEEN = dt.timedelta(minutes=10)
 _MOST = 50
@@ -74,18 +75,25 @@ def preview(*, reminder: Reminder, at: dt.datetime) -> Preview:
     return Preview(reminder, subject, written, gettext(why) if why else "")
 
 
+@reading_once()
 def coming(*, salon: Salon, at: dt.datetime) -> list[Coming]:
     """Return what goes out until the end of tomorrow and is not in the queue yet."""
     local = at.astimezone(salon.zone).date()
     _start, end = day_bounds(salon=salon, day=local + dt.timedelta(days=1))
-    known = set(Reminder.objects.filter(salon=salon).values_list("key", flat=True))
+    due = due_before(salon=salon, at=at, end=end)
+    known = set(
+        Reminder.objects.filter(
+            salon=salon, key__in=[occasion.key for occasion in due]
+        ).values_list("key", flat=True)
+    )
     way = channel()
+    fresh = [occasion for occasion in due if occasion.key not in known]
+    answers = agreed(occasion.client for occasion in fresh)
     found = []
-    for occasion in due_before(salon=salon, at=at, end=end):
-        if occasion.key in known:
-            continue
+    for occasion in fresh:
+        occasion.client.salon = salon
         subject, body = rendered(salon, occasion)
-        why = why_not(occasion.client, occasion.kind, way)
+        why = why_not(occasion.client, occasion.kind, way, known=answers)
         written = way.written(client=occasion.client, body=body)
         kind = str(ReminderKind(occasion.kind).label)
         found.append(

@@ -40,8 +40,13 @@ def queue_reminders(*, salon: Salon, at: dt.datetime) -> int:
     """Queue what has come up since the last time; return how many."""
     templates = {k: reminder_texts.template_of(salon, k) for k in ReminderKind.values}
     fresh = []
-    known = set(Reminder.objects.filter(salon=salon).values_list("key", flat=True))
-    for occasion in occasions.find_occasions(salon=salon, at=at):
+    found = occasions.find_occasions(salon=salon, at=at)
+    known = set(
+        Reminder.objects.filter(
+            salon=salon, key__in=[occasion.key for occasion in found]
+        ).values_list("key", flat=True)
+    )
+    for occasion in found:
         template = templates[occasion.kind]
         due = occasion.at - dt.timedelta(hours=template.hours_before)
         if not template.is_on or occasion.key in known or due > at:

@@ -3,7 +3,6 @@
 import csv
 import io
 
-from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
@@ -13,6 +12,7 @@ from clients.forms.record_access import AccessFilterForm
 from clients.people.csv_file import safe
 from clients.selectors import record_access as selectors
 from salon.access import OWNER, SalonRequest, allow
+from salon.keyset import slice_of
 
 PAGE = 50
 MOST_ROWS = 50_000  # of a file
@@ -38,11 +38,11 @@ def who_looked(request: SalonRequest) -> HttpResponse:
         response["Content-Disposition"] = 'attachment; filename="who-looked.csv"'
         return response
     query = request.GET.copy()
-    for name in ("page", "csv"):
+    for name in ("after", "before", "csv"):
         query.pop(name, None)
     context = {
         "form": form,
-        "page": Paginator(rows, PAGE).get_page(request.GET.get("page")),
+        "page": slice_of(rows, request.GET, by="at", size=PAGE),
         "query": query.urlencode(),
         "is_filtered": bool(query),
     }

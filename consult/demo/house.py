@@ -49,9 +49,9 @@ class House:
         return dt.datetime.combine(day, dt.time(hour, minute), tzinfo=self.salon.zone)
 
 
-def build(*, now: dt.datetime, seed: int) -> House:
+def build(*, now: dt.datetime, seed: int, founded: dt.datetime | None = None) -> House:
     """Found the salon and put everything but its stories into it."""
-    founded = now - dt.timedelta(days=600)
+    founded = founded or now - dt.timedelta(days=600)
     salon, owner = house.found_salon(
         at=founded,
         owner_username=cast.OWNER.username,

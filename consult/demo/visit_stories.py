@@ -53,18 +53,18 @@ def build(built: House) -> None:
     The first with and the first without lightening go through every service; those after
     them are copies with results of their own.
     """
-    told: dict[tuple[str, bool], copies.Told] = {}
+    stories: dict[tuple[str, bool], copies.Story] = {}
     for planned in sorted(_plan(built), key=lambda story: (story.starts_at, story.guest.name)):
         client = built.clients[planned.guest.name]
         _keep_tested(built, planned, client)
         kind = planned.guest.name, planned.lightens
-        if kind not in told or not _copied(built, planned, told[kind]):
-            story = _told(built, planned, client)
+        if kind not in stories or not _copied(built, planned, stories[kind]):
+            story = tell_visit(built, planned, client)
             if story:
-                told[kind] = story
+                stories[kind] = story
 
 
-def _told(built: House, planned: Planned, client: Client) -> copies.Told | None:
+def tell_visit(built: House, planned: Planned, client: Client) -> copies.Story | None:
     """Tell a visit through the services, if there is time for it."""
     with copies.recording(client) as story:
         booked = _book(built, planned, client)
@@ -74,14 +74,14 @@ def _told(built: House, planned: Planned, client: Client) -> copies.Told | None:
     return story if booked else None
 
 
-def _copied(built: House, planned: Planned, told: copies.Told) -> bool:
+def _copied(built: House, planned: Planned, story: copies.Story) -> bool:
     """Copy a visit to a free time; say no where the shelf or the stylists have none left."""
-    held = ShelfBalance.objects.in_bulk(told.drawn())
-    if any(held[shade].grams + grams < 0 for shade, grams in told.drawn().items()):
+    held = ShelfBalance.objects.in_bulk(story.drawn())
+    if any(held[shade].grams + grams < 0 for shade, grams in story.drawn().items()):
         return False
     for stylist, starts_at in _possible(built, planned):
-        if copies.is_free(told, stylist, starts_at):
-            one = copies.Copy(told, told.client, stylist, starts_at)
+        if copies.is_free(story, stylist, starts_at):
+            one = copies.Copy(story, story.client, stylist, starts_at)
             copies.copy(built.salon, [one], built.random)
             return True
     return False

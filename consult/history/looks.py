@@ -16,6 +16,7 @@ from consult import zones
 from consult.history import control
 from consult.models import BowlMixed, MarkKind, ResultSeen, Visit
 from salon.models import Salon
+from salon.reading_once import remembered
 
 # So many of a client's visits are looked back at; older toner and habits say little.
 MOST_OF_A_CLIENT = 30
@@ -206,8 +207,22 @@ _COLUMNS = (
 
 
 def of_visits(visits: QuerySet[Visit]) -> list[Look]:
-    """Return the looks at some visits, oldest first; three queries."""
+    """Return the looks at some visits, oldest first; three queries.
+
+    One page asks for several times that overlap: within `reading_once` a visit is read once.
+    """
     pks = list(visits.values_list("pk", flat=True))
+    known: dict[int, list[Look]] = remembered("looks")
+    missing = [pk for pk in pks if pk not in known]
+    known.update({pk: [] for pk in missing})
+    for look in _read(missing):
+        known[look.visit].append(look)
+    found = [look for pk in pks for look in known[pk]]
+    return sorted(found, key=lambda look: (look.at, look.result))
+
+
+def _read(pks: Sequence[int]) -> list[Look]:
+    """Return the looks at visits by their ids."""
     rows = (
         ResultSeen.objects.filter(
             visit__in=pks, is_looked_at=True, visit__reactions__isnull=True

@@ -28,7 +28,7 @@ class VisitQuerySet(models.QuerySet["Visit"]):
         return self.filter(salon=salon)
 
     def open(self) -> "VisitQuerySet":
-        return self.exclude(status__in=ENDED)
+        return self.filter(status=Status.OPEN)
 
     def of_person(self, client: Client) -> "VisitQuerySet":
         """Those of every entry that stands for the same person in the register."""
@@ -96,6 +96,7 @@ class Visit(models.Model):
         indexes = [
             models.Index(fields=["client", "-opened_at"], name="visit_by_client"),
             models.Index(fields=["salon", "status", "-opened_at"], name="visit_by_salon"),
+            models.Index(fields=["line", "-closed_at"], name="visit_by_line"),
         ]
         constraints = [
             models.UniqueConstraint(

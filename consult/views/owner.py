@@ -18,6 +18,7 @@ from consult.paper import pdf
 from formulas.selectors import active_lines
 from salon.access import OWNER, SalonRequest, allow
 from salon.csv_table import table_response
+from salon.reading_once import reading_once
 
 PAGE = 25
 PERIODS = (30, 90, 365)
@@ -27,6 +28,7 @@ PAPER = pdf.Paper("cards/results.html", flows=True)
 
 @allow(OWNER, by_pin=True)
 @require_GET
+@reading_once()
 def histories(request: SalonRequest) -> HttpResponse:
     """Show what needs the owner today, and how the results of a time compare."""
     at = timezone.now()

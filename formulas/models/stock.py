@@ -58,6 +58,10 @@ class StockMovement(AppendOnlyModel):
 
     class Meta(AppendOnlyModel.Meta):
         ordering = ["-recorded_at", "-pk"]
+        indexes = [
+            models.Index(fields=["-recorded_at", "-id"], name="movement_by_time"),
+            models.Index(fields=["shade", "-recorded_at"], name="movement_by_shade"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=~Q(grams=0), name="stock_movement_moves_something"

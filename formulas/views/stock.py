@@ -6,7 +6,6 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -21,6 +20,7 @@ from formulas.shelf_summary import Held
 from salon.access import BENCH, OWNER, SalonRequest, allow
 from salon.attempts import attempt
 from salon.csv_table import table_response
+from salon.keyset import slice_of
 from salon.submissions import once
 
 _ROWS = 25
@@ -43,12 +43,12 @@ def shelf(request: SalonRequest) -> HttpResponse:
         _confirm(request, form.cleaned_data["shade"])
         return redirect("formulas:stock")
     held = held_of(shades, salon=request.salon, at=timezone.now())
-    moved = Paginator(selectors.movements_of_salon(salon=request.salon), _ROWS)
+    moved = selectors.movements_of_salon(salon=request.salon)
     context = {
         "form": form,
         "held": held,
         "wanting": [shade_held for shade_held in held if shade_held.state != "stocked"],
-        "page": moved.get_page(request.GET.get("page")),
+        "page": slice_of(moved, request.GET, by="recorded_at", size=_ROWS),
         "expiring": selectors.expiring(
             salon=request.salon,
             until=timezone.localdate(timezone=request.salon.zone)
@@ -136,14 +136,14 @@ def _moved(
 
 def _shade_page(request: SalonRequest, shown: Shade, **bound: forms.Form) -> HttpResponse:
     """Return the page of a shade; the form that was sent keeps what was typed."""
-    moved = Paginator(selectors.movements_of(shade=shown), _ROWS)
+    moved = selectors.movements_of(shade=shown)
     context: dict[str, Any] = {
         "shade": shown,
         "held": Held(shown, shown.grams),  # type: ignore[attr-defined]
         "receive": bound.get("receive") or ReceiveForm(initial={"grams": shown.tube_grams}),
         "count": bound.get("count") or CountForm(auto_id="count_%s"),
         "discard": bound.get("discard") or DiscardForm(auto_id="discard_%s"),
-        "page": moved.get_page(request.GET.get("page")),
+        "page": slice_of(moved, request.GET, by="recorded_at", size=_ROWS),
     }
     failed = any(form.is_bound and form.errors for form in bound.values())
     return render(request, "formulas/shade.html", context, status=422 if failed else 200)

@@ -58,6 +58,7 @@
     asking ??= (async () => {
       try {
         const answer = await post(cover.dataset.awake, window.network?.headers());
+        window.release?.heard(answer.headers.get("X-Release"));
         if (answer.status === 423) shut();
         else if (!locked && window.network?.isRefused(answer))
           return false; // it keeps what is typed, and says so

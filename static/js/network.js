@@ -127,6 +127,7 @@
     }
     if (isRefused(answer)) throw new Error("Somebody else is signed in, or nobody");
     reached();
+    window.release?.heard(answer.headers.get("X-Release"));
     return answer;
   }
 

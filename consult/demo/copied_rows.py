@@ -1,0 +1,223 @@
+"""The rows of one copy: new keys, moments moved by one span, and its signature."""
+
+import datetime as dt
+import json
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from random import Random
+from typing import Any
+
+from django.db import connection, models
+
+from clients.models import Client
+from clients.sealed.fields import SealedTextField
+from consult.agreement import signing, verification
+from consult.demo.stories import Copy, Model, Story
+from consult.models import Formula, ResultSeen, SignOff, Visit
+from salon import signing_keys
+from salon.models import AuditEvent, Salon, Staff
+
+
+class Chain:
+    """The end of a salon's chain of sign-offs, that copies are added to."""
+
+    def __init__(self, salon: Salon) -> None:
+        self.signer = signing_keys.signer()
+        last = SignOff.objects.filter(salon=salon).order_by("-number").first()
+        self.number = last.number if last else 0
+        self.digest = last.digest if last else signing.GENESIS
+
+    def sign(self, link: SignOff) -> None:
+        """Make a sign-off the next link."""
+        self.number += 1
+        link.number, link.previous_digest = self.number, self.digest
+        signing.sign(link, self.signer)
+        self.digest = link.digest
+
+
+class Batch:
+    """What the copies of one batch have in common, and their rows so far."""
+
+    def __init__(self, salon: Salon, random: Random, labels: Mapping[str, Model]) -> None:
+        self.chain, self.random, self.labels = Chain(salon), random, labels
+        self.tuples: dict[Model, list[list[Any]]] = defaultdict(list)
+        self.prepared: dict[int, list[_Line]] = {}
+
+    def lines_of(self, story: Story) -> list["_Line"]:
+        """Return the rows of a story, worked out once for all of its copies."""
+        if id(story) not in self.prepared:
+            self.prepared[id(story)] = [
+                _line(model, row) for model, rows in story.rows.items() for row in rows
+            ]
+        return self.prepared[id(story)]
+
+
+@dataclass(frozen=True)
+class _Line:
+    """A row as the database takes it, and which of its values differ in every copy."""
+
+    model: Model
+    row: Mapping[str, Any]
+    values: list[Any]
+    keys: list[tuple[int, tuple[Model, Any]]]
+    moments: list[tuple[int, dt.datetime]]
+    days: list[tuple[int, dt.date]]
+    sealed: list[tuple[int, Any, Any]]
+
+
+def _line(model: Model, row: Mapping[str, Any]) -> _Line:
+    line = _Line(model, row, [], [], [], [], [])
+    for place, f in enumerate(_fields(model)):
+        value = row[f.attname]
+        if isinstance(f, SealedTextField):
+            line.values.append(None)
+            line.sealed.append((place, f, value))
+            continue
+        line.values.append(_value(f, value))
+        if value is None:
+            continue
+        if f.primary_key or f.is_relation:
+            line.keys.append((place, (f.related_model or model, value)))
+        elif isinstance(f, models.DateTimeField):
+            line.moments.append((place, value))
+        elif isinstance(f, models.DateField):
+            line.days.append((place, value))
+    return line
+
+
+class Copying:
+    """One copy: which key each of its rows gets, and by how much its moments move."""
+
+    def __init__(
+        self, batch: Batch, copied: Copy, keys: Mapping[tuple[Model, int], int]
+    ) -> None:
+        self.batch, self.copied = batch, copied
+        story = copied.story
+        self.span = copied.starts_at - story.starts_at
+        self.keys: dict[tuple[Model, Any], Any] = {
+            **keys,
+            (Client, story.client.pk): copied.client.pk,
+            (Staff, story.stylist.pk): copied.stylist.pk,
+        }
+        self.link: SignOff | None = None
+
+    def write(self) -> None:
+        """Add its rows to the batch; the signature first, since the audit names it."""
+        story, tuples = self.copied.story, self.batch.tuples
+        for row in story.rows.get(SignOff, ()):
+            self.link = link = self._signed(row)
+            tuples[SignOff].append(
+                [self._value(f, getattr(link, f.attname)) for f in _fields(SignOff)]
+            )
+        adapt_moment = connection.ops.adapt_datetimefield_value
+        adapt_day = connection.ops.adapt_datefield_value
+        for line in self.batch.lines_of(story):
+            if line.model is SignOff:
+                continue
+            new = list(line.values)
+            for place, key in line.keys:
+                new[place] = self.keys.get(key, key[1])
+            for place, moment in line.moments:
+                new[place] = adapt_moment(moment + self.span)
+            for place, day in line.days:
+                new[place] = adapt_day(day + dt.timedelta(days=self.span.days))
+            for place, sealed, value in line.sealed:
+                new[place] = self._value(sealed, value)
+            changed = self._changed(line.model, line.row)
+            if changed:
+                for place, f in enumerate(_fields(line.model)):
+                    if f.attname in changed:
+                        new[place] = self._value(f, changed[f.attname])
+            tuples[line.model].append(new)
+
+    def _value(self, f: Any, value: Any) -> Any:
+        """Return a value as the database takes it; words closed by the keys of their client."""
+        if isinstance(f, SealedTextField):
+            closed = f.closed_for(self.copied.client.pk, value)
+            return None if closed is None else str(closed)
+        return _value(f, value)
+
+    def _changed(self, model: Model, row: Mapping[str, Any]) -> dict[str, Any]:
+        """Return what of a row is otherwise in the copy than its keys and moments."""
+        if model is ResultSeen:
+            return seen(row["predicted"], self.batch.random) if row["predicted"] else {}
+        if model is AuditEvent:
+            return self._audited(row)
+        return {}
+
+    def _audited(self, row: Mapping[str, Any]) -> dict[str, Any]:
+        target = self.batch.labels.get(row["target_type"])
+        found = self.keys.get((target, int(row["target_id"]))) if target else None
+        changed: dict[str, Any] = {"target_id": str(found or row["target_id"])}
+        detail = dict(row["detail"])
+        if "formula" in detail:
+            detail["formula"] = self.keys[Formula, detail["formula"]]
+        if "placed_at" in detail:
+            placed = dt.datetime.fromisoformat(detail["placed_at"]) + self.span
+            detail["placed_at"] = placed.isoformat()
+        if self.link and row["kind"] in (verification.LINKED, "choice signed"):
+            detail["number"] = self.link.number
+        if self.link and row["kind"] == verification.LINKED:
+            detail["digest"] = self.link.digest
+        if row["actor_id"] == self.copied.story.stylist.pk:
+            stylist = self.copied.stylist
+            changed |= {"actor_id": stylist.pk, "actor_label": stylist.display_name}
+        return changed | {"detail": detail}
+
+    def _signed(self, row: Mapping[str, Any]) -> SignOff:
+        """Return the choice signed again: the next link of the chain, by its own client."""
+        batch, copied = self.batch, self.copied
+        link = SignOff(**row)
+        link.pk = self.keys[SignOff, row["id"]]
+        link.visit = Visit(pk=self.keys[Visit, row["visit_id"]], client_id=copied.client.pk)
+        link.choice_id = self._of("choice", row["choice_id"])
+        link.witness_id = self._of("witness", row["witness_id"])
+        link.signed_at += self.span
+        link.signed_name = copied.client.name
+        frozen = json.loads(row["snapshot"])
+        frozen["visit"] = link.visit_id
+        frozen["client"] = {"id": copied.client.pk, "name": copied.client.name}
+        for answer in frozen["answers"]:
+            answered = dt.datetime.fromisoformat(answer["at"]) + self.span
+            answer["at"] = signing.moment(answered)
+        frozen["signed"] |= {
+            "name": link.signed_name,
+            "at": signing.moment(link.signed_at),
+            "witness_id": link.witness_id,
+        }
+        if link.witness_id == copied.stylist.pk:
+            frozen["signed"]["witness"] = copied.stylist.display_name
+        link.snapshot = signing.canonical_json(frozen)
+        batch.chain.sign(link)
+        return link
+
+    def _of(self, name: str, value: Any) -> Any:
+        f: Any = SignOff._meta.get_field(name)
+        return self.keys.get((f.related_model, value), value)
+
+
+def seen(predicted: Mapping[str, Any], random: Random) -> dict[str, Any]:
+    """Return a result near its prediction, as an eye reads it: half levels, fives of percent."""
+    level = round(2 * (predicted["level"]["value"] + random.gauss(0, 0.2))) / 2
+    warmth = predicted["warmth_left_percent"]["value"] + random.gauss(3, 6)
+    return {
+        "level": Decimal(str(min(max(level, 1), 10))),
+        "warmth_left_percent": int(min(max(5 * round(warmth / 5), -50), 150)),
+        "evenness": random.choice(("even", "even", "even", "slight")),
+        "client_word": random.choice(("pleased", "pleased", "fine")),
+    }
+
+
+@cache
+def _fields(model: Model) -> tuple[Any, ...]:
+    return tuple(model._meta.concrete_fields)
+
+
+def _value(f: Any, value: Any) -> Any:
+    """Return a value as the database takes it; JSON as text on both."""
+    if isinstance(f, models.JSONField):
+        return None if value is None else json.dumps(value, cls=f.encoder)
+    return f.get_db_prep_save(value, connection)

@@ -1,0 +1,1 @@
+"""How much pages cost at size: `make bench-pages`."""

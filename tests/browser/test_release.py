@@ -1,0 +1,40 @@
+"""A page that stays open while a newer release is put in place."""
+
+from playwright.sync_api import Page, Route, expect
+
+from tests.browser.conftest import until
+
+CHOOSE = "document.querySelector('#main input[type=radio]').checked = %s"
+TELL = "window.release.heard('%s') || true"
+
+
+def test_an_open_page_loads_a_newer_release_once_nothing_typed_is_lost(at_step) -> None:
+    page: Page = at_step("safety")
+    page.evaluate(CHOOSE % "true")
+    page.evaluate("window.isSamePage = true")
+
+    page.evaluate(TELL % "newer")
+    expect(page.locator("#toasts")).to_contain_text("There is a new version")
+    assert page.evaluate("window.isSamePage")
+
+    page.evaluate(CHOOSE % "false")
+    page.evaluate(TELL % "newer")
+    until(page, "!window.isSamePage && document.readyState === 'complete'")
+
+    # Two releases answering in turn, as while one replaces the other: no page goes round.
+    page.evaluate("window.isSamePage = true")
+    page.evaluate(TELL % "newer")
+    assert page.evaluate("window.isSamePage")
+
+
+def test_what_a_page_asks_for_by_script_tells_it(at_step) -> None:
+    page: Page = at_step("safety")
+
+    def answered_by_a_newer_one(route: Route) -> None:
+        answer = route.fetch()
+        route.fulfill(response=answer, headers={**answer.headers, "x-release": "newer"})
+
+    page.evaluate("window.isSamePage = true")
+    page.route("**/here/", answered_by_a_newer_one)
+    page.evaluate("window.presence.tell({})")
+    until(page, "!window.isSamePage")

@@ -1,0 +1,46 @@
+"""A salon filled for measuring: every row holds, whole or thin."""
+
+import datetime as dt
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.utils import timezone
+
+from clients.models import Appointment, Client
+from consult.agreement.verification import fault_in
+from consult.demo import crowd
+from consult.models import SignOff, Visit
+from formulas.models import StockMovement
+from formulas.selectors import wrong_balances
+from salon.models import Salon, Staff
+
+pytestmark = [pytest.mark.slow, pytest.mark.django_db]
+
+
+def test_a_filled_salon_is_one_that_could_have_been_worked_in(client_for) -> None:
+    size = crowd.Size(clients=7, visits=40, stylists=4, whole=12)
+    salon = crowd.fill(size, now=timezone.now())
+
+    assert fault_in(salon) is None
+    assert wrong_balances() == []
+    closed = Visit.objects.filter(salon=salon, status="closed")
+    # The told ones come first, each with its own signature.
+    assert closed.count() == 40 + 3
+    assert SignOff.objects.filter(visit__in=closed).count() >= 12 + 3
+    assert Client.objects.filter(salon=salon, visits__isnull=False).distinct().count() >= 7
+    starts = Appointment.objects.filter(salon=salon).values_list("stylist", "starts_at")
+    assert len(set(starts)) == len(starts)
+    assert not StockMovement.objects.filter(recorded_at__gt=timezone.now()).exists()
+    latest = closed.latest("opened_at")
+    assert latest.sign_offs.count() == 1
+    assert timezone.now() - latest.closed_at < dt.timedelta(days=14)
+    owner = client_for(Staff.objects.get(role="owner"))
+    thin = closed.filter(sign_offs__isnull=True).first()
+    for visit in (latest, thin):
+        for address in (f"/visits/{visit.pk}/", f"/clients/{visit.client_id}/tones/"):
+            assert owner.get(address, follow=True).status_code == 200, address
+
+
+def test_it_fills_an_empty_database_only(salon: Salon) -> None:
+    with pytest.raises(CommandError, match="empty database"):
+        call_command("fill_salon", clients=1, visits=1)
