@@ -13,6 +13,7 @@ from salon.models import Salon
 from salon.submissions import FIELD
 
 register = template.Library()
+_LOGO = '<img class="card-head__logo" src="{}" alt="{}">'
 
 
 @register.simple_tag(takes_context=True)
@@ -27,7 +28,7 @@ def once(context: dict[str, Any]) -> SafeString:
 def paper_logo(salon: Salon) -> SafeString | str:
     """Draw the salon's logo on paper; nothing where it has none."""
     data = logo.as_data(salon)
-    return format_html('<img class="card-head__logo" src="{}" alt="">', data) if data else ""
+    return format_html(_LOGO, data, salon.name) if data else ""
 
 
 @register.simple_tag

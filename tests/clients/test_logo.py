@@ -71,7 +71,9 @@ def test_the_sign_in_page_shows_it_where_there_is_one_salon(
     assert Browser().get("/salon/logo.jpg").status_code == 404
 
 
-def test_papers_carry_it_and_without_it_nothing(boss: Browser, salon: Salon) -> None:
+def test_papers_carry_it_and_without_it_nothing(
+    boss: Browser, salon: Salon, caplog: pytest.LogCaptureFixture
+) -> None:
     before = boss.get("/stock/order.pdf").content
     _send(boss, _png())
     after = boss.get("/stock/order.pdf").content
@@ -79,6 +81,7 @@ def test_papers_carry_it_and_without_it_nothing(boss: Browser, salon: Salon) -> 
     assert logo.as_data(salon).startswith("data:image/jpeg;base64,")
     assert b"/Subtype /Image" in after
     assert b"/Subtype /Image" not in before
+    assert "alt" not in caplog.text, "PDF/UA asks for words in place of a picture"
 
 
 def test_removed_it_is_gone(boss: Browser) -> None:
