@@ -263,7 +263,7 @@ STORAGES = {
 WHITENOISE_USE_FINDERS = LOCAL
 STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # WhiteNoise warns where it is missing
 # Photos: never under a served address; a view gives them to those who may see them.
-MEDIA_ROOT = VAR_DIR / "media"
+MEDIA_ROOT = env("MEDIA_ROOT", default=str(VAR_DIR / "media"))
 FILE_UPLOAD_PERMISSIONS = 0o600
 
 # Nothing stands in for a mail server in production: a mail that cannot leave must fail.

@@ -89,17 +89,26 @@ def run(command: list[str], url: str, how: str) -> int:
     return subprocess.run(command, check=False, env=environment).returncode
 
 
-def main(command: list[str]) -> int:
-    """Find a server, run `command`, return its exit code."""
+@contextlib.contextmanager
+def server() -> Iterator[tuple[str, str] | None]:
+    """Give the URL of a server and which one it is; None where there is none."""
     url = os.environ.get("DATABASE_URL", "")
     if url.startswith(("postgres", "pgsql")):
-        return run(command, url, "the server of DATABASE_URL")
-    if answers(LOCAL):
-        return run(command, LOCAL, "the server on 127.0.0.1:5432")
-    folder = binaries()
-    if folder:
+        yield url, "the server of DATABASE_URL"
+    elif answers(LOCAL):
+        yield LOCAL, "the server on 127.0.0.1:5432"
+    elif folder := binaries():
         with throw_away_cluster(folder) as cluster:
-            return run(command, cluster, f"a throw-away cluster from {folder}")
+            yield cluster, f"a throw-away cluster from {folder}"
+    else:
+        yield None
+
+
+def main(command: list[str]) -> int:
+    """Find a server, run `command`, return its exit code."""
+    with server() as found:
+        if found:
+            return run(command, *found)
     print(f"{BANNER}\nNo PostgreSQL: the PostgreSQL tests DID NOT RUN.\n{BANNER}", flush=True)
     return 1 if os.environ.get("REQUIRE_POSTGRES") == "1" else 0
 

@@ -49,11 +49,8 @@ def test_founding_refuses_with_the_reason_and_writes_nothing(
 
 
 @pytest.mark.django_db(transaction=True)
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="an embedded database")
 def test_a_backup_is_whole_and_never_overwrites(tmp_path: Path) -> None:
-    if connection.vendor != "sqlite":
-        with pytest.raises(CommandError, match="pg_dump"):
-            call_command("backup", tmp_path / "copy.sqlite3")
-        return
     Salon.objects.create(name="Corner House")
 
     call_command("backup", tmp_path / "copy.sqlite3", stdout=io.StringIO())

@@ -1,0 +1,1 @@
+"""Copies of a salon: taken while it is in use, put back, compared, moved."""
