@@ -251,14 +251,11 @@ PHONENUMBER_DB_FORMAT = "E164"
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STATIC_ROOT = VAR_DIR / "static"
-_STATIC_FILES = (
-    "django.contrib.staticfiles.storage.StaticFilesStorage"
-    if LOCAL
-    else "whitenoise.storage.CompressedManifestStaticFilesStorage"
-)
+_PLAIN = "django.contrib.staticfiles.storage.StaticFilesStorage"
+_HASHED = "whitenoise.storage.CompressedManifestStaticFilesStorage"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": _STATIC_FILES},
+    "staticfiles": {"BACKEND": _PLAIN if LOCAL else _HASHED},
 }
 WHITENOISE_USE_FINDERS = LOCAL
 STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # WhiteNoise warns where it is missing

@@ -63,8 +63,8 @@ def _dump(out: encrypted_file.Writer) -> None:
     with subprocess.Popen(  # noqa: S603 - its own words only
         command, env=environment(connection.settings_dict), stdout=subprocess.PIPE
     ) as running:
-        said = cast(IO[bytes], running.stdout)
-        while content := said.read(encrypted_file.PIECE):
+        output = cast(IO[bytes], running.stdout)
+        while content := output.read(encrypted_file.PIECE):
             out.write(content)
     if running.returncode:
         raise BackupFailed("pg_dump failed; what it says stands above.")
@@ -78,11 +78,11 @@ def _feed(command: list[str], source: IO[bytes]) -> None:
         stdin=subprocess.PIPE,
         stdout=subprocess.DEVNULL,
     ) as running:
-        asked = cast(IO[bytes], running.stdin)
+        pipe = cast(IO[bytes], running.stdin)
         with contextlib.suppress(BrokenPipeError):  # it says itself why it stopped reading
             for piece in opened(source):
-                asked.write(piece)
-            asked.close()
+                pipe.write(piece)
+            pipe.close()
     if running.returncode:
         raise BackupFailed(f"{Path(command[0]).name} failed; what it says stands above.")
 

@@ -37,7 +37,7 @@ class Command(BaseCommand):
         with _empty_place(folder) as url:
             elsewhere.run("restore", str(file), database=url, media=media)
             restored = _counts(url)
-            said = elsewhere.run("verify_signoffs", database=url)
+            output = elsewhere.run("verify_signoffs", database=url)
         _compare(before, restored, after)
         # What was deleted or added meanwhile may be there or not.
         stay = {name: taken[name] for name in taken.keys() & left.keys()}
@@ -47,7 +47,7 @@ class Command(BaseCommand):
         self.stdout.write(
             f"Restored and compared: {sum(restored.values())} rows, {len(stay)} photos."
         )
-        self.stdout.write(said.strip())
+        self.stdout.write(output.strip())
 
 
 def _compare(before: dict[str, int], restored: dict[str, int], after: dict[str, int]) -> None:

@@ -22,7 +22,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, url: str, **options: Any) -> None:
         try:
             counts = _move(url)
-            said = elsewhere.run("verify_signoffs", database=url)
+            output = elsewhere.run("verify_signoffs", database=url)
             elsewhere.run("check", "--database", "default", database=url)
         except (BackupFailed, psycopg.Error) as error:
             raise CommandError(str(error)) from error
@@ -30,7 +30,7 @@ class Command(BaseCommand):
         self.stdout.write(
             f"Copied {sum(counts.values())} rows of {tables} tables; all compared."
         )
-        self.stdout.write(said.strip())
+        self.stdout.write(output.strip())
         self.stdout.write("Now set DATABASE_URL to the new database and start the service.")
 
 
