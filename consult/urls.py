@@ -30,7 +30,9 @@ urlpatterns = [
     path("start/", first_steps.start, name="start_day"),
     path("first-steps/", first_steps.first_steps, name="first_steps"),
     path("first-steps/put-away/", first_steps.put_away, name="put_first_steps_away"),
-    path("first-steps/<slug:step>/decline/", first_steps.decline, name="decline_first_step"),
+    path(
+        "first-steps/<slug:first_step>/decline/", first_steps.decline, name="decline_first_step"
+    ),
     path("try-the-demo/", first_steps.try_demo, name="try_demo"),
     path("today/", today.today, name="today"),
     path("appointments/<int:pk>/visit/", today.open_visit, name="open"),

@@ -78,7 +78,8 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
 # Posted to only, shown on an enrolled device only, or a picture itself.
 NO_PAGE = {"salon:switch", "clients:photo", "clients:small_photo", "salon:logo",
            "formulas:order_list", "formulas:shades_csv"}  # fmt: skip
-FIXED = {"kind": "appointment", "day": "2026-11-26", "token": "x", "moment": "before"}
+FIXED = {"kind": "appointment", "day": "2026-11-26", "token": "x", "moment": "before",
+         "first_step": "tablets"}  # fmt: skip
 
 
 def _visit(name: str) -> Any:

@@ -42,11 +42,11 @@ def first_steps(request: SalonRequest) -> HttpResponse:
 
 @allow(OWNER)
 @require_POST
-def decline(request: SalonRequest, step: str) -> HttpResponse:
+def decline(request: SalonRequest, first_step: str) -> HttpResponse:
     """Do without a step that a salon can do without."""
-    if step not in guide.MAY_DECLINE:
+    if first_step not in guide.MAY_DECLINE:
         raise Http404(_("This step is needed."))
-    services.decline_first_step(step=step, by=request.user, at=timezone.now())
+    services.decline_first_step(step=first_step, by=request.user, at=timezone.now())
     return redirect("consult:first_steps")
 
 
