@@ -1,5 +1,6 @@
 import datetime as dt
-from typing import Any
+from collections.abc import Sequence
+from typing import TypedDict
 
 from django.conf import settings
 from django.db import models
@@ -44,6 +45,15 @@ class AlertCode(models.TextChoices):
     COLOUR_REACTION = "colour_reaction", _("reaction to colour")
     MISTAKE = "mistake", _("pressed by mistake")
     DESCRIBED = "described", _("described since")
+
+
+class AlertDetails(TypedDict, total=False):
+    """What the sentence of an alert names: line, ISO date, codes of `Sign`, a typed note."""
+
+    line: str
+    on: str
+    signs: Sequence[str]
+    note: str
 
 
 class ClientAlert(AppendOnlyModel):
@@ -94,7 +104,7 @@ class ClientAlert(AppendOnlyModel):
         return self.text or alert_words(self.code, self.details)
 
 
-def alert_words(code: str, details: dict[str, Any]) -> str:
+def alert_words(code: str, details: AlertDetails) -> str:
     """Return the sentence of an alert that the product wrote."""
     line = f"\u2068{details.get('line', '')}\u2069"
     if code == AlertCode.PATCH_REACTION:
@@ -110,7 +120,7 @@ def alert_words(code: str, details: dict[str, Any]) -> str:
     return gettext("Described: see the newer alert.")
 
 
-def _seen(details: dict[str, Any]) -> str:
+def _seen(details: AlertDetails) -> str:
     """Return the signs in words, and the note as it was typed."""
     signs = ", ".join(str(Sign(code).label) for code in details.get("signs", []))
     words = signs or gettext("not described yet")

@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from clients.models import AlertKind, Answer, BirthDateChange, Client, ClientAlert, SafetyAnswer
+from clients.models.alert import AlertDetails
 from clients.people import age, search_index
 from clients.policies import check_can_work_at_desk
 from clients.services.health_consent import check_health_consent, take_health_consent
@@ -130,7 +131,7 @@ def raise_alert(
     text: str = "",
     line: ProductLine | None = None,
     code: str = "",
-    details: Mapping[str, Any] | None = None,
+    details: AlertDetails | None = None,
 ) -> ClientAlert:
     """Put up an alert that everyone sees; one that names a line blocks it for this client.
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 from statistics import median
-from typing import Any
 
 from clients.diary.free_time import Slot, nearest
 from consult import selectors, zones
@@ -31,7 +30,7 @@ def bowl_grams(visit: Visit, key: str, facts: HairFacts | None) -> tuple[Decimal
     """
     facts = facts or selectors.facts_in_force(visit)
     known = {"length": facts.length, "density": facts.density} if facts else {}
-    hair: dict[str, Any] = {name: value for name, value in known.items() if value}
+    hair: dict[str, str] = {name: value for name, value in known.items() if value}
     past = _last_bowl(visit, key, hair)
     grams = suggested_bowl_grams(
         zones.Group(key).members, past_grams=past, table=amounts_of(visit), **hair
@@ -39,7 +38,7 @@ def bowl_grams(visit: Visit, key: str, facts: HairFacts | None) -> tuple[Decimal
     return grams, bool(past)
 
 
-def _last_bowl(visit: Visit, key: str, hair: dict[str, Any]) -> list[Decimal]:
+def _last_bowl(visit: Visit, key: str, hair: dict[str, str]) -> list[Decimal]:
     """Return what the last visit's bowl for the same zones held, where the hair is the same.
 
     Only the last visit that had such a bowl counts: hair that grew or was cut since says

@@ -1,11 +1,12 @@
 """The controls that only the bench has."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from consult.hair.strands import UndertoneStrands
 from salon.numbers import Number, WholeNumber, plain_number
 
 __all__ = ["Number", "Undertone", "WholeNumber"]
@@ -48,7 +49,7 @@ class Undertone(Strands):
     between two strands, as earlier readings have it, takes the nearer one's place.
     """
 
-    def show(self, strands: Mapping[str, Any], level: str, value: Any) -> None:
+    def show(self, strands: UndertoneStrands, level: str, value: Any) -> None:
         """Draw the strands of a level; of the middle one where it makes no sense yet."""
         self.colours = strands["levels"].get(level, strands["levels"]["6.0"])
         steps = [f"{step:g}" for step in strands["undertones"]]

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from consult.forms.fields import Undertone
 from consult.forms.zone_initial import zone_initial
 from consult.hair.reading_fields import LOOKED_AT, READING_FIELDS
+from consult.hair.strands import UndertoneStrands
 from consult.models import (
     Banding,
     Density,
@@ -202,7 +203,7 @@ class HairForm:
         *,
         readings: Mapping[str, ZoneReading],
         facts: HairFacts | None,
-        strands: Mapping[str, Any],
+        strands: UndertoneStrands,
         carried: "Carried | None" = None,
         has_washes: bool = True,
         reached: Mapping[str, Decimal] | None = None,

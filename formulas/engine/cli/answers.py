@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, TypedDict
 
 import numpy as np
 
@@ -74,6 +74,27 @@ def predicted(
     return Answer(data, _as_text(prediction))
 
 
+class MixData(TypedDict):
+    """A mix as it is printed; numbers at a ten-thousandth."""
+
+    parts: dict[str, int]
+    warmth_left_percent: float
+    levels_deeper_measured: float
+    levels_deeper_looks: float
+    cast: float
+    lab: list[float]
+    hex: str
+
+
+class RankedMixData(MixData):
+    """A mix ranked for an aim, with the reasons."""
+
+    aim: float
+    rank: int
+    gap_levels: float
+    reasons: list[str]
+
+
 def limited(zone: Zone, *, points: int) -> Answer:
     """Return the line of this chart as a list of points with their range, warmest first."""
     band = limit_band(zone, points=points)
@@ -115,7 +136,7 @@ def searched(
     """Return the frontier, the best mixes for each aim, and how many were evaluated."""
     result = search(zone, line, minutes=minutes, max_shades=max_shades, max_parts=max_parts)
     frontier = [_mix(candidate) for candidate in result.frontier]
-    ranked = [
+    ranked: list[RankedMixData] = [
         {
             "aim": aim,
             "rank": place,
@@ -134,10 +155,11 @@ def searched(
         "ranked": ranked,
     }
     text = [f"{result.evaluated} mixes evaluated, {len(result.frontier)} on the frontier"]
-    for mix in ranked or frontier:
-        aim = f"aim {mix['aim']:g} %, {mix['rank']}: " if "aim" in mix else ""
-        text.append(f"{aim}{_mix_in_words(mix)}")
-        text.extend(f"    {reason}" for reason in mix.get("reasons", ()))
+    for row in ranked:
+        text.append(f"aim {row['aim']:g} %, {row['rank']}: {_mix_in_words(row)}")
+        text += [f"    {reason}" for reason in row["reasons"]]
+    if not ranked:
+        text += map(_mix_in_words, frontier)
     return Answer(data, text)
 
 
@@ -158,7 +180,7 @@ def suggested(
     return Answer({"places": [row.as_data() for row in rows]}, text)
 
 
-def _mix(candidate: Candidate) -> dict[str, Any]:
+def _mix(candidate: Candidate) -> MixData:
     return {
         "parts": dict(candidate.parts),
         "warmth_left_percent": _plain(candidate.warmth_left_percent),
@@ -170,7 +192,7 @@ def _mix(candidate: Candidate) -> dict[str, Any]:
     }
 
 
-def _mix_in_words(mix: Mapping[str, Any]) -> str:
+def _mix_in_words(mix: MixData) -> str:
     parts = ", ".join(f"{count} {name}" for name, count in mix["parts"].items())
     return (
         f"{mix['warmth_left_percent']:6.1f} % warmth left, looks "
@@ -200,11 +222,11 @@ def _reading(zone: Zone) -> dict[str, float]:
     return {name: _plain(getattr(zone, name)) for name in names}
 
 
-def _with_range(number: Ranged[Any]) -> dict[str, Any]:
+def _with_range(number: Ranged[Any]) -> dict[str, object]:
     return {name: _plain(getattr(number, name)) for name in ("value", "low", "high")}
 
 
-def _rounded(values: Mapping[str, Any]) -> dict[str, Any]:
+def _rounded(values: Mapping[str, object]) -> dict[str, object]:
     return {k: v if isinstance(v, str) else _plain(v) for k, v in values.items()}
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, TypedDict
 
 import numpy as np
 
@@ -44,15 +44,29 @@ def calibrated(*, fit: bool = False) -> Answer:
         "",
         *(f"  {name}: {value:g}" for name, value in constants().items()),
     ]
-    data: dict[str, Any] = {"facts": rows, "constants": constants()}
+    data: dict[str, object] = {"facts": rows, "constants": constants()}
     if fit:
-        data["fitted"] = fitted(chart)
+        moved = data["fitted"] = fitted(chart)
         lines += ["", "A search from here would move them to:"]
-        lines += [f"  {name}: {value:.3f}" for name, value in data["fitted"].items()]
+        lines += [f"  {name}: {value:.3f}" for name, value in moved.items()]
     return Answer(data, lines)
 
 
-def row(fact: Fact, kind: str, chart: Chart) -> dict[str, Any]:
+class FactRow(TypedDict):
+    """A trade fact for one kind of line: wanted, what comes out, by how much it misses."""
+
+    fact: str
+    kind: str
+    unit: str
+    low: float
+    high: float
+    value: float
+    residual: float
+    holds: bool
+    source: str
+
+
+def row(fact: Fact, kind: str, chart: Chart) -> FactRow:
     """Return one fact for one kind of line, as plain data."""
     value = fact.value(chart, kind)
     return {
@@ -68,7 +82,7 @@ def row(fact: Fact, kind: str, chart: Chart) -> dict[str, Any]:
     }
 
 
-def _as_text(found: dict[str, Any]) -> str:
+def _as_text(found: FactRow) -> str:
     low, high = found["low"], found["high"]
     wanted = f"{high:g} or less" if low <= -1000 else f"{low:g} to {high:g}"
     mark = "  " if found["holds"] else "* "
