@@ -13,12 +13,13 @@ from clients.people.duplicates import like
 from consult.models import Visit
 from formulas import shelf_search
 from salon.models import Salon, Staff
+from tests.typed import present
 
 Subject = tuple[str, int, Callable[[], Any]]
 
 
 def _as(role: str) -> Browser:
-    person = Staff.objects.filter(role=role).order_by("pk").first()
+    person = present(Staff.objects.filter(role=role).order_by("pk").first())
     browser = Browser()
     browser.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
     return browser
@@ -28,7 +29,7 @@ def _opened(browser: Browser, address: str) -> Callable[[], None]:
     def press() -> None:
         answer = browser.get(address)
         if answer.streaming:
-            list(answer.streaming_content)
+            answer.getvalue()
         if answer.status_code != 200:
             raise SystemExit(f"{address}: {answer.status_code} {answer.headers}")
 
@@ -38,7 +39,7 @@ def _opened(browser: Browser, address: str) -> Callable[[], None]:
 def _waiting_at(kind: str) -> Visit:
     """Return an open visit whose latest step is of a kind."""
     for visit in Visit.objects.filter(status="open"):
-        if visit.events.order_by("-version").first().kind == kind:
+        if present(visit.events.order_by("-version").first()).kind == kind:
             return visit
     raise SystemExit(f"no visit waits after {kind!r}")
 
@@ -52,7 +53,7 @@ def subjects() -> Iterator[Subject]:
     # Somebody who comes often and was here not long ago.
     regular = Visit.objects.filter(status="closed").order_by("-pk")[100].client
     choosing, mixing = _waiting_at("hair read"), _waiting_at("bowl mixed")
-    line = regular.visits.first().line
+    line = present(regular.visits.first()).line
 
     def opened(by: Browser, name: str, *args: Any, query: str = "") -> Callable[[], None]:
         return _opened(by, reverse(name, args=args) + query)

@@ -1,8 +1,9 @@
 """The product's addresses, and Django's own lists of the same rows."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.contrib import admin
+from django.db.models import Model
 from django.urls import include, path
 
 from clients.models import Appointment, Client
@@ -16,7 +17,13 @@ class Site(admin.AdminSite):
         return True
 
 
-class Rows(admin.ModelAdmin):
+if TYPE_CHECKING:
+    Admin = admin.ModelAdmin[Model]
+else:
+    Admin = admin.ModelAdmin
+
+
+class Rows(Admin):
     """A list as somebody would set it up for a salon: names looked up, found by name."""
 
     def has_view_permission(self, request: Any, obj: Any = None) -> bool:

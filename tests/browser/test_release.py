@@ -1,5 +1,7 @@
 """A page that stays open while a newer release is put in place."""
 
+from collections.abc import Callable
+
 from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import until
@@ -8,7 +10,9 @@ CHOOSE = "document.querySelector('#main input[type=radio]').checked = %s"
 TELL = "window.release.heard('%s') || true"
 
 
-def test_an_open_page_loads_a_newer_release_once_nothing_typed_is_lost(at_step) -> None:
+def test_an_open_page_loads_a_newer_release_once_nothing_typed_is_lost(
+    at_step: Callable[..., Page],
+) -> None:
     page: Page = at_step("safety")
     page.evaluate(CHOOSE % "true")
     page.evaluate("window.isSamePage = true")
@@ -27,7 +31,7 @@ def test_an_open_page_loads_a_newer_release_once_nothing_typed_is_lost(at_step) 
     assert page.evaluate("window.isSamePage")
 
 
-def test_what_a_page_asks_for_by_script_tells_it(at_step) -> None:
+def test_what_a_page_asks_for_by_script_tells_it(at_step: Callable[..., Page]) -> None:
     page: Page = at_step("safety")
 
     def answered_by_a_newer_one(route: Route) -> None:

@@ -13,11 +13,12 @@ from consult.models import SignOff, Visit
 from formulas.models import StockMovement
 from formulas.selectors import wrong_balances
 from salon.models import Salon, Staff
+from tests.typed import SignIn, present
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db]
 
 
-def test_a_filled_salon_is_one_that_could_have_been_worked_in(client_for) -> None:
+def test_a_filled_salon_is_one_that_could_have_been_worked_in(client_for: SignIn) -> None:
     size = crowd.Size(clients=7, visits=40, stylists=4, whole=12)
     salon = crowd.fill(size, now=timezone.now())
 
@@ -33,9 +34,9 @@ def test_a_filled_salon_is_one_that_could_have_been_worked_in(client_for) -> Non
     assert not StockMovement.objects.filter(recorded_at__gt=timezone.now()).exists()
     latest = closed.latest("opened_at")
     assert latest.sign_offs.count() == 1
-    assert timezone.now() - latest.closed_at < dt.timedelta(days=14)
+    assert timezone.now() - present(latest.closed_at) < dt.timedelta(days=14)
     owner = client_for(Staff.objects.get(role="owner"))
-    thin = closed.filter(sign_offs__isnull=True).first()
+    thin = present(closed.filter(sign_offs__isnull=True).first())
     for visit in (latest, thin):
         for address in (f"/visits/{visit.pk}/", f"/clients/{visit.client_id}/tones/"):
             assert owner.get(address, follow=True).status_code == 200, address

@@ -5,11 +5,13 @@ from pathlib import Path
 import pytest
 from django.test import Client as Browser
 
+from salon.models import Staff
 from salon.release import HEADER, digest_of, release
+from tests.typed import SignIn
 
 
 @pytest.mark.django_db
-def test_page_and_answers_name_the_same_release(client_for, owner) -> None:
+def test_page_and_answers_name_the_same_release(client_for: SignIn, owner: Staff) -> None:
     answer = client_for(owner).get("/salon/")
 
     assert answer.headers[HEADER] == release()
