@@ -60,6 +60,8 @@ GIVEN: dict[str, Give] = {
     "clients.slotclaim.appointment": _odd(_row("clients.appointment")),
     "clients.slotclaim.chair": _even(_row("clients.chair")),
     "clients.slotclaim.absence": _even(_row("clients.absence")),
+    "clients.erasure.recorded_by": _row("salon.staff"),
+    "clients.erasure.kept_until": _always(None),  # of one that is done
     "clients.consent.recorded_by": _row("salon.staff"),
     "clients.openinghours.opens_at": _always(dt.time(9)),
     "clients.openinghours.closes_at": _always(dt.time(18)),
