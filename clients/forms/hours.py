@@ -80,6 +80,10 @@ class ClosedDayForm(forms.Form):
     last = forms.DateField(label=gettext_lazy("Last day"), widget=DateInput(), required=False)
     reason = forms.CharField(label=gettext_lazy("Reason"), max_length=80, required=False)
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        # Beside another form with a last day.
+        super().__init__(*args, **{"auto_id": "id_closed_%s", **kwargs})
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         first, last = cleaned.get("date"), cleaned.get("last")

@@ -41,7 +41,7 @@ def test_a_range_that_makes_no_sense_is_refused_beside_its_field(
     page = boss.post("/hours/closed/", {"date": "2027-08-02", "last": last, "reason": "Summer"})
 
     assert page.status_code == 422
-    assert 'id="id_last_error"' in page.text
+    assert 'id="id_closed_last_error"' in page.text
     assert f'value="{last}"' in page.text
     assert 'value="Summer"' in page.text
     assert _closed() == []
