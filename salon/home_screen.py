@@ -21,12 +21,7 @@ from django.views.decorators.http import require_safe
 WORKER = settings.BASE_DIR / "static" / "js" / "service_worker.js"
 # What the page without network is drawn with.
 OFFLINE_NEEDS = (
-    "css/tokens.css",
-    "css/fonts.css",
-    "css/base.css",
-    "css/layout.css",
-    "css/controls.css",
-    "css/records.css",
+    "bundles/common.css",
     "js/theme.js",
     "js/offline.js",
     "img/mark.svg",

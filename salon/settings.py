@@ -9,6 +9,7 @@ from pathlib import Path
 
 import environ
 from csp.constants import NONE, SELF
+from django.conf import global_settings
 from django.core.exceptions import ImproperlyConfigured
 from django.utils.translation import gettext_lazy as _
 
@@ -75,6 +76,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.middleware.gzip.GZipMiddleware",  # safe against BREACH: decisions/0065
     "salon.middleware.ScriptedFormMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
@@ -123,10 +125,7 @@ FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 
 def _sqlite_journal_mode() -> str:
-    """Return WAL where SQLite's WAL-reset race is fixed, else DELETE.
-
-    The race stands in 3.7.0-3.51.2 and is fixed in 3.51.3, 3.50.7 and 3.44.6.
-    """
+    """Return WAL where SQLite's WAL-reset race (3.7.0 to 3.51.2) is fixed, else DELETE."""
     version = sqlite3.sqlite_version_info
     fixed = version >= (3, 51, 3) or (version[:2], version[2]) in {
         *(((3, 50), patch) for patch in range(7, 20)),
@@ -250,6 +249,7 @@ PHONENUMBER_DB_FORMAT = "E164"
 
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
+STATICFILES_FINDERS = [*global_settings.STATICFILES_FINDERS, "salon.bundles.BundleFinder"]
 STATIC_ROOT = VAR_DIR / "static"
 _PLAIN = "django.contrib.staticfiles.storage.StaticFilesStorage"
 _HASHED = "whitenoise.storage.CompressedManifestStaticFilesStorage"

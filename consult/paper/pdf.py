@@ -107,35 +107,19 @@ def _sheet(document: "Document", *, size: str) -> Sheet:
     return Sheet(document.write_pdf(pdf_variant="pdf/ua-1"), len(document.pages), size)
 
 
-_FACE = re.compile(r'font-family:\s*"([^"]+)"[^}]*?url\("([^"]+)"\)')
+_FACE = re.compile(r'font-family: "([^"]+)";[^}]*?url\("([^"]+)"\)')
 
 
 @lru_cache(maxsize=1)
 def _styles() -> tuple[str, ...]:
-    """Return the style sheets, the faces with their files inside.
-
-    WeasyPrint 70 takes no unicode-range and confuses subsets that share a name, so each
-    subset becomes a family of its own; where the styles name the face, they name them all.
-    """
+    """Return the style sheets, the faces with their files inside."""
     path = _path(FACES)
-    rules: list[str] = []
-    families: dict[str, list[str]] = {}
+    faces = []
     for name, file in _FACE.findall(path.read_text()):
         data = base64.b64encode((path.parent / file).resolve().read_bytes()).decode()
-        family = f"{name} {Path(file).stem}"
-        families.setdefault(name, []).append(family)
-        rules.append(
-            f'@font-face{{font-family:"{family}";'
-            f'src:url("data:font/woff2;base64,{data}") format("woff2")}}'
-        )
-    styles = [_path(name).read_text() for name in STYLES]
-    for name, fonts in families.items():
-        # Latin first: the others only fill in what it lacks.
-        stack = ", ".join(
-            f'"{font}"' for font in sorted(fonts, key=lambda f: not f.endswith(" latin"))
-        )
-        styles = [text.replace(f'"{name}"', stack) for text in styles]
-    return ("".join(rules), *styles)
+        source = f'src:url("data:font/woff2;base64,{data}") format("woff2")'
+        faces.append(f'@font-face{{font-family:"{name}";{source}}}')
+    return ("".join(faces), *(_path(name).read_text() for name in STYLES))
 
 
 def _path(name: str) -> Path:

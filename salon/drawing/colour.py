@@ -16,6 +16,7 @@ TO_RGB = (
     (0.0556434, -0.2040259, 1.0572252),
 )
 Lab = tuple[float, float, float]
+Linear = tuple[float, float, float]  # red, green and blue as light, 0 to 1
 
 
 def hex_to_lab(colour: str) -> Lab:
@@ -25,29 +26,46 @@ def hex_to_lab(colour: str) -> Lab:
         digits = "".join(d * 2 for d in digits)
     if len(digits) != 6:
         raise ValueError(f"Not a colour: {colour!r}")
-    rgb = [_linear(int(digits[i : i + 2], 16) / 255) for i in (0, 2, 4)]
+    red, green, blue = (_linear(int(digits[i : i + 2], 16) / 255) for i in (0, 2, 4))
+    return linear_to_lab((red, green, blue))
+
+
+def lab_to_hex(lab: Lab) -> str:
+    """Return `#rrggbb`; colours beyond the screen are clipped channel by channel."""
+    return "#" + "".join(f"{round(255 * _gamma(c)):02x}" for c in lab_to_linear(lab))
+
+
+def lab_to_linear(lab: Lab) -> Linear:
+    """Return the light of a colour, clipped channel by channel to what a screen has."""
+    fy = (lab[0] + 16) / 116
+    f = (fy + lab[1] / 500, fy, fy - lab[2] / 200)
+    xyz = [_f_inverse(v) * w for v, w in zip(f, WHITE, strict=True)]
+    red, green, blue = (
+        min(1.0, max(0.0, sum(m * c for m, c in zip(row, xyz, strict=True)))) for row in TO_RGB
+    )
+    return red, green, blue
+
+
+def linear_to_lab(rgb: Linear) -> Lab:
+    """Return L*, a*, b* of light."""
     xyz = [sum(m * c for m, c in zip(row, rgb, strict=True)) for row in TO_XYZ]
     fx, fy, fz = (_f(v / w) for v, w in zip(xyz, WHITE, strict=True))
     return 116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)
 
 
-def lab_to_hex(lab: Lab) -> str:
-    """Return `#rrggbb`; colours beyond the screen are clipped channel by channel."""
-    fy = (lab[0] + 16) / 116
-    f = (fy + lab[1] / 500, fy, fy - lab[2] / 200)
-    xyz = [_f_inverse(v) * w for v, w in zip(f, WHITE, strict=True)]
-    rgb = [sum(m * c for m, c in zip(row, xyz, strict=True)) for row in TO_RGB]
-    return "#" + "".join(f"{round(255 * min(1.0, max(0.0, _gamma(c)))):02x}" for c in rgb)
-
-
 def shifted(lab: Lab, by: float) -> str:
-    """Return the hex of `lab` made lighter or darker by `by` L*, chroma in proportion.
+    """Return the hex of `lab` made lighter or darker by `by` L*; see `shifted_lab`."""
+    return lab_to_hex(shifted_lab(lab, by))
+
+
+def shifted_lab(lab: Lab, by: float) -> Lab:
+    """Return `lab` made lighter or darker by `by` L*, chroma in proportion.
 
     Light on a strand is partly the lamp's own, so highlights lose a little chroma.
     """
     lightness = min(100.0, max(0.0, lab[0] + by))
     keep = 1 - min(0.5, by / 80) if by > 0 else lightness / max(lab[0], 1.0)
-    return lab_to_hex((lightness, lab[1] * keep, lab[2] * keep))
+    return lightness, lab[1] * keep, lab[2] * keep
 
 
 def lightness(colour: str) -> float:

@@ -1,8 +1,8 @@
 """Draw a head of hair from behind as the client sees it: no borders, no words.
 
-Colours run into each other from the roots to the ends. Locks and single hairs over the colour
-are lighter and darker, and cancel out over the head, so that two heads compare as their
-colours do.
+Colours run into each other from the roots to the ends. Locks and single hairs over them are
+lighter and darker, so that the mean of what is drawn is the colour (see `coverage`) and two
+heads compare as their colours do.
 """
 
 import random
@@ -12,13 +12,16 @@ from functools import lru_cache
 
 from django.utils.safestring import SafeString
 
-from salon.drawing.colour import Lab, hex_to_lab, lab_to_hex, shifted
+from salon.drawing.colour import hex_to_lab, shifted
+from salon.drawing.coverage import Layer, centred, shares
 from salon.drawing.head import ZONES, at, outline, run
 from salon.drawing.markup import drawing
+from salon.drawing.paths import relative
 from salon.drawing.strand import room
 
 # Where along the hair a zone shows its own colour; in between they run into each other.
 PURE = {"roots": (0.0, 0.2), "mid_lengths": (0.36, 0.6), "ends": (0.78, 1.0)}
+WIDTH, HEIGHT = 352.0, 358.0
 LOCKS, HAIRS = 22, 96
 LOCK_TONES = (-6.0, -3.0, 2.0, 5.0)
 HAIR_TONES = (-13.0, -8.0, -4.0, 3.0, 7.0, 11.0)
@@ -30,25 +33,44 @@ class Gradient:
 
     name: str
     tone: str
+    share: str
     top: str
     bottom: str
     stops: tuple[tuple[str, str, str], ...]
 
 
 def portrait_svg(colours: Mapping[str, str], *, key: str, title: str) -> SafeString:
-    """Return the head as `<svg>`; `colours` by zone, `key` keeps its gradients apart."""
+    """Return the head as `<svg>`; `colours` by zone, `key` keeps its gradients apart.
+
+    The locks and hairs are those of `strokes_svg`, which a page with heads holds once.
+    """
     full = filled(colours)
     labs = {zone: hex_to_lab(colour) for zone, colour in full.items()}
+    tones = tone_shares()
+    reach = {zone: room(lab[0]) for zone, lab in labs.items()}
+    bases = {zone: centred(lab, tones, room=reach[zone]) for zone, lab in labs.items()}
     strokes = _strokes()
-    shifts = sorted({0.0, *(shift for _layer, shift, _width, _d in strokes)})
     return drawing(
         "portrait",
         title=title,
-        gradients=[_gradient(key, shift, labs) for shift in shifts],
+        gradients=[
+            _gradient(
+                key,
+                shift,
+                share,
+                {zone: shifted(base, shift * reach[zone]) for zone, base in bases.items()},
+            )
+            for shift, share in sorted(tones.items())
+        ],
         hair=_name(key, 0.0),
-        outline=outline(0.0, 1.0),
-        strokes=[(_name(key, shift), f"{width:g}", d) for _layer, shift, width, d in strokes],
+        outline=relative(outline(0.0, 1.0)),
+        strokes=[(_name(key, shift), f"{width:g}") for _layer, shift, width, _d in strokes],
     )
+
+
+def strokes_svg() -> SafeString:
+    """Return what every head is drawn with: its locks and hairs, without colour."""
+    return drawing("portrait_strokes", paths=[relative(d) for *_kind, d in _strokes()])
 
 
 def filled(colours: Mapping[str, str]) -> dict[str, str]:
@@ -67,22 +89,28 @@ def _name(key: str, shift: float) -> str:
     return f"{key}-{round(shift * 10)}".replace("--", "-m")
 
 
-def _gradient(key: str, shift: float, labs: Mapping[str, Lab]) -> Gradient:
+def _gradient(key: str, shift: float, share: float, colours: Mapping[str, str]) -> Gradient:
     top, bottom = at(0.5, 0.0)[1], at(0.5, 1.0)[1]
     stops = tuple(
         (
             f"{(at(0.5, t)[1] - top) / (bottom - top):.3f}",
             zone,
-            _toned(labs[zone], shift),
+            colours[zone],
         )
         for zone in ZONES
         for t in PURE[zone]
     )
-    return Gradient(_name(key, shift), f"{shift:.2f}", f"{top:.1f}", f"{bottom:.1f}", stops)
+    return Gradient(
+        _name(key, shift), f"{shift:.2f}", f"{share:.4f}", f"{top:.1f}", f"{bottom:.1f}", stops
+    )
 
 
-def _toned(lab: Lab, shift: float) -> str:
-    return shifted(lab, shift * room(lab[0])) if shift else lab_to_hex(lab)
+@lru_cache(maxsize=1)
+def tone_shares() -> dict[float, float]:
+    """Return how much of a head each tone covers; they sum to 1."""
+    layers = [Layer(0.0, outline(0.0, 1.0))]
+    layers += [Layer(shift, d, width) for _layer, shift, width, d in _strokes()]
+    return shares(layers, width=WIDTH, height=HEIGHT)
 
 
 @lru_cache(maxsize=1)
@@ -113,7 +141,7 @@ def _strokes() -> list[tuple[int, float, float, str]]:
     dark = -sum(key[1] * area[key] for key in found if key[1] < 0)
     balance = light / dark
     return [
-        (layer, tone * balance if tone < 0 else tone, width, "".join(paths))
+        (layer, round(tone * balance, 2) if tone < 0 else tone, width, "".join(paths))
         for (layer, tone, width), paths in sorted(found.items())
     ]
 

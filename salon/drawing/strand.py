@@ -1,21 +1,23 @@
 """Draw one colour as a lock of hair.
 
-The lock is filled with the colour itself; over it lie single hairs, lighter and darker, whose
-lightness cancels out over the lock, so that two locks compare as their colours do. Damp hair
+Over the lock's fill lie single hairs, lighter and darker, so that the mean of what is drawn is
+the colour (see `coverage`) and two locks compare as their colours do. Damp hair
 clings together: fewer, thicker clumps with gaps at the tips, and narrow bright reflections.
 The colour passed in is the one drawn: for damp hair pass the damp colour.
 """
 
 import math
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
 from django.utils.safestring import SafeString
 
-from salon.drawing.colour import hex_to_lab, shifted
+from salon.drawing.colour import hex_to_lab, lab_to_hex, shifted
+from salon.drawing.coverage import Layer, centred, shares
 from salon.drawing.markup import drawing
+from salon.drawing.paths import relative
 
 WIDTH, HEIGHT = 120.0, 168.0
 TOP = 10.0  # below the clip that holds the lock
@@ -41,6 +43,7 @@ class Toned:
     """Hairs of one tone in their colour, as text for a drawing."""
 
     shift: str
+    share: str
     colour: str
     width: str
     d: str
@@ -53,14 +56,42 @@ def strand_svg(
     """Return the lock as `<svg>`; `label` is its text for screen readers, empty to hide it."""
     lab = hex_to_lab(colour)
     reach = room(lab[0])
-    toned = [
-        Toned(f"{s.shift:.2f}", shifted(lab, s.shift * reach), f"{s.width:g}", s.d)
+    strokes, tones = drawn(size, damp=damp)
+    base = centred(lab, tones, room=reach)
+    return drawing(
+        "strand",
+        colour=colour,
+        base=lab_to_hex(base),
+        base_share=f"{tones[0.0]:.4f}",
+        damp=damp,
+        size=size,
+        label=label,
+        hairs=[
+            Toned(
+                f"{s.shift:.2f}",
+                f"{tones[s.shift]:.4f}",
+                shifted(base, s.shift * reach),
+                f"{s.width:g}",
+                relative(s.d),
+            )
+            for s in strokes
+        ],
+        outline=relative(silhouette(damp=damp)),
+    )
+
+
+@lru_cache(maxsize=8)
+def drawn(size: str, *, damp: bool) -> tuple[list[Stroke], dict[float, float]]:
+    """Return the hairs of a lock, and how much of the lock each tone covers."""
+    strokes = [
+        replace(s, shift=round(s.shift, 2))
         for s in balanced(hairs(HAIRS[size], damp=damp, seed=7))
     ]
-    outline = silhouette(damp=damp)
-    return drawing(
-        "strand", colour=colour, damp=damp, size=size, label=label, hairs=toned, outline=outline
-    )
+    layers = [
+        Layer(0.0, silhouette(damp=damp)),
+        *(Layer(s.shift, s.d, s.width) for s in strokes),
+    ]
+    return strokes, shares(layers, width=WIDTH, height=HEIGHT)
 
 
 def room(lightness: float) -> float:

@@ -18,7 +18,7 @@ from salon.drawing.head import ZONES, head_svg
 from salon.drawing.icons import icon_svg
 from salon.drawing.island import curve_island, sentence
 from salon.drawing.plot import Curve, PlainCurve, read_curve
-from salon.drawing.portrait import portrait_svg
+from salon.drawing.portrait import portrait_svg, strokes_svg
 from salon.drawing.strand import strand_svg
 
 register = template.Library()
@@ -90,6 +90,12 @@ def head(zones: Sequence[Mapping[str, str]], title: str = "") -> SafeString:
     summary = title or ", ".join(f"{labels[zone]}: {states[zone]}" for zone in ZONES)
     svg = head_svg(colours, labels=labels, notes=notes, title=summary)
     return format_html('<div class="head">{}</div>', svg)
+
+
+@register.simple_tag
+def portrait_strokes() -> SafeString:
+    """Draw what the heads of a page share, once."""
+    return strokes_svg()
 
 
 @register.simple_tag

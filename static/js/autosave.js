@@ -7,7 +7,7 @@
 (function () {
   "use strict";
   const network = window.network;
-  if (!network) return;
+  if (!network?.strip().dataset.drafts) return; // a page that keeps nothing: the client's signature, an ended visit
   const PAUSE = 800;
   const LOCAL_PAUSE = 200;
   const NEVER = new Set([

@@ -27,6 +27,7 @@
   function show() {
     for (const button of document.querySelectorAll("[data-sound]")) {
       button.hidden = !window.AudioContext;
+      delete button.dataset.waits; // until now its place was kept, so that nothing jumps
       button.setAttribute("aria-pressed", String(isOn));
       for (const words of button.querySelectorAll("[data-sound-when]")) {
         words.hidden = words.dataset.soundWhen !== state();

@@ -13,6 +13,7 @@
     try {
       const known = sessionStorage.getItem("seat") || Math.random().toString(36).slice(2, 12);
       sessionStorage.setItem("seat", known);
+      document.cookie = `seat=${known}; path=/visits/; samesite=strict`; // the next page is drawn without itself
       return known;
     } catch {
       return "page";

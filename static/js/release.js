@@ -43,7 +43,10 @@
   function heard(release) {
     if (!release || release === meta.content) return;
     if (isInUse()) {
-      if (!isAnnounced) document.dispatchEvent(new CustomEvent("toast", { detail: { message: meta.dataset.words } }));
+      if (!isAnnounced)
+        document.dispatchEvent(
+          new CustomEvent("toast", { detail: { message: meta.dataset.words } }),
+        );
       isAnnounced = true;
       return;
     }

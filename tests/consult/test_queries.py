@@ -15,7 +15,7 @@ from tests.factories.consult import Story, checked_in, cleared_client, opened, s
 from tests.typed import SignIn
 
 # Session, user, salon and visit 4 on every page, whether this look was noted just now 1;
-# whether the client withdrew the consent 1;
+# whether the client withdrew the consent 1, who else has the visit open 1;
 # the gate 9 (policy, the consent, the person's entries
 # once, tests, readings, reactions, answers twice, override), the alerts 2. The visit's facts
 # take 1 for its events and up to 12 more, each table that has rows once. Visit and hair also
@@ -24,15 +24,15 @@ from tests.typed import SignIn
 # asks which records are confirmed. What is offered follows the salon's practice (2) and the
 # bowl, so the choice asks for amounts and the last bowl too (2). The rest is the page's own.
 BUDGETS = {
-    "visit": 34,
-    "safety": 23,
-    "hair": 37,
-    "choice": 31,
-    "sign": 26,
-    "formula": 36,
-    "bench": 32,
-    "result": 36,
-    "card": 39,
+    "visit": 35,
+    "safety": 24,
+    "hair": 38,
+    "choice": 32,
+    "sign": 27,
+    "formula": 37,
+    "bench": 33,
+    "result": 38,
+    "card": 41,
 }
 
 

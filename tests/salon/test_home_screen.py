@@ -131,7 +131,7 @@ def test_in_a_salon_the_worker_keeps_files_under_their_hashed_names(db: None) ->
 
     assert kept["versioned"] is True
     assert kept["static"] == "/static/"
-    assert "/static/css/tokens.0123456789ab.css" in kept["needs"]
+    assert "/static/bundles/common.0123456789ab.css" in kept["needs"]
     assert manifest["icons"][0]["src"] == "/static/img/icon-192.0123456789ab.png"
 
 
@@ -148,7 +148,7 @@ def test_every_page_leads_to_the_manifest(db: None) -> None:
     page = Browser().get("/sign-in/").text
 
     assert '<link rel="manifest" href="/manifest.webmanifest">' in page
-    assert "js/worker.js" in page
+    assert "bundles/common.js" in page
 
 
 @pytest.mark.parametrize(

@@ -32,8 +32,8 @@ WHITE_HAIR_LAB = (82.0, -0.3, 9.0)
 # How far "more orange" and "more golden" turn the exposed warmth (model assumption):
 # at level 7.5 it spans orange to gold, the neighbours' own hues.
 UNDERTONE_TURN_DEG = 14.0
-# Lightened hair does not turn green by itself: no undertone goes further (model assumption).
-GREENEST_HUE_DEG = 94.0
+# Lightened hair is never green: no undertone turns past yellow (model assumption).
+GREENEST_HUE_DEG = 88.0
 
 
 @dataclass(frozen=True, eq=False)
