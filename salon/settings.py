@@ -76,7 +76,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "django.middleware.gzip.GZipMiddleware",  # safe against BREACH: decisions/0065
+    "django.middleware.gzip.GZipMiddleware",  # safe against BREACH: decisions/0067
     "salon.middleware.ScriptedFormMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
