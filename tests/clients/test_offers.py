@@ -83,7 +83,7 @@ def test_nothing_is_offered_after_a_reaction(
     test = PatchTestFactory(client=client, line=line, applied_at=now - 5 * DAY)
     ReadingFactory(test=test, outcome=ReadingOutcome.REACTION)
 
-    assert present(patch_offer.offer_for(booked(now + 4 * DAY), at=now)) is None
+    assert patch_offer.offer_for(booked(now + 4 * DAY), at=now) is None
 
 
 def test_an_offered_visit_is_booked_from_the_page(

@@ -147,10 +147,11 @@ def test_an_empty_shelf_says_so(short: Story, tablet: Browser) -> None:
     first = short.visit.formulas.get()
     _leave(short, "0.1", *_names(short))
 
-    page, swap = _shown(tablet, short, first)
+    page = tablet.get(_bench(short, first))
 
-    assert swap is None
-    assert "No other mix in today" in page
+    (sheet,) = page.context["sheets"]
+    assert sheet["swap"] is None
+    assert "No other mix in today" in page.text
 
 
 def test_a_second_bowl_counts_what_the_first_one_takes(story: Story, tablet: Browser) -> None:
