@@ -5,6 +5,7 @@ import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from formulas import engine, engine_inputs
 from formulas.engine_inputs import ZoneInput
@@ -146,18 +147,7 @@ def propose(*, line: ProductLine, results: Sequence[Result]) -> Proposal:
     known = [result for result in results if {name for name, _part in result.parts} <= names]
     if ground.whole is None or not known:
         return Proposal(0, ())
-    seen = [_observed(ground, result) for result in known]
-    neutral_line = replace(
-        ground.whole,
-        shades=tuple(replace(shade, strength=1.0) for shade in ground.whole.shades),
-    )
-    learned = engine.learn(
-        neutral_line,
-        seen,
-        chart=ground.chart,
-        in_use={shade.name: shade.strength for shade in ground.whole.shades},
-        doubts_in_use=ground.doubts,
-    )
+    learned = _learned(ground, tuple(known))
     better = len(known) >= FEWEST_RESULTS and learned.improves
     ranges = learned.doubts if better else learned.doubts_in_use
     pks = {row.name: row.pk for row in line.shades.all()}
@@ -170,6 +160,24 @@ def propose(*, line: ProductLine, results: Sequence[Result]) -> Proposal:
         engine_inputs.doubts_to_keep(ranges, pks),
         ranges,
         ground.doubts,
+    )
+
+
+@lru_cache(maxsize=8)
+def _learned(ground: engine_inputs.Ground, results: tuple[Result, ...]) -> engine.Learned:
+    """Return the fit; it takes most of a second, and the same results give the same one."""
+    whole = ground.whole
+    if whole is None:
+        raise ValueError("ground: a line without shades has nothing to learn")
+    neutral_line = replace(
+        whole, shades=tuple(replace(shade, strength=1.0) for shade in whole.shades)
+    )
+    return engine.learn(
+        neutral_line,
+        [_observed(ground, result) for result in results],
+        chart=ground.chart,
+        in_use={shade.name: shade.strength for shade in whole.shades},
+        doubts_in_use=ground.doubts,
     )
 
 
