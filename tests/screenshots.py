@@ -19,7 +19,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.screenshots_on_the_way import photograph_on_the_way
+from tests.screenshots_on_the_way import photograph_on_the_way, take_back
 
 ROOT = Path(__file__).resolve().parent.parent
 PICTURES = ROOT / "salon" / "pictures"
@@ -173,6 +173,7 @@ def contact_sheet(browser: Browser, address: str, shown: dict[str, dict[str, str
                 page.context.close()
     page = seat(browser, address, "brigid", VIEWPORTS["tablet"], "light")
     photograph_on_the_way(page, _in_every_light, **_half_way())
+    photograph_hair(page)
     for file in sorted(SHEET.glob("way-*.png")):
         rows.append(f'<figure><img src="{file.name}" width="420"><figcaption>')
         rows.append(f"200 {file.stem}</figcaption></figure>")
@@ -184,10 +185,32 @@ def contact_sheet(browser: Browser, address: str, shown: dict[str, dict[str, str
 
 def _half_way() -> dict[str, int]:
     """Return the demo's visits that stand at the choice and at the bench."""
-    from consult.models import Visit
+    from django.utils import timezone
 
-    stands = {"at_choice": "choice", "at_bench": "bench"}
-    return {name: Visit.objects.get(status=status).pk for name, status in stands.items()}
+    from consult.models import Visit
+    from consult.visit.loading import facts_of
+    from consult.visit.path import Step
+
+    due = {facts_of(one, at=timezone.now()).due: one.pk for one in Visit.objects.open()}
+    return {"at_choice": due[Step.CHOICE], "at_bench": due[Step.BENCH]}
+
+
+def photograph_hair(page: Page) -> None:
+    """Photograph the client's choice for each kind of hair, lying and upright."""
+    from salon.models import Salon, Staff
+    from tests.screenshots_of_hair import visits_by_hair
+
+    by = Staff.objects.get(username="brigid")
+    for kind, visit in visits_by_hair(Salon.objects.get(pk=by.salon_id), stylist=by).items():
+        page.goto(f"/visits/{visit}/choice/")
+        page.get_by_role("button", name="Hand over the tablet").click()
+        page.wait_for_url("**/client/choice/")
+        page.wait_for_load_state("networkidle")
+        for device in ("tablet", "tablet-upright"):
+            width, height = VIEWPORTS[device]
+            page.set_viewport_size({"width": width, "height": height})
+            page.screenshot(path=SHEET / f"way-hair-{kind.replace(' ', '-')}-{device}.png")
+        take_back(page)
 
 
 def _in_every_light(page: Page, name: str) -> None:

@@ -33,11 +33,20 @@ def _in_the_clients_hands(page: Page, shoot: Shoot, visit: int) -> None:
     shoot(page, "consult-client_done")
 
 
-def _formula(page: Page, shoot: Shoot, visit: int) -> None:
+def take_back(page: Page) -> None:
+    """Take the tablet back from the client, by the password of the demo."""
     from consult.demo.cast import PASSWORD
 
+    if not page.get_by_label("Password").count():
+        page.get_by_role("link", name="Back to the stylist").click()
+        page.wait_for_url("**/client/done/")
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Take the tablet back").click()
+    page.wait_for_url(lambda address: "/client/" not in address)
+
+
+def _formula(page: Page, shoot: Shoot, visit: int) -> None:
+    take_back(page)
     page.wait_for_url("**/formula/")
     shoot(page, "consult-formula-suggested")
     page.get_by_role("link", name="Change it").first.click()
