@@ -104,6 +104,11 @@ class ClientHistory:
     seen: int
 
 
+def has_closed_visits(*, salon: Salon) -> bool:
+    """Return whether anybody's colour was ever finished here."""
+    return Visit.objects.for_salon(salon).closed().order_by().exists()
+
+
 def toned_people(*, salon: Salon) -> QuerySet[Visit, dict[str, object]]:
     """Return the ids of people with closed visits as `person`, the latest first."""
     return (

@@ -50,7 +50,7 @@ def histories(request: SalonRequest) -> HttpResponse:
         **_how_visits_went(question, at),
         **_reaches(answer),
         "years_to_a_false_mark": round(20 / control.FALSE_MARKS_PER_20_CLIENT_YEARS),
-        "has_closed_visits": past.toned_people(salon=request.salon).exists(),
+        "has_closed_visits": past.has_closed_visits(salon=request.salon),
         "lines": active_lines(salon=request.salon),
     }
     status = 422 if form.errors else 200
