@@ -99,6 +99,8 @@ urlpatterns = [
     path("histories/results.csv", owner.results_csv, name="results_csv"),
     path("histories/results.pdf", owner.results_pdf, name="results_pdf"),
     path("histories/visits/", owner.visit_list, name="visit_list"),
+    path("histories/visits.pdf", owner.visit_list_pdf, name="visit_list_pdf"),
     path("histories/lines/<int:pk>/", records.learning, name="learning"),
     path("histories/lines/<int:pk>/strengths.csv", records.learning_csv, name="learning_csv"),
+    path("histories/lines/<int:pk>/strengths.pdf", records.learning_pdf, name="learning_pdf"),
 ]

@@ -24,6 +24,9 @@ PAGE = 25
 PERIODS = (30, 90, 365)
 TABLES = (*results_table.TABLES, "visits", "conduct", "overdue")
 PAPER = pdf.Paper("cards/results.html", flows=True)
+LIST_PAPER = pdf.Paper("cards/visit_list.html", flows=True)
+# A list of more is a file's, not a sheet's; some 12 sides take a few seconds to lay out.
+MOST_ON_PAPER = 400
 
 
 @allow(OWNER, by_pin=True)
@@ -130,6 +133,28 @@ def visit_list(request: SalonRequest) -> HttpResponse:
     return render(
         request, "consult/visit_list.html", context, status=422 if form.errors else 200
     )
+
+
+@allow(OWNER)
+@require_POST
+def visit_list_pdf(request: SalonRequest) -> HttpResponse:
+    """Print the visits behind a figure, the latest of a long list."""
+    at = timezone.now()
+    form, question = _question(request, request.POST, at)
+    kind = request.POST.get("kind", conduct.Kind.EVERY)
+    if form.errors or kind not in list(conduct.Kind):
+        return redirect("consult:histories")
+    services.record_results_export(by=request.user, at=at, table="visits-pdf")
+    listed = _listed(question, kind, request.POST)
+    shown = listed[:MOST_ON_PAPER]
+    spent = behind_figures.spent(question, shown)
+    context = {
+        "salon": request.salon, "request": request, "question": question,
+        "title": conduct.labels()[kind], "found": len(listed),
+        "rows": [(row, spent.of_visit(row.pk)) for row in shown],
+    }  # fmt: skip
+    sheet = pdf.printed_paper(LIST_PAPER, context)
+    return pdf.answer(sheet, f"visits-{question.first}-{question.last}")
 
 
 def _listed(question: overview.Question, kind: str, data: QueryDict) -> list[conduct.VisitRow]:

@@ -38,6 +38,7 @@ TONES_PAGE = 30
 # Of so many visits, the latest, two can be chosen.
 TWO_OF = 100
 TONES_PAPER = pdf.Paper("cards/tones.html", flows=True)
+LEARNING_PAPER = pdf.Paper("cards/learning.html", flows=True)
 
 
 @allow(BENCH)
@@ -147,3 +148,17 @@ def learning_csv(request: SalonRequest, pk: int) -> HttpResponse:
     proposal = propose(line=line, results=line_results.results_of(line))
     services.record_results_export(by=request.user, at=timezone.now(), table="strengths")
     return table_response(f"strengths-{pk}.csv", *results_table.strengths_table(proposal))
+
+
+@allow(OWNER)
+@require_POST
+def learning_pdf(request: SalonRequest, pk: int) -> HttpResponse:
+    """Print what a line's results say of it, every table of the page."""
+    line, at = line_or_404(request, pk), timezone.now()
+    proposal = propose(line=line, results=line_results.results_of(line))
+    services.record_results_export(by=request.user, at=at, table="strengths-pdf")
+    context = {
+        "salon": request.salon, "request": request, "at": at, "line": line,
+        "proposal": proposal, "findings": line_findings.findings(proposal),
+    }  # fmt: skip
+    return pdf.answer(pdf.printed_paper(LEARNING_PAPER, context), f"strengths-{pk}")

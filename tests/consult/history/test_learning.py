@@ -1,6 +1,7 @@
 """The owner: what a period cost and how it came out; strengths learned and taken back."""
 
 import datetime as dt
+import io
 from dataclasses import replace
 from decimal import Decimal
 
@@ -10,6 +11,7 @@ from django.db import IntegrityError, connection, transaction
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from pypdf import PdfReader
 
 from consult.history import line_results
 from formulas import engine, engine_inputs
@@ -18,6 +20,7 @@ from formulas.models import ProductLine, Shade, StrengthRevision
 from formulas.strength_proposal import Result, propose
 from formulas.suggestion import predict_mix
 from salon.models import Salon, Staff
+from tests.consult.paper.pdf_ua import faults
 from tests.factories.consult import opened
 from tests.typed import SignIn
 
@@ -183,6 +186,25 @@ def test_what_is_learned_goes_out_as_csv_and_agrees_with_the_page(
         assert name in page
         assert now in page
         assert proposed in page
+
+
+def test_what_is_learned_prints_every_table_of_the_page(
+    stronger: list[Result], line: ProductLine, as_owner: Browser, stylist: Staff
+) -> None:
+    assert reverse("consult:learning_pdf", args=[line.pk]) in as_owner.get(_page(line)).text
+
+    sent = as_owner.post(reverse("consult:learning_pdf", args=[line.pk])).content
+
+    pages = PdfReader(io.BytesIO(sent)).pages
+    words = " ".join(" ".join(page.extract_text() for page in pages).split())
+    for said in (
+        "How far predictions were off", "Where the differences come from",
+        "How each person reads", "How wide predictions are", stylist.display_name,
+    ):  # fmt: skip
+        assert said in words
+    for shade in propose(line=line, results=stronger).used:
+        assert f"{shade.name} {shade.results} {shade.now:.2f} {shade.proposed:.2f}" in words
+    assert faults(sent) == []
 
 
 def test_what_was_not_shown_is_not_accepted(line: ProductLine, as_owner: Browser) -> None:

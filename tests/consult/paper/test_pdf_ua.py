@@ -52,8 +52,9 @@ def test_every_paper_has_the_structure_that_it_claims(
     signed: Story, owner: Staff, client_for: Callable[[Staff], Browser]
 ) -> None:
     found = {name: sorted(set(faults(paper))) for name, paper in _papers(signed)}
-    results = client_for(owner).post(reverse("consult:results_pdf"), {"period": "90"})
-    found["results"] = sorted(set(faults(results.content)))
+    for name in ("results_pdf", "visit_list_pdf"):
+        sent = client_for(owner).post(reverse(f"consult:{name}"), {"period": "90"})
+        found[name] = sorted(set(faults(sent.content)))
 
     assert {name: wrong for name, wrong in found.items() if wrong} == {}
 
