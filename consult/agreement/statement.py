@@ -13,7 +13,7 @@ from consult.agreement.wished_depth import colour_name
 from formulas import warmth_words
 from formulas.snapshots import Outlook
 
-VERSION = "1.3"
+VERSION = "1.4"
 # Two parts of a head that end further apart than an eye reads levels.
 MOST_APART = 0.5
 # From where on two parts look slightly and plainly unlike, in CIEDE2000 (common practice for
@@ -84,11 +84,8 @@ def built_in(values: Mapping[str, str]) -> str:
             "low": values["deeper_low"],
             "high": values["deeper_high"],
         },
-        _(
-            "Dry, hair lifted to level %(lifted)s will look about as dark as a "
-            "natural level %(level)s."
-        )
-        % {"lifted": values["lifted"], "level": values["level"]},
+        _("Dry, it will look about as dark as natural hair at level %(level)s.")
+        % {"level": values["level"]},
         _("Damp, at the basin, it looks about another %(damp)s levels deeper.")
         % {"damp": values["damp"]},
     ]
@@ -182,7 +179,7 @@ def understandings() -> list[str]:
             "cooler and keep it as light as before."
         ),
         _(
-            "These are predictions, so they come with a range. Screens differ; a "
+            "These are predictions, so they come with a range. Screens differ. A "
             "strand test on my own hair decides."
         ),
         _("Toner fades with washing, and the warmth comes back."),

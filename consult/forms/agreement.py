@@ -100,7 +100,7 @@ class SignForm(forms.Form):
     turned = forms.CharField(required=False, max_length=1, widget=forms.HiddenInput())
     choice = forms.IntegerField(widget=forms.HiddenInput(), min_value=1)
     has_understood = forms.BooleanField(
-        label=_("I have read this, or had it read to me, and agree."),
+        label=_("I have read this, or had it read to me. I agree."),
         error_messages={"required": _("The client has to agree first.")},
     )
 

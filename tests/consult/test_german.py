@@ -197,7 +197,7 @@ def test_a_sign_off_keeps_the_language_that_was_read(
     sheet = english.get(reverse("consult:sign_off_pdf", args=[story.visit.pk, row.pk]))
 
     assert '"wording_language":"de"' in row.snapshot
-    assert "Probesträhne an meinem eigenen Haar" in row.snapshot
+    assert "Probesträhne von meinem eigenen Haar" in row.snapshot
     told = pdf_text(sheet)
     assert "Einverständnis 1" in told
     assert "Confirmed by the client" not in told

@@ -70,7 +70,7 @@ def test_every_statement_of_a_head_says_that_its_parts_differ(story: Story) -> N
     )
     places = list(story.choose(60).places.all())
 
-    pattern = r"as dark as a natural level (\d+\.\d)"
+    pattern = r"as dark as natural hair at level (\d+\.\d)"
     levels = [re.findall(pattern, one.statement) for one in places]
     assert len({level for found in levels for level in found}) > 1
     assert all("not be equally light" in one.statement for one in places)
