@@ -40,8 +40,8 @@ class Row:
     @property
     def depth_off(self) -> str:
         """How deep it came out beside what was predicted, in words."""
-        drift = self.group.level_drift
-        return "" if drift is None else in_words(-drift, "depth")
+        deeper = self.group.deeper
+        return "" if deeper is None else in_words(deeper, "depth")
 
     @property
     def warmth_off(self) -> str:

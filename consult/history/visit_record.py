@@ -91,6 +91,12 @@ class GroupRecord:
         return float(self.result.level) - float(self.predicted["level"]["value"])
 
     @property
+    def deeper(self) -> float | None:
+        """Levels by which the result is deeper (positive) than predicted, as lists say it."""
+        drift = self.level_drift
+        return None if drift is None else -drift
+
+    @property
     def warmth_drift(self) -> float | None:
         """Warmth, in percent, that the result shows more (positive) than predicted."""
         if self.result is None or not self.is_comparable:

@@ -166,7 +166,8 @@ def test_the_card_tells_what_came_out_and_not_what_will(story: Story) -> None:
 
     assert "Result, dry: as dark as level 6.5, 45 % of the warmth left" in card
     promised = round(place.predicted["warmth_left_percent"]["value"])
-    assert f"Promised: {promised} % of the warmth left" in card
+    level = f"{place.predicted['level']['value']:.1f}"
+    assert f"Promised: as dark as level {level}, {promised} % of the warmth left." in card
     for sentence in re.split(r"(?<=\.) ", place.statement):
         assert sentence not in card
     assert "will look" not in card
