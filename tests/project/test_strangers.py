@@ -17,6 +17,7 @@ from django.db import transaction
 import clients.services
 import consult.services
 import formulas.services
+import salon.reset_by_mail.services
 import salon.second_factor.services
 import salon.services
 import salon.tablet.services
@@ -30,6 +31,7 @@ PLACES = (
     clients.services,
     consult.services,
     formulas.services,
+    salon.reset_by_mail.services,
     salon.second_factor.services,
     salon.services,
     salon.tablet.services,

@@ -187,7 +187,7 @@ def test_an_owner_enters_the_salons_phone_and_slips_say_it(
 ) -> None:
     data = {
         "name": "Corner House", "phone": "+353 1 496 0101", "address": "1 Quay Street",
-        "time_zone": "Europe/Dublin", "currency": "eur",
+        "time_zone": "Europe/Dublin", "currency": "eur", "country": "IE",
     }  # fmt: skip
     laptop = client_for(owner)
 

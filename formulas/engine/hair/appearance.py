@@ -3,8 +3,7 @@
 Warmth is measured against natural hair of the same depth, along the direction in which the
 exposed warmth of this hair exceeds it. What lies across that direction is the *cast*
 (greenish on one side, violet-red on the other). A slight cast is forgiven; a strong one is
-not neutral either, so it counts as warmth not taken out: warmth = along + cast^2 / FULL_CAST,
-and from a full cast on the cast itself, so that nothing counts for more than it is.
+not neutral either, so it counts as warmth not taken out: warmth = along + cast^2 / FULL_CAST.
 Without that term a vivid green would pass as neutral, and the lightest "neutral" colour
 that a deposit can leave would be one that no client wants.
 """
@@ -31,14 +30,8 @@ SMALLEST_SHARE = 0.5
 COOLER_AT_MOST_PERCENT = 60.0
 
 # The cast that counts in full, in units of a*b*: a cast of 2 counts 0.2, of 5 counts 1.25, of
-# 20 counts 20, of 50 counts 50 (model assumption).
+# 20 counts 20 (model assumption).
 FULL_CAST = 20.0
-
-
-def warmth_of_cast(cast: ArrayLike) -> Array:
-    """Return what a cast (...) counts as warmth not taken out, both in units of a*b*."""
-    size = np.abs(np.asarray(cast, dtype=float))
-    return np.asarray(size * np.minimum(size, FULL_CAST) / FULL_CAST)
 
 
 def perceived_lightness(lab: ArrayLike) -> Array:
@@ -158,7 +151,7 @@ class Judge:
         """Return the warmth of `lab` (..., 3) in units of a*b*, (...)."""
         values = np.asarray(lab, dtype=float)
         excess = values[..., 1:] - self.natural_ab(values[..., 0])
-        return np.asarray(excess @ self.axis + warmth_of_cast(self.cast(values)))
+        return np.asarray(excess @ self.axis + self.cast(values) ** 2 / FULL_CAST)
 
     def cast(self, lab: ArrayLike) -> Array:
         """Return how far `lab` (..., 3) lies across the warm direction, in units of a*b*.
@@ -211,7 +204,7 @@ class Judge:
     ) -> Array:
         """Return the L*a*b* with this lightness, warmth left and cast; arrays broadcast."""
         lightness, warmth, across = np.broadcast_arrays(lightness, warmth_percent, cast)
-        along = warmth / 100.0 * self.starting_warmth - warmth_of_cast(across)
+        along = warmth / 100.0 * self.starting_warmth - across**2 / FULL_CAST
         ab = (
             self.natural_ab(lightness)
             + along[..., None] * self.axis
@@ -232,7 +225,7 @@ def read_each(judges: Sequence[Judge], lab: ArrayLike) -> Array:
     excess = values[..., 1:] - judges[0].natural_ab(values[..., 0])
     along = np.einsum("n...k,nk->n...", excess, axis)
     cast = np.einsum("n...k,nk->n...", excess, np.stack([-axis[:, 1], axis[:, 0]], axis=1))
-    warmth = 100.0 * (along + warmth_of_cast(cast)) / scale
+    warmth = 100.0 * (along + cast**2 / FULL_CAST) / scale
     return np.stack([judges[0].level(values), warmth, cast], axis=-1)
 
 

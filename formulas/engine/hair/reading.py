@@ -69,7 +69,7 @@ class FastReader:
         # The cube root thirds a relative error; on its linear part 0.07 is the most.
         off = np.maximum(self._largest_f / 3.0, 0.07) * relative + self._largest_f * _ROUNDING
         along, across, a, b = np.abs(self._from_f) @ off
-        steepest = 2.0 * min(widest / FULL_CAST, 1.0) * self._scale  # % warmth per unit of cast
+        steepest = 2.0 * widest / FULL_CAST * self._scale  # % warmth per unit of cast
         step_along, step_across = self._table_steps
         warmth = along + step_along / 2.0 + steepest * (across + step_across / 2.0)
         # L** moves with L*, and with chroma by less than 0.7 (at h = 270 and L* = 0).
@@ -94,14 +94,8 @@ class FastReader:
         np.copyto(place, warmth, casting="unsafe")
         np.take(self._natural, place, out=natural, mode="clip")
         cast -= natural.imag
-        widest = max(float(cast.max()), -float(cast.min()))
-        self.widest_cast = max(self.widest_cast, widest)
-        if widest > FULL_CAST:
-            np.abs(cast, out=cast)
-            np.minimum(cast, np.float32(FULL_CAST), out=f[2])
-            cast *= f[2]
-        else:
-            cast *= cast
+        self.widest_cast = max(self.widest_cast, float(cast.max()), -float(cast.min()))
+        cast *= cast
         cast *= self._square
         along -= natural.real
         np.add(along, cast, out=warmth)

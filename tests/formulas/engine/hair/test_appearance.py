@@ -6,7 +6,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from formulas.engine import Chart, Judge, Zone, demo_lines, perceived_lightness, prepare
-from formulas.engine.hair.appearance import warmth_of_cast
 from formulas.engine.hair.chart import LEVELS
 from formulas.engine.prediction.numbers import judge_of
 
@@ -74,24 +73,6 @@ def test_a_strong_cast_does_not_pass_as_neutral() -> None:
 
     assert float(JUDGE.cast(green)) == pytest.approx(15)
     assert float(JUDGE.warmth_left_percent(green)) > 30
-
-
-@pytest.mark.parametrize(
-    ("cast", "counts"), [(0, 0), (2, 0.2), (-5, 1.25), (20, 20), (-20.001, 20.001), (58, 58)]
-)
-def test_a_cast_counts_little_at_first_and_never_more_than_it_is(
-    cast: float, counts: float
-) -> None:
-    assert float(warmth_of_cast(cast)) == pytest.approx(counts)
-
-
-def test_a_vivid_colour_counts_no_more_than_it_differs_from_natural_hair() -> None:
-    violet = np.array([25.0, 42.0, -40.0])  # too much violet on dark hair
-    units = float(JUDGE.warmth_left_percent(violet)) * JUDGE.starting_warmth / 100
-
-    differs = float(np.hypot(*(violet[1:] - JUDGE.natural_ab(25.0))))
-
-    assert abs(units) <= np.sqrt(2) * differs
 
 
 def test_level_runs_straight_on_past_the_chart() -> None:
