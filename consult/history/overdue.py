@@ -18,6 +18,8 @@ LOOKED_BACK_DAYS = 2 * 365
 EXPECTED_DAYS = 365
 # Fewer intervals of a client are no rhythm.
 FEWEST_INTERVALS = 2
+# The longest overdue stand on the page; the file has all.
+SHOWN = 25
 
 
 @dataclass(frozen=True)
@@ -39,6 +41,16 @@ class Rhythm:
     median_weeks: float | None
     intervals: int
     overdue: Sequence[Overdue]
+
+    @property
+    def shown(self) -> Sequence[Overdue]:
+        """The longest overdue, as many as a page bears."""
+        return self.overdue[:SHOWN]
+
+    @property
+    def more(self) -> int:
+        """How many more there are."""
+        return len(self.overdue) - len(self.shown)
 
 
 def rhythm(*, salon: Salon, first: dt.date, last: dt.date, at: dt.datetime) -> Rhythm:

@@ -8,12 +8,14 @@ import re
 import numpy as np
 import pytest
 from django.db import connection
+from django.template.loader import render_to_string
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from pypdf import PdfReader
 
 from clients.models import Appointment, PatchOverride, Service
+from consult.history.overdue import SHOWN, Overdue, Rhythm
 from consult.history.tendencies import Row, tendencies
 from formulas.models import Shade, ShelfBalance
 from salon.models import AuditEvent, Role, Salon, Staff
@@ -246,6 +248,21 @@ def test_every_figure_of_how_visits_went_opens_its_list(
         reverse("consult:results_csv"), {"table": "visits", "kind": "override"}
     )
     assert "Wedding" in csv_file.text
+
+
+def test_a_page_bears_the_longest_overdue_and_counts_the_rest() -> None:
+    day = dt.date(2026, 1, 5)
+    everybody = [
+        Overdue(pk, f"Client {pk}", day, day + dt.timedelta(days=pk), 5, is_agreed=True)
+        for pk in range(40)
+    ]
+
+    page = render_to_string(
+        "consult/_overdue.html", {"rhythm": Rhythm(6.0, 90, everybody), "on_paper": True}
+    )
+
+    assert page.count("<bdi>") == SHOWN
+    assert f"{40 - SHOWN} more clients are overdue" in page
 
 
 def test_who_is_overdue_with_nothing_booked_is_named(
