@@ -92,6 +92,7 @@ registry.name_events(
     gettext_noop("consent recorded"),
     gettext_noop("day closed"),
     gettext_noop("day opened"),
+    gettext_noop("yearly holidays chosen"),
     gettext_noop("erasure requested"),
     gettext_noop("erasure done"),
     gettext_noop("erasure ended"),

@@ -143,6 +143,7 @@ urlpatterns = [
     path("salon/logo/", logo.change_logo, name="change_logo"),
     path("salon/logo/remove/", logo.remove_logo, name="remove_logo"),
     path("hours/holidays/", hours.public_holidays, name="public_holidays"),
+    path("hours/holidays/yearly/", hours.yearly_holidays, name="yearly_holidays"),
     path("hours/closed/", hours.close_day, name="close_day"),
     path("hours/closed/<int:pk>/open/", hours.open_day, name="open_day"),
     path("clients/<int:pk>/rights/", privacy.rights, name="rights"),

@@ -1,18 +1,26 @@
 """The public holidays of the salon's country, from the library `holidays`."""
 
 import datetime as dt
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.utils.translation import get_language
 
+# What the library adds to the name of a day taken instead, or of one not fixed yet.
+_ADDED = re.compile(r"\s*\([^)]*\)$")
+
 
 @dataclass(frozen=True)
 class Holiday:
-    """A day that the country, or an area of it, keeps."""
+    """A day that the country, or an area of it, keeps; several may fall on one.
+
+    `keys` are the holidays that make it one, each the same in every year and language.
+    """
 
     date: dt.date
     name: str
+    keys: tuple[str, ...] = ()
 
 
 def areas_of(country: str) -> Sequence[str]:
@@ -30,10 +38,24 @@ def is_known(country: str) -> bool:
 
 
 def of_year(*, country: str, area: str, year: int) -> list[Holiday]:
-    """Return a year's public holidays, named in the reader's language where it is known."""
+    """Return a year's public holidays, named in the reader's language where it is known.
+
+    A holiday and the day taken instead of it have one key.
+    """
+    spoken = (get_language() or "en").split("-")[0]
+    named = _of_year(country, area, year, spoken)
+    keys = _of_year(country, area, year, "en")
+    return [
+        Holiday(
+            day, name[:80], tuple(_ADDED.sub("", key)[:80] for key in keys[day].split("; "))
+        )
+        for day, name in sorted(named.items())
+    ]
+
+
+def _of_year(country: str, area: str, year: int, spoken: str) -> dict[dt.date, str]:
     import holidays
 
-    spoken = (get_language() or "en").split("-")[0]
     languages = holidays.list_localized_countries().get(country, [])
     language = next((one for one in languages if one.split("_")[0] == spoken), None)
     if language is None and "en_US" in languages:
@@ -41,4 +63,4 @@ def of_year(*, country: str, area: str, year: int) -> list[Holiday]:
     found = holidays.country_holidays(
         country, subdiv=area or None, years=year, language=language
     )
-    return [Holiday(day, name[:80]) for day, name in sorted(found.items()) if day.year == year]
+    return {day: name for day, name in found.items() if day.year == year}

@@ -15,10 +15,12 @@ from clients.forms.diary import (
 )
 from clients.forms.hours import (
     AbsenceForm,
+    AreaForm,
     ClosedDayForm,
     HolidaysForm,
     HolidayYearForm,
     HoursForm,
+    YearlyHolidaysForm,
 )
 from clients.forms.importing import AlikeForm, ImportFileForm, MappingForm, ValuesForm
 from clients.forms.offer import (
@@ -40,6 +42,7 @@ __all__ = [
     "AbsenceForm",
     "AlertForm",
     "AlikeForm",
+    "AreaForm",
     "BookingForm",
     "CallForm",
     "CancelForm",
@@ -77,5 +80,6 @@ __all__ = [
     "ValuesForm",
     "WaitingForm",
     "WeekForm",
+    "YearlyHolidaysForm",
     "question_field",
 ]

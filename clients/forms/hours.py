@@ -120,6 +120,43 @@ class HolidayYearForm(forms.Form):
             del fields["area"]
 
 
+class AreaForm(forms.Form):
+    """Which area of the country the salon is in."""
+
+    area = forms.ChoiceField(
+        label=gettext_lazy("Area"),
+        required=False,
+        help_text=gettext_lazy("As official lists abbreviate it, for example BY."),
+    )
+
+    def __init__(self, *args: Any, areas: Sequence[str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        fields: dict[str, Any] = self.fields
+        fields["area"].choices = [("", _("the whole country")), *((a, a) for a in areas)]
+
+
+class YearlyHolidaysForm(forms.Form):
+    """Which public holidays the salon is closed on each year; none is an answer, too."""
+
+    names = forms.MultipleChoiceField(
+        label=gettext_lazy("Closed every year on"),
+        required=False,
+        widget=forms.CheckboxSelectMultiple(),
+    )
+
+    def __init__(self, *args: Any, found: Sequence[Holiday], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        fields: dict[str, Any] = self.fields
+        fields["names"].choices = [
+            (
+                day.keys[0],
+                _("%(name)s, next on %(date)s")
+                % {"name": day.name, "date": date_format(day.date, _("D j M Y"))},
+            )
+            for day in found
+        ]
+
+
 class HolidaysForm(forms.Form):
     """Which of a year's public holidays the salon is closed on."""
 

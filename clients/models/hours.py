@@ -47,6 +47,8 @@ class ClosedDay(models.Model):
     date = models.DateField(_("date"))
     reason = models.CharField(_("reason"), max_length=80, blank=True)
     added_at = models.DateTimeField(null=True, editable=False)
+    # Which of the yearly holidays closed it (`clients.diary.yearly_holidays`); empty by hand.
+    holiday = models.CharField(max_length=80, default="", blank=True, editable=False)
 
     class Meta:
         ordering = ["date"]

@@ -1,7 +1,8 @@
 """Writes of opening hours, closed days, breaks and days off."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from django.db import transaction
 from django.utils import timezone
@@ -9,6 +10,8 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from clients.diary import opening
+from clients.diary.public_holidays import Holiday
+from clients.diary.yearly_holidays import YEARS_AHEAD, Yearly, days_of
 from clients.models import Absence, AbsenceKind, ClosedDay, OpeningHours
 from clients.models.diary import SLOT_MINUTES
 from clients.policies import check_can_work_at_desk
@@ -166,6 +169,70 @@ def close_days(*, days: Mapping[dt.date, str], by: Staff, at: dt.datetime) -> li
     for date, reason in sorted(days.items()):
         row, is_new = ClosedDay.objects.get_or_create(
             salon=by.salon, date=date, defaults={"reason": reason, "added_at": at}
+        )
+        if is_new:
+            audit.record_event("day closed", target=row, by=by, at=at)
+            added.append(row)
+    return added
+
+
+@transaction.atomic
+def close_yearly(
+    *, names: Sequence[str], area: str, by: Staff, at: dt.datetime
+) -> list[ClosedDay]:
+    """Close the salon on public holidays each year, and return the days added.
+
+    A holiday that stays chosen keeps its days as they are, so one that was opened again for
+    its year stays open. The coming days of one that is not chosen any more open.
+    """
+    require_owner(by=by)
+    salon = Salon.objects.select_for_update().get(pk=by.salon_id)
+    old, today = Yearly.of(salon), at.astimezone(salon.zone).date()
+    chosen = Yearly(salon.region, area, sorted(names), today.year + YEARS_AHEAD)
+    is_same = (old.country, old.area) == (chosen.country, chosen.area)
+    kept = set(old.names) & set(names) if is_same else set()
+    salon.yearly_holidays = chosen.as_kept()
+    salon.save(update_fields=["yearly_holidays"])
+    audit.record_event(
+        "yearly holidays chosen", target=salon, by=by, at=at, count=len(chosen.names)
+    )
+    entered = ClosedDay.objects.filter(salon=salon, date__gte=today).exclude(holiday="")
+    for row in entered.exclude(holiday__in=kept):
+        open_day(closed=row, by=by, at=at)
+    days = [
+        *days_of(chosen, names=set(names) - kept, first=today.year, last=chosen.until),
+        *days_of(chosen, names=kept, first=old.until + 1, last=chosen.until),
+    ]
+    return _enter(days, salon=salon, by=by, at=at)
+
+
+@transaction.atomic
+def enter_yearly(*, salon: Salon, at: dt.datetime) -> list[ClosedDay]:
+    """Close the salon's yearly holidays in years not entered yet; a timer calls it."""
+    salon = Salon.objects.select_for_update().get(pk=salon.pk)
+    chosen, today = Yearly.of(salon), at.astimezone(salon.zone).date()
+    last = today.year + YEARS_AHEAD
+    if not chosen.is_of(salon) or chosen.until >= last:
+        return []
+    first = max(chosen.until + 1, today.year)
+    days = days_of(chosen, names=chosen.names, first=first, last=last)
+    salon.yearly_holidays = replace(chosen, until=last).as_kept()
+    salon.save(update_fields=["yearly_holidays"])
+    return _enter(days, salon=salon, by=None, at=at)
+
+
+def _enter(
+    days: Sequence[Holiday], *, salon: Salon, by: Staff | None, at: dt.datetime
+) -> list[ClosedDay]:
+    """Close the salon on holidays still to come; a day that is closed already stays."""
+    today, added = at.astimezone(salon.zone).date(), []
+    for day in sorted(days, key=lambda day: day.date):
+        if day.date < today:
+            continue
+        row, is_new = ClosedDay.objects.get_or_create(
+            salon=salon,
+            date=day.date,
+            defaults={"reason": day.name, "holiday": day.keys[0], "added_at": at},
         )
         if is_new:
             audit.record_event("day closed", target=row, by=by, at=at)

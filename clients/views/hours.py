@@ -1,7 +1,7 @@
 """Opening hours, closed days, breaks and days off."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -15,7 +15,17 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from clients import access, selectors, services
 from clients.diary import opening
 from clients.diary import public_holidays as public
-from clients.forms import AbsenceForm, ClosedDayForm, HolidaysForm, HolidayYearForm, HoursForm
+from clients.diary import yearly_holidays as yearly
+from clients.forms import (
+    AbsenceForm,
+    AreaForm,
+    ClosedDayForm,
+    HolidaysForm,
+    HolidayYearForm,
+    HoursForm,
+    YearlyHolidaysForm,
+)
+from clients.models import ClosedDay
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.attempts import attempt
 from salon.submissions import once
@@ -33,6 +43,8 @@ def _context(request: SalonRequest, **forms: object) -> dict[str, object]:
             initial={"opens_at": salon.opens_at, "closes_at": salon.closes_at}
         ),
         "closed_form": ClosedDayForm(),
+        "yearly": yearly.Yearly.of(salon),
+        "yearly_has_moved": yearly.Yearly.of(salon).has_moved(salon),
         **forms,
     }
 
@@ -129,9 +141,44 @@ def public_holidays(request: SalonRequest) -> HttpResponse:
     return render(request, "clients/public_holidays.html", context, status=status)
 
 
+@allow(OWNER)
+@require_http_methods(["GET", "POST"])
+def yearly_holidays(request: SalonRequest) -> HttpResponse:
+    """Show the country's public holidays; close the salon each year on those ticked."""
+    salon, now = request.salon, timezone.now()
+    known, chosen = public.is_known(salon.region), yearly.Yearly.of(salon)
+    usual = chosen.area if chosen.country == salon.region else ""
+    areas = public.areas_of(salon.region)
+    form = AreaForm({"area": usual, **request.GET.dict()}, areas=areas)
+    area = form.cleaned_data["area"] if form.is_valid() else ""
+    found = []
+    if known and form.is_valid():
+        today = selectors.today(salon=salon, at=now)
+        found = yearly.offered(country=salon.region, area=area, today=today)
+    is_new = not chosen.is_of(salon)
+    initial = {"names": [day.keys[0] for day in found] if is_new else chosen.names}
+    posted = request.POST if request.method == "POST" else None
+    ticks = YearlyHolidaysForm(posted, found=found, initial=initial)
+    if posted is not None and form.is_valid() and ticks.is_valid():
+        names = ticks.cleaned_data["names"]
+        added = services.close_yearly(names=names, area=area, by=request.user, at=now)
+        return _lead_on(request, added)
+    context = {
+        "form": form, "ticks": ticks, "found": found, "is_known": known, "areas": areas,
+        "chosen": chosen, "has_moved": chosen.has_moved(salon),
+    }  # fmt: skip
+    status = 422 if form.errors or ticks.errors else 200
+    return render(request, "clients/yearly_holidays.html", context, status=status)
+
+
 def _closed(request: SalonRequest, days: Mapping[dt.date, str]) -> HttpResponse:
-    """Close some days, and lead to who is booked on the first of them where somebody is."""
+    """Close some days, and lead to who is booked on them."""
     added = services.close_days(days=days, by=request.user, at=timezone.now())
+    return _lead_on(request, added)
+
+
+def _lead_on(request: SalonRequest, added: Sequence[ClosedDay]) -> HttpResponse:
+    """Lead to who is booked on the first of the days just closed, where somebody is."""
     words = ngettext("%(n)s day closed.", "%(n)s days closed.", len(added))
     messages.success(request, words % {"n": len(added)})
     booked = selectors.booked_days(added)

@@ -51,6 +51,9 @@ class Salon(models.Model):
     address = models.CharField(_("address"), max_length=200, blank=True)
     # Keys of first steps that the owner does without.
     steps_declined = models.JSONField(default=list, blank=True, editable=False)
+    # Country, area and names of the public holidays that are closed each year, and the last
+    # year they are entered for; empty for none (`clients.diary.yearly_holidays`).
+    yearly_holidays = models.JSONField(default=dict, blank=True, editable=False)
     first_steps_put_away = models.BooleanField(default=False, editable=False)
     opens_at = models.TimeField(_("opens at"), default=dt.time(9, 0))
     closes_at = models.TimeField(_("closes at"), default=dt.time(19, 0))

@@ -16,6 +16,7 @@ from clients.diary.opening import week_of
 from clients.diary.public_holidays import Holiday
 from clients.forms import (
     AbsenceForm,
+    AreaForm,
     BookingForm,
     ChairForm,
     ChangeForm,
@@ -33,6 +34,7 @@ from clients.forms import (
     ValuesForm,
     WaitingForm,
     WeekForm,
+    YearlyHolidaysForm,
 )
 from clients.forms.diary import WhenForm
 from clients.forms.record_access import AccessFilterForm
@@ -128,6 +130,8 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
     PeriodForm: _salon_today,
     HolidayYearForm: lambda story: {"areas": ["BY"], "today": NOW.date()},
     HolidaysForm: lambda story: {"found": [Holiday(NOW.date(), "St Patrick")]},
+    AreaForm: lambda story: {"areas": ["BY"]},
+    YearlyHolidaysForm: lambda story: {"found": [Holiday(NOW.date(), "St Patrick", ("x",))]},
     ClientForm: _salon_today,
     ValuesForm: lambda story: {"values": [], "today": NOW.date()},
     MappingForm: lambda story: {"header": ["Name", "", "E-mail"], "mapping": {"0": "name"}},

@@ -65,6 +65,7 @@ TABLE = {
     "clients:away": DESK,
     "clients:closed": DESK,
     "clients:public_holidays": OWNER,
+    "clients:yearly_holidays": OWNER,
     "consult:learning_csv": OWNER,
     "consult:learning_pdf": OWNER,
     "clients:change_logo": OWNER,

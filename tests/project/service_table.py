@@ -119,6 +119,7 @@ _CLIENTS = {
     "change_service": Row(OWNER, lambda w: {"service": w.service, "name": "Gloss"}),
     "change_template": _own(OWNER, kind="appointment"),
     "check_in": Row(DESK, lambda w: {"appointment": w.appointment}),
+    "close_yearly": _own(OWNER, names=[], area=""),
     "close_days": _own(OWNER, days={dt.date(2027, 1, 1): ""}),
     "close_feeds": _own(BENCH),
     "close_waiting": Row(DESK, lambda w: {"entry": w.waiting}),

@@ -57,6 +57,7 @@ NEVER_EMPTY = {
     "clients:add_chair", "clients:add_service", "clients:change_logo",
     "clients:desk_policy", "clients:new",
     "clients:own_feed", "clients:public_holidays", "clients:set_week",
+    "clients:yearly_holidays",
     "consult:first_steps", "consult:try_demo",
     "consult:wording", "formulas:chart", "formulas:mixing_rules", "formulas:new_line",
     "formulas:practice",

@@ -1,4 +1,4 @@
-"""`manage.py retain`: erase what is past its time; a timer calls it each night."""
+"""`manage.py retain`, each night: erase what is past its time, close yearly holidays ahead."""
 
 from argparse import ArgumentParser
 from typing import Any
@@ -9,7 +9,7 @@ from django.utils import timezone
 from clients.privacy import erasure_list
 from clients.sealed import keys
 from clients.selectors.privacy import overdue
-from clients.services import run_retention
+from clients.services import enter_yearly, run_retention
 from salon.models import Salon
 
 WORDS = {
@@ -24,7 +24,7 @@ WORDS = {
 
 
 class Command(BaseCommand):
-    help = "Erase what is past its time. Safe to call as often as wished."
+    help = "Erase what is past its time, close yearly holidays ahead. Safe to call again."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--dry-run", action="store_true", help="only say what would go")
@@ -38,6 +38,9 @@ class Command(BaseCommand):
                     if dry_run
                     else run_retention(salon=salon, at=now).counts
                 )
+            entered = [] if dry_run else enter_yearly(salon=salon, at=now)
+            if entered:
+                self.stdout.write(f"{salon}: closed on {len(entered)} more public holidays")
             self.stdout.write(f"{salon}: " + ("would erase" if dry_run else "erased"))
             for name, count in counts.items():
                 self.stdout.write(f"  {count:6d}  {WORDS[name]}")
