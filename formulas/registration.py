@@ -11,6 +11,8 @@ registry.add_places(
     registry.Place(60, _("How it is calculated"), "formulas:explanation", BENCH),
 )
 
+registry.check_screens_at("formulas:screen_check")
+
 registry.name_records(
     {
         "formulas.chartentry": gettext_noop("chart entry"),

@@ -6,6 +6,7 @@ from formulas.views import (
     lines,
     mixing,
     practice,
+    screen_check,
     shade_list,
     shades,
     starter,
@@ -38,5 +39,6 @@ urlpatterns = [
     path("chart/", chart.chart, name="chart"),
     path("chart/replace/", chart.replace, name="replace_chart_entry"),
     path("chart/restore/", chart.restore, name="restore_chart_entry"),
+    path("screen/", screen_check.screen_check, name="screen_check"),
     path("explanation/", explanation.explanation, name="explanation"),
 ]

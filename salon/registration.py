@@ -49,6 +49,7 @@ registry.name_events(
     gettext_noop("recovery codes made"),
     gettext_noop("salon changed"),
     gettext_noop("salon language chosen"),
+    gettext_noop("screen checked"),
     gettext_noop("second factor removed"),
     gettext_noop("second factor set"),
     gettext_noop("session ended"),

@@ -26,6 +26,7 @@ _places: dict[str, Place] = {}
 _salon_pages: dict[str, Place] = {}
 _homes: dict[str, str] = {}
 _leaving_pages: list[str] = []
+_screen_checks: list[str] = []
 _records: dict[str, str] = {}
 _events: dict[str, str] = {}
 
@@ -48,6 +49,11 @@ def start_at(homes: Mapping[str, str]) -> None:
 def lead_leavers_to(url_name: str) -> None:
     """Enter the page (by route, of a person) that hands on what a leaver had booked."""
     _leaving_pages[:] = [url_name]
+
+
+def check_screens_at(url_name: str) -> None:
+    """Enter the page (by route) that checks the screen it is open on."""
+    _screen_checks[:] = [url_name]
 
 
 def name_records(names: Mapping[str, str]) -> None:
@@ -84,6 +90,11 @@ def home_of(role: str) -> str:
 def leaving_page() -> str:
     """Return the route of the page for a member of staff who leaves."""
     return _leaving_pages[0]
+
+
+def screen_check() -> str:
+    """Return the route of the page that checks a screen."""
+    return _screen_checks[0]
 
 
 def records() -> frozenset[str]:

@@ -11,6 +11,7 @@ from formulas.forms.lines import (
 )
 from formulas.forms.mixing import MixingRulesForm
 from formulas.forms.practice import PracticeForm
+from formulas.forms.screen_check import ScreenCheckForm
 from formulas.forms.shade_list import ColumnsForm, ShadeListForm
 from formulas.forms.shades import ShadeForm
 from formulas.forms.shelf_sheets import CountSheetForm, DeliveryForm
@@ -32,6 +33,7 @@ __all__ = [
     "PracticeForm",
     "ReceiveForm",
     "ReceiveShadeForm",
+    "ScreenCheckForm",
     "ShadeForm",
     "ShadeListForm",
     "StarterForm",

@@ -1,7 +1,7 @@
 """The ground floor's records."""
 
 from salon.models.audit_event import AuditEvent
-from salon.models.device import DEVICE_TRIES, Device
+from salon.models.device import DEVICE_TRIES, Device, ScreenVerdict
 from salon.models.logo import SalonLogo
 from salon.models.policy import FREE_ENTRY, Policy
 from salon.models.salon import Salon
@@ -23,6 +23,7 @@ __all__ = [
     "Role",
     "Salon",
     "SalonLogo",
+    "ScreenVerdict",
     "SecondFactor",
     "Staff",
     "StaffPin",

@@ -8,6 +8,15 @@ from salon.models.salon import Salon
 DEVICE_TRIES = 10
 
 
+class ScreenVerdict(models.TextChoices):
+    """How far a screen can be trusted with colour."""
+
+    TRUSTED = "trusted", _("shows colour well enough")
+    NIGHT_MODE = "night_mode", _("night mode seems to be on")
+    TOO_DIM = "too_dim", _("too dark to judge by")
+    UNFIT = "unfit", _("not for judging colour")
+
+
 class DeviceQuerySet(models.QuerySet["Device"]):
     def in_salon(self, salon: Salon) -> "DeviceQuerySet":
         return self.filter(salon=salon)
@@ -41,6 +50,10 @@ class Device(models.Model):
         related_name="+",
     )
 
+    # What the last check of its screen said; earlier ones are in the record of changes.
+    screen_verdict = models.CharField(max_length=12, choices=ScreenVerdict.choices, blank=True)
+    screen_checked_at = models.DateTimeField(null=True, blank=True)
+
     objects = DeviceQuerySet.as_manager()
 
     class Meta:
@@ -54,6 +67,11 @@ class Device(models.Model):
                 condition=Q(revoked_at=None, revoked_by=None)
                 | Q(revoked_at__isnull=False, revoked_by__isnull=False),
                 name="device_revoked_by_someone",
+            ),
+            models.CheckConstraint(
+                condition=Q(screen_verdict="", screen_checked_at=None)
+                | Q(screen_verdict__in=ScreenVerdict.values, screen_checked_at__isnull=False),
+                name="device_screen_checked_once",
             ),
         ]
 

@@ -8,7 +8,7 @@ from django.db import transaction
 from django.db.models import F
 
 from salon import audit
-from salon.models import DEVICE_TRIES, PIN_TRIES, Device, Staff, StaffPin
+from salon.models import DEVICE_TRIES, PIN_TRIES, Device, ScreenVerdict, Staff, StaffPin
 from salon.policies import require_owner
 from salon.tablet import pins
 from salon.tablet.cookie import hash_of
@@ -40,6 +40,17 @@ def revoke_device(*, device: Device, by: Staff, at: dt.datetime) -> None:
     changed = Device.objects.in_force().filter(pk=device.pk)
     if changed.update(revoked_at=at, revoked_by=by):
         audit.record_event("device revoked", target=device, by=by, at=at)
+
+
+@transaction.atomic
+def record_screen_check(
+    *, device: Device, verdict: ScreenVerdict, by: Staff, at: dt.datetime
+) -> None:
+    """Keep what a check of a device's screen said, in place of the one before."""
+    require_owner(device, by=by)
+    changed = Device.objects.in_force().filter(pk=device.pk)
+    if changed.update(screen_verdict=verdict, screen_checked_at=at):
+        audit.record_event("screen checked", target=device, by=by, at=at, verdict=str(verdict))
 
 
 @transaction.atomic

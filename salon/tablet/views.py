@@ -12,11 +12,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from salon import access, selectors
+from salon import access, registry, selectors
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.models import Device
 from salon.submissions import once
-from salon.tablet import cookie, proof, return_path, services, sitting
+from salon.tablet import cookie, proof, return_path, screen, services, sitting
 from salon.tablet.forms import DeviceForm, OwnPinForm, PasswordForm, SwitchForm, UnlockForm
 from salon.tablet.idle import is_background_request
 
@@ -207,6 +207,8 @@ def _devices_page(request: SalonRequest, form: DeviceForm) -> HttpResponse:
     context = {
         "form": form,
         "here": here,
+        "screen": screen.last_check(request, here),
+        "screen_check": registry.screen_check(),
         "devices": selectors.devices(salon=request.salon),
     }
     status = 422 if form.errors else 200

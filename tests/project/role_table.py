@@ -180,6 +180,7 @@ TABLE = {
     "formulas:chart": BENCH,
     "formulas:replace_chart_entry": OWNER,
     "formulas:restore_chart_entry": OWNER,
+    "formulas:screen_check": OWNER,
     "formulas:explanation": BENCH,
     "consult:today": BENCH,
     "consult:open": BENCH,

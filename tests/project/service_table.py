@@ -287,6 +287,7 @@ _SALON = {
     "remove_pin_of": Row(OWNER, lambda w: {"member": w.stylist}),
     "revise_policy": _own(OWNER),
     "revoke_device": Row(OWNER, lambda w: {"device": w.device}),
+    "record_screen_check": Row(OWNER, lambda w: {"device": w.device, "verdict": "trusted"}),
     "set_pin": _own(DESK, pin="739164"),
     "speak_to_clients": _own(OWNER, language="de"),
 }

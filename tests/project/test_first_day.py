@@ -61,7 +61,7 @@ NEVER_EMPTY = {
     "consult:first_steps", "consult:try_demo",
     "consult:wording", "formulas:chart", "formulas:mixing_rules", "formulas:new_line",
     "formulas:practice",
-    "formulas:replace_chart_entry",
+    "formulas:replace_chart_entry", "formulas:screen_check",
     "formulas:starter_line", "salon:account",
     "salon:add_member", "salon:house", "salon:component_gallery",
     "salon:policy", "salon:second_factor", "salon:details",
