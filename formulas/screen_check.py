@@ -8,7 +8,7 @@ them alike, so that who always says "different" is found out. Every check is dea
 import random
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -98,7 +98,7 @@ def verdict(
     return ScreenVerdict.TRUSTED
 
 
-def answers_of(cleaned: Mapping[str, object]) -> dict[str, object]:
+def answers_of(cleaned: Mapping[str, Any]) -> dict[str, Any]:
     """Return a form's answers by the names that `verdict` takes."""
     return {
         "dark_steps": cleaned["dark_steps"],
