@@ -1,0 +1,73 @@
+"""The client chooses and signs without scrolling, on a tablet that lies or stands."""
+
+from decimal import Decimal
+
+import pytest
+from playwright.sync_api import Page, ViewportSize
+
+from clients.models import Client
+from salon import languages
+from tests.browser.conftest import PASSWORD, TABLET
+from tests.factories.consult import Story, zone
+from tests.typed import Seat
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+SHAPES: list[ViewportSize] = [TABLET, {"width": 820, "height": 1180}]
+# How far each ends below the window, in CSS pixels; nothing is scrolled.
+BELOW = """(selectors) => selectors.map((selector) => {
+  const box = document.querySelector(selector).getBoundingClientRect();
+  return Math.max(0, Math.round(box.bottom - innerHeight), Math.round(-box.top));
+})"""
+CHOICE = [".portrait__head", ".portrait__slide", ".portrait__take", ".portrait__levels"]
+SIGN = [
+    ".client-sign__words", ".signature__pad", "[name=has_understood]", ".card [type=submit]",
+]  # fmt: skip
+WORDS = """() => {
+  const words = document.querySelector(".client-sign__words");
+  const last = words.querySelector(".agreed__understood li:last-child");
+  const height = words.clientHeight, page = document.documentElement;
+  words.scrollTo(0, words.scrollHeight);
+  const end = last.getBoundingClientRect().bottom - words.getBoundingClientRect().bottom;
+  return [height, Math.round(Math.max(0, end)), page.scrollHeight - innerHeight];
+}"""
+LEAST_HEIGHT = 300
+
+
+def _hand_over(page: Page, story: Story) -> None:
+    page.wait_for_load_state()
+    page.goto(f"/visits/{story.visit.pk}/choice/")
+    page.locator("[form=hand-over], #hand-over button").first.click()
+    page.wait_for_url("**/client/choice/")
+
+
+def test_choice_and_signature_are_in_sight(story: Story, seat: Seat) -> None:
+    """With the banner of an invented line, a wish for depth and two parts of hair.
+
+    In German, whose words are longer: what fits there fits in English.
+    """
+    Client.objects.update(language="de")
+    story.visit.refresh_from_db()
+    line = story.visit.line
+    line.is_starting_point = True
+    line.save()
+    ends = zone(lifted_level=Decimal("9.0"))
+    story.answer().read(ends=ends)
+    page = seat("tomasz", PASSWORD, viewport=TABLET, touch=True)
+    _hand_over(page, story)
+
+    page.goto(f"{page.url}?deeper=1&wanted_level=5")
+    for shape in SHAPES:
+        page.set_viewport_size(shape)
+        assert page.evaluate(BELOW, CHOICE) == [0] * len(CHOICE), shape
+
+    with languages.speaking("de"):
+        story.choose()
+    page.goto(f"/visits/{story.visit.pk}/client/sign/")
+    assert page.locator(".agreed__statement").count() == 2
+    for shape in SHAPES:
+        page.set_viewport_size(shape)
+        assert page.evaluate(BELOW, SIGN) == [0] * len(SIGN), shape
+        height, hidden, scrolls = page.evaluate(WORDS)
+        assert height >= LEAST_HEIGHT
+        assert (hidden, scrolls) == (0, 0)  # the last word can be reached, the page stays
