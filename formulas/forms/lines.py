@@ -3,6 +3,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -27,6 +28,25 @@ class MinutesField(forms.CharField):
         return [int(word) for word in words]
 
 
+class StrengthsField(forms.CharField):
+    """Strengths in a row: "4; 6.5"; the reader's decimal sign, in a list without spaces."""
+
+    def prepare_value(self, value: Any) -> Any:
+        return "; ".join(map(_plain, value)) if isinstance(value, list) else value
+
+    def to_python(self, value: Any) -> list[str]:  # type: ignore[override]
+        words = re.split(r"[\s;،、]+|,\s+", super().to_python(value) or "")
+        words = [word.replace(",", ".") for word in words if word]
+        if not all(re.fullmatch(r"[0-9]{1,2}([.][0-9]{1,2})?", word) for word in words):
+            raise forms.ValidationError(_("Enter strengths in %, separated by semicolons."))
+        strengths = {Decimal(word) for word in words}
+        return [f"{strength.normalize():f}" for strength in sorted(strengths)]
+
+
+def _plain(strength: str) -> str:
+    return number_format(strength, len(strength.partition(".")[2]))
+
+
 class NewLineForm(forms.ModelForm):
     """A line and its recipe."""
 
@@ -39,6 +59,13 @@ class NewLineForm(forms.ModelForm):
         ),
     )
 
+    further_developers = StrengthsField(
+        label=gettext_lazy("Further developers, % peroxide"),
+        required=False,
+        max_length=60,
+        help_text=gettext_lazy("Which a formula may take instead, for example 4; 6."),
+    )
+
     class Meta:
         model = ProductLine
         fields = [
@@ -46,6 +73,7 @@ class NewLineForm(forms.ModelForm):
             "kind",
             "developer_ratio",
             "developer_percent",
+            "further_developers",
             "processing_minutes",
             "check_minutes",
             "developer_bottle_grams",
@@ -129,6 +157,7 @@ class StarterForm(NewLineForm):
     """A line to begin with: what it is called, and what of it stands on the shelf."""
 
     check_minutes: Any = None  # none to begin with: Django drops a field set to None
+    further_developers: Any = None
 
     tubes = forms.IntegerField(
         label=gettext_lazy("Tubes of each shade in stock"),

@@ -1,4 +1,4 @@
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -6,10 +6,12 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from formulas.mixing.peroxide import PEROXIDE_LIMIT_PERCENT
+from formulas.mixing.peroxide import PEROXIDE_LIMIT_PERCENT, check_developer
+from formulas.mixing.scale import MixingRefused
 from salon.models import Salon
 
 MOST_CHECKS = 6
+MOST_DEVELOPERS = 6
 
 MOST_PERCENT = int(PEROXIDE_LIMIT_PERCENT)
 
@@ -49,6 +51,10 @@ class ProductLine(models.Model):
         decimal_places=2,
         default=Decimal("1.9"),
         validators=[MinValueValidator(Decimal("0")), MaxValueValidator(PEROXIDE_LIMIT_PERCENT)],
+    )
+    # Strengths that a formula may take instead, in %, as text so that they stay exact: rising.
+    further_developers = models.JSONField(
+        _("further developers, % peroxide"), default=list, blank=True
     )
     processing_minutes = models.PositiveSmallIntegerField(
         _("processing time, minutes"),
@@ -136,7 +142,33 @@ class ProductLine(models.Model):
         """Whether an owner is still to be asked if its invented values are known or gone."""
         return self.is_starting_point and not self.invented_answer
 
+    @property
+    def developers(self) -> list[Decimal]:
+        """The strengths that a formula may take, in %: the usual one first."""
+        return [self.developer_percent, *map(Decimal, self.further_developers)]
+
     def clean(self) -> None:
+        """Refuse developers above the limit, and check marks that make no sense."""
+        self._clean_developers()
+        self._clean_marks()
+
+    def _clean_developers(self) -> None:
+        """Refuse a developer that may not go into the bowl, and one named twice."""
+        try:
+            strengths = [Decimal(text) for text in self.further_developers]
+            for strength in strengths:
+                check_developer(strength, ratio=self.developer_ratio)
+        except (InvalidOperation, TypeError):
+            words = _("Enter strengths in %, separated by semicolons.")
+            raise ValidationError({"further_developers": words}) from None
+        except MixingRefused as refused:
+            raise ValidationError({"further_developers": str(refused)}) from None
+        rises = strengths == sorted({*strengths} - {self.developer_percent})
+        if not rises or len(strengths) > MOST_DEVELOPERS:
+            words = _("At most six, each once and other than the usual one.")
+            raise ValidationError({"further_developers": words})
+
+    def _clean_marks(self) -> None:
         """Refuse check marks that do not rise, or do not lie before the time is up."""
         marks = self.check_minutes
         if not isinstance(marks, list) or any(type(mark) is not int for mark in marks):

@@ -54,6 +54,31 @@ def test_check_marks_are_kept_as_minutes(as_owner: Browser, salon: Salon) -> Non
     assert "10, 15 min" in as_owner.get(page.headers["Location"]).text
 
 
+@pytest.mark.parametrize("typed", ["6; 4", "4, 6", "6 4,0"])
+def test_a_line_offers_several_developers(as_owner: Browser, salon: Salon, typed: str) -> None:
+    page = as_owner.post("/lines/new/", {**RECIPE, "further_developers": typed})
+
+    added = selectors.lines(salon=salon).get()
+    assert added.developers == [Decimal("1.9"), 4, 6]
+    assert "4 %, 6 %" in as_owner.get(page.headers["Location"]).text
+    assert 'value="4; 6"' in as_owner.get(f"/lines/{added.pk}/edit/").text
+
+
+@pytest.mark.parametrize(
+    "typed", ["18", "12.1", "-3", "strong", "NaN", "1.9", "1;2;3;4;5;6;7", "1e99"]
+)
+def test_developers_that_may_not_go_into_the_bowl_are_refused_and_kept(
+    as_owner: Browser, typed: str
+) -> None:
+    """At most 12 % on hair: Regulation (EC) 1223/2009, Annex III, entry 12."""
+    page = as_owner.post("/lines/new/", {**RECIPE, "further_developers": typed})
+
+    assert page.status_code == 422
+    assert 'id="id_further_developers_error"' in page.text
+    assert f'value="{typed}"' in page.text
+    assert not ProductLine.objects.exists()
+
+
 @pytest.mark.parametrize("marks", ["15, 10", "10, 10", "0", "20", "5, 99", "soon", "-5", "1e3"])
 def test_check_marks_that_make_no_sense_are_refused_and_kept(
     as_owner: Browser, marks: str

@@ -182,6 +182,7 @@ BETTER: dict[str, str] = {
     "check_minutes": "10",
     "developer_ratio": "1.5",
     "developer_percent": "6",
+    "further_developers": "9",
     "minimum_age": "16",
     "patch_valid_months": "6",
     "photos_keep_years": "2",

@@ -4,6 +4,7 @@ The dilution is textbook arithmetic (a weighted mean; 12 % and water 1:1 gives 6
 is Regulation (EC) 1223/2009, Annex III, entry 12: 12 % in the ready-to-use preparation.
 """
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -12,8 +13,10 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from consult import services
+from consult.bench.recipes import as_text
 from consult.models import BowlMixed, Formula
-from formulas.mixing import MadeFrom
+from formulas.mixing import MadeFrom, strength_after_mixing
+from formulas.models import ProductLine
 from tests.consult.bench.test_bench_posted import _post, _sheet
 from tests.factories.consult import Story
 from tests.typed import Answer
@@ -41,6 +44,26 @@ def test_another_strength_is_kept_with_the_formula(signed: Story, tablet: Browse
     assert _take(tablet, signed, "3").status_code == 302
 
     assert Formula.objects.get().developer_percent == 3
+
+
+def test_the_developers_of_a_line_are_offered_and_one_is_taken(
+    signed: Story, tablet: Browser
+) -> None:
+    ProductLine.objects.update(further_developers=["4", "6.5"])
+    address = reverse("consult:formula", args=[signed.visit.pk])
+    offer = tablet.get(address).context["offers"][0]
+    mix = as_text(offer.recipes[0].parts)
+
+    page = tablet.get(address, {"zones": ALL, "parts": mix}).text
+
+    assert 'list="developers"' in page
+    assert re.findall(r'<option value="([^"]*)"></option>', page) == ["1.9", "4", "6.5"]
+    assert _take(tablet, signed, "6.5").status_code == 302
+    formula = Formula.objects.get()
+    assert formula.developer_percent == Decimal("6.5")
+    # 6.5 % at 1:1.5 is 3.9 % in the ready mixture: the weighted mean.
+    bowl = strength_after_mixing(formula.developer_percent, ratio=formula.developer_ratio)
+    assert bowl == Decimal("3.9")
 
 
 @pytest.mark.parametrize(
