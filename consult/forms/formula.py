@@ -87,8 +87,6 @@ class FormulaForm(forms.Form):
         self.shades = list(shades)
         self.groups = list(groups)
         self.initial.setdefault("developer_percent", line.developer_percent)
-        if line.further_developers:
-            self.fields["developer_percent"].widget.attrs["list"] = "developers"
         for key in self.groups:
             self.fields[rinse_name(key)] = WholeNumber(
                 label=_("%(zones)s: only for the last") % {"zones": title(key)},
