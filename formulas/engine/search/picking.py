@@ -1,8 +1,8 @@
 """Which mix is offered for a place on the trade-off, and why it.
 
-Among mixes that an eye cannot tell apart the forgiving one comes first: it changes least under
-half a gram too much of one shade, five minutes too long, a quarter of a level misread; then the
-simpler ratio.
+Among mixes that are as warm and as deep to the eye, those that lean least towards green or
+violet come first, and of these the forgiving one: it changes least under half a gram too much of
+one shade, five minutes too long, a quarter of a level misread; then the simpler ratio.
 """
 
 from collections.abc import Sequence
@@ -25,7 +25,7 @@ SAME_PERCENT, SAME_LEVELS = 0.4 * PERCENT_UNIT, 0.4 * LEVELS_UNIT
 # Slips that differ by less are one; then the simpler ratio counts.
 _SLIP_STEP = 0.25
 _MOST_COMPARED = 6000
-# Where depth is wished many mixes have it, of every cast: an eye tells these steps apart.
+# As warm and as deep, yet olive or rosy: an eye tells these steps of cast apart. [a*b*]
 _CAST_STEP = 2.5
 
 
@@ -119,9 +119,7 @@ class Picker:
         fiddly = parts.sum(axis=1) + 2 * (shades >= 0).sum(axis=1)
         simple = [fiddly, np.floor(slip / _SLIP_STEP)] if self.practice.simple_first else []
         # The last key is the first to count.
-        # At the limit the depth leaves no choice of cast; a wished depth does.
-        cast = np.zeros(len(mine)) if self.wanted_level is None else every.cast[mine]
-        leans = np.floor(np.abs(cast) / _CAST_STEP)
+        leans = np.floor(np.abs(every.cast[mine]) / _CAST_STEP)
         keys = [*reversed(names), off.round(6), slip.round(6), *simple, leans, np.floor(off)]
         best = np.lexsort(keys)[:k]
         alone = int((np.floor(off) == np.floor(off).min()).sum()) == 1

@@ -72,6 +72,17 @@ def test_the_forgiving_one_leads_among_mixes_that_look_alike() -> None:
         assert one.slip <= float(np.median(others)) + 0.25
 
 
+@pytest.mark.parametrize("level", [7.0, 7.5, 8.0, 8.5, 9.0, 10.0])
+def test_no_offered_mix_is_olive_or_rosy(level: float) -> None:
+    """Common practice, no source: blue alone turns lightened hair olive, violet takes that."""
+    found = engine.offer(engine.Zone(level), LINE)
+
+    for one in found.along:
+        assert abs(one.mix.cast) <= 5.0, one.mix
+    for one in found.places:
+        assert abs(one.mix.cast) <= 2.5, one.mix
+
+
 def test_a_slip_is_what_predictions_differ_by() -> None:
     """Against `predict`: half a gram more, five minutes more, a quarter of a level misread."""
     zone, mix = engine.Zone(8), {"8 natural": 2, "8 violet-blue": 1}
