@@ -60,7 +60,7 @@ ROWS: dict[str, type[models.Model]] = {
     "anchors": Anchor,
 }
 PARTS: dict[str, Any] = {"bowl": BowlMixed, "signed": SignOff, "step": VisitStep}
-WORDS = {"day": "2026-03-11", "moment": "before", "kind": "appointment", "token": "x"}
+WORDS = {"day": "2026-03-11", "moment": "before", "kind": "appointment", "token": "x", "uidb64": "MQ"}
 
 
 @dataclass

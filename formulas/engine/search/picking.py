@@ -1,8 +1,8 @@
 """Which mix is offered for a place on the trade-off, and why it.
 
 Among mixes that are as warm and as deep to the eye, those that lean least towards green or
-violet come first, and of these the forgiving one: it changes least under half a gram too much of
-one shade, five minutes too long, a quarter of a level misread; then the simpler ratio.
+violet come first, and of these the forgiving one: it changes least under half a gram too much
+of one shade, five minutes too long, a quarter of a level misread; then the simpler ratio.
 """
 
 from collections.abc import Sequence
