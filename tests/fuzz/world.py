@@ -60,7 +60,10 @@ ROWS: dict[str, type[models.Model]] = {
     "anchors": Anchor,
 }
 PARTS: dict[str, Any] = {"bowl": BowlMixed, "signed": SignOff, "step": VisitStep}
-WORDS = {"day": "2026-03-11", "moment": "before", "kind": "appointment", "token": "x", "uidb64": "MQ"}
+WORDS = {
+    "day": "2026-03-11", "moment": "before", "kind": "appointment", "token": "x",
+    "uidb64": "MQ",
+}  # fmt: skip
 
 
 @dataclass
