@@ -28,7 +28,7 @@ urlpatterns = [
     path("switch/", tablet.switch, name="switch"),
     path("sign-in/forgot/", reset_by_mail.Forgotten.as_view(), name="forgot_password"),
     path(
-        "sign-in/new/<uidb64>/<token>/",
+        "sign-in/new/<str:uidb64>/<str:token>/",
         reset_by_mail.NewPassword.as_view(),
         name="new_password",
     ),
