@@ -15,6 +15,7 @@ from django.db import connection, models
 from clients.models import Client
 from clients.sealed.fields import SealedTextField
 from consult.agreement import signing, verification
+from consult.demo.habits import Off
 from consult.demo.stories import Copy, Model, Story
 from consult.models import Formula, ResultSeen, SignOff, Visit
 from salon import signing_keys
@@ -143,7 +144,8 @@ class Copying:
     def _changed(self, model: Model, row: Mapping[str, Any]) -> dict[str, Any]:
         """Return what of a row is otherwise in the copy than its keys and moments."""
         if model is ResultSeen:
-            return seen(row["predicted"], self.batch.random) if row["predicted"] else {}
+            predicted, off = row["predicted"], self.copied.off
+            return seen(predicted, self.batch.random, off) if predicted else {}
         if model is AuditEvent:
             return self._audited(row)
         return {}
@@ -199,10 +201,11 @@ class Copying:
         return self.keys.get((f.related_model, value), value)
 
 
-def seen(predicted: Mapping[str, Any], random: Random) -> dict[str, Any]:
+def seen(predicted: Mapping[str, Any], random: Random, off: Off) -> dict[str, Any]:
     """Return a result near its prediction, as an eye reads it: half levels, fives of percent."""
-    level = round(2 * (predicted["level"]["value"] + random.gauss(0, 0.2))) / 2
-    warmth = predicted["warmth_left_percent"]["value"] + random.gauss(3, 6)
+    level = round(2 * (predicted["level"]["value"] + random.gauss(off.levels, 0.2))) / 2
+    warmth = predicted["warmth_left_percent"]["value"]
+    warmth += random.gauss(off.warmth_percent, 6)
     return {
         "level": Decimal(str(min(max(level, 1), 10))),
         "warmth_left_percent": int(min(max(5 * round(warmth / 5), -50), 150)),

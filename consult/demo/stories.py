@@ -9,6 +9,7 @@ from typing import Any
 from django.db import models
 
 from clients.models import Appointment, AppointmentEvent, Client, SlotClaim
+from consult.demo.habits import AS_PREDICTED, Off
 from consult.models import Visit, VisitEvent
 from formulas.models import StockMovement
 from salon.models import AuditEvent, Staff
@@ -62,3 +63,4 @@ class Copy:
     client: Client
     stylist: Staff
     starts_at: dt.datetime
+    off: Off = AS_PREDICTED

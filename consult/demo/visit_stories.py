@@ -13,6 +13,7 @@ from consult.agreement import planning
 from consult.bench import starting_values
 from consult.demo import copies
 from consult.demo.cast import REGULARS, Guest
+from consult.demo.habits import Off, off_of
 from consult.demo.house import House
 from consult.demo.patch_stories import place_and_read
 from consult.demo.preparation_stories import prepare
@@ -81,7 +82,8 @@ def _copied(built: House, planned: Planned, story: copies.Story) -> bool:
         return False
     for stylist, starts_at in _possible(built, planned):
         if copies.is_free(story, stylist, starts_at):
-            one = copies.Copy(story, story.client, stylist, starts_at)
+            off = off_of(planned.guest, stylist=stylist.username, number=planned.number)
+            one = copies.Copy(story, story.client, stylist, starts_at, off)
             copies.copy(built.salon, [one], built.random)
             return True
     return False
@@ -186,7 +188,8 @@ def build_visit(
     if upto == "bench":
         return visit
     _process(visit, by, later)
-    _see(built, visit, signed.choice, by, later(70))
+    off = off_of(guest, stylist=by.username, number=planned.number)
+    _see(built, visit, signed.choice, off=off, by=by, at=later(70))
     close_visit(
         visit=visit,
         by=by,
@@ -272,13 +275,15 @@ def _process(visit: Visit, by: Staff, later: Callable[[int], dt.datetime]) -> No
     visit.refresh_from_db()  # each bowl moved its own copy of the visit on
 
 
-def _see(built: House, visit: Visit, choice: Choice, by: Staff, at: dt.datetime) -> None:
+def _see(
+    built: House, visit: Visit, choice: Choice, *, off: Off, by: Staff, at: dt.datetime
+) -> None:
     """See a result near the prediction."""
     for place in choice.places.all():
         see_result(
             visit=visit,
             zones=place.zones,
-            **copies.seen(place.predicted, built.random),
+            **copies.seen(place.predicted, built.random, off),
             by=by,
             at=at,
         )
