@@ -77,6 +77,7 @@ def _ask(page: Page, address: str, *, is_barer: bool) -> Iterator[tuple[str, lis
 def test_every_page_is_fit_for_everybody(walk: Walk) -> None:
     found: list[str] = []
     seats: dict[Visitor, Page] = {}
+    walk.barer.clear()  # of a run before: once more, and as strictly
     for visitor, address in _fresh_pages(walk):
         if visitor not in seats:
             seats[visitor] = walk.seat(visitor, has_touch=True, reduced_motion="reduce")

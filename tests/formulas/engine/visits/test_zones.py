@@ -36,7 +36,7 @@ def test_like_zones_share_one_bowl() -> None:
 def test_far_apart_zones_are_told_to_take_two_bowls() -> None:
     wishes = {
         "roots": engine.Wish(engine.Zone(5.5), 30.0),
-        "ends": engine.Wish(engine.Zone(10), 80.0),
+        "ends": engine.Wish(engine.Zone(10), 70.0),
     }
 
     bowls = engine.one_bowl(wishes, LINE)
