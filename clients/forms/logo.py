@@ -9,7 +9,7 @@ from clients.photos import pictures
 
 
 class LogoForm(forms.Form):
-    """A picture, decoded and drawn anew as photos are; `picture` is what came of it."""
+    """A picture, decoded and written again as photos are; `picture` is the result."""
 
     picture: pictures.Picture
 

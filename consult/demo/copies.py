@@ -1,7 +1,7 @@
 """Visits told once by the services, copied in bulk to other days and other clients.
 
 A copy holds every row that telling wrote, in every table, each with its moment moved by the
-same span. Its result is seen anew. What is signed is frozen and signed again, as the next link
+same span. Its result is recorded again. What is signed is frozen and signed again, as the next link
 of the salon's chain, and what was poured leaves the shelf.
 """
 
@@ -37,7 +37,7 @@ def is_free(story: Story, stylist: Staff, starts_at: dt.datetime) -> bool:
 
 @contextmanager
 def recording(client: Client) -> Iterator[Story]:
-    """Note every row that is written inside; nobody else may write meanwhile."""
+    """Note every row that is written inside; nobody else may write until the end."""
     story = Story(client)
     before = _last_keys()
     yield story

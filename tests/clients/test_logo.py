@@ -1,4 +1,4 @@
-"""The salon's logo: decoded and drawn anew, on papers and where one signs in."""
+"""The salon's logo: decoded and written again, on papers and where one signs in."""
 
 import io
 from collections.abc import Callable

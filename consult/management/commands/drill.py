@@ -39,7 +39,7 @@ class Command(BaseCommand):
             restored = _counts(url)
             output = elsewhere.run("verify_signoffs", database=url)
         _compare(before, restored, after)
-        # What was deleted or added meanwhile may be there or not.
+        # What was deleted or added during the drill may be there or not.
         stay = {name: taken[name] for name in taken.keys() & left.keys()}
         found = photos.digests(media)
         if lost := [name for name in stay if found.get(name) != stay[name]]:

@@ -2,64 +2,27 @@
 
 import datetime as dt
 import io
-from pathlib import Path
 
 import pytest
 from django.core.management import call_command
 from django.urls import reverse
-from pytest_django import Settings
 
 from clients import services as desk
 from clients.models import (
     Client,
-    Erasure,
     RecordAccess,
     RetentionRun,
 )
 from clients.privacy import erasure_list
 from clients.privacy.shut import RecordShut
-from clients.selectors import privacy
 from salon.models import AuditEvent, Staff
 from tests.factories.clients import ClientFactory
 from tests.factories.consult import Story
+from tests.factories.erasure import end, erase
 from tests.typed import SignIn, present
 
 DAY = dt.timedelta(days=1)
 NAME = "Ada Brandt"
-
-
-@pytest.fixture(autouse=True)
-def own_list(settings: Settings, tmp_path: Path) -> None:
-    settings.ERASURE_LIST = str(tmp_path / "erasures.jsonl")
-
-
-@pytest.fixture
-def signed(story: Story) -> Story:
-    """A closed visit of a client with phone, notes, a reaction and hair history."""
-    client = story.visit.client
-    client.phone, client.email, client.note = "+442079460958", "ada@example.com", "likes tea"
-    client.save()
-    story.to_bench()
-    desk.raise_alert(
-        client=client, kind="reaction", text="Blisters at the ear", by=story.by, at=story.at
-    )
-    desk.add_hair_history(
-        client=client, work="henna", origin="told", happened_date=story.at.date(),
-        note="from her sister", by=story.by, at=story.at,
-    )  # fmt: skip
-    return story
-
-
-def _end(story: Story) -> None:
-    story.visit.appointment.status = "done"
-    story.visit.appointment.save()
-
-
-def _erase(story: Story, owner: Staff, at: dt.datetime) -> Erasure:
-    _end(story)
-    client = story.visit.client
-    desk.request_erasure(client=client, reason="in_writing", by=owner, at=at)
-    return desk.erase_client(client=client, by=owner, at=at + privacy.WAIT)
 
 
 def _shut_paths(story: Story) -> list[str]:
@@ -74,7 +37,7 @@ def _shut_paths(story: Story) -> list[str]:
 def test_a_restricted_record_is_only_stored(
     signed: Story, owner: Staff, stylist: Staff, now: dt.datetime, client_for: SignIn
 ) -> None:
-    _end(signed)
+    end(signed)
     client = signed.visit.client
     desk.restrict_client(client=client, reason="accuracy", by=owner, at=now)
     browser = client_for(stylist)
@@ -99,7 +62,7 @@ def test_a_restricted_record_is_only_stored(
 def test_an_owner_takes_along_what_is_kept(
     signed: Story, owner: Staff, now: dt.datetime, client_for: SignIn
 ) -> None:
-    _erase(signed, owner, now)
+    erase(signed, owner, now)
 
     answer = client_for(owner).post(
         reverse("consult:take_everything", args=[signed.visit.client_id])
@@ -134,7 +97,7 @@ def test_a_run_erases_who_is_past_the_years_and_reports(
 def test_only_owners_see_and_do_it(
     signed: Story, owner: Staff, stylist: Staff, now: dt.datetime, client_for: SignIn
 ) -> None:
-    _end(signed)
+    end(signed)
     address = f"/clients/{signed.visit.client_id}/rights/"
     data = {"act": "ask", "reason": "in_person"}
     assert client_for(stylist).post(address, data).status_code == 403

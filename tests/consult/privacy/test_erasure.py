@@ -11,7 +11,7 @@ import pytest
 from django.core.checks import run_checks
 from django.core.management import call_command
 from django.db import connection
-from pytest_django import DjangoCaptureOnCommitCallbacks, Settings
+from pytest_django import DjangoCaptureOnCommitCallbacks
 
 from clients import services as desk
 from clients.models import (
@@ -36,51 +36,18 @@ from salon.models import Staff
 from salon.selectors import policy_in_force
 from tests.factories import photos as pictures
 from tests.factories.consult import Story
+from tests.factories.erasure import end, erase
 from tests.typed import present
 
 DAY = dt.timedelta(days=1)
 NAME = "Ada Brandt"
 
 
-@pytest.fixture(autouse=True)
-def own_list(settings: Settings, tmp_path: Path) -> None:
-    settings.ERASURE_LIST = str(tmp_path / "erasures.jsonl")
-
-
-@pytest.fixture
-def signed(story: Story) -> Story:
-    """A closed visit of a client with phone, notes, a reaction and hair history."""
-    client = story.visit.client
-    client.phone, client.email, client.note = "+442079460958", "ada@example.com", "likes tea"
-    client.save()
-    story.to_bench()
-    desk.raise_alert(
-        client=client, kind="reaction", text="Blisters at the ear", by=story.by, at=story.at
-    )
-    desk.add_hair_history(
-        client=client, work="henna", origin="told", happened_date=story.at.date(),
-        note="from her sister", by=story.by, at=story.at,
-    )  # fmt: skip
-    return story
-
-
-def _end(story: Story) -> None:
-    story.visit.appointment.status = "done"
-    story.visit.appointment.save()
-
-
-def _erase(story: Story, owner: Staff, at: dt.datetime) -> Erasure:
-    _end(story)
-    client = story.visit.client
-    desk.request_erasure(client=client, reason="in_writing", by=owner, at=at)
-    return desk.erase_client(client=client, by=owner, at=at + privacy.WAIT)
-
-
 def test_one_owner_alone_cannot_erase_a_reaction_in_an_evening(
     signed: Story, owner: Staff, now: dt.datetime
 ) -> None:
     """The request waits; and what a claim needs is never in it before its time."""
-    _end(signed)
+    end(signed)
     client = signed.visit.client
     desk.request_erasure(client=client, reason="in_person", by=owner, at=now)
 
@@ -111,7 +78,7 @@ def test_a_shorter_rule_hides_nothing_today(
 
 
 def test_any_owner_stops_it(signed: Story, owner: Staff, now: dt.datetime) -> None:
-    _end(signed)
+    end(signed)
     client = signed.visit.client
     desk.request_erasure(client=client, reason="in_person", by=owner, at=now)
     desk.stop_erasure(client=client, by=owner, at=now + DAY)
@@ -132,7 +99,7 @@ def test_it_waits_for_what_is_booked(signed: Story, owner: Staff, now: dt.dateti
 def test_what_need_not_stay_is_unreadable_for_good(
     signed: Story, owner: Staff, now: dt.datetime
 ) -> None:
-    row = _erase(signed, owner, now)
+    row = erase(signed, owner, now)
     client = Client.objects.get(pk=signed.visit.client_id)
 
     assert (client.name, client.phone, client.email, client.note) == (
@@ -154,7 +121,7 @@ def test_what_need_not_stay_is_unreadable_for_good(
 def test_the_chain_verifies_before_and_after_everything_is_gone(
     signed: Story, owner: Staff, now: dt.datetime
 ) -> None:
-    _erase(signed, owner, now)
+    erase(signed, owner, now)
     assert json.loads(SignOff.objects.get().snapshot)["client"]["name"] == NAME
     assert evidence.look(owner.salon).broken is None
 
@@ -191,7 +158,7 @@ def test_a_restored_backup_erases_again(
     registered = client.registered_at
     kept = Client.objects.filter(pk=client.pk).values().get()
     keys = list(ClientKey.objects.filter(client=client).values())
-    _erase(signed, owner, now)
+    erase(signed, owner, now)
     assert erasure_list.complete() == 1
     assert NAME not in erasure_list.path().read_text()
     assert erasure_list.complete() == 0
@@ -223,7 +190,7 @@ def test_a_restored_backup_erases_again(
 def test_a_number_that_somebody_else_has_now_is_left_alone(
     signed: Story, owner: Staff, now: dt.datetime
 ) -> None:
-    _erase(signed, owner, now)
+    erase(signed, owner, now)
     erasure_list.complete()
     with connection.cursor() as cursor:
         cursor.execute("DELETE FROM clients_erasure")
@@ -250,7 +217,7 @@ def test_photos_go_with_an_erasure(
     assert path.exists()
 
     with django_capture_on_commit_callbacks(execute=True):
-        _erase(story, owner, now)
+        erase(story, owner, now)
 
     assert not path.exists()
     assert Photo.objects.get().removal.reason == "erased"
