@@ -13,6 +13,8 @@ from django.conf import global_settings
 from django.core.exceptions import ImproperlyConfigured
 from django.utils.translation import gettext_lazy as _
 
+from salon import media_setting
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = BASE_DIR / "var"
 
@@ -254,7 +256,7 @@ STATIC_ROOT = VAR_DIR / "static"
 _PLAIN = "django.contrib.staticfiles.storage.StaticFilesStorage"
 _HASHED = "whitenoise.storage.CompressedManifestStaticFilesStorage"
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": media_setting.backend(env("MEDIA_STORAGE", default="")),
     "staticfiles": {"BACKEND": _PLAIN if LOCAL else _HASHED},
 }
 WHITENOISE_USE_FINDERS = LOCAL

@@ -1,34 +1,29 @@
-"""Where the pictures lie: outside of what is served, a folder for each salon, random names.
+"""How the pictures are stored: encrypted, a folder for each salon, random names.
 
 A file is "SALONPH1", the number of the client's key in eight bytes, and the JPEG closed with
 it; files of earlier releases are plain JPEG until `manage.py encrypt_photos` has run.
 """
 
-import os
+import datetime as dt
 from collections.abc import Iterator
-from pathlib import Path
+from pathlib import PurePosixPath
 from uuid import UUID
-
-from django.conf import settings
 
 from clients.models import Photo
 from clients.photos.pictures import Picture
 from clients.sealed import keys
+from salon import media
 
 ORDINARY, SMALL = "", "-small"
 SIZES = (ORDINARY, SMALL)
 MARK = b"SALONPH1"
+FOLDER = "photos"
 _NUMBER = 8  # bytes
 
 
-def folder() -> Path:
-    """Return the folder of all photos."""
-    return Path(settings.MEDIA_ROOT) / "photos"
-
-
-def path_of(salon_id: int, key: UUID, size: str = ORDINARY) -> Path:
-    """Return where a photo's file lies."""
-    return folder() / str(salon_id) / f"{key.hex}{size}.jpg"
+def name_of(salon_id: int, key: UUID, size: str = ORDINARY) -> str:
+    """Return the name of a photo's file in the place of the pictures."""
+    return f"{FOLDER}/{salon_id}/{key.hex}{size}.jpg"
 
 
 def put(photo: Photo, picture: Picture) -> None:
@@ -39,11 +34,12 @@ def put(photo: Photo, picture: Picture) -> None:
 
 def put_file(photo: Photo, size: str, content: bytes) -> None:
     """Write a JPEG of a photo, encrypted; only this service's own user may read it."""
-    path = path_of(photo.salon_id, photo.key, size)
-    folder().mkdir(mode=0o700, parents=True, exist_ok=True)
-    path.parent.mkdir(mode=0o700, exist_ok=True)
-    path.touch(mode=0o600, exist_ok=False)
-    path.write_bytes(_closed(photo, size, content))
+    media.write(name_of(photo.salon_id, photo.key, size), _closed(photo, size, content))
+
+
+def exists(photo: Photo, size: str = ORDINARY) -> bool:
+    """Return whether a photo's file is there."""
+    return media.media().exists(name_of(photo.salon_id, photo.key, size))
 
 
 def read(photo: Photo, size: str = ORDINARY) -> bytes:
@@ -54,7 +50,8 @@ def read(photo: Photo, size: str = ORDINARY) -> bytes:
     FileNotFoundError
         If it is deleted, or its client's key was destroyed.
     """
-    stored = path_of(photo.salon_id, photo.key, size).read_bytes()
+    name = name_of(photo.salon_id, photo.key, size)
+    stored = media.read(name)
     if not stored.startswith(MARK):
         return stored
     start = len(MARK) + _NUMBER
@@ -64,7 +61,7 @@ def read(photo: Photo, size: str = ORDINARY) -> bytes:
         label=_label(photo, size),
     )
     if opened is None:
-        raise FileNotFoundError(path_of(photo.salon_id, photo.key, size))
+        raise FileNotFoundError(name)
     return opened
 
 
@@ -72,16 +69,10 @@ def encrypt(photo: Photo) -> bool:
     """Encrypt the files of a photo that lie plain; return whether there was one."""
     found = False
     for size in SIZES:
-        path = path_of(photo.salon_id, photo.key, size)
-        if not path.exists() or (plain := path.read_bytes()).startswith(MARK):
+        name = name_of(photo.salon_id, photo.key, size)
+        if not exists(photo, size) or (plain := media.read(name)).startswith(MARK):
             continue
-        part = path.with_suffix(".part")
-        part.touch(mode=0o600)
-        with part.open("wb") as out:
-            out.write(_closed(photo, size, plain))
-            out.flush()
-            os.fsync(out.fileno())
-        part.replace(path)
+        media.media().replace(name, _closed(photo, size, plain))
         found = True
     return found
 
@@ -103,17 +94,16 @@ def _label(photo: Photo, size: str) -> str:
 def remove(salon_id: int, key: UUID) -> None:
     """Delete both sizes; a file that is gone already is as good."""
     for size in SIZES:
-        path_of(salon_id, key, size).unlink(missing_ok=True)
+        media.media().delete(name_of(salon_id, key, size))
 
 
-def keys_on_disk() -> Iterator[tuple[int, UUID, float]]:
+def stored_keys() -> Iterator[tuple[int, UUID, dt.datetime]]:
     """Yield salon, key and time of every file."""
-    for path in folder().glob("*/*.jpg"):
+    for file in media.media().files(FOLDER):
+        path = PurePosixPath(file.name)
+        if path.suffix != ".jpg":
+            continue
         try:
-            yield (
-                int(path.parent.name),
-                UUID(path.stem.removesuffix(SMALL)),
-                path.stat().st_mtime,
-            )
-        except (ValueError, FileNotFoundError):
+            yield int(path.parent.name), UUID(path.stem.removesuffix(SMALL)), file.at
+        except ValueError:
             continue

@@ -52,7 +52,7 @@ def write(salon: Salon, out: IO[bytes]) -> dict[str, int]:
             counts[label] = count
         for photo in Photo.objects.filter(salon=salon, removal__isnull=True):
             for size in store.SIZES:
-                if store.path_of(photo.salon_id, photo.key, size).exists():
+                if store.exists(photo, size):
                     archive.writestr(_photo_name(photo, size), store.read(photo, size))
     return counts
 

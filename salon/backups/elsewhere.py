@@ -12,7 +12,9 @@ from salon.backups.files import BackupFailed
 
 def run(*command: str, database: str, media: Path | None = None) -> str:
     """Run `manage.py COMMAND` on the database of that URL; return what it says."""
-    more = {"DATABASE_URL": database} | ({"MEDIA_ROOT": str(media)} if media else {})
+    more = {"DATABASE_URL": database} | (
+        {"MEDIA_ROOT": str(media), "MEDIA_STORAGE": ""} if media else {}
+    )
     done = subprocess.run(  # noqa: S603 - this product's own commands
         [sys.executable, str(settings.BASE_DIR / "manage.py"), *command],
         env={**os.environ, **more},

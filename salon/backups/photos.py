@@ -6,15 +6,15 @@ import tarfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from django.conf import settings
-
+from salon import media
 from salon.backups import files
 from salon.backups.files import BackupFailed, whole
 from salon.encrypted_file import Writer
+from salon.media import Media
 
 
 def copy(archive: Path) -> int:
-    """Write every file of the media folder; return how many, each read back and compared."""
+    """Write every stored picture; return how many, each read back and compared."""
     with whole(archive) as part:
         digests = _write(part)
         with files.archive(part) as entries:
@@ -26,23 +26,25 @@ def copy(archive: Path) -> int:
 
 
 def put_back(archive: Path) -> int:
-    """Unpack an archive into the media folder, which has to be empty; return how many."""
-    root = Path(settings.MEDIA_ROOT)
-    if digests():
-        raise BackupFailed(f"There are photos in {root}. Move them away first.")
-    root.mkdir(parents=True, exist_ok=True)
+    """Unpack an archive to where pictures are stored, an empty place; return how many."""
+    place = media.media()
+    if next(place.files(), None):
+        raise BackupFailed(f"There are photos in {place}. Move them away first.")
     count = 0
     with files.archive(archive) as entries:
         for entry in entries:
-            entries.extract(entry, root, filter="data")
+            content = entries.extractfile(entry)
+            if content is None:
+                raise BackupFailed(f"{entry.name} in {archive} is no file.")
+            media.write(entry.name, content.read())
             count += 1
     return count
 
 
-def digests(root: Path | None = None) -> dict[str, bytes]:
-    """Return the SHA-256 of every file of a media folder by its name."""
-    root = root or Path(settings.MEDIA_ROOT)
-    return {name: hashlib.sha256(content).digest() for name, _at, content in _files(root)}
+def digests(place: Media | None = None) -> dict[str, bytes]:
+    """Return the SHA-256 of every picture by its name."""
+    found = _files(place or media.media())
+    return {name: hashlib.sha256(content).digest() for name, _at, content in found}
 
 
 def _write(archive: Path) -> dict[str, bytes]:
@@ -52,7 +54,7 @@ def _write(archive: Path) -> dict[str, bytes]:
         Writer(out) as closed,
         tarfile.open(fileobj=closed, mode="w|") as tar,
     ):
-        for name, at, content in _files(Path(settings.MEDIA_ROOT)):
+        for name, at, content in _files(media.media()):
             entry = tarfile.TarInfo(name)
             entry.size, entry.mode, entry.mtime = len(content), 0o600, at
             tar.addfile(entry, io.BytesIO(content))
@@ -60,13 +62,11 @@ def _write(archive: Path) -> dict[str, bytes]:
     return found
 
 
-def _files(root: Path) -> Iterator[tuple[str, int, bytes]]:
-    """Yield name, time and content of every file; what is deleted meanwhile is left out."""
-    for path in sorted(root.rglob("*")):
-        if path.is_symlink() or not path.is_file():
-            continue
+def _files(place: Media) -> Iterator[tuple[str, int, bytes]]:
+    """Yield name, time and content of every picture; what is deleted meanwhile is left out."""
+    for file in place.files():
         try:
-            content, at = path.read_bytes(), int(path.stat().st_mtime)
+            content = media.read(file.name, place)
         except FileNotFoundError:
             continue
-        yield path.relative_to(root).as_posix(), at, content
+        yield file.name, int(file.at.timestamp()), content

@@ -1,15 +1,16 @@
 """`manage.py sweep_photos`: files without a photo are deleted, photos without a file named."""
 
-import time
+import datetime as dt
 from argparse import ArgumentParser
 from typing import Any
 
 from django.core.management.base import BaseCommand
+from django.utils import timezone
 
 from clients.models import Photo
 from clients.photos import store
 
-GRACE_SECONDS = 3600  # one that is being taken right now has its file before its row
+GRACE = dt.timedelta(hours=1)  # one that is being taken right now has its file before its row
 
 
 class Command(BaseCommand):
@@ -26,16 +27,16 @@ class Command(BaseCommand):
         referenced = set(
             Photo.objects.filter(removal__isnull=True).values_list("salon_id", "key")
         )
-        on_disk = set()
+        stored = set()
         left = set()
-        for salon, key, changed in store.keys_on_disk():
-            on_disk.add((salon, key))
-            if (salon, key) not in referenced and time.time() - changed > GRACE_SECONDS:
+        for salon, key, written in store.stored_keys():
+            stored.add((salon, key))
+            if (salon, key) not in referenced and timezone.now() - written > GRACE:
                 left.add((salon, key))
         for salon, key in left:
             if not dry_run:
                 store.remove(salon, key)
-        for salon, key in sorted(referenced - on_disk, key=str):
+        for salon, key in sorted(referenced - stored, key=str):
             self.stdout.write(f"Salon {salon}: the file of photo {key} is missing.")
         verb = "would be deleted" if dry_run else "deleted"
         self.stdout.write(f"{len(left)} left-over pictures {verb}; {len(referenced)} stand.")

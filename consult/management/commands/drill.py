@@ -15,6 +15,7 @@ from psycopg import sql
 
 from salon.backups import elsewhere, photos, postgres, rows
 from salon.backups.files import BackupFailed
+from salon.media.folder import Folder
 
 
 class Command(BaseCommand):
@@ -41,7 +42,7 @@ class Command(BaseCommand):
         _compare(before, restored, after)
         # What was deleted or added during the drill may be there or not.
         stay = {name: taken[name] for name in taken.keys() & left.keys()}
-        found = photos.digests(media)
+        found = photos.digests(Folder(media))
         if lost := [name for name in stay if found.get(name) != stay[name]]:
             raise BackupFailed(f"Photos differ: {', '.join(sorted(lost)[:5])}")
         self.stdout.write(

@@ -63,7 +63,7 @@ def test_a_photo_opens_to_nobody_else(
         f"/static/../var/media/photos/{photo.salon_id}/{photo.key.hex}.jpg",
     ):
         assert Browser().get(guess).status_code == 404
-    assert "static" not in photo_store.path_of(photo.salon_id, photo.key).parts
+    assert "static" not in photo_store.name_of(photo.salon_id, photo.key).split("/")
 
 
 def test_the_words_of_a_photo_say_moment_part_and_day(photo: Photo, tablet: Browser) -> None:

@@ -102,7 +102,7 @@ def test_a_photo_is_kept_without_anything_of_the_camera_or_the_name(
     photo = Photo.objects.get()
     assert (photo.moment, photo.part, photo.taken_by) == ("before", "ends", stylist)
     assert _files(store) == [f"{photo.key.hex}-small.jpg", f"{photo.key.hex}.jpg"]
-    path = photo_store.path_of(photo.salon_id, photo.key)
+    path = store / photo_store.name_of(photo.salon_id, photo.key)
     assert path.stat().st_mode & 0o077 == 0
     content = photo_store.read(photo)
     assert b"Exif" not in content

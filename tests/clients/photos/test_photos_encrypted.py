@@ -19,7 +19,7 @@ JPEG = b"\xff\xd8\xff"
 
 def test_a_photo_is_no_picture_on_the_disk(photo: Photo, store: Path) -> None:
     for size in photo_store.SIZES:
-        stored = photo_store.path_of(photo.salon_id, photo.key, size).read_bytes()
+        stored = (store / photo_store.name_of(photo.salon_id, photo.key, size)).read_bytes()
         assert stored.startswith(photo_store.MARK)
         assert JPEG not in stored[:64]
         assert photo_store.read(photo, size)[:3] == JPEG
@@ -30,7 +30,9 @@ def test_plain_ones_are_shown_and_encrypted_by_a_command(
 ) -> None:
     picture = phone_picture()
     contents = (picture.content, picture.small)
-    paths = [photo_store.path_of(photo.salon_id, photo.key, one) for one in photo_store.SIZES]
+    paths = [
+        store / photo_store.name_of(photo.salon_id, photo.key, one) for one in photo_store.SIZES
+    ]
     for path, content in zip(paths, contents, strict=True):
         path.write_bytes(content)
     address = reverse("clients:photo", args=[photo.key])

@@ -24,12 +24,12 @@ def test_a_left_over_file_is_deleted_and_a_fresh_one_is_left(photo: Photo, store
         stray = Photo(salon_id=photo.salon_id, client_id=photo.client_id, key=key)
         photo_store.put(stray, phone_picture())
     for size in (photo_store.ORDINARY, photo_store.SMALL):
-        os.utime(photo_store.path_of(photo.salon_id, old, size), (0, 0))
+        os.utime(store / photo_store.name_of(photo.salon_id, old, size), (0, 0))
 
     assert "1 left-over pictures would be deleted" in _sweep(dry_run=True)
     assert "1 left-over pictures deleted; 1 stand" in _sweep()
 
-    keys = {key for _, key, _ in photo_store.keys_on_disk()}
+    keys = {key for _, key, _ in photo_store.stored_keys()}
     assert keys == {photo.key, fresh}
 
 

@@ -213,13 +213,12 @@ def test_photos_go_with_an_erasure(
         appointment=appointment, picture=pictures.phone_picture(), moment="before",
         by=story.by, at=now,
     )  # fmt: skip
-    path = store.path_of(photo.salon_id, photo.key)
-    assert path.exists()
+    assert store.exists(photo)
 
     with django_capture_on_commit_callbacks(execute=True):
         erase(story, owner, now)
 
-    assert not path.exists()
+    assert not store.exists(photo)
     assert Photo.objects.get().removal.reason == "erased"
 
 
