@@ -4,7 +4,6 @@
 machine, a generated secret key and an embedded SQLite database.
 """
 
-import sqlite3
 from pathlib import Path
 
 import environ
@@ -13,7 +12,7 @@ from django.conf import global_settings
 from django.core.exceptions import ImproperlyConfigured
 from django.utils.translation import gettext_lazy as _
 
-from salon import media_setting
+from salon import database_setting, media_setting
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = BASE_DIR / "var"
@@ -125,36 +124,11 @@ TEMPLATES = [
 ]
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
-
-def _sqlite_journal_mode() -> str:
-    """Return WAL where SQLite's WAL-reset race (3.7.0 to 3.51.2) is fixed, else DELETE."""
-    version = sqlite3.sqlite_version_info
-    fixed = version >= (3, 51, 3) or (version[:2], version[2]) in {
-        *(((3, 50), patch) for patch in range(7, 20)),
-        *(((3, 44), patch) for patch in range(6, 20)),
-    }
-    return "WAL" if fixed else "DELETE"
-
-
 DATABASES = {
-    "default": env.db_url("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'salon.sqlite3'}")
+    "default": database_setting.prepared(
+        env.db_url("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'salon.sqlite3'}")
+    )
 }
-if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
-    DATABASES["default"]["OPTIONS"] = {
-        # IMMEDIATE: a deferred transaction that turns into a writer fails with
-        # "database is locked" at once, however long the timeout is.
-        "transaction_mode": "IMMEDIATE",
-        "timeout": 20,
-        "init_command": (
-            f"PRAGMA journal_mode={_sqlite_journal_mode()};"
-            "PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;"
-            # What is deleted or changed is overwritten: a destroyed key stays in no free page.
-            "PRAGMA secure_delete=ON;"
-        ),
-    }
-else:
-    DATABASES["default"]["CONN_MAX_AGE"] = 60
-    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
 
 AUTH_USER_MODEL = "salon.Staff"
 AUTHENTICATION_BACKENDS = [

@@ -20,7 +20,7 @@ class Bucket(S3Storage):  # type: ignore[misc]
         super().__init__(**options)
         # A store that does not answer must not keep the few threads of the service.
         patience = Config(connect_timeout=5, read_timeout=20, retries={"max_attempts": 2})
-        self.client_config = self.client_config.merge(patience)
+        self.client_config: Config = self.client_config.merge(patience)
 
     def __str__(self) -> str:
         return f"the bucket {self.bucket_name}"

@@ -91,7 +91,9 @@ def test_a_removed_photo_is_gone_from_the_bucket(
     django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
 ) -> None:
     with django_capture_on_commit_callbacks(execute=True):
-        services.remove_photo(photo=stored, reason=RemovalReason.MISTAKE, by=stylist, at=now)
+        services.remove_photo(
+            photo=stored, reason=RemovalReason.MISTAKE, by=stylist, at=stored.taken_at
+        )
 
     assert _keys(objects) == []
     assert tablet.get(reverse("clients:photo", args=[stored.key])).status_code in {404, 410}

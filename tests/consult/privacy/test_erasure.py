@@ -30,8 +30,8 @@ from clients.selectors import privacy
 from clients.services.photos import take_photo
 from consult.agreement import evidence
 from consult.models import BowlMixed, ResultSeen, SignOff
+from salon import database_setting
 from salon import services as house
-from salon import settings as settings_module
 from salon.models import Staff
 from salon.selectors import policy_in_force
 from tests.factories import photos as pictures
@@ -226,7 +226,7 @@ def test_photos_go_with_an_erasure(
 def test_a_destroyed_key_is_overwritten_in_the_file(tmp_path: Path) -> None:
     """SQLite: "secure_delete ... causes SQLite to overwrite deleted content with zeros"."""
     command = "PRAGMA secure_delete=ON;"
-    assert command in Path(settings_module.__file__).read_text()
+    assert command in Path(database_setting.__file__).read_text()
     file = tmp_path / "keys"
     with closing(sqlite3.connect(file)) as db:
         db.executescript(command)

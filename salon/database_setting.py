@@ -1,0 +1,33 @@
+"""Completes the setting DATABASE_URL; imported by the settings themselves."""
+
+import sqlite3
+from typing import Any
+
+
+def prepared(database: dict[str, Any]) -> dict[str, Any]:
+    """Return a database of Django's settings with the options that its kind needs."""
+    if database["ENGINE"] != "django.db.backends.sqlite3":
+        return {**database, "CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
+    options = {
+        # IMMEDIATE: a deferred transaction that turns into a writer fails with
+        # "database is locked" at once, however long the timeout is.
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": (
+            f"PRAGMA journal_mode={_sqlite_journal_mode()};"
+            "PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;"
+            # What is deleted or changed is overwritten: a destroyed key stays in no free page.
+            "PRAGMA secure_delete=ON;"
+        ),
+    }
+    return {**database, "OPTIONS": options}
+
+
+def _sqlite_journal_mode() -> str:
+    """Return WAL where SQLite's WAL-reset race (3.7.0 to 3.51.2) is fixed, else DELETE."""
+    version = sqlite3.sqlite_version_info
+    fixed = version >= (3, 51, 3) or (version[:2], version[2]) in {
+        *(((3, 50), patch) for patch in range(7, 20)),
+        *(((3, 44), patch) for patch in range(6, 20)),
+    }
+    return "WAL" if fixed else "DELETE"
