@@ -3,10 +3,12 @@
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop
 
+from clients import jobs
 from clients.privacy import desk_holdings, holdings
 from salon import registry
 from salon.access import DESK, OWNER
 from salon.models.staff import Role
+from salon.work import timetable
 
 registry.add_places(
     registry.Place(10, _("Diary"), "clients:day", DESK),
@@ -22,6 +24,7 @@ registry.add_salon_pages(
     registry.Place(47, _("How long records are kept"), "clients:retention", OWNER),
     registry.Place(45, _("Who looked at clients’ records"), "clients:who_looked", OWNER),
 )
+timetable.add(*jobs.JOBS)
 holdings.add(evidence=desk_holdings.evidence, blank=desk_holdings.blank)
 registry.start_at({Role.RECEPTIONIST: "clients:day"})
 registry.lead_leavers_to("clients:leaving")

@@ -4,10 +4,12 @@ from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop
 
 from clients.privacy import holdings as privacy
+from consult import jobs
 from consult.portability import holdings
 from salon import registry
 from salon.access import BENCH, OWNER
 from salon.models.staff import Role
+from salon.work import timetable
 
 registry.add_places(
     registry.Place(0, _("Today"), "consult:today", BENCH),
@@ -19,6 +21,7 @@ registry.add_salon_pages(
     registry.Place(15, _("Evidence of what was signed"), "consult:evidence", OWNER),
     registry.Place(40, _("First steps"), "consult:first_steps", OWNER),
 )
+timetable.add(*jobs.JOBS)
 privacy.add(evidence=holdings.evidence, blank=holdings.blank)
 registry.start_at({Role.STYLIST: "consult:today", Role.OWNER: "consult:start_day"})
 

@@ -1,8 +1,11 @@
 """How the web service runs: two processes of four threads, each renewed now and then."""
 
 import os
+import subprocess
+import sys
 import threading
 from importlib import import_module
+from pathlib import Path
 from typing import Any
 
 # One thread of linear algebra for each request: its own threads only get in each other's way.
@@ -20,6 +23,31 @@ graceful_timeout = 30
 worker_tmp_dir = "/dev/shm"  # noqa: S108
 accesslog = None
 control_socket_disable = True
+
+# A demo needs no second process to be started by hand; in production the worker has its own.
+_IS_LOCAL = os.environ.get("SALON_MODE") == "local"
+_WITH_WORKER = os.environ.get("WITH_WORKER", str(_IS_LOCAL)).lower() in {
+    "true",
+    "1",
+    "yes",
+    "on",
+}
+_beside: list[subprocess.Popen[bytes]] = []
+
+
+def when_ready(server: Any) -> None:
+    """Start the worker beside the web service; it ends with it, also where that is killed."""
+    if _WITH_WORKER and server.app.app_uri == "salon.wsgi":
+        manage = str(Path(__file__).resolve().parent.parent / "manage.py")
+        command = [sys.executable, manage, "worker", "--parent", str(os.getpid())]
+        _beside.append(subprocess.Popen(command))  # noqa: S603 - this product's own command
+
+
+def on_exit(server: Any) -> None:
+    """Let the worker end what it has in hand."""
+    for process in _beside:
+        process.terminate()
+        process.wait()
 
 
 # What a first suggestion needs: imported after the start, so that neither waits for it.

@@ -9,6 +9,8 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.http import HttpRequest, HttpResponseBase, JsonResponse
 
+from salon.work import status
+
 FREE_BYTES_NEEDED = 200 * 1024 * 1024
 
 
@@ -23,10 +25,10 @@ class HealthMiddleware:
             return JsonResponse({"status": "running"})
         if request.path == "/readyz":
             faults = readiness_faults()
-            return JsonResponse(
-                {"status": "not ready" if faults else "ready", "faults": faults},
-                status=503 if faults else 200,
-            )
+            answer = {"status": "not ready" if faults else "ready", "faults": faults}
+            # A worker that is gone is told, and keeps nobody from being served.
+            work = {} if faults else {"work": status.for_a_watcher()}
+            return JsonResponse({**answer, **work}, status=503 if faults else 200)
         return self.get_response(request)
 
 

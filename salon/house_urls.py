@@ -8,6 +8,7 @@ from salon import beginners, home_screen, logo, views
 from salon.reset_by_mail import views as reset_by_mail
 from salon.second_factor import views as second_factor
 from salon.tablet import views as tablet
+from salon.work import views as work
 
 app_name = "salon"
 urlpatterns = [
@@ -60,5 +61,6 @@ urlpatterns = [
     ),
     path("salon/client-language/", views.client_language, name="client_language"),
     path("salon/policy/", views.policy, name="policy"),
+    path("salon/work/", work.work, name="work"),
     path("salon/record-of-changes/", views.record_of_changes, name="record_of_changes"),
 ]

@@ -1,10 +1,13 @@
 """The ground floor's entries: its places in the bar, what its records and events are called."""
 
+import datetime as dt
+
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop
 
 from salon import registry
 from salon.access import OWNER
+from salon.work import lanes, nightly, timetable
 
 registry.add_places(
     registry.Place(70, _("Salon"), "salon:house", OWNER),
@@ -12,7 +15,20 @@ registry.add_places(
 
 registry.add_salon_pages(
     registry.Place(0, _("Tablets where people switch by PIN"), "salon:devices", OWNER),
+    registry.Place(48, _("Mail and background work"), "salon:work", OWNER),
     registry.Place(50, _("Record of changes"), "salon:record_of_changes", OWNER),
+)
+
+timetable.add(
+    timetable.Job(
+        "backup",
+        _("Back up"),
+        nightly.back_up,
+        at=dt.time(3, 20),
+        lane=lanes.LONG,
+        is_on=nightly.has_folder,
+    ),
+    timetable.Job("tidy", _("Delete what served its turn"), nightly.tidy, at=dt.time(4)),
 )
 
 registry.name_records(
@@ -28,6 +44,8 @@ registry.name_records(
         "salon.staffpin": gettext_noop("PIN"),
         "salon.staffsession": gettext_noop("session"),
         "salon.submission": gettext_noop("form sent"),
+        "salon.timetableentry": gettext_noop("job of the timetable"),
+        "salon.workerlease": gettext_noop("background worker"),
     }
 )
 

@@ -7,12 +7,12 @@ machine, a generated secret key and an embedded SQLite database.
 from pathlib import Path
 
 import environ
-from csp.constants import NONE, SELF
 from django.conf import global_settings
 from django.core.exceptions import ImproperlyConfigured
 from django.utils.translation import gettext_lazy as _
 
 from salon import database_setting, media_setting
+from salon.content_policy import DIRECTIVES
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = BASE_DIR / "var"
@@ -62,6 +62,8 @@ INSTALLED_APPS = [
     "axes",
     "csp",
     "django_htmx",
+    "django_tasks",
+    "django_tasks_db",
     "phonenumber_field",
     "django.contrib.auth",
     "django.contrib.contenttypes",
@@ -196,22 +198,7 @@ if not LOCAL:
     if env.bool("BEHIND_TLS_PROXY", default=True):
         SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 
-CONTENT_SECURITY_POLICY = {
-    "DIRECTIVES": {
-        "default-src": [NONE],
-        "script-src": [SELF],
-        "style-src": [SELF],
-        "connect-src": [SELF],
-        "font-src": [SELF],
-        "form-action": [SELF],
-        "manifest-src": [SELF],
-        "worker-src": [SELF],
-        "img-src": [SELF, "blob:", "data:"],
-        "base-uri": [NONE],
-        "frame-ancestors": [NONE],
-        "object-src": [NONE],
-    }
-}
+CONTENT_SECURITY_POLICY = {"DIRECTIVES": DIRECTIVES}
 
 LANGUAGE_CODE = "en-gb"
 LANGUAGES = [("en-gb", _("English")), ("de", _("German"))]
@@ -256,6 +243,14 @@ EMAIL_FILE_PATH = _MAIL.get("EMAIL_FILE_PATH") or None
 EMAIL_TIMEOUT = 20  # seconds
 DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="") or f"salon@{_HOST}"
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
+
+# Work outside of requests: salon.work, done by `manage.py worker`. The lanes: salon.work.lanes.
+TASKS = {
+    "default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default", "long"]}
+}
+# A backup each night into this folder; none where it is empty.
+BACKUP_DIR = env("BACKUP_DIR", default="")
+BACKUP_KEEP_DAYS = env.int("BACKUP_KEEP_DAYS", default=14)
 
 # Off only in the test settings: the live server's flush deletes rows between tests.
 APPEND_ONLY_TRIGGERS = True

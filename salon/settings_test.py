@@ -14,11 +14,15 @@ os.environ.setdefault("SIGNING_KEY", "dGVzdHMtb25seS1ub3QtYS1zZWNyZXQtMDEyMzQ1Nj
 os.environ.setdefault("STORAGE_KEY", "dGVzdHMtb25seS1ub3QtYS1zZWNyZXQtMDEyMzQ1Njg=")
 
 from salon.settings import *  # noqa: F403
-from salon.settings import DATABASES
+from salon.settings import DATABASES, TASKS
+
+IMMEDIATE = "django_tasks.backends.immediate.ImmediateBackend"
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 APPEND_ONLY_TRIGGERS = False
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+# Done where it is queued; tests of the queue itself take the product's own backend.
+TASKS = {**TASKS, "default": {**TASKS["default"], "BACKEND": IMMEDIATE}}
 MEDIA_ROOT = Path(tempfile.mkdtemp(prefix="salon-tests-"))
 ERASURE_LIST = str(MEDIA_ROOT / "erasures.jsonl")
 atexit.register(shutil.rmtree, MEDIA_ROOT, ignore_errors=True)

@@ -13,15 +13,20 @@ from django.conf import settings
 from django.db import connection
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
+from django.dispatch import receiver
 from django.test import Client as Browser
 from django.utils import timezone, translation
+from django_tasks import TaskResultStatus
+from django_tasks.signals import task_finished
 from hypothesis import settings as hypothesis_settings
+from pytest_django import Settings
 
 from salon import triggers
 from salon.models import Role, Salon, Staff
 from salon.tablet import sitting
 from tests.factories.salon import SalonFactory, StaffFactory
 from tests.typed import SignIn
+from tests.workers import QUEUE, Workers, own_database
 
 # A busy machine is no fault of the code: no test has a time limit.
 hypothesis_settings.register_profile("patient", deadline=None)
@@ -67,6 +72,21 @@ def salon_file(django_db_setup: None, django_db_blocker: Any, tmp_path: Path) ->
         connection.ensure_connection()
         connection.connection.backup(file)
     return path
+
+
+@pytest.fixture
+def workers(transactional_db: None, tmp_path: Path, settings: Settings) -> Iterator[Workers]:
+    """The product's own queue, on a database that processes share with the test."""
+    settings.TASKS = QUEUE
+    with own_database(tmp_path) as found:
+        yield found
+
+
+@receiver(task_finished)
+def fail_with_a_task(sender: object, task_result: Any, **kwargs: object) -> None:
+    """Let a task that fails where it is queued fail its test, as a call would."""
+    if task_result.status == TaskResultStatus.FAILED:
+        raise AssertionError(task_result.errors[0].traceback)
 
 
 @pytest.fixture

@@ -23,6 +23,8 @@ LEFT_OUT = {
     "salon.SecondFactor": "its secret is closed by this installation's key; set up again",
     "salon.StaffSession": "who is signed in here",
     "salon.Submission": "forms that were sent here",
+    "salon.TimetableEntry": "when this installation does what",
+    "salon.WorkerLease": "who works here",
     "clients.CalendarFeed": "an address on this server",
     "clients.DeskDraft": "typing of a day",
     "consult.Draft": "typing of a day",

@@ -10,6 +10,7 @@ from salon.models.staff import Role, Staff
 from salon.models.staff_pin import PIN_TRIES, StaffPin
 from salon.models.staff_session import StaffSession
 from salon.models.submission import Submission
+from salon.models.work import TimetableEntry, WorkerLease
 
 __all__ = [
     "CODE_TRIES",
@@ -29,4 +30,6 @@ __all__ = [
     "StaffPin",
     "StaffSession",
     "Submission",
+    "TimetableEntry",
+    "WorkerLease",
 ]

@@ -46,6 +46,7 @@ TABLE = {
     "salon:policy": OWNER,
     "salon:client_language": OWNER,
     "salon:record_of_changes": OWNER,
+    "salon:work": OWNER,
     "clients:day": DESK,
     "clients:day_of": DESK,
     "clients:day_sheet": DESK,

@@ -65,7 +65,7 @@ NEVER_EMPTY = {
     "formulas:starter_line", "salon:account",
     "salon:add_member", "salon:house", "salon:component_gallery",
     "salon:policy", "salon:second_factor", "salon:details",
-    "salon:record_of_changes", "salon:glossary",
+    "salon:record_of_changes", "salon:glossary", "salon:work",
 }  # fmt: skip
 # They lead elsewhere when there is nothing to show, or only on an enrolled device.
 LEAD_ON = {

@@ -1,0 +1,30 @@
+"""What the front desk does by the clock."""
+
+import datetime as dt
+
+from django.utils.translation import gettext_lazy as _
+
+from salon import mail
+from salon.work import lanes
+from salon.work.timetable import Job, run_command
+
+
+def _send_reminders() -> None:
+    """Queue reminders; send them where there is a mail server."""
+    run_command("send_reminders", queue_only=mail.has_no_server())
+
+
+def _retain() -> None:
+    run_command("retain")
+
+
+JOBS = (
+    Job("send_reminders", _("Send reminders"), _send_reminders, every=dt.timedelta(minutes=5)),
+    Job(
+        "retain",
+        _("Erase what is past its time, close yearly holidays"),
+        _retain,
+        at=dt.time(2, 40),
+        lane=lanes.LONG,
+    ),
+)

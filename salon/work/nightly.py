@@ -1,0 +1,51 @@
+"""Jobs of the ground floor: a backup each night where a folder is set, and tidying."""
+
+import datetime as dt
+from pathlib import Path
+
+from django.conf import settings
+from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
+
+from salon.models import StaffSession, Submission
+from salon.work import lease
+from salon.work.timetable import run_command
+
+ENDED_KEPT = dt.timedelta(days=14)
+# A form is sent twice within minutes; a tab may stay open over a holiday.
+SUBMISSIONS_KEPT = dt.timedelta(days=30)
+NAME = "salon-%Y%m%dT%H%M%SZ.closed"
+PHOTOS = ".photos.tar"
+
+
+def has_folder() -> bool:
+    """Return whether a folder for backups is set."""
+    return bool(settings.BACKUP_DIR)
+
+
+def back_up() -> None:
+    """Back up into the folder, then delete backups older than they are kept."""
+    folder, now = Path(settings.BACKUP_DIR), timezone.now()
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    run_command("backup", folder / now.astimezone(dt.UTC).strftime(NAME))
+    oldest = now - dt.timedelta(days=settings.BACKUP_KEEP_DAYS)
+    for file in folder.iterdir():
+        made_at = _made_at(file.name.removesuffix(PHOTOS))
+        if made_at and made_at < oldest:
+            file.unlink()
+
+
+def _made_at(name: str) -> dt.datetime | None:
+    try:
+        return dt.datetime.strptime(name, NAME).replace(tzinfo=dt.UTC)
+    except ValueError:
+        return None
+
+
+def tidy() -> None:
+    """Delete what served its turn: ended tasks and sessions, keys of forms that were sent."""
+    now = timezone.now()
+    DBTaskResult.objects.finished().filter(finished_at__lt=now - ENDED_KEPT).delete()
+    StaffSession.objects.filter(expire_date__lt=now).delete()
+    Submission.objects.filter(at__lt=now - SUBMISSIONS_KEPT).delete()
+    lease.forget_old()
