@@ -17,7 +17,7 @@ from django_tasks_db.models import DBTaskResult
 
 from salon.models import WorkerLease
 
-logger = logging.getLogger(__name__)
+log = logging.getLogger(__name__)
 
 Task = DBTaskResult[Any, Any]
 
@@ -89,7 +89,7 @@ def _release(tasks: Iterable[Task]) -> int:
             changed = same.update(
                 status=TaskResultStatus.FAILED, finished_at=Now(), exception_class_path=LOST
             )
-            logger.error("Task %s was given up: its workers died.", task.pk)
+            log.error("task %s given up: its workers died", task.pk)
         else:
             changed = same.update(status=TaskResultStatus.READY)
         count += changed

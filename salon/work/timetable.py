@@ -20,7 +20,7 @@ from django_tasks_db.models import DBTaskResult
 from salon.models import Salon, TimetableEntry
 from salon.work import lanes
 
-logger = logging.getLogger(__name__)
+log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True)
@@ -118,7 +118,7 @@ def run_job(name: str) -> None:
         job.run()
     except CommandError as error:  # said in words by the command
         fault = str(error)
-        logger.error("%s: %s", name, fault)
+        log.error("%s: %s", name, fault)
     except Exception as error:
         fault = type(error).__name__
         raise

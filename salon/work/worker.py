@@ -15,7 +15,7 @@ from django_tasks_db.models import DBTaskResult
 
 from salon.work import lanes, lease, timetable
 
-logger = logging.getLogger(__name__)
+log = logging.getLogger(__name__)
 
 
 class Lane(threading.Thread):
@@ -40,7 +40,7 @@ class Lane(threading.Thread):
                 if not self._do_one():
                     self.stop.wait(self.interval)
             except DatabaseError:
-                logger.warning("Lane %s: the database does not answer.", self.lane)
+                log.warning("lane %s: no answer from the database", self.lane)
                 is_in_doubt = True
                 self.stop.wait(max(self.interval, 1))
         connection.close()
@@ -107,17 +107,17 @@ class Worker:
             if self.with_timetable and not self.stop.is_set():
                 timetable.queue_due()
         except DatabaseError:
-            logger.warning("The database does not answer; trying again.")
+            log.warning("no answer from the database, trying again")
 
     def _renew(self) -> None:
         try:
             close_old_connections()
             lease.renew(self.name, seconds=self.lease_seconds)
         except DatabaseError:
-            logger.warning("The database does not answer; trying again.")
+            log.warning("no answer from the database, trying again")
 
     def _end(self) -> None:
         try:
             lease.end(self.name)
         except DatabaseError:
-            logger.warning("The database does not answer; the lease ends by itself.")
+            log.warning("no answer from the database, the lease ends by itself")
