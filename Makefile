@@ -8,7 +8,7 @@ WORKERS ?= 2
 export SALON_MODE ?= local
 
 RUN_PACKAGES := libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-noto-core fonts-droid-fallback
-TEST_PACKAGES := chromium gettext openssl poppler-utils
+TEST_PACKAGES := caddy chromium gettext openssl poppler-utils
 
 WORDS := salon/locale/de/LC_MESSAGES/django
 

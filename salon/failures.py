@@ -2,25 +2,64 @@
 
 import logging
 import secrets
+import sys
+from typing import Any
 
-from django.http import HttpRequest, HttpResponse, HttpResponseServerError
+from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 
+from salon import outages
+
+Words = dict[str, Any]
 _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"  # nothing to mistake when read out
 log = logging.getLogger(__name__)
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
     """Answer a failure. Asks no database: that may be what failed."""
+    error = sys.exc_info()[1]  # Django calls this while it handles it
+    status, page, words = 500, "500.html", {}
+    if outages.is_full_disk(error):
+        status, page, words = 507, "outage.html", _full()
+    elif outages.is_away(error):
+        request.is_without_database = True  # type: ignore[attr-defined]
+        status, page, words = 503, "outage.html", _away(request)
     reference = "".join(secrets.choice(_LETTERS) for _n in range(8))
     request.failure_reference = reference  # type: ignore[attr-defined]
     try:
-        page: str = render_to_string("500.html", {"reference": reference})
+        text: str = render_to_string(page, {"reference": reference, **words})
     except Exception:
         log.exception("The page for failures cannot be drawn either.")
-        page = _("Something went wrong. Reference: %(reference)s") % {"reference": reference}
-    return HttpResponseServerError(page, headers={"Cache-Control": "no-store"})
+        text = _("Something went wrong. Reference: %(reference)s") % {"reference": reference}
+    headers = {"Cache-Control": "no-store"} | ({"Retry-After": "5"} if status == 503 else {})
+    return HttpResponse(text, status=status, headers=headers)
+
+
+def _full() -> Words:
+    return {
+        "title": _("The server’s disk is full"),
+        "sentences": [
+            _("The last step was not saved. What was saved before is safe."),
+            _("Tell the person who looks after the server: it needs more room."),
+            _("Then go back and try again: what you typed is usually still there."),
+        ],
+    }
+
+
+def _away(request: HttpRequest) -> Words:
+    is_read = request.method in {"GET", "HEAD"}
+    return {
+        "title": _("The database does not answer"),
+        "sentences": [
+            _("Nothing was lost. Load the page again in a moment.")
+            if is_read
+            else _(
+                "It is not certain that the last step was saved. Go back in a moment and look:"
+                " if it is missing, try again."
+            ),
+        ],
+    }
 
 
 class LineFormatter(logging.Formatter):

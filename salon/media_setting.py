@@ -22,15 +22,15 @@ def backend(address: str) -> Backend:
     parts = urlsplit(address)
     if parts.scheme != "s3" or not parts.hostname:
         raise NoPlace("MEDIA_STORAGE has the form s3://key:secret@bucket?endpoint=https://...")
-    asked = {name: values[-1] for name, values in parse_qs(parts.query).items()}
-    if odd := asked.keys() - {"endpoint", "region", "style"}:
+    query = {name: values[-1] for name, values in parse_qs(parts.query).items()}
+    if odd := query.keys() - {"endpoint", "region", "style"}:
         raise NoPlace(f"MEDIA_STORAGE does not know {', '.join(sorted(odd))}.")
     options = {
         "bucket_name": parts.hostname,
         "location": parts.path.strip("/"),
-        "endpoint_url": asked.get("endpoint"),
-        "region_name": asked.get("region"),
-        "addressing_style": asked.get("style", "auto"),
+        "endpoint_url": query.get("endpoint"),
+        "region_name": query.get("region"),
+        "addressing_style": query.get("style", "auto"),
         "access_key": unquote(parts.username) if parts.username else None,
         "secret_key": unquote(parts.password) if parts.password else None,
     }

@@ -15,9 +15,9 @@ from salon import database_setting, media_setting
 from salon.content_policy import DIRECTIVES
 
 BASE_DIR = Path(__file__).resolve().parent.parent
-VAR_DIR = BASE_DIR / "var"
 
 env = environ.Env()
+VAR_DIR = Path(env("VAR_DIR", default="") or BASE_DIR / "var")
 MODE = env("SALON_MODE", default="production")
 LOCAL = MODE == "local"
 
@@ -75,6 +75,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "salon.health.HealthMiddleware",
+    "salon.outages.OutageMiddleware",
     "clients.sealed.keys.KeysAtHandMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
