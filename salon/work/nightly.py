@@ -35,6 +35,18 @@ def back_up() -> None:
             file.unlink()
 
 
+def newest_backup() -> dt.datetime | None:
+    """Return when the newest backup in the folder was made; None where there is none.
+
+    One that is being written has no name yet, so it does not count.
+    """
+    folder = Path(settings.BACKUP_DIR)
+    if not settings.BACKUP_DIR or not folder.is_dir():
+        return None
+    made = (_made_at(file.name) for file in folder.iterdir())
+    return max((at for at in made if at), default=None)
+
+
 def _made_at(name: str) -> dt.datetime | None:
     try:
         return dt.datetime.strptime(name, NAME).replace(tzinfo=dt.UTC)
