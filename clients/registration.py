@@ -5,7 +5,7 @@ from django.utils.translation import gettext_noop
 
 from clients import jobs
 from clients.privacy import desk_holdings, holdings
-from salon import registry
+from salon import doctor, registry
 from salon.access import DESK, OWNER
 from salon.models.staff import Role
 from salon.work import timetable
@@ -151,3 +151,10 @@ registry.word_events(
         "waiting withdrawn": gettext_noop("removed from the waiting list"),
     }
 )
+
+doctor.SUBJECTS |= {
+    "clients.E001": "Guards",
+    "clients.E002": "Keys",
+    "clients.E003": "Erasures",
+    "clients.W001": "Keys",
+}

@@ -27,6 +27,17 @@ class Finding:
     remedy: str = ""
 
 
+# By the id of a Django check; apps add theirs.
+SUBJECTS = {
+    "salon.E001": "Guards",
+    "salon.E002": "Mail",
+    "salon.W001": "Mail",
+    "salon.E003": "Keys",
+    "salon.W002": "Keys",
+    "salon.E004": "Keys",
+    "salon.W003": "Keys",
+}
+
 Examination = Callable[[], Iterator[Finding]]
 
 

@@ -9,16 +9,9 @@ from django.core.checks.messages import ERROR
 from django.db import connection
 from django.db.models import QuerySet
 
-from salon.doctor import Finding, fine, odd, wrong
+from salon.doctor import SUBJECTS, Finding, fine, odd, wrong
 from salon.models import Role, Salon, Staff
 from salon.work import status
-
-_SUBJECTS = {
-    "salon.E001": "Guards", "clients.E001": "Guards",
-    "salon.E002": "Mail", "salon.W001": "Mail",
-    "salon.E003": "Keys", "salon.W002": "Keys", "salon.E004": "Keys", "salon.W003": "Keys",
-    "clients.E002": "Keys", "clients.W001": "Keys", "clients.E003": "Erasures",
-}  # fmt: skip
 
 
 def checks() -> Iterator[Finding]:
@@ -32,7 +25,7 @@ def checks() -> Iterator[Finding]:
             continue
         seen.add((message.id, message.msg))
         make = wrong if message.level >= ERROR else odd
-        subject = _SUBJECTS.get(message.id or "", "Settings")
+        subject = SUBJECTS.get(message.id or "", "Settings")
         yield make(
             subject, str(message.msg), str(message.hint or "See Django's documentation.")
         )
@@ -43,7 +36,7 @@ def checks() -> Iterator[Finding]:
 
 def _by_subject() -> dict[str, set[str]]:
     found: dict[str, set[str]] = {}
-    for name, subject in _SUBJECTS.items():
+    for name, subject in SUBJECTS.items():
         found.setdefault(subject, set()).add(name)
     return found
 

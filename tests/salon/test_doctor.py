@@ -4,7 +4,6 @@ import datetime as dt
 import io
 import json
 import os
-import shutil
 import subprocess
 import sys
 from collections import namedtuple
@@ -13,120 +12,22 @@ from unittest import mock
 
 import psycopg
 import pytest
-from django.contrib.staticfiles.storage import staticfiles_storage
 from django.core.management import call_command
 from django.db import OperationalError, connection
 from django.utils import timezone
 from pytest_django import Settings
 
-from salon.doctor import Finding, Weight, database, machine, setup
+from salon.doctor import Weight, database, setup
 from salon.management.commands.doctor import examine
 from salon.models import Role, Salon, Staff, WorkerLease
-from salon.work import nightly
 from tests.factories.salon import StaffFactory
+from tests.salon.doctor import of_subject, only, production
 
 ROOT = Path(__file__).resolve().parents[2]
 Usage = namedtuple("Usage", "total used free")
 MB = 1024 * 1024
+__all__ = ["production"]
 SQLITE = connection.vendor == "sqlite"
-
-
-@pytest.fixture
-def production(settings: Settings, tmp_path: Path) -> Settings:
-    """Settings as a salon has them that did everything."""
-    settings.MODE = "production"
-    settings.SITE_URL = "https://salon.example"
-    settings.ALLOWED_HOSTS = ["salon.example"]
-    settings.SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
-    settings.PROXY_COUNT = 1
-    settings.MEDIA_ROOT = tmp_path / "media"
-    settings.ANCHOR_DIR = str(tmp_path)
-    settings.ERASURE_LIST = str(tmp_path / "erasures.jsonl")
-    settings.BACKUP_DIR = str(tmp_path)
-    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
-    return settings
-
-
-def _of(found: list[Finding], subject: str) -> list[tuple[str, str]]:
-    return [(one.weight.value, one.sentence) for one in found if one.subject == subject]
-
-
-def _only(found: list[Finding], weight: Weight, words: str, remedy: str) -> None:
-    """Say that exactly one finding has this weight, and what it says."""
-    (one,) = [each for each in found if each.weight is not Weight.FINE]
-    assert one.weight is weight
-    assert words in one.sentence
-    assert remedy in one.remedy
-
-
-def test_python_is_named_where_it_is_too_old(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert [one.weight for one in machine.python()] == [Weight.FINE]
-    monkeypatch.setattr(sys, "version_info", (3, 10, 4))
-
-    _only(list(machine.python()), Weight.WRONG, "This is Python", "3.11")
-
-
-@pytest.mark.parametrize(
-    ("free", "weight"), [(100, Weight.WRONG), (500, Weight.ODD), (50_000, Weight.FINE)]
-)
-def test_a_disk_is_named_before_it_is_full(
-    production: Settings, monkeypatch: pytest.MonkeyPatch, free: int, weight: Weight
-) -> None:
-    monkeypatch.setattr(shutil, "disk_usage", lambda path: Usage(0, 0, free * MB))
-
-    found = list(machine.disk())
-
-    assert {one.weight for one in found} == {weight}
-    assert len(found) == 3  # its own folder, the photos, the backups
-
-
-def test_a_folder_of_photos_that_cannot_be_written_is_named(production: Settings) -> None:
-    assert [one.weight for one in machine.media_folder()] == [Weight.FINE]
-    Path(production.MEDIA_ROOT, "photos").rmdir()
-    Path(production.MEDIA_ROOT).rmdir()
-    Path(production.MEDIA_ROOT).write_text("a file where a folder has to be")
-
-    _only(list(machine.media_folder()), Weight.WRONG, "No photo can be stored", "chown")
-
-
-def test_static_files_that_were_not_collected_are_counted(
-    production: Settings, tmp_path: Path
-) -> None:
-    production.STATIC_ROOT = tmp_path / "static"
-    (tmp_path / "static").mkdir()
-    production.STORAGES = {
-        **production.STORAGES,
-        "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
-    }
-    assert staticfiles_storage.hashed_files == {}
-
-    _only(list(machine.static_files()), Weight.WRONG, "are not collected", "collectstatic")
-
-
-def test_without_backups_it_says_so(production: Settings, tmp_path: Path) -> None:
-    _only(list(machine.backups()), Weight.WRONG, "There is no backup", "worker")
-
-    now = timezone.now()
-    for hours, weight in ((60, Weight.WRONG), (10, Weight.FINE)):
-        made = (now - dt.timedelta(hours=hours)).astimezone(dt.UTC)
-        (tmp_path / made.strftime(nightly.NAME)).touch()
-        (found,) = machine.backups()
-        assert found.weight is weight
-        assert f"{hours} hours old" in found.sentence
-
-    production.BACKUP_DIR = ""
-    _only(list(machine.backups()), Weight.ODD, "BACKUP_DIR is not set", "another disk")
-
-
-def test_anchors_need_a_folder_that_can_be_written(production: Settings) -> None:
-    assert list(machine.anchor_folder()) == []
-    production.ANCHOR_DIR = ""
-    _only(list(machine.anchor_folder()), Weight.ODD, "ANCHOR_DIR is not set", "another machine")
-
-    production.ANCHOR_DIR = production.ERASURE_LIST
-    with mock.patch.object(os, "access", return_value=False):
-        found = list(machine.anchor_folder())
-    assert [one.weight for one in found] == [Weight.WRONG, Weight.WRONG]
 
 
 @pytest.mark.django_db
@@ -138,7 +39,7 @@ def test_the_clock_is_compared_with_the_databases_and_with_the_record(
     from salon import audit
 
     audit.record_event("salon founded", target=owner.salon, by=owner, at=now + dt.timedelta(1))
-    _only(list(database.clock()), Weight.WRONG, "later than now", "Set it right")
+    only(list(database.clock()), Weight.WRONG, "later than now", "Set it right")
 
     monkeypatch.setattr(database, "database_now", lambda: now - dt.timedelta(minutes=7))
     sentences = [one.sentence for one in database.clock()]
@@ -159,14 +60,14 @@ def test_a_database_that_is_away_or_behind_ends_the_examination(production: Sett
     refused = OperationalError("connection refused")
     refused.__cause__ = psycopg.OperationalError("connection refused")
     with mock.patch.object(connection, "ensure_connection", side_effect=refused):
-        _only(list(database.reachable()), Weight.WRONG, "connection refused", "DATABASE_URL")
-        assert not _of(list(examine()), "Clock")
+        only(list(database.reachable()), Weight.WRONG, "connection refused", "DATABASE_URL")
+        assert not of_subject(list(examine()), "Clock")
 
     assert list(database.reachable()) == []
     with mock.patch(
         "django.db.migrations.executor.MigrationExecutor.migration_plan", return_value=[1, 2]
     ):
-        _only(list(database.reachable()), Weight.WRONG, "2 migrations", "manage.py migrate")
+        only(list(database.reachable()), Weight.WRONG, "2 migrations", "manage.py migrate")
 
 
 @pytest.mark.django_db
@@ -177,14 +78,14 @@ def test_what_django_checks_find_is_said_with_its_subject(production: Settings) 
 
     found = list(setup.checks())
 
-    assert ("odd", "No mail server is set: no reminder and no card can be sent.") in _of(
+    assert ("odd", "No mail server is set: no reminder and no card can be sent.") in of_subject(
         found, "Mail"
     )
-    assert [weight for weight, _sentence in _of(found, "Keys")] == ["wrong"]
-    guards = _of(found, "Guards")
+    assert [weight for weight, _sentence in of_subject(found, "Keys")] == ["wrong"]
+    guards = of_subject(found, "Guards")
     assert any("no_update is missing" in sentence for _weight, sentence in guards)
     production.EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
-    assert [weight for weight, _s in _of(list(setup.checks()), "Mail")] == ["wrong"]
+    assert [weight for weight, _s in of_subject(list(setup.checks()), "Mail")] == ["wrong"]
 
 
 @pytest.mark.django_db
@@ -193,7 +94,7 @@ def test_an_unprinted_recovery_sheet_is_said(production: Settings, owner: Staff)
         mock.patch("clients.sealed.recovery.is_in_use", return_value=True),
         mock.patch("clients.sealed.recovery.try_newest"),
     ):
-        found = _of(list(setup.checks()), "Keys")
+        found = of_subject(list(setup.checks()), "Keys")
 
     assert [weight for weight, sentence in found if "recovery sheet" in sentence] == ["odd"]
 
@@ -202,7 +103,7 @@ def test_a_proxy_that_is_not_counted_is_wrong(production: Settings) -> None:
     assert [one.weight for one in setup.proxy()] == [Weight.FINE]
     production.PROXY_COUNT = 0
 
-    _only(list(setup.proxy()), Weight.WRONG, "PROXY_COUNT is 0", "PROXY_COUNT")
+    only(list(setup.proxy()), Weight.WRONG, "PROXY_COUNT is 0", "PROXY_COUNT")
 
 
 @pytest.mark.parametrize(
@@ -226,12 +127,12 @@ def test_addresses_that_lead_elsewhere_are_named(
 def test_a_demo_is_called_one(settings: Settings) -> None:
     settings.MODE = "local"
 
-    _only(list(setup.addresses()), Weight.ODD, "SALON_MODE is local", "SALON_MODE=production")
+    only(list(setup.addresses()), Weight.ODD, "SALON_MODE is local", "SALON_MODE=production")
 
 
 @pytest.mark.django_db
 def test_what_a_salon_has_not_said_of_itself_is_named(production: Settings) -> None:
-    _only(list(setup.salons()), Weight.WRONG, "no salon yet", "found_salon")
+    only(list(setup.salons()), Weight.WRONG, "no salon yet", "found_salon")
     salon = Salon.objects.create(name="Corner House")
 
     found = [one.sentence for one in setup.salons()]
@@ -253,7 +154,7 @@ def test_what_a_salon_has_not_said_of_itself_is_named(production: Settings) -> N
 
 @pytest.mark.django_db
 def test_a_worker_that_is_not_seen_is_wrong(production: Settings) -> None:
-    _only(list(setup.worker()), Weight.WRONG, "No worker was ever seen", "manage.py worker")
+    only(list(setup.worker()), Weight.WRONG, "No worker was ever seen", "manage.py worker")
 
     now = timezone.now()
     lease = WorkerLease.objects.create(
@@ -261,7 +162,7 @@ def test_a_worker_that_is_not_seen_is_wrong(production: Settings) -> None:
     )
     assert [one.weight for one in setup.worker()] == [Weight.FINE]
     WorkerLease.objects.filter(pk=lease.pk).update(until=now - dt.timedelta(hours=1))
-    _only(list(setup.worker()), Weight.WRONG, "No worker was seen since", "manage.py worker")
+    only(list(setup.worker()), Weight.WRONG, "No worker was seen since", "manage.py worker")
 
 
 @pytest.mark.django_db
