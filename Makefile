@@ -37,7 +37,7 @@ browser:
 
 demo: $(VENV)/run.stamp libraries ## Start the invented salon on this machine
 	@$(PY) manage.py migrate --verbosity 0
-	@$(PY) manage.py demo --address "http://127.0.0.1:$(PORT)/"
+	@$(PY) manage.py demo --address "http://localhost:$(PORT)/"
 	@$(VENV)/bin/gunicorn salon.wsgi -c salon/gunicorn.py --bind 127.0.0.1:$(PORT) --workers 1
 
 test: $(VENV)/dev.stamp libraries browser test-fast test-slow test-postgres test-browser ## Run every test: SQLite, PostgreSQL, Chromium

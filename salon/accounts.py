@@ -24,6 +24,9 @@ OPEN = frozenset(
     {
         "salon:account",
         "salon:second_factor",
+        "salon:add_passkey",
+        "salon:passkey_creation",
+        "salon:passkey_options",
         "salon:sign_out",
         "salon:language",
         "salon:manifest",

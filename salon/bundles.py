@@ -31,9 +31,8 @@ STYLES: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 SCRIPTS: dict[str, tuple[str, ...]] = {
     "common": (
-        "worker", "lock", "pin", "progress", "focus", "toast", "release", "dialog", "menu",
-        "stepper",
-        "vault", "print", "fill",
+        "worker", "lock", "pin", "passkey", "progress", "focus", "toast", "release", "dialog",
+        "menu", "stepper", "vault", "print", "fill",
     ),
     "house": (*_TOOLS_OF_A_PAGE, "booking", "desk_draft", "diary"),
     # In the order in which they need each other.

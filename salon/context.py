@@ -28,7 +28,7 @@ def sitting(request: HttpRequest) -> dict[str, object]:
     held = sittings.read(request)
     if held is None:
         return {}
-    form = UnlockForm(can_pin=held.can_pin, auto_id="cover_%s")
+    form = UnlockForm(can_pin=held.can_pin, has_passkey=held.has_passkey, auto_id="cover_%s")
     return {"sitting": held, "cover_form": form}
 
 

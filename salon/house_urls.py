@@ -4,7 +4,8 @@ from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from salon import beginners, home_screen, logo, views
+from salon import beginners, home_screen, logo, sign_in, views
+from salon.passkeys import views as passkeys
 from salon.reset_by_mail import views as reset_by_mail
 from salon.second_factor import views as second_factor
 from salon.tablet import views as tablet
@@ -13,7 +14,7 @@ from salon.work import views as work
 app_name = "salon"
 urlpatterns = [
     path("", views.home, name="home"),
-    path("sign-in/", views.SignIn.as_view(), name="sign_in"),
+    path("sign-in/", sign_in.SignIn.as_view(), name="sign_in"),
     path(
         "sign-out/",
         login_not_required(LogoutView.as_view(next_page="salon:sign_in")),
@@ -34,11 +35,18 @@ urlpatterns = [
         name="new_password",
     ),
     path("sign-in/code/", second_factor.second_step, name="second_step"),
+    path("sign-in/passkey/", passkeys.sign_in, name="passkey_sign_in"),
+    path("sign-in/passkey/options/", passkeys.options, name="passkey_options"),
     path("account/", views.account, name="account"),
     path("account/second-factor/", second_factor.second_factor, name="second_factor"),
     path("account/second-factor/codes/", second_factor.recovery_codes, name="recovery_codes"),
     path("account/second-factor/other/", second_factor.replace, name="replace_second_factor"),
     path("account/second-factor/off/", second_factor.turn_off, name="turn_off_second_factor"),
+    path("account/passkeys/new/", passkeys.add, name="add_passkey"),
+    path("account/passkeys/new/begin/", passkeys.begin, name="begin_passkey"),
+    path("account/passkeys/new/options/", passkeys.creation, name="passkey_creation"),
+    path("account/passkeys/<int:pk>/name/", passkeys.rename, name="rename_passkey"),
+    path("account/passkeys/<int:pk>/remove/", passkeys.remove, name="remove_passkey"),
     path("account/sessions/end/", views.end_session, name="end_session"),
     path("your-pin/", tablet.own_pin, name="own_pin"),
     path("your-pin/remove/", tablet.remove_pin, name="remove_pin"),

@@ -8,6 +8,7 @@ from salon import user_names
 from salon.models import (
     AuditEvent,
     Device,
+    Passkey,
     Policy,
     RecoveryCode,
     Role,
@@ -93,6 +94,21 @@ def has_pin(*, staff: Staff) -> bool:
 def has_second_factor(*, staff: Staff) -> bool:
     """Return whether someone signs in with a second factor."""
     return SecondFactor.objects.filter(staff=staff).exists()
+
+
+def has_app(*, staff: Staff) -> bool:
+    """Return whether someone's second factor is, or is also, codes of an app."""
+    return SecondFactor.objects.filter(staff=staff).exclude(secret="").exists()
+
+
+def passkeys_of(*, staff: Staff) -> QuerySet[Passkey]:
+    """Return somebody's passkeys, oldest first."""
+    return Passkey.objects.filter(staff=staff)
+
+
+def has_passkey(*, staff: Staff) -> bool:
+    """Return whether someone has a passkey."""
+    return passkeys_of(staff=staff).exists()
 
 
 def owes_second_factor(*, staff: Staff, has_one: bool | None = None) -> bool:

@@ -8,7 +8,17 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from salon import audit, languages, passwords, selectors
-from salon.models import Policy, Role, Salon, SalonLogo, Staff, StaffPin, StaffSession
+from salon.models import (
+    Passkey,
+    Policy,
+    Role,
+    Salon,
+    SalonLogo,
+    SecondFactor,
+    Staff,
+    StaffPin,
+    StaffSession,
+)
 from salon.policies import require_owner
 from salon.refusals import Refused
 
@@ -123,6 +133,8 @@ def change_member(*, member: Staff, by: Staff, at: dt.datetime, **fields: Any) -
     if changed.get("is_active") == [True, False]:  # who leaves takes no way in along
         _end_sessions(member)
         StaffPin.objects.filter(staff=member).delete()
+        if Passkey.objects.filter(staff=member).delete()[0]:
+            SecondFactor.objects.filter(staff=member, secret="").delete()
     audit.record_event(
         "member changed", target=member, by=by, at=at, role=member.role, changed=changed
     )

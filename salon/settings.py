@@ -137,6 +137,7 @@ AUTH_USER_MODEL = "salon.Staff"
 AUTHENTICATION_BACKENDS = [
     "axes.backends.AxesStandaloneBackend",
     "salon.second_factor.backend.CodeBackend",
+    "salon.passkeys.backend.PasskeyBackend",
     "django.contrib.auth.backends.ModelBackend",
 ]
 PASSWORD_HASHERS = [
@@ -163,7 +164,7 @@ AXES_VERBOSE = False
 AXES_USERNAME_CALLABLE = "salon.known_browser.counted_name"
 # What is typed on the way of a wrong try is not kept beside it.
 AXES_SENSITIVE_PARAMETERS = ["current", "new_password1", "new_password2", "pin", "again"]
-AXES_SENSITIVE_PARAMETERS += ["code", "colleague_pin"]
+AXES_SENSITIVE_PARAMETERS += ["code", "colleague_pin", "passkey"]
 AXES_CLIENT_IP_CALLABLE = "salon.addresses.client_address"
 PROXY_COUNT = env.int("PROXY_COUNT", default=0)
 

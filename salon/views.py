@@ -1,4 +1,4 @@
-"""Sign-in and the owner's pages about the salon itself."""
+"""One's own account, and the owner's pages about the salon itself."""
 
 from typing import Any
 
@@ -6,8 +6,6 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
-from django.contrib.auth.forms import AuthenticationForm
-from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -19,7 +17,6 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from salon import access, accounts, registry, selectors, services
 from salon.access import DESK, OWNER, SalonRequest, allow
-from salon.accounts import SignInForm
 from salon.attempts import attempt
 from salon.component_gallery import sample_page
 from salon.forms import (
@@ -31,32 +28,8 @@ from salon.forms import (
     SalonForm,
 )
 from salon.keyset import slice_of
-from salon.second_factor import half
-from salon.second_factor import views as second_factor
 from salon.submissions import once
 from salon.tablet import proof, return_path
-
-
-class SignIn(LoginView):
-    """Signing in with a name and a password."""
-
-    template_name = "salon/sign_in.html"
-    redirect_authenticated_user = True
-    authentication_form = SignInForm
-
-    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
-        """Let in whoever has given all that is asked; ask the others for their code."""
-        staff, back = form.get_user(), self.get_redirect_url()
-        if not selectors.has_second_factor(staff=staff):
-            return second_factor.come_in(self.request, staff, back=back)
-        half.begin(self.request, staff, back=back, at=timezone.now())
-        return redirect("salon:second_step")
-
-    def form_invalid(self, form: AuthenticationForm) -> HttpResponse:
-        """Record the refusal where the name is somebody's."""
-        name = str(form.cleaned_data.get("username", ""))
-        services.record_refusal(username=name, at=timezone.now())
-        return super().form_invalid(form)
 
 
 @allow(DESK)

@@ -69,6 +69,7 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
     r"^(shades|stock)/": ("formulas.Shade", {}),
     r"^team/.*/booked/": ("salon.Staff", {"has_column": True}),
     r"^salon/team/": ("salon.Staff", {}),
+    r"^account/passkeys/": ("salon.Passkey", {}),
     r"^salon/devices/": ("salon.Device", {}),
     r"^services/": ("clients.Service", {"is_colour": True}),
     r"^chairs/": ("clients.Chair", {}),

@@ -25,6 +25,7 @@ OPEN_PAGES = frozenset(
         "consult:client_done",
         "consult:leave_client_view",
         "salon:sign_in",
+        "salon:passkey_options",
         "salon:sign_out",
         "salon:locked",
         "salon:lock",

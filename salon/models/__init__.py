@@ -3,6 +3,7 @@
 from salon.models.audit_event import AuditEvent
 from salon.models.device import DEVICE_TRIES, Device, ScreenVerdict
 from salon.models.logo import SalonLogo
+from salon.models.passkey import Passkey
 from salon.models.policy import FREE_ENTRY, Policy
 from salon.models.salon import Salon
 from salon.models.second_factor import CODE_TRIES, RecoveryCode, SecondFactor
@@ -19,6 +20,7 @@ __all__ = [
     "PIN_TRIES",
     "AuditEvent",
     "Device",
+    "Passkey",
     "Policy",
     "RecoveryCode",
     "Role",

@@ -1,5 +1,4 @@
 from django.db import models
-from django.db.models import Q
 
 from salon.models.staff import Staff
 
@@ -8,10 +7,14 @@ CODE_TRIES = 100
 
 
 class SecondFactor(models.Model):
-    """Somebody's authenticator app. A row is there once a first code has proven it."""
+    """That somebody signs in with two factors: an authenticator app, passkeys, or both.
+
+    The secret is the app's, and empty where there are passkeys only; the recovery codes and
+    the count of wrong codes belong to either.
+    """
 
     staff = models.OneToOneField(Staff, on_delete=models.CASCADE, related_name="second_factor")
-    secret = models.TextField()  # encrypted; see salon.second_factor.codes
+    secret = models.TextField(blank=True)  # encrypted; see salon.second_factor.codes
     set_at = models.DateTimeField()
     # The last step whose code was used: no code counts twice.
     last_step = models.BigIntegerField(default=0)
@@ -20,9 +23,6 @@ class SecondFactor(models.Model):
     class Meta:
         verbose_name = "second factor"
         verbose_name_plural = "second factors"
-        constraints = [
-            models.CheckConstraint(condition=~Q(secret=""), name="second_factor_has_a_secret"),
-        ]
 
     def __str__(self) -> str:
         return f"{self.staff_id}"

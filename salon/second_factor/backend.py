@@ -11,6 +11,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from salon.models import Staff
+from salon.passkeys.backend import is_passkey
 from salon.second_factor import services
 
 
@@ -26,6 +27,13 @@ class CodeBackend(BaseBackend):
         if staff and services.accept_code(staff=staff, code=code, at=timezone.now()):
             return staff
         return None
+
+
+def is_second(request: HttpRequest, staff: Any, *, code: str, passkey: str) -> bool:
+    """Return whether this is a second factor of theirs: a passkey, else a code."""
+    if passkey:
+        return is_passkey(request, staff, passkey)
+    return is_code(request, staff, code)
 
 
 def is_code(request: HttpRequest, staff: Any, code: str) -> bool:

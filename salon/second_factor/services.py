@@ -8,7 +8,14 @@ from django.db.models import F
 from django.utils.translation import gettext as _
 
 from salon import audit, passwords, selectors
-from salon.models import CODE_TRIES, RecoveryCode, SecondFactor, Staff, StaffSession
+from salon.models import (
+    CODE_TRIES,
+    Passkey,
+    RecoveryCode,
+    SecondFactor,
+    Staff,
+    StaffSession,
+)
 from salon.policies import require_owner
 from salon.refusals import Refused
 from salon.second_factor import codes
@@ -59,6 +66,13 @@ def accept_code(*, staff: Staff, code: str, at: dt.datetime) -> bool:
 
 
 @transaction.atomic
+def begin_recovery_codes(*, by: Staff, at: dt.datetime) -> tuple[str, ...]:
+    """Note that the actor has a second factor now; return recovery codes if it is the first."""
+    factor, is_first = SecondFactor.objects.get_or_create(staff=by, defaults={"set_at": at})
+    return _new_recovery_codes(factor) if is_first else ()
+
+
+@transaction.atomic
 def renew_recovery_codes(*, by: Staff, at: dt.datetime) -> tuple[str, ...]:
     """Give the actor other recovery codes; those before count no more."""
     factor = SecondFactor.objects.get(staff=by)
@@ -69,7 +83,10 @@ def renew_recovery_codes(*, by: Staff, at: dt.datetime) -> tuple[str, ...]:
 
 @transaction.atomic
 def turn_off_second_factor(*, by: Staff, at: dt.datetime) -> None:
-    """Let the actor sign in by password alone again, where the salon and it allow that."""
+    """Let the actor sign in by password alone again, where the salon and it allow that.
+
+    Passkeys go along: they are a second factor too.
+    """
     if selectors.owes_second_factor(staff=by, has_one=False):
         raise SecondFactorNeeded(
             _("This salon’s rules ask owners for a second factor."), code="rules"
@@ -79,9 +96,7 @@ def turn_off_second_factor(*, by: Staff, at: dt.datetime) -> None:
             _("Your password is shorter than 15 characters. Change it first."),
             code="short_password",
         )
-    deleted, _rows = SecondFactor.objects.filter(staff=by).delete()
-    if deleted:
-        audit.record_event("second factor removed", target=by, by=by, at=at)
+    _remove(by, by, at)
 
 
 @transaction.atomic
@@ -101,9 +116,10 @@ def remove_second_factor_by_command(*, member: Staff, at: dt.datetime) -> bool:
 
 def _remove(member: Staff, by: Staff | None, at: dt.datetime) -> bool:
     deleted, _rows = SecondFactor.objects.filter(staff=member).delete()
-    if deleted:
+    keys, _rows = Passkey.objects.filter(staff=member).delete()
+    if deleted or keys:
         audit.record_event("second factor removed", target=member, by=by, at=at)
-    return bool(deleted)
+    return bool(deleted or keys)
 
 
 def _new_recovery_codes(factor: SecondFactor) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from salon import services as house
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.drawing.qr import qr_svg
 from salon.models import Staff
+from salon.passkeys import ceremony
 from salon.second_factor import backend, codes, half, services
 from salon.second_factor.forms import CodeForm, ProofForm, SetUpForm
 from salon.tablet import cookie, proof, return_path
@@ -45,7 +46,7 @@ def come_in(request: HttpRequest, staff: Staff, *, back: str) -> HttpResponse:
 @login_not_required
 @never_cache
 @require_http_methods(["GET", "POST"])
-@sensitive_post_parameters("code")
+@sensitive_post_parameters("code", "passkey")
 def second_step(request: HttpRequest) -> HttpResponse:
     """Ask for the code, once the password was right."""
     now = timezone.now()
@@ -56,22 +57,27 @@ def second_step(request: HttpRequest) -> HttpResponse:
         return redirect("salon:sign_in")
     form = CodeForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
-        if backend.is_code(request, staff, form.cleaned_data["code"]):
+        if backend.is_second(request, staff, **form.cleaned_data):
             return come_in(request, staff, back=half.back(request))
         house.record_refusal(username=staff.username, at=now)
         form.add_error("code", _wrong())
     status = 422 if form.errors else 200
-    return render(request, "salon/second_step.html", {"form": form}, status=status)
+    context = {
+        "form": form,
+        "has_app": selectors.has_app(staff=staff),
+        "has_passkey": selectors.has_passkey(staff=staff) and ceremony.works_here(request),
+    }
+    return render(request, "salon/second_step.html", context, status=status)
 
 
 @allow(DESK, by_pin=False)
 @require_http_methods(["GET", "POST"])
-@sensitive_post_parameters("password", "code")
+@sensitive_post_parameters("password", "code", "passkey")
 def second_factor(request: SalonRequest) -> HttpResponse:
     """Set up one's own second factor, or show that it is there."""
     has_one = selectors.has_second_factor(staff=request.user)
     if has_one and not request.session.get(REPLACING):
-        return _manage_page(request)
+        return manage_page(request)
     secret = _pending(request)
     form = SetUpForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
@@ -88,7 +94,7 @@ def second_factor(request: SalonRequest) -> HttpResponse:
                 request.session.pop(REPLACING, None)
                 request.session.cycle_key()  # the service has ended the session, too
                 login(request, staff, backend=settings.AUTHENTICATION_BACKENDS[-1])
-                return _codes_page(request, made, back)
+                return codes_page(request, made, back)
             except services.CodeRefused as refusal:
                 form.add_error("code", str(refusal))
     address = codes.address(secret, username=request.user.username, salon=request.salon.name)
@@ -107,42 +113,42 @@ def second_factor(request: SalonRequest) -> HttpResponse:
 
 @allow(DESK, by_pin=False)
 @require_POST
-@sensitive_post_parameters("password", "code")
+@sensitive_post_parameters("password", "code", "passkey")
 def recovery_codes(request: SalonRequest) -> HttpResponse:
     """Make other recovery codes, and show them this once."""
     form = ProofForm(request.POST, auto_id="codes_%s")
-    if not _is_proven(request, form):
-        return _manage_page(request, codes=form)
+    if not is_proven(request, form):
+        return manage_page(request, codes=form)
     made = services.renew_recovery_codes(by=request.user, at=timezone.now())
-    return _codes_page(request, made, "/")
+    return codes_page(request, made, "/")
 
 
 @allow(DESK, by_pin=False)
 @require_POST
-@sensitive_post_parameters("password", "code")
+@sensitive_post_parameters("password", "code", "passkey")
 def replace(request: SalonRequest) -> HttpResponse:
     """Set up another app; the one there is counts until the new one is proven."""
     form = ProofForm(request.POST, auto_id="other_%s")
-    if not _is_proven(request, form):
-        return _manage_page(request, other=form)
+    if not is_proven(request, form):
+        return manage_page(request, other=form)
     request.session[REPLACING] = True
     return redirect("salon:second_factor")
 
 
 @allow(DESK, by_pin=False)
 @require_POST
-@sensitive_post_parameters("password", "code")
+@sensitive_post_parameters("password", "code", "passkey")
 def turn_off(request: SalonRequest) -> HttpResponse:
     """Sign in by password alone from now on."""
     form = ProofForm(request.POST, auto_id="off_%s")
-    if _is_proven(request, form):
+    if is_proven(request, form):
         try:
             services.turn_off_second_factor(by=request.user, at=timezone.now())
             messages.success(request, _("You sign in with your password alone again."))
             return redirect("salon:account")
         except services.SecondFactorNeeded as refusal:
             form.add_error(None, str(refusal))
-    return _manage_page(request, off=form)
+    return manage_page(request, off=form)
 
 
 @allow(OWNER)
@@ -169,12 +175,18 @@ def _pending(request: SalonRequest) -> bytes:
     return secret
 
 
-def _is_proven(request: SalonRequest, form: ProofForm) -> bool:
+def is_proven(request: SalonRequest, form: ProofForm) -> bool:
+    """Return whether a form proves both factors of whoever is signed in."""
     if not form.is_valid() or not selectors.has_second_factor(staff=request.user):
         return False
     if not proof.is_password(request, request.user, form.cleaned_data["password"]):
         form.add_error("password", _("This is not the password of the person signed in."))
-    elif not backend.is_code(request, request.user, form.cleaned_data["code"]):
+    elif not backend.is_second(
+        request,
+        request.user,
+        code=form.cleaned_data["code"],
+        passkey=form.cleaned_data["passkey"],
+    ):
         form.add_error("code", _wrong())
     return not form.errors
 
@@ -183,20 +195,25 @@ def _wrong() -> str:
     return _("This code is wrong or already used. Enter the next one that the app shows.")
 
 
-def _codes_page(request: SalonRequest, made: tuple[str, ...], back: str) -> HttpResponse:
+def codes_page(request: SalonRequest, made: tuple[str, ...], back: str) -> HttpResponse:
+    """Show recovery codes, this once."""
     context: dict[str, object] = {"codes": made, "next": back, "made_at": timezone.now()}
     return render(request, "salon/recovery_codes.html", context)
 
 
-def _manage_page(request: SalonRequest, **sent: ProofForm) -> HttpResponse:
-    """Show the three forms of the page; the one that was sent keeps what it says."""
+def manage_page(request: SalonRequest, **sent: ProofForm) -> HttpResponse:
+    """Show the forms of the page; the one that was sent keeps what it says."""
     if not selectors.has_second_factor(staff=request.user):
         return redirect("salon:second_factor")
     context = {
+        "passkey_proof": ProofForm(auto_id="passkey_%s"),
         "codes": ProofForm(auto_id="codes_%s"),
         "other": ProofForm(auto_id="other_%s"),
         "off": ProofForm(auto_id="off_%s"),
         **sent,
+        "passkeys": selectors.passkeys_of(staff=request.user),
+        "has_app": selectors.has_app(staff=request.user),
+        "works_here": ceremony.works_here(request),
         "left": selectors.recovery_codes_left(staff=request.user),
         "may_turn_off": not selectors.owes_second_factor(staff=request.user, has_one=False),
     }

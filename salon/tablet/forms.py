@@ -77,6 +77,13 @@ class CodeField(forms.CharField):
             super().validate(value)
 
 
+class PasskeyField(forms.CharField):
+    """What a passkey has signed, as static/js/passkey.js puts it there."""
+
+    def __init__(self, *, required: bool = False) -> None:
+        super().__init__(required=required, max_length=20_000, widget=forms.HiddenInput)
+
+
 class PasswordForm(forms.Form):
     """The password of the person signed in, and nothing else."""
 
@@ -86,7 +93,8 @@ class PasswordForm(forms.Form):
 class UnlockForm(forms.Form):
     """PIN or password of the person signed in; the PIN only where it counts.
 
-    Whoever came by PIN and has a second factor gives its code beside the password.
+    Whoever came by PIN and has a second factor gives its code beside the password. A passkey
+    is both.
     """
 
     use_required_attribute = False
@@ -94,20 +102,32 @@ class UnlockForm(forms.Form):
     password = PasswordField(either=True)
 
     def __init__(
-        self, *args: Any, can_pin: bool = False, needs_code: bool = False, **kwargs: Any
+        self,
+        *args: Any,
+        can_pin: bool = False,
+        needs_code: bool = False,
+        has_passkey: bool = False,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.can_pin, self.needs_code = can_pin, needs_code
+        self.can_pin, self.needs_code, self.has_passkey = can_pin, needs_code, has_passkey
+        if has_passkey:
+            self.fields["passkey"] = PasskeyField()
         if needs_code:
-            self.fields["code"] = CodeField(either=can_pin)
+            self.fields["code"] = CodeField(either=can_pin or has_passkey)
         if not can_pin:
             del self.fields["pin"]
-            self.fields["password"] = PasswordField()
+            self.fields["password"] = PasswordField(either=has_passkey)
 
     def clean(self) -> dict[str, Any]:
         data = self.cleaned_data
+        if data.get("passkey"):
+            return data
         if not self.errors and not data.get("pin") and not data.get("password"):
-            self.add_error("pin", _("Enter your PIN or your password."))
+            if self.can_pin:
+                self.add_error("pin", _("Enter your PIN or your password."))
+            else:
+                self.add_error("password", _("Enter your password."))
         if (
             self.needs_code
             and not self.errors

@@ -24,6 +24,8 @@ OPEN_WHEN_LOCKED = frozenset(
         "salon:awake",
         "salon:sign_in",
         "salon:second_step",
+        "salon:passkey_options",
+        "salon:passkey_sign_in",
         "salon:sign_out",
         "salon:manifest",
         "salon:service_worker",
@@ -96,7 +98,11 @@ def _to_the_lock(request: HttpRequest) -> HttpResponse:
 def _require_password(request: HttpRequest) -> HttpResponse:
     user: Any = request.user
     needs_code = selectors.has_second_factor(staff=user)
-    form = UnlockForm(needs_code=needs_code, auto_id="ask_%s")
+    form = UnlockForm(
+        needs_code=needs_code,
+        has_passkey=selectors.has_passkey(staff=user),
+        auto_id="ask_%s",
+    )
     context = {"form": form, "next": of_request(request)}
     response = render(request, "salon/needs_password.html", context, status=403)
     response.headers["Cache-Control"] = "no-store"

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from salon import selectors
 from salon.access import SalonRequest
 from salon.models import Device, Staff
+from salon.passkeys.backend import is_passkey
 from salon.second_factor.backend import is_code
 from salon.tablet import services, sitting
 from salon.tablet.cookie import device_of
@@ -47,6 +48,13 @@ def prove(request: SalonRequest, form: Any, *, at: dt.datetime) -> bool:
     """Go on with the sitting if the form's PIN or password is right, else add the error."""
     pin, password = form.cleaned_data.get("pin"), form.cleaned_data.get("password")
     device = device_of(request, request.salon)
+    passkey = form.cleaned_data.get("passkey")
+    if passkey:
+        if is_passkey(request, request.user, passkey):
+            _go_on(request, device, at)
+            return True
+        form.add_error(None, _("This passkey was not accepted. Try again."))
+        return False
     if pin:
         usable = pin_device(request)
         if usable and services.try_pin(staff_id=request.user.pk, pin=pin, device=usable, at=at):
@@ -59,10 +67,14 @@ def prove(request: SalonRequest, form: Any, *, at: dt.datetime) -> bool:
     elif needs_code(request) and not is_code(request, request.user, form.cleaned_data["code"]):
         form.add_error("code", _("This code is wrong or already used."))
     else:
-        sitting.prove(request, how=sitting.PASSWORD, device=device, at=at)
-        services.welcome_back(staff=request.user, device=device, at=at)
+        _go_on(request, device, at)
         return True
     return False
+
+
+def _go_on(request: SalonRequest, device: Device | None, at: dt.datetime) -> None:
+    sitting.prove(request, how=sitting.PASSWORD, device=device, at=at)
+    services.welcome_back(staff=request.user, device=device, at=at)
 
 
 def refusal() -> str:

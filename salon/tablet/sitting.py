@@ -36,6 +36,7 @@ class Sitting:
     idle_seconds: int
     device: int | None = None
     has_pin: bool = False
+    has_passkey: bool = False
     is_locked: bool = False
     # In a client's hands: then only whoever handed it out may unlock it.
     is_handed_out: bool = False
@@ -90,6 +91,7 @@ def open_full(
         idle_seconds=_idle_seconds(staff),
         device=device.pk if device else None,
         has_pin=selectors.has_pin(staff=staff),
+        has_passkey=selectors.has_passkey(staff=staff),
         is_handed_out=before.is_handed_out if before else False,
         owes=_owed_by(staff),
     )
@@ -119,6 +121,7 @@ def hand_to(request: HttpRequest, staff: Staff, *, at: dt.datetime) -> None:
             seen_at=at.timestamp(),
             idle_seconds=_idle_seconds(staff),
             has_pin=True,
+            has_passkey=selectors.has_passkey(staff=staff),
             is_locked=False,
             owes="",
         ),

@@ -35,6 +35,7 @@ def locked(request: SalonRequest) -> HttpResponse:
         _posted(request),
         can_pin=can_pin,
         needs_code=proof.needs_code(request),
+        has_passkey=bool(held and held.has_passkey),
         auto_id="cover_%s" if request.htmx else "unlock_%s",
     )
     if request.method == "POST" and form.is_valid():

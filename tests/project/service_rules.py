@@ -35,6 +35,7 @@ NO_ACTOR = {
     "formulas.take_version": "inside a service",
     "salon.begin_reset": "nobody is signed in",
     "salon.finish_reset": "the signed link is the permission",
+    "salon.accept_passkey": "asks the passkey itself",
     "salon.accept_code": "asks the code itself",
     "salon.remove_second_factor_by_command": "a command",
     "salon.found_salon": "before anybody is there",

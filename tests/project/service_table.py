@@ -1,14 +1,14 @@
 """Which roles may call each service, and with what a walk over all of them calls it."""
 
 import datetime as dt
-from collections.abc import Callable
 from decimal import Decimal
 from typing import Any, NamedTuple
 
 from clients.people.csv_file import Table
 from consult.models import Visit
 from salon.access import BENCH, DESK, OWNER
-from salon.models import Role
+from tests.project.service_row import Row, own
+from tests.project.service_table_salon import SALON
 from tests.project.service_world import DAY, World
 
 
@@ -21,18 +21,6 @@ class _OfVisit:
 
 class _Photo(NamedTuple):
     salon_id: int
-
-
-class Row(NamedTuple):
-    """Who may, and the arguments; without a record a service acts in the actor's own salon."""
-
-    roles: frozenset[Role]
-    arguments: Callable[[World], dict[str, Any]] = lambda world: {}
-    has_record: bool = True
-
-
-def _own(roles: frozenset[Role], **arguments: Any) -> Row:
-    return Row(roles, lambda world: dict(arguments), has_record=False)
 
 
 def _booking(world: World) -> dict[str, Any]:
@@ -85,15 +73,15 @@ _CLIENTS = {
             "outcome": "reached",
         },
     ),
-    "keep_draft": _own(DESK, address="/clients/new/", fields=[], once=""),
-    "drop_draft": _own(DESK, address="/clients/new/"),
+    "keep_draft": own(DESK, address="/clients/new/", fields=[], once=""),
+    "drop_draft": own(DESK, address="/clients/new/"),
     "restore_appointment": Row(DESK, lambda w: {"appointment": w.appointment}),
     "mark_appointment": Row(DESK, lambda w: {"appointment": w.appointment, "kind": "late"}),
     "add_absence": Row(
         DESK,
         lambda w: {"stylist": w.stylist, "kind": "break", **_day(w)},
     ),
-    "add_chair": _own(OWNER, name="Window"),
+    "add_chair": own(OWNER, name="Window"),
     "add_hair_history": Row(
         DESK,
         lambda w: {
@@ -103,7 +91,7 @@ _CLIENTS = {
             "happened_date": w.at.date(),
         },
     ),
-    "add_service": _own(OWNER, name="Fringe", application_minutes=15),
+    "add_service": own(OWNER, name="Fringe", application_minutes=15),
     "add_waiting": Row(DESK, lambda w: {"client": w.client, "service": w.service}),
     "answer_safety_questions": Row(
         DESK, lambda w: {"client": w.client, "answers": {"scalp": "no"}}
@@ -115,19 +103,19 @@ _CLIENTS = {
     "change_client": Row(
         DESK, lambda w: {"client": w.client, "expected_version": 1, "note": "tea"}
     ),
-    "change_desk_policy": _own(OWNER),
+    "change_desk_policy": own(OWNER),
     "change_service": Row(OWNER, lambda w: {"service": w.service, "name": "Gloss"}),
-    "change_template": _own(OWNER, kind="appointment"),
+    "change_template": own(OWNER, kind="appointment"),
     "check_in": Row(DESK, lambda w: {"appointment": w.appointment}),
-    "close_yearly": _own(OWNER, names=[], area=""),
-    "close_days": _own(OWNER, days={dt.date(2027, 1, 1): ""}),
-    "close_feeds": _own(BENCH),
+    "close_yearly": own(OWNER, names=[], area=""),
+    "close_days": own(OWNER, days={dt.date(2027, 1, 1): ""}),
+    "close_feeds": own(BENCH),
     "close_waiting": Row(DESK, lambda w: {"entry": w.waiting}),
     "confirm_same_body": Row(DESK, lambda w: {"merge": w.merge}),
     "confirm_appointment": Row(DESK, lambda w: {"appointment": w.appointment}),
     "delete_withdrawn_photos": Row(OWNER, lambda w: {"client": w.client}),
-    "correct_values": _own(OWNER, corrected={}, removed=set(), versions={}),
-    "remove_alike": _own(OWNER, field="phone", text="k.A."),
+    "correct_values": own(OWNER, corrected={}, removed=set(), versions={}),
+    "remove_alike": own(OWNER, field="phone", text="k.A."),
     "reread_import": Row(
         OWNER,
         lambda w: {"loaded": w.loaded, "mapping": {}, "table": Table(["name"], [], set())},
@@ -137,7 +125,7 @@ _CLIENTS = {
     "join_household": Row(DESK, lambda w: {"client": w.client, "other": w.other}),
     "leave_household": Row(DESK, lambda w: {"client": w.client}),
     "remove_alert": Row(DESK, lambda w: {"alert": w.alert, "text": "hears well"}),
-    "load_import": _own(OWNER, file_name="list.csv", table=None),
+    "load_import": own(OWNER, file_name="list.csv", table=None),
     "merge_clients": Row(DESK, lambda w: {"kept": w.client, "merged": w.other}),
     "move_appointment": Row(
         DESK,
@@ -148,7 +136,7 @@ _CLIENTS = {
         },
     ),
     "open_day": Row(OWNER, lambda w: {"closed": w.closed}),
-    "open_feed": _own(BENCH),
+    "open_feed": own(BENCH),
     "place_patch_test": Row(
         DESK,
         lambda w: {
@@ -165,17 +153,17 @@ _CLIENTS = {
         DESK,
         lambda w: {"client": w.client, "kind": "photos", "wording": "yes", "is_given": True},
     ),
-    "record_export": _own(OWNER, kind="csv"),
+    "record_export": own(OWNER, kind="csv"),
     "record_override": Row(OWNER, lambda w: {"appointment": w.appointment, "reason": "x"}),
     "record_patch_test_reading": Row(DESK, lambda w: {"test": w.test, "outcome": "reaction"}),
-    "register_client": _own(DESK, name="Ada Brandt"),
+    "register_client": own(DESK, name="Ada Brandt"),
     "remove_absence": Row(DESK, lambda w: {"absence": w.absence}),
     "remove_photo": Row(BENCH, lambda w: {"photo": _Photo(w.salon.pk), "reason": "blurred"}),
     "record_not_the_same": Row(DESK, lambda w: {"first": w.client, "second": w.other}),
-    "set_hours": _own(
+    "set_hours": own(
         OWNER, weekday=0, is_open=True, opens_at=dt.time(9), closes_at=dt.time(17)
     ),
-    "set_week": _own(OWNER, week=[]),
+    "set_week": own(OWNER, week=[]),
     "settle_reminder": Row(DESK, lambda w: {"reminder": w.reminder, "send_again": False}),
     "start_import": Row(OWNER, lambda w: {"loaded": w.loaded, "mapping": {"0": "name"}}),
     "start_service": Row(DESK, lambda w: {"appointment": w.appointment}),
@@ -202,7 +190,7 @@ def _bowl(**more: Any) -> Row:
 
 _CONSULT = {
     "record_client_export": Row(OWNER, lambda w: {"client": w.client}),
-    "record_results_export": _own(OWNER, table="lines"),
+    "record_results_export": own(OWNER, table="lines"),
     "anchor_sign_offs": Row(OWNER, lambda w: {"salon": w.salon}),
     "answer_safety": _visit(answers={}),
     "choose": _visit(picks=[]),
@@ -229,7 +217,7 @@ _CONSULT = {
     "describe_reaction": _visit(signs=["itching"]),
     "report_reaction": _visit(),
     "take_back_reaction": _visit(),
-    "revise_wording": _own(OWNER, language="en-gb", statement="", understandings=""),
+    "revise_wording": own(OWNER, language="en-gb", statement="", understandings=""),
     "see_result": _visit(zones="roots", level=Decimal(6), warmth_left_percent=40),
     "see_results": _visit(looks={}),
     "settle_mail": Row(DESK, lambda w: {"mail": _OfVisit(w.visit), "answer": "left"}),
@@ -242,59 +230,31 @@ _CONSULT = {
 
 _FORMULAS = {
     "accept_strengths": Row(OWNER, lambda w: {"line": w.line, "proposal": None}),
-    "add_line": _own(OWNER, name="Tidepool"),
+    "add_line": own(OWNER, name="Tidepool"),
     "add_listed_shades": Row(OWNER, lambda w: {"line": w.line, "listed": []}),
     "add_shade": Row(OWNER, lambda w: {"line": w.line, "name": "8 natural"}),
-    "add_starter_line": _own(OWNER, name="First", tubes=0, tube_grams=Decimal(60)),
+    "add_starter_line": own(OWNER, name="First", tubes=0, tube_grams=Decimal(60)),
     "answer_invented": Row(OWNER, lambda w: {"line": w.line, "answer": "known"}),
     "change_composition": Row(OWNER, lambda w: {"line": w.line}),
     "change_line": Row(OWNER, lambda w: {"line": w.line, "name": "Tidepool"}),
     "change_shade": Row(OWNER, lambda w: {"shade": w.shade, "name": "8 violet"}),
-    "count_shelf": _own(OWNER, counted=[]),
+    "count_shelf": own(OWNER, counted=[]),
     "count_stock": Row(OWNER, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
     "discard_stock": Row(OWNER, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
     "draw_stock": Row(BENCH, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
-    "load_demo_line": _own(OWNER, name="nobody's"),
-    "receive_delivery": _own(BENCH, delivered=[]),
+    "load_demo_line": own(OWNER, name="nobody's"),
+    "receive_delivery": own(BENCH, delivered=[]),
     "receive_stock": Row(BENCH, lambda w: {"shade": w.shade, "grams": Decimal(60)}),
-    "replace_chart_entry": _own(OWNER),
-    "revise_mixing_rules": _own(OWNER),
-    "revise_practice": _own(OWNER),
-    "restore_chart_entry": _own(OWNER, level=Decimal(6), kind="natural"),
+    "replace_chart_entry": own(OWNER),
+    "revise_mixing_rules": own(OWNER),
+    "revise_practice": own(OWNER),
+    "restore_chart_entry": own(OWNER, level=Decimal(6), kind="natural"),
     "take_strengths_back": Row(OWNER, lambda w: {"line": w.line}),
-}
-
-_SALON = {
-    "add_member": _own(OWNER, password="x" * 14),
-    "change_salon": _own(OWNER, name="Corner House"),
-    "change_member": Row(OWNER, lambda w: {"member": w.stylist}),
-    "change_password": _own(DESK, password="x" * 15),
-    "reset_password": Row(OWNER, lambda w: {"member": w.stylist}),
-    "end_session": _own(DESK, session_key="x"),
-    "set_up_second_factor": _own(DESK, secret=b"x" * 20, code="000000"),
-    "renew_recovery_codes": _own(DESK),
-    "turn_off_second_factor": _own(DESK),
-    "remove_second_factor_of": Row(OWNER, lambda w: {"member": w.stylist}),
-    "record_sign_in": _own(DESK),
-    "choose_language": _own(DESK, language="de"),
-    "confirm_by_pin": _own(DESK, staff_id=0, pin="739164"),
-    "enrol_device": _own(OWNER, name="tablet"),
-    "put_first_steps_away": _own(OWNER),
-    "set_logo": _own(OWNER, content=b"x"),
-    "remove_logo": _own(OWNER),
-    "decline_first_step": _own(OWNER, step="tablets"),
-    "remove_pin": _own(DESK),
-    "remove_pin_of": Row(OWNER, lambda w: {"member": w.stylist}),
-    "revise_policy": _own(OWNER),
-    "revoke_device": Row(OWNER, lambda w: {"device": w.device}),
-    "record_screen_check": Row(OWNER, lambda w: {"device": w.device, "verdict": "trusted"}),
-    "set_pin": _own(DESK, pin="739164"),
-    "speak_to_clients": _own(OWNER, language="de"),
 }
 
 TABLE: dict[str, Row] = {
     **{f"clients.{name}": row for name, row in _CLIENTS.items()},
     **{f"consult.{name}": row for name, row in _CONSULT.items()},
     **{f"formulas.{name}": row for name, row in _FORMULAS.items()},
-    **{f"salon.{name}": row for name, row in _SALON.items()},
+    **{f"salon.{name}": row for name, row in SALON.items()},
 }

@@ -64,7 +64,7 @@ NEVER_EMPTY = {
     "formulas:replace_chart_entry", "formulas:screen_check",
     "formulas:starter_line", "salon:account",
     "salon:add_member", "salon:house", "salon:component_gallery",
-    "salon:policy", "salon:second_factor", "salon:details",
+    "salon:policy", "salon:add_passkey", "salon:second_factor", "salon:details",
     "salon:record_of_changes", "salon:glossary", "salon:work",
 }  # fmt: skip
 # They lead elsewhere when there is nothing to show, or only on an enrolled device.

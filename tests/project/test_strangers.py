@@ -17,6 +17,7 @@ from django.db import transaction
 import clients.services
 import consult.services
 import formulas.services
+import salon.passkeys.services
 import salon.reset_by_mail.services
 import salon.second_factor.services
 import salon.services
@@ -31,6 +32,7 @@ PLACES = (
     clients.services,
     consult.services,
     formulas.services,
+    salon.passkeys.services,
     salon.reset_by_mail.services,
     salon.second_factor.services,
     salon.services,

@@ -21,7 +21,7 @@ class Command(BaseCommand):
     help = "Fill the invented demo salon and print its logins."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--address", default="http://127.0.0.1:8000/")
+        parser.add_argument("--address", default="http://localhost:8000/")
         parser.add_argument("--seed", type=int, default=7)
         parser.add_argument("--reference", help="the moment to fill as of, ISO 8601")
 

@@ -21,6 +21,8 @@ SHUT = frozenset(
     {
         "clients:own_feed", "clients:close_feed", "salon:second_factor", "salon:recovery_codes",
         "salon:replace_second_factor", "salon:turn_off_second_factor",
+        "salon:add_passkey", "salon:begin_passkey", "salon:passkey_creation",
+        "salon:rename_passkey", "salon:remove_passkey",
     }
 )  # fmt: skip
 # For owners alone, and open to a PIN: reading, and counting tubes at the bench.
