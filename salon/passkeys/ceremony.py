@@ -123,24 +123,24 @@ def finish_signing(
     if kept is None:
         return None
     try:
-        said = AuthenticationResponse.from_dict(json.loads(answer))
-        _server().authenticate_complete(kept["state"], [credential_of(passkey)], said)
+        answered = AuthenticationResponse.from_dict(json.loads(answer))
+        _server().authenticate_complete(kept["state"], [credential_of(passkey)], answered)
     except (ValueError, KeyError, TypeError, AttributeError):
         return None
     # An authenticator that was given a list of passkeys may leave out whose this one is.
-    handle = said.response.user_handle
+    handle = answered.response.user_handle
     if handle and websafe_encode(handle) != passkey.user_handle:
         return None
-    return int(said.response.authenticator_data.counter)
+    return int(answered.response.authenticator_data.counter)
 
 
 def named_by(answer: str) -> str:
     """Return which passkey an answer says that it is of; empty where it says none."""
     try:
-        said = json.loads(answer)
+        answered = json.loads(answer)
     except ValueError:
         return ""
-    name = said.get("id") if isinstance(said, dict) else ""
+    name = answered.get("id") if isinstance(answered, dict) else ""
     return name if isinstance(name, str) else ""
 
 

@@ -181,7 +181,7 @@ def _added(request: SalonRequest, form: AddForm) -> tuple[str, ...] | None:
 
 
 def _own_or_404(request: SalonRequest, pk: int) -> Passkey:
-    found = Passkey.objects.filter(pk=pk, staff=request.user).first()
+    found = selectors.passkeys_of(staff=request.user).filter(pk=pk).first()
     if found is None:
         raise Http404(_("This passkey is not there."))
     return found
