@@ -8,7 +8,7 @@ from django.utils import timezone
 from pytest_django import Settings
 
 from salon import selectors, services
-from salon.models import Passkey, Staff
+from salon.models import Passkey, SecondFactor, Staff
 from salon.second_factor.services import set_up_second_factor
 from tests.factories.salon import StaffFactory
 from tests.salon.test_passkeys import (
