@@ -105,6 +105,15 @@ class Prediction(Outlook):
     sentences: list[StoredSentence]
     # Of a result: the colour of the strand that was seen.
     seen_hex: NotRequired[str]
+    # Of a result: the steps of the strands that it was held against.
+    read_in: NotRequired["ReadIn"]
+
+
+class ReadIn(TypedDict):
+    """From one strand to the next: levels of depth, points of warmth."""
+
+    depth: float
+    warmth: float
 
 
 class PlainMix(TypedDict):

@@ -38,7 +38,7 @@ SCRIPTS: dict[str, tuple[str, ...]] = {
     # In the order in which they need each other.
     "visit": (
         *_TOOLS_OF_A_PAGE, "curve", "head", "signature", "undertone", "together", "pick-two",
-        "network", "presence", "autosave", "send", "weigh", "turn",
+        "network", "presence", "autosave", "send", "weigh", "turn", "hold",
     ),
 }  # fmt: skip
 VENDORED = {

@@ -30,6 +30,7 @@ class Strands(forms.RadioSelect):
     ) -> None:
         super().__init__(attrs)
         self.colours = list(colours)
+        self.apart = [True] * len(self.colours)
 
     def get_context(
         self, name: str, value: Any, attrs: dict[str, Any] | None
@@ -38,7 +39,11 @@ class Strands(forms.RadioSelect):
         options = [
             option for _g, group, _i in context["widget"]["optgroups"] for option in group
         ]
-        context["widget"]["strands"] = list(zip(options, self.colours, strict=True))
+        shown = [
+            is_apart or option["selected"]
+            for option, is_apart in zip(options, self.apart, strict=True)
+        ]
+        context["widget"]["strands"] = list(zip(options, self.colours, shown, strict=True))
         return context
 
 
@@ -51,7 +56,8 @@ class Undertone(Strands):
 
     def show(self, strands: UndertoneStrands, level: str, value: Any) -> None:
         """Draw the strands of a level; of the middle one where it makes no sense yet."""
-        self.colours = strands["levels"].get(level, strands["levels"]["6.0"])
+        key = level if level in strands["levels"] else "6.0"
+        self.colours, self.apart = strands["levels"][key], strands["apart"][key]
         steps = [f"{step:g}" for step in strands["undertones"]]
         try:
             undertone = float(plain_number(str(value)))

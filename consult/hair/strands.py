@@ -1,8 +1,9 @@
 """Colours of hair as read, for the strands that a reading is compared with."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import TypedDict
 
 import numpy as np
@@ -13,20 +14,34 @@ from consult.models import ZoneReading
 from consult.zones import Zone
 from formulas.engine import Chart
 from formulas.engine import Zone as Hair
-from formulas.engine.light.colorimetry import hex_to_lab, lab_to_hex, reflectance_to_lab
+from formulas.engine.light.colorimetry import (
+    delta_e_2000,
+    hex_to_lab,
+    lab_to_hex,
+    reflectance_to_lab,
+)
 from formulas.engine.light.grid import Array
 from formulas.engine.light.kubelka_munk import to_reflectance
-from formulas.snapshots import Prediction
+from formulas.snapshots import Prediction, ReadIn
 
 LEVELS = [n / 2 for n in range(2, 21)]
 UNDERTONES = [-1.0, -0.5, 0.0, 0.5, 1.0]
 
 
+# Neighbours nearer than this (CIEDE2000) pass for one colour when held beside hair: common
+# practice puts a difference that is just noticed at about 1, in patches that touch.
+LEAST_APART = 2.0
+
+
 class UndertoneStrands(TypedDict):
-    """The undertones from more orange to more golden, and their colours by level."""
+    """The undertones from more orange to more golden, and their colours by level.
+
+    `apart` says by level which of them an eye can tell from its neighbours.
+    """
 
     undertones: list[float]
     levels: dict[str, list[str]]
+    apart: dict[str, list[bool]]
 
 
 class ZoneStrand(TypedDict):
@@ -44,13 +59,26 @@ def undertone_strands(chart: Chart) -> UndertoneStrands:
         [chart.warmth_ks(level, undertone) for level in LEVELS for undertone in UNDERTONES]
     )
     labs = reflectance_to_lab(to_reflectance(ks)).reshape(len(LEVELS), len(UNDERTONES), 3)
-    return {
-        "undertones": UNDERTONES,
-        "levels": {
-            f"{level:.1f}": [lab_to_hex(lab) for lab in row]
-            for level, row in zip(LEVELS, labs, strict=True)
-        },
+    levels = {
+        f"{level:.1f}": [lab_to_hex(lab) for lab in row]
+        for level, row in zip(LEVELS, labs, strict=True)
     }
+    apart = {level: _apart(colours) for level, colours in levels.items()}
+    return {"undertones": UNDERTONES, "levels": levels, "apart": apart}
+
+
+def _apart(colours: list[str]) -> list[bool]:
+    """Return which of five strands are offered: ends and middle always, those between them
+    where they differ from both. Very light hair has no two kinds of golden.
+    """
+    near = [distance >= LEAST_APART for distance in distances(colours)]
+    return [True, bool(near[0] and near[1]), True, bool(near[2] and near[3]), True]
+
+
+def distances(colours: Sequence[str]) -> list[float]:
+    """Return how far each drawn colour is from the next (CIEDE2000)."""
+    labs = [hex_to_lab(colour) for colour in colours]
+    return [float(delta_e_2000(one, other)) for one, other in pairwise(labs)]
 
 
 def zone_strands(chart: Chart, readings: Mapping[str, ZoneReading]) -> list[ZoneStrand]:
@@ -81,8 +109,11 @@ class ComparedStrand:
     label: str
 
 
-DEPTH_STEPS = (-1.0, -0.5, 0.0, 0.5, 1.0)
-WARMTH_STEPS = (30.0, 15.0, 0.0, -15.0, -30.0)
+# From one strand to the next: as little as an eye can tell, of these. Levels, points of warmth.
+DEPTH_STEPS = (0.5, 1.0)
+WARMTH_STEPS = (15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0)
+# Hair that shows little warmth: what the widest step is drawn as, in a*b*.
+LEAST_CHROMA = 5.6
 
 
 def seen_hex(chart: Chart, predicted: Prediction, *, deeper: float, warmer: float) -> str:
@@ -94,24 +125,57 @@ def seen_hex(chart: Chart, predicted: Prediction, *, deeper: float, warmer: floa
 
 
 def _per_point(chart: Chart, predicted: Prediction) -> Array:
-    """Return what one point of warmth is in a*b* on this hair."""
+    """Return what one point of warmth is in a*b* on this hair.
+
+    On hair with next to no warmth, such as white hair, it is at least what an eye needs, in the
+    hue of lifted hair as light.
+    """
     start, natural = hex_to_lab(str(predicted["start_hex"])), chart.natural_lab
-    neutral = [np.interp(start[0], natural[:, 0], natural[:, k]) for k in (1, 2)]
-    return np.asarray((start[1:] - neutral) / 100.0)
+    point = (start[1:] - _at_lightness(natural, start[0])) / 100.0
+    least = LEAST_CHROMA / WARMTH_STEPS[-1]
+    length = float(np.linalg.norm(point))
+    if length >= least:
+        return np.asarray(point)
+    warm = _at_lightness(chart.warmth_lab, start[0]) - _at_lightness(natural, start[0])
+    return np.asarray(warm * least / np.linalg.norm(warm))
+
+
+def _at_lightness(labs: Array, lightness: float) -> Array:
+    """Return a*, b* of a row of colours where it is as light."""
+    return np.array([np.interp(lightness, labs[:, 0], labs[:, k]) for k in (1, 2)])
+
+
+def read_in(chart: Chart, predicted: Prediction) -> ReadIn:
+    """Return the steps of depth and warmth in which an eye can read this hair."""
+
+    def finest(of: Sequence[float], drawn: Callable[[float], str]) -> float:
+        """Return the first step whose strands can be told apart, or the widest."""
+        for step in of:
+            if min(distances([drawn(k * step) for k in (-2, -1, 0, 1, 2)])) >= LEAST_APART:
+                return step
+        return of[-1]
+
+    return {
+        "depth": finest(
+            DEPTH_STEPS, lambda step: seen_hex(chart, predicted, deeper=step, warmer=0.0)
+        ),
+        "warmth": finest(
+            WARMTH_STEPS, lambda step: seen_hex(chart, predicted, deeper=0.0, warmer=step)
+        ),
+    }
 
 
 def depth_strands(chart: Chart, predicted: Prediction) -> list[ComparedStrand]:
     """Return strands from lighter to deeper, the predicted one in the middle."""
-    words = (
-        _("1 level lighter"),
-        _("half a level lighter"),
-        _("as predicted"),
-        _("half a level deeper"),
-        _("1 level deeper"),
-    )
+    step = read_in(chart, predicted)["depth"]
+    near = (_("half a level lighter"), _("half a level deeper"))
+    whole = (_("1 level lighter"), _("1 level deeper"))
+    two = (_("2 levels lighter"), _("2 levels deeper"))
+    inner, outer = (near, whole) if step == DEPTH_STEPS[0] else (whole, two)
+    words = (outer[0], inner[0], _("as predicted"), inner[1], outer[1])
     return [
-        ComparedStrand(step, seen_hex(chart, predicted, deeper=step, warmer=0.0), label)
-        for step, label in zip(DEPTH_STEPS, words, strict=True)
+        ComparedStrand(k * step, seen_hex(chart, predicted, deeper=k * step, warmer=0.0), label)
+        for k, label in zip((-2, -1, 0, 1, 2), words, strict=True)
     ]
 
 
@@ -124,11 +188,20 @@ def warmth_strands(chart: Chart, predicted: Prediction) -> list[ComparedStrand]:
         _("cooler"),
         _("much cooler"),
     )
+    points = read_in(chart, predicted)["warmth"]
     return [
-        ComparedStrand(step, seen_hex(chart, predicted, deeper=0.0, warmer=step), label)
-        for step, label in zip(WARMTH_STEPS, words, strict=True)
+        ComparedStrand(
+            k * points, seen_hex(chart, predicted, deeper=0.0, warmer=k * points), label
+        )
+        for k, label in zip((2, 1, 0, -1, -2), words, strict=True)
     ]
 
 
 def _lightness(chart: Chart, level: float) -> float:
-    return float(chart.natural_lab_at(min(max(level, 1.0), 10.0))[0])
+    """Return L* of a level; past the ends of the scale it goes on as steeply as before them."""
+    inside = min(max(level, 1.0), 10.0)
+    within = float(chart.natural_lab_at(inside)[0])
+    if inside == level:
+        return within
+    inner = float(chart.natural_lab_at(inside + (0.5 if level < inside else -0.5))[0])
+    return within + (within - inner) * abs(level - inside) / 0.5

@@ -6,7 +6,7 @@ Read as plain values: an owner's page looks at thousands of them.
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db.models import F, QuerySet
 
@@ -56,6 +56,9 @@ class Look:
     predicted_level: Range
     predicted_warmth: Range
     shades: tuple[str, ...]
+    # From one strand to the next that it was held against: levels, points of warmth.
+    depth_step: float = control.DEPTH.step
+    warmth_step: float = control.WARMTH.step
 
     @property
     def deeper(self) -> float:
@@ -70,12 +73,14 @@ class Look:
     @property
     def depth_error(self) -> float:
         """Levels deeper than predicted beyond what the eye's step leaves open."""
-        return control.error(self.predicted_level.value, self.level, control.DEPTH)
+        scale = replace(control.DEPTH, step=self.depth_step)
+        return control.error(self.predicted_level.value, self.level, scale)
 
     @property
     def warmth_error(self) -> float:
         """Points warmer than predicted beyond what the eye's step leaves open."""
-        return control.error(self.warmth, self.predicted_warmth.value, control.WARMTH)
+        scale = replace(control.WARMTH, step=self.warmth_step)
+        return control.error(self.warmth, self.predicted_warmth.value, scale)
 
     def distance(self, number: str) -> float:
         """Return how far "depth" or "warmth" lies off, in its prediction's own doubt."""
@@ -203,6 +208,7 @@ _COLUMNS = (
     "predicted__level",
     "predicted__warmth_left_percent",
     "predicted__parts",
+    "predicted__read_in",
 )
 
 
@@ -234,7 +240,7 @@ def _read(pks: Sequence[int]) -> list[Look]:
     mixes = _mixes_on(pks)
     found: dict[tuple[int, str], Look] = {}
     for row in rows:
-        level, warmth = row[10], row[11]
+        level, warmth, steps = row[10], row[11], row[13] or {}
         if not level or not warmth:
             continue  # of an early release: what it was compared with was not kept
         for zone in zones.Group(row[3]).members:
@@ -246,6 +252,8 @@ def _read(pks: Sequence[int]) -> list[Look]:
                 level=float(row[8]), warmth=float(row[9]),
                 predicted_level=_range(level), predicted_warmth=_range(warmth),
                 shades=tuple(sorted(str(name) for name, part in row[12] or () if part)),
+                depth_step=float(steps.get("depth", control.DEPTH.step)),
+                warmth_step=float(steps.get("warmth", control.WARMTH.step)),
             )  # fmt: skip
     return list(found.values())
 

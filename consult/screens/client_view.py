@@ -1,8 +1,8 @@
 """The tablet in the client's hands: one visit's choice and signature, and nothing else.
 
-While a session is in the client view every other page leads back to it. Only the password of
-whoever is signed in ends it, or on an enrolled device their PIN; signing out ends it too, and
-shows no record. The lock covers it like any page, and unlocking leads back to it.
+While a session is in the client view every other page leads back to it. Only the PIN or the
+password of whoever is signed in ends it; signing out ends it too, and shows no record. The lock
+covers it like any page, and unlocking leads back to it.
 """
 
 from collections.abc import Callable

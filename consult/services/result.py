@@ -48,6 +48,9 @@ def see_results(
     for key, look in looks.items():
         predicted = outcome.predicted_on(visit, toned[key], at=at)
         seen = _measured(predicted, look) if look else {"is_looked_at": False}
+        if predicted and look:
+            chart = ground_of(visit.line).chart
+            predicted = {**predicted, "read_in": strands.read_in(chart, predicted)}
         fields = {**shared, **seen} if look else {"note": shared.get("note", ""), **seen}
         rows.append(_row(visit, key, by=by, at=at, predicted=predicted, **fields))
     return _saved(visit, rows, by=by, at=at, expected_version=expected_version)

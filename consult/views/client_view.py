@@ -20,7 +20,7 @@ from salon import languages
 from salon.access import BENCH, SalonRequest, allow
 from salon.selectors import has_pin
 from salon.submissions import once
-from salon.tablet.proof import pin_device, prove
+from salon.tablet.proof import pin_device, prove, takes_pin
 
 
 @allow(BENCH)
@@ -73,24 +73,30 @@ def done(request: SalonRequest, pk: int) -> HttpResponse:
     visit = access.visit_or_404(request, pk)
     if client_view.visit_shown(request) != visit.pk:
         return redirect("consult:visit", pk)
-    return render(
-        request, "consult/client_done.html", {"visit": visit, "form": _leave_form(request)}
-    )
+    return _done(request, visit, _leave_form(request), 200)
 
 
 @allow(BENCH)
 @require_POST
 def leave(request: SalonRequest, pk: int) -> HttpResponse:
-    """Take the tablet back with the PIN or password of whoever is signed in."""
+    """Take the tablet back with the PIN or password of whoever is signed in.
+
+    A PIN that was switched off by wrong tries stays off until its owner gives the password.
+    """
     visit = access.visit_or_404(request, pk)
     form = _leave_form(request)
     if form.is_valid() and prove(request, form, at=timezone.now()):
         client_view.leave(request)
         with languages.speaking(languages.of_reader(request)):
-            messages.success(request, _("The tablet is yours again."))
+            messages.success(request, _yours_again(request))
         return redirect(f"consult:{due_page(facts_for(request, visit))}", pk)
-    context = {"visit": visit, "form": form}
-    return render(request, "consult/client_done.html", context, status=422)
+    return _done(request, visit, form, 422)
+
+
+def _yours_again(request: SalonRequest) -> str:
+    if has_pin(staff=request.user):
+        return _("The tablet is yours again.")
+    return _("The tablet is yours again. With a PIN of your own, six digits do next time.")
 
 
 def _kept(request: SalonRequest, visit: Visit) -> dict[str, str]:
@@ -101,9 +107,16 @@ def _kept(request: SalonRequest, visit: Visit) -> dict[str, str]:
 
 
 def _leave_form(request: SalonRequest) -> LeaveForm:
-    can_pin = pin_device(request) is not None and has_pin(staff=request.user)
+    can_pin = takes_pin(request) and has_pin(staff=request.user)
     posted = request.POST if request.method == "POST" else None
     return LeaveForm(posted, can_pin=can_pin)
+
+
+def _done(request: SalonRequest, visit: Visit, form: LeaveForm, status: int) -> HttpResponse:
+    """Draw the thanks; on a tablet that is not enrolled the form is behind a long press."""
+    is_held = pin_device(request) is None and request.method == "GET"
+    context = {"visit": visit, "form": form, "is_held": is_held}
+    return render(request, "consult/client_done.html", context, status=status)
 
 
 def _may_show(request: SalonRequest, visit: Visit, step: Step) -> bool:

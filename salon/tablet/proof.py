@@ -1,4 +1,4 @@
-"""Whether someone is who the sitting says: by password, or by PIN on an enrolled device."""
+"""Whether someone is who the sitting says: by password, or by PIN where one counts."""
 
 import datetime as dt
 from typing import Any
@@ -31,6 +31,34 @@ def pin_device(request: SalonRequest) -> Device | None:
     return device
 
 
+def takes_pin(request: SalonRequest) -> bool:
+    """Return whether a PIN of whoever is signed in counts now.
+
+    It does on an enrolled device. Elsewhere it does while the tablet is in a client's hands:
+    then it opens no more than was open when the tablet was handed out.
+    """
+    return pin_device(request) is not None or _is_out_elsewhere(request)
+
+
+def _is_out_elsewhere(request: SalonRequest) -> bool:
+    held = sitting.read(request)
+    return (
+        held is not None
+        and held.device is None
+        and held.is_handed_out
+        and sitting.is_opener_valid(held)
+    )
+
+
+def _is_pin(request: SalonRequest, pin: str, *, at: dt.datetime) -> bool:
+    """Compare a PIN where it counts; each try is counted."""
+    usable = pin_device(request)
+    if usable:
+        found = services.try_pin(staff_id=request.user.pk, pin=pin, device=usable, at=at)
+        return found is not None
+    return _is_out_elsewhere(request) and services.try_own_pin(by=request.user, pin=pin, at=at)
+
+
 def is_password(request: HttpRequest, staff: Staff, password: str) -> bool:
     """Return whether it is their password; guessing is throttled as signing in is."""
     known = authenticate(request, username=staff.username, password=password)
@@ -56,9 +84,8 @@ def prove(request: SalonRequest, form: Any, *, at: dt.datetime) -> bool:
         form.add_error(None, _("This passkey was not accepted. Try again."))
         return False
     if pin:
-        usable = pin_device(request)
-        if usable and services.try_pin(staff_id=request.user.pk, pin=pin, device=usable, at=at):
-            sitting.prove(request, how=sitting.PIN, device=usable, at=at)
+        if _is_pin(request, pin, at=at):
+            sitting.prove(request, how=sitting.PIN, device=device, at=at)
             return True
         form.add_error("pin", refusal())
         return False

@@ -8,7 +8,15 @@ from django.db import transaction
 from django.db.models import F
 
 from salon import audit
-from salon.models import DEVICE_TRIES, PIN_TRIES, Device, ScreenVerdict, Staff, StaffPin
+from salon.models import (
+    DEVICE_TRIES,
+    PIN_TRIES,
+    Device,
+    Salon,
+    ScreenVerdict,
+    Staff,
+    StaffPin,
+)
 from salon.policies import require_owner
 from salon.tablet import pins
 from salon.tablet.cookie import hash_of
@@ -118,10 +126,22 @@ def confirm_by_pin(*, staff_id: int, pin: str, by: Staff, at: dt.datetime) -> St
     """
     if staff_id == by.pk:
         return None
+    return _whose_pin(staff_id=staff_id, pin=pin, salon=by.salon, at=at)
+
+
+def try_own_pin(*, by: Staff, pin: str, at: dt.datetime) -> bool:
+    """Return whether it is the actor's own PIN, on a device that need not be enrolled.
+
+    The try is counted first and for good, as in `try_pin`; after five the PIN is off.
+    """
+    return _whose_pin(staff_id=by.pk, pin=pin, salon=by.salon, at=at) is not None
+
+
+def _whose_pin(*, staff_id: int, pin: str, salon: Salon, at: dt.datetime) -> Staff | None:
     with transaction.atomic(durable=True):
         theirs = StaffPin.objects.filter(
             staff_id=staff_id,
-            staff__salon=by.salon_id,
+            staff__salon=salon,
             staff__is_active=True,
             wrong_tries__lt=PIN_TRIES,
         )

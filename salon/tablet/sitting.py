@@ -59,7 +59,7 @@ class Sitting:
     @property
     def can_pin(self) -> bool:
         """Whether whoever holds it may unlock it by PIN."""
-        return self.has_pin and self.device is not None
+        return self.has_pin and (self.device is not None or self.is_handed_out)
 
 
 def read(request: HttpRequest) -> Sitting | None:

@@ -30,7 +30,7 @@ def locked(request: SalonRequest) -> HttpResponse:
     Over a page that stays as it is, the answer is a fragment: nothing typed there is lost.
     """
     held = sitting.read(request)
-    can_pin = bool(held and held.can_pin) and proof.pin_device(request) is not None
+    can_pin = bool(held and held.can_pin) and proof.takes_pin(request)
     form = UnlockForm(
         _posted(request),
         can_pin=can_pin,

@@ -300,6 +300,7 @@
 
   for (const kind of ["input", "change"]) {
     document.addEventListener(kind, (event) => {
+      if (kind === "input" && event.target.type === "range") return; // on its way: change follows
       const form = event.target.form || event.target.closest?.("form");
       if (form?.dataset.autosave !== undefined) changed(form);
     });

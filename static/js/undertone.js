@@ -13,10 +13,12 @@
     return (Math.round(level * 2) / 2).toFixed(1);
   }
 
+  /* A strand that an eye cannot tell from its neighbours is not offered, unless it is chosen. */
   function draw(zone) {
-    const colours = data.levels[levelKey(zone.querySelector("[name$='lifted_level']").value)];
+    const key = levelKey(zone.querySelector("[name$='lifted_level']").value);
     zone.querySelectorAll("[data-undertone] [data-place]").forEach((label, i) => {
-      window.strands.recolour(label.querySelector("svg"), colours[i]);
+      window.strands.recolour(label.querySelector("svg"), data.levels[key][i]);
+      label.hidden = !data.apart[key][i] && !label.querySelector("input").checked;
     });
   }
 

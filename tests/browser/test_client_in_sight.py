@@ -19,7 +19,11 @@ BELOW = """(selectors) => selectors.map((selector) => {
   const box = document.querySelector(selector).getBoundingClientRect();
   return Math.max(0, Math.round(box.bottom - innerHeight), Math.round(-box.top));
 })"""
-CHOICE = [".portrait__head", ".portrait__slide", ".portrait__take", ".portrait__levels"]
+CHOICE = [
+    ".portrait__head", ".portrait__slide", ".portrait__take", ".portrait__levels",
+    ".portrait__chart > summary", ".client__head a",
+]  # fmt: skip
+SCROLLS = "document.documentElement.scrollHeight - innerHeight"
 SIGN = [
     ".client-sign__words", ".signature__pad", "[name=has_understood]", ".card [type=submit]",
 ]  # fmt: skip
@@ -60,6 +64,7 @@ def test_choice_and_signature_are_in_sight(story: Story, seat: Seat) -> None:
     for shape in SHAPES:
         page.set_viewport_size(shape)
         assert page.evaluate(BELOW, CHOICE) == [0] * len(CHOICE), shape
+        assert page.evaluate(SCROLLS) == 0, shape  # to its foot
 
     with languages.speaking("de"):
         story.choose()

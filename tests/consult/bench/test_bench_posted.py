@@ -10,7 +10,7 @@ import time_machine
 from django.test import Client as Browser
 from django.urls import reverse
 
-from consult.history import histories, line_results
+from consult.history import histories, line_results, looks
 from consult.models import BowlMixed, Formula, Status, Visit
 from salon.models import Staff
 from tests.factories.consult import Story
@@ -168,8 +168,10 @@ def test_the_result_is_empty_and_compared_beside_the_predicted_strand(
 ) -> None:
     ready.process()
     address = _at("result", ready.visit.pk)
-    page = tablet.get(address).text
-    data = {f"{WHOLE}-depth": "0.5", f"{WHOLE}-warmth": "15", "evenness": "slight"}
+    shown = tablet.get(address)
+    page, form = shown.text, shown.context["form"]
+    warmer = form.groups[ALL].warmth[1].step
+    data = {f"{WHOLE}-depth": "0.5", f"{WHOLE}-warmth": f"{warmer:g}", "evenness": "slight"}
 
     response = _post(tablet, ready, address, data)
 
@@ -181,10 +183,13 @@ def test_the_result_is_empty_and_compared_beside_the_predicted_strand(
         predicted["level"]["value"] - 0.5, abs=0.051
     )
     assert row.warmth_left_percent == pytest.approx(
-        predicted["warmth_left_percent"]["value"] + 15, abs=0.51
+        predicted["warmth_left_percent"]["value"] + warmer, abs=0.51
     )
     told = histories.record_of(ready.visit).groups[0]
-    assert told.warmth_drift == pytest.approx(15, abs=0.51)
+    assert told.warmth_drift == pytest.approx(warmer, abs=0.51)
+    # The history counts only what lies beyond half a step of the strands.
+    look = looks.of_visits(Visit.objects.filter(pk=ready.visit.pk))[0]
+    assert look.warmth_error == pytest.approx(warmer / 2, abs=0.51)
     assert "Slightly uneven" in tablet.get(address).text
 
 

@@ -214,17 +214,6 @@ def test_on_an_enrolled_device_the_pin_takes_it_back(
     assert tablet.get("/today/").status_code == 200
 
 
-def test_elsewhere_a_pin_does_not_take_it_back(
-    handed: Story, tablet: Browser, stylist: Staff, now: dt.datetime
-) -> None:
-    pins.set_pin(by=stylist, pin=PIN, at=now)
-
-    response = tablet.post(_at("leave_client_view", handed), {"pin": PIN})
-
-    assert response.status_code == 422
-    assert tablet.get("/today/").status_code == 302
-
-
 def test_the_lock_leads_the_client_to_no_record(
     handed_on_the_tablet: Story, tablet: Browser
 ) -> None:
