@@ -20,7 +20,7 @@ from salon import languages
 from salon.access import BENCH, SalonRequest, allow
 from salon.selectors import has_pin
 from salon.submissions import once
-from salon.tablet.proof import pin_device, prove, takes_pin
+from salon.tablet.proof import needs_code, pin_device, prove, takes_pin
 
 
 @allow(BENCH)
@@ -109,7 +109,7 @@ def _kept(request: SalonRequest, visit: Visit) -> dict[str, str]:
 def _leave_form(request: SalonRequest) -> LeaveForm:
     can_pin = takes_pin(request) and has_pin(staff=request.user)
     posted = request.POST if request.method == "POST" else None
-    return LeaveForm(posted, can_pin=can_pin)
+    return LeaveForm(posted, can_pin=can_pin, needs_code=needs_code(request))
 
 
 def _done(request: SalonRequest, visit: Visit, form: LeaveForm, status: int) -> HttpResponse:

@@ -33,6 +33,6 @@ SALON = {
     "revoke_device": Row(OWNER, lambda w: {"device": w.device}),
     "record_screen_check": Row(OWNER, lambda w: {"device": w.device, "verdict": "trusted"}),
     "set_pin": own(DESK, pin="739164"),
-    "try_own_pin": _own(DESK, pin="739164"),
+    "try_own_pin": own(DESK, pin="739164"),
     "speak_to_clients": own(OWNER, language="de"),
 }

@@ -6,7 +6,7 @@ import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
-from salon.models import AuditEvent, Staff, StaffPin
+from salon.models import AuditEvent, SecondFactor, Staff, StaffPin
 from salon.tablet import services as pins
 from tests.consult.screens.test_client_view import handed_on_the_tablet
 from tests.factories.consult import Story
@@ -151,3 +151,18 @@ def test_the_lock_over_the_clients_page_takes_the_pin_and_leads_back_to_it(
 
     assert opened.status_code == 302
     assert tablet.get("/clients/").headers["Location"] == _at("client_choice", handed)
+
+
+def test_whoever_came_by_pin_gives_the_code_beside_the_password(
+    handed: Story, tablet: Browser, stylist: Staff
+) -> None:
+    """With a second factor a password alone is no full sign-in, here as little as elsewhere."""
+    tablet.post(_at("leave_client_view", handed), {"pin": PIN})
+    SecondFactor.objects.create(staff=stylist, set_at=handed.at)
+    tablet.post(_at("hand_over", handed))
+
+    answer = tablet.post(_at("leave_client_view", handed), {"password": PASSWORD})
+
+    assert answer.status_code == 422
+    assert "Code from your app" in answer.text
+    assert tablet.get("/today/").status_code == 302
