@@ -10,8 +10,10 @@ from django.utils.translation import gettext as _
 from clients import selectors
 from clients.diary import opening
 from clients.diary.day_grid import Grid, day_grid
+from clients.models import Appointment
 from clients.selectors.health_consent import withdrawn_among
 from salon.access import SalonRequest
+from salon.models import Policy, Salon
 from salon.selectors import columns, policy_in_force
 
 
@@ -34,6 +36,20 @@ def day_or_none(text: str) -> dt.date | None:
     return day if day is not None and 2000 <= day.year <= 2100 else None
 
 
+def forbidden_among(
+    appointments: list[Appointment], *, policy: Policy, salon: Salon
+) -> dict[str, set[int]]:
+    """Return the colour appointments that no test opens, by why, as a grid takes them."""
+    withdrawn = withdrawn_among([appointment.client for appointment in appointments])
+    colour = [appointment for appointment in appointments if appointment.line_id]
+    return {
+        "too_young": {
+            one.pk for one in colour if selectors.is_too_young(one, policy, salon.zone)
+        },
+        "no_consent": {one.pk for one in colour if one.client.person.pk in withdrawn},
+    }
+
+
 def sheet_rows(request: SalonRequest, day: dt.date) -> list[dict[str, object]]:
     """Return the day's appointments in order, each with the alerts of its client."""
     grid: Grid = day_context(request, day)["grid"]  # type: ignore[assignment]
@@ -47,7 +63,6 @@ def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
     start, end = selectors.day_bounds(salon=salon, day=day)
     appointments = selectors.day_appointments(salon=salon, day=day)
     policy = policy_in_force(salon=salon)
-    withdrawn = withdrawn_among([appointment.client for appointment in appointments])
     grid = day_grid(
         salon=salon,
         hours=opening.hours_on(salon=salon, day=day),
@@ -63,16 +78,7 @@ def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
         alerts=selectors.alerts_of(
             clients=[appointment.client for appointment in appointments], viewer=request.user
         ),
-        too_young={
-            appointment.pk
-            for appointment in appointments
-            if appointment.line_id and selectors.is_too_young(appointment, policy, salon.zone)
-        },
-        no_consent={
-            appointment.pk
-            for appointment in appointments
-            if appointment.line_id and appointment.client.person.pk in withdrawn
-        },
+        **forbidden_among(appointments, policy=policy, salon=salon),
     )
     return {
         "day": day,

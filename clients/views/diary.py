@@ -12,10 +12,16 @@ from django.views.decorators.vary import vary_on_headers
 from clients import access, selectors
 from clients.diary import opening
 from clients.diary.week import week_days
-from clients.views.days import day_context, day_or_404, day_or_none, sheet_rows
+from clients.views.days import (
+    day_context,
+    day_or_404,
+    day_or_none,
+    forbidden_among,
+    sheet_rows,
+)
 from salon.access import DESK, SalonRequest, allow
 from salon.numbers import row_number
-from salon.selectors import columns
+from salon.selectors import columns, policy_in_force
 
 
 @allow(DESK)
@@ -90,6 +96,9 @@ def week(request: SalonRequest, day: str | None = None) -> HttpResponse:
             states=selectors.states_of(appointments, at=now),
             salon=request.salon,
             today=selectors.today(salon=request.salon, at=now),
+            **forbidden_among(
+                appointments, policy=policy_in_force(salon=request.salon), salon=request.salon
+            ),
         ),
         "first": first,
         "last": last,

@@ -1,9 +1,7 @@
 """Asking for a link, and choosing a password behind it: Django's own views, our words."""
 
 from typing import Any
-from urllib.parse import urlsplit
 
-from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import views
 from django.contrib.auth.decorators import login_not_required
@@ -16,15 +14,14 @@ from django.views.decorators.debug import sensitive_post_parameters
 
 from salon import mail
 from salon.reset_by_mail.forms import ForgottenForm, NewPasswordForm
+from salon.reset_by_mail.tasks import mail_reset_link
 
 
 @method_decorator(login_not_required, name="dispatch")
 class Forgotten(views.PasswordResetView):
-    """Mail a link to who forgot their password; the answer is the same for every name."""
+    """Queue a link to who forgot their password; the answer is the same for every name."""
 
     template_name = "salon/forgotten.html"
-    email_template_name = "salon/reset_mail.txt"
-    subject_template_name = "salon/reset_subject.txt"
     form_class = ForgottenForm
     success_url = reverse_lazy("salon:sign_in")
 
@@ -32,17 +29,8 @@ class Forgotten(views.PasswordResetView):
         return super().get_context_data(has_mail=not mail.has_no_server(), **kwargs)
 
     def form_valid(self, form: ForgottenForm) -> HttpResponse:
-        """Send it with the address of the settings: a request may name any host."""
-        site = urlsplit(settings.SITE_URL)
-        form.save(
-            domain_override=site.netloc,
-            use_https=site.scheme == "https",
-            token_generator=self.token_generator,
-            subject_template_name=self.subject_template_name,
-            email_template_name=self.email_template_name,
-            from_email=settings.DEFAULT_FROM_EMAIL,
-            request=self.request,
-        )
+        """Queue it: the work of the request is the same for every name."""
+        mail_reset_link.enqueue(form.cleaned_data["username"])
         messages.success(
             self.request,
             _("A link is on its way if there is an e-mail address for this name."),

@@ -183,10 +183,12 @@ def test_the_diary_says_that_colour_is_not_possible(
     AppointmentFactory(
         client=guest, service=ToneFactory(salon=guest.salon), line=line, starts_at=noon
     )
-    assert "Consent withdrawn: no colour" not in desk.get("/day/").text
+    for diary in ("/day/", "/week/"):
+        assert "Consent withdrawn: no colour" not in desk.get(diary).text
 
     _say(guest, receptionist, now, agrees=False)
 
     page = desk.get("/day/").text
     assert "Consent withdrawn: no colour" in page
     assert "/check-in/" not in page
+    assert "Consent withdrawn: no colour" in desk.get("/week/").text

@@ -7,11 +7,15 @@ from typing import Any
 import pytest
 import time_machine
 from django.core import mail
+from django.db import connection
 from django.test import Client as Browser
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
 
 from salon.models import AuditEvent, Salon, Staff, StaffSession
 from tests.factories.salon import StaffFactory
+from tests.workers import QUEUE
 
 OLD, NEW = "three kettles and a lamp", "seven spoons under the moon"
 
@@ -87,6 +91,29 @@ def test_the_answer_is_the_same_for_every_name(ada: Staff, name: str) -> None:
     token = re.compile(r"\b\w{64}\b")
     assert token.sub("", known.text) == token.sub("", other.text)
     assert len(mail.outbox) == 1
+
+
+@pytest.mark.parametrize("email", ["ada@example.com", ""])
+def test_the_request_does_the_same_for_every_name(
+    ada: Staff, settings: Any, email: str
+) -> None:
+    """Counted, not timed: the same queries in the same order, one task, and no mail."""
+    settings.TASKS = QUEUE
+    Staff.objects.update(email=email)
+    seen = []
+    for name in ("ada", "nobody", "ada@example.com"):
+        with CaptureQueriesContext(connection) as queries:
+            answer = Browser().post("/sign-in/forgot/", {"username": name})
+        texts = [re.sub(r"'[^']*'|\d+|\bNULL\b", "?", one["sql"]) for one in queries]
+        seen.append((answer.status_code, answer.headers["Location"], texts))
+
+    assert seen[0] == seen[1] == seen[2]
+    assert not any("salon_staff" in text and "session" not in text for text in seen[0][2])
+    assert mail.outbox == []
+    assert DBTaskResult.objects.count() == 3
+    for queued in DBTaskResult.objects.all():
+        queued.task.func(*queued.args_kwargs["args"])
+    assert len(mail.outbox) == (1 if email else 0)
 
 
 def test_who_left_or_has_no_address_gets_none(ada: Staff) -> None:
