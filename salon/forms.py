@@ -46,7 +46,8 @@ class SalonForm(forms.ModelForm):
 
     class Meta:
         model = Salon
-        fields = ["name", "country", "phone", "address", "time_zone", "currency"]
+        fields = ["name", "country", "phone", "email", "address", "time_zone", "currency"]
+        help_texts = {"email": _("Answers to the salon’s mails go here.")}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -69,6 +69,7 @@ urlpatterns = [
     ),
     path("salon/client-language/", views.client_language, name="client_language"),
     path("salon/policy/", views.policy, name="policy"),
+    path("salon/work/test-mail/", work.test_mail, name="test_mail"),
     path("salon/work/", work.work, name="work"),
     path("salon/record-of-changes/", views.record_of_changes, name="record_of_changes"),
 ]

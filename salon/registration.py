@@ -7,6 +7,7 @@ from django.utils.translation import gettext_noop
 
 from salon import registry
 from salon.access import OWNER
+from salon.mailing import letters, trial
 from salon.work import lanes, nightly, timetable
 
 registry.add_places(
@@ -18,6 +19,8 @@ registry.add_salon_pages(
     registry.Place(48, _("Mail and background work"), "salon:work", OWNER),
     registry.Place(50, _("Record of changes"), "salon:record_of_changes", OWNER),
 )
+
+letters.add_kind("test", letters.Kind(trial.write))
 
 timetable.add(
     timetable.Job(
@@ -35,6 +38,7 @@ registry.name_records(
     {
         "salon.salon": gettext_noop("salon"),
         "salon.auditevent": gettext_noop("change"),
+        "salon.letter": gettext_noop("mail"),
         "salon.salonlogo": gettext_noop("logo"),
         "salon.device": gettext_noop("tablet"),
         "salon.policy": gettext_noop("rules"),
@@ -79,6 +83,7 @@ registry.name_events(
     gettext_noop("sign-in refused"),
     gettext_noop("signed in"),
     gettext_noop("switched by PIN"),
+    gettext_noop("test mail asked for"),
 )
 
 # Codes that records keep, and that are no words of the salon.

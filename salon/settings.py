@@ -11,7 +11,7 @@ from django.conf import global_settings
 from django.core.exceptions import ImproperlyConfigured
 from django.utils.translation import gettext_lazy as _
 
-from salon import database_setting, media_setting
+from salon import database_setting, mail_setting, media_setting
 from salon.content_policy import DIRECTIVES
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -232,7 +232,7 @@ FILE_UPLOAD_PERMISSIONS = 0o600
 _MAIL = env.email_url("EMAIL_URL") if env("EMAIL_URL", default="") else {}
 EMAIL_BACKEND = (
     env("EMAIL_BACKEND", default="")
-    or _MAIL.get("EMAIL_BACKEND")
+    or mail_setting.backend(_MAIL.get("EMAIL_BACKEND"))
     or ("django.core.mail.backends.console.EmailBackend" if LOCAL else "salon.mail.NoServer")
 )
 EMAIL_HOST = _MAIL.get("EMAIL_HOST") or "localhost"
@@ -242,7 +242,7 @@ EMAIL_HOST_PASSWORD = _MAIL.get("EMAIL_HOST_PASSWORD") or ""
 EMAIL_USE_TLS = _MAIL.get("EMAIL_USE_TLS", False)
 EMAIL_USE_SSL = _MAIL.get("EMAIL_USE_SSL", False)
 EMAIL_FILE_PATH = _MAIL.get("EMAIL_FILE_PATH") or None
-EMAIL_TIMEOUT = 20  # seconds
+EMAIL_TIMEOUT = 10  # seconds
 DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="") or f"salon@{_HOST}"
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
 

@@ -24,6 +24,7 @@ LEFT_OUT = {
     "salon.SecondFactor": "its secret is closed by this installation's key; set up again",
     "salon.StaffSession": "who is signed in here",
     "salon.Submission": "forms that were sent here",
+    "salon.Letter": "what this installation sends",
     "salon.TimetableEntry": "when this installation does what",
     "salon.WorkerLease": "who works here",
     "clients.CalendarFeed": "an address on this server",

@@ -2,6 +2,7 @@
 
 from salon.models.audit_event import AuditEvent
 from salon.models.device import DEVICE_TRIES, Device, ScreenVerdict
+from salon.models.letter import Letter, LetterState
 from salon.models.logo import SalonLogo
 from salon.models.passkey import Passkey
 from salon.models.policy import FREE_ENTRY, Policy
@@ -20,6 +21,8 @@ __all__ = [
     "PIN_TRIES",
     "AuditEvent",
     "Device",
+    "Letter",
+    "LetterState",
     "Passkey",
     "Policy",
     "RecoveryCode",

@@ -49,6 +49,7 @@ class Salon(models.Model):
     )
     phone = models.CharField(_("phone"), max_length=40, blank=True)
     address = models.CharField(_("address"), max_length=200, blank=True)
+    email = models.EmailField(_("e-mail"), blank=True)
     # Keys of first steps that the owner does without.
     steps_declined = models.JSONField(default=list, blank=True, editable=False)
     # Country, area and names of the public holidays that are closed each year, and the last

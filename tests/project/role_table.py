@@ -54,6 +54,7 @@ TABLE = {
     "salon:client_language": OWNER,
     "salon:record_of_changes": OWNER,
     "salon:work": OWNER,
+    "salon:test_mail": OWNER,
     "clients:day": DESK,
     "clients:day_of": DESK,
     "clients:day_sheet": DESK,
