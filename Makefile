@@ -12,7 +12,7 @@ TEST_PACKAGES := caddy chromium gettext openssl poppler-utils
 
 WORDS := salon/locale/de/LC_MESSAGES/django
 
-.PHONY: rooms help demo test test-fast test-slow test-postgres test-browser coverage check format bench bench-pages screenshots words locks clean libraries browser
+.PHONY: rooms help demo serve test test-fast test-slow test-postgres test-browser coverage check format bench bench-pages screenshots words locks clean libraries browser
 
 help: ## Say what there is
 	@grep -E '^[a-z-]+:.*## ' Makefile | sed 's/:.*## /\t/'
@@ -39,6 +39,11 @@ demo: $(VENV)/run.stamp libraries ## Start the invented salon on this machine
 	@$(PY) manage.py migrate --verbosity 0
 	@$(PY) manage.py demo --address "http://localhost:$(PORT)/"
 	@$(VENV)/bin/gunicorn salon.wsgi -c salon/gunicorn.py --bind 127.0.0.1:$(PORT) --workers 1
+
+SITE ?=
+
+serve: $(VENV)/run.stamp libraries ## Serve a small salon from this machine, as root: SITE=salon.local
+	@sh salon/tools/serve.sh install "$(SITE)"
 
 test: $(VENV)/dev.stamp libraries browser test-fast test-slow test-postgres test-browser ## Run every test: SQLite, PostgreSQL, Chromium
 

@@ -33,6 +33,7 @@ ICONS = (
     ("img/icon-512.png", 512, "any"),
     ("img/icon-maskable-512.png", 512, "maskable"),
 )
+CERTIFICATE = "/trust/root.crt"  # given out by the proxy, whose authority it is
 # --g-100 and --g-95 of static/css/tokens.css: the bar and the paper, light.
 THEME_COLOUR = "#ffffff"
 BACKGROUND_COLOUR = "#f1f1f1"
@@ -91,6 +92,21 @@ def service_worker(request: HttpRequest) -> HttpResponse:
 def offline(request: HttpRequest) -> HttpResponse:
     """Draw the page that stands in for one that the network did not bring."""
     return render(request, "salon/offline.html")
+
+
+@login_not_required
+@require_safe
+def trust(request: HttpRequest) -> HttpResponse:
+    """Say how a device comes to trust the authority of the salon's own network.
+
+    Also over plain HTTP: a device that does not trust the address yet has no other way.
+    """
+    context = {
+        "own_authority": settings.OWN_AUTHORITY,
+        "address": settings.SITE_URL,
+        "certificate": CERTIFICATE,
+    }
+    return render(request, "salon/trust.html", context)
 
 
 def _kept() -> dict[str, object]:

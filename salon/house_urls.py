@@ -24,6 +24,7 @@ urlpatterns = [
     path("manifest.webmanifest", home_screen.manifest, name="manifest"),
     path("service-worker.js", home_screen.service_worker, name="service_worker"),
     path("offline/", home_screen.offline, name="offline"),
+    path("trust/", home_screen.trust, name="trust"),
     path("locked/", tablet.locked, name="locked"),
     path("lock/", tablet.lock, name="lock"),
     path("awake/", tablet.awake, name="awake"),

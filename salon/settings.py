@@ -168,6 +168,9 @@ AXES_SENSITIVE_PARAMETERS += ["code", "colleague_pin", "passkey"]
 AXES_CLIENT_IP_CALLABLE = "salon.addresses.client_address"
 PROXY_COUNT = env.int("PROXY_COUNT", default=0)
 
+# Whether the address has a certificate of the proxy's own authority: salon.home_screen.trust.
+OWN_AUTHORITY = env.bool("OWN_AUTHORITY", default=False)
+
 # By which an enrolled tablet is known; see salon.tablet.
 DEVICE_COOKIE_NAME = "salon-device"
 KNOWN_BROWSER_COOKIE_NAME = "salon-known"
@@ -192,6 +195,8 @@ if not LOCAL:
     CSRF_COOKIE_NAME = "__Host-salon-csrf"
     CSRF_COOKIE_SECURE = True
     SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", default=True)
+    # How a device comes to trust the address is read before it does.
+    SECURE_REDIRECT_EXEMPT = [r"^trust/$", r"^static/"]
     SECURE_HSTS_SECONDS = env.int("SECURE_HSTS_SECONDS", default=31_536_000)
     # Both speak for every name below this one, so the owner of the domain decides.
     SECURE_HSTS_INCLUDE_SUBDOMAINS = env.bool("SECURE_HSTS_INCLUDE_SUBDOMAINS", default=False)

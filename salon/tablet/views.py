@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
@@ -210,6 +211,7 @@ def _devices_page(request: SalonRequest, form: DeviceForm) -> HttpResponse:
         "here": here,
         "screen": screen.last_check(request, here),
         "screen_check": registry.screen_check(),
+        "own_authority": settings.OWN_AUTHORITY,
         "devices": selectors.devices(salon=request.salon),
     }
     status = 422 if form.errors else 200

@@ -14,6 +14,7 @@ OPEN = {
     "salon:manifest",
     "salon:service_worker",
     "salon:offline",
+    "salon:trust",
     "salon:logo",
     "clients:feed",
     "clients:stop_reminders",

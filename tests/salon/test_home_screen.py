@@ -16,6 +16,7 @@ from django.contrib.staticfiles.storage import ManifestStaticFilesStorage
 from django.test import Client as Browser
 from django.test import override_settings
 from PIL import Image
+from pytest_django import Settings
 
 from salon import home_screen
 from salon.models import Staff
@@ -156,3 +157,28 @@ def test_every_page_leads_to_the_manifest(db: None) -> None:
 )
 def test_nothing_is_posted_here(db: None, address: str) -> None:
     assert Browser().post(address).status_code == 405
+
+
+@pytest.mark.parametrize(
+    ("language", "words"), [("en-gb", "full trust"), ("de", "volle Vertrauen")]
+)
+def test_a_device_learns_to_trust_the_salons_own_authority_before_it_does(
+    settings: Settings, language: str, words: str, db: None
+) -> None:
+    settings.OWN_AUTHORITY = True
+    settings.SECURE_SSL_REDIRECT = True
+    settings.SECURE_REDIRECT_EXEMPT = [r"^trust/$", r"^static/"]
+
+    page = Browser().get("/trust/", headers={"Accept-Language": language})
+
+    assert page.status_code == 200  # over plain HTTP, signed out
+    for name in ("iPad", "Android", "Windows", words, 'href="/trust/root.crt"', "HTTPS"):
+        assert name in page.text, name
+    assert Browser().get("/sign-in/").status_code == 301  # the rest is not
+
+
+def test_where_every_device_trusts_the_address_there_is_nothing_to_do(db: None) -> None:
+    page = Browser().get("/trust/").text
+
+    assert "There is nothing to do" in page
+    assert "root.crt" not in page

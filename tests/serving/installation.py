@@ -96,19 +96,6 @@ class Installation:
         except OSError:
             return False
 
-    def manage(self, *words: str, **more: str) -> str:
-        """Run a command of the product to its end; return what it says."""
-        done = subprocess.run(
-            [*self.prefix, sys.executable, "manage.py", *words],
-            cwd=ROOT,
-            env={**self.environment, **more},
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-        assert done.returncode == 0, done.stdout + done.stderr
-        return done.stdout
-
     def stop_all(self) -> None:
         for service in self.services:
             if service.is_alive:
