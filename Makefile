@@ -12,7 +12,7 @@ TEST_PACKAGES := caddy chromium gettext openssl poppler-utils
 
 WORDS := salon/locale/de/LC_MESSAGES/django
 
-.PHONY: rooms help demo serve test test-fast test-slow test-postgres test-browser coverage check format bench bench-pages screenshots words locks clean libraries browser
+.PHONY: rooms help demo kills serve test test-fast test-slow test-postgres test-browser coverage check format bench bench-pages screenshots words locks clean libraries browser
 
 help: ## Say what there is
 	@grep -E '^[a-z-]+:.*## ' Makefile | sed 's/:.*## /\t/'
@@ -67,6 +67,12 @@ test-postgres: $(VENV)/dev.stamp browser
 
 test-browser: $(VENV)/dev.stamp browser
 	$(PY) -m pytest -m browser --reruns 1 -r R -n $(WORKERS) --dist worksteal
+
+KILLS ?= 200
+
+kills: $(VENV)/dev.stamp browser ## Kill the service 200 times while people write, on both databases
+	KILLS=$(KILLS) $(PY) -m pytest tests/serving/test_kills.py -rP
+	KILLS=$(KILLS) $(PY) salon/tools/with_postgres.py $(PY) -m pytest tests/serving/test_kills.py -rP
 
 # Those parts by their own tests and the pages that use them.
 COVERED := tests/formulas tests/clients/skin_test tests/clients/diary tests/consult

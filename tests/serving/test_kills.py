@@ -71,7 +71,7 @@ def test_what_was_acknowledged_outlives_every_kill(
     installation: Installation, people: People
 ) -> None:
     web = installation.web("--preload", "--workers", "2", "--max-requests", "0")
-    outside, dice = Outside(), random.Random(KILLS)
+    outside, dice = Outside(), random.Random(KILLS)  # noqa: S311
     desk = Visitor(web.port, SITE)
     desk.sign_in("imke", PASSWORD)
     keys = Keys(desk.form("/clients/new/"))

@@ -95,6 +95,7 @@ def test_no_unit_runs_with_more_rights_than_it_needs(place: Path) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.django_db(transaction=True)
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="has an SQLite file of its own")
 @pytest.mark.skipif(shutil.which("caddy") is None, reason="caddy is not installed")
 def test_what_the_units_run_is_a_salon_that_a_tablet_can_trust(
