@@ -19,7 +19,7 @@ from clients.models import Appointment, Client
 from clients.people import person
 from clients.views.booking_panel import slot_of
 from clients.views.days import day_or_none
-from clients.views.desk_draft import address_of, fill, forget, typed
+from clients.views.desk_draft import address_of, fill, forget, keep_refused, typed
 from salon.access import DESK, SalonRequest, allow
 from salon.attempts import attempt
 from salon.numbers import row_number
@@ -55,6 +55,7 @@ def book(request: SalonRequest) -> HttpResponse:
     if tried.result:
         forget(request)
         return redirect(_next(request, tried.result))
+    keep_refused(request)
     form.offers_together = isinstance(tried.refusal, services.ClientElsewhere)
     return render(
         request,

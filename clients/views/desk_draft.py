@@ -1,5 +1,6 @@
 """Keeping and bringing back what is typed into a form of the desk."""
 
+import json
 from typing import Any
 
 from django import forms
@@ -14,6 +15,7 @@ from clients.forms import DraftForm
 from salon.access import DESK, SalonRequest, allow
 
 LONGEST = 500
+NOT_TYPED = frozenset({"csrfmiddlewaretoken", "once"})
 
 
 @allow(DESK)
@@ -49,6 +51,24 @@ def typed(request: SalonRequest) -> Any:
     return selectors.typed_before(
         address=address_of(request), by=request.user, at=timezone.now()
     )
+
+
+def keep_refused(request: SalonRequest) -> None:
+    """Keep what a form held that was refused: Back leads to it, however late its own copy is.
+
+    The page sends a copy of its own as it sends the form; on a slow network Back overtakes it.
+    """
+    fields = [
+        [name, value]
+        for name, values in request.POST.lists()
+        if name not in NOT_TYPED
+        for value in map(str, values)
+    ]
+    form = DraftForm(
+        {"address": address_of(request), "fields_json": json.dumps(fields), "once": ""}
+    )
+    if request.method == "POST" and form.is_valid():
+        services.keep_draft(by=request.user, at=timezone.now(), **form.cleaned_data)
 
 
 def forget(request: SalonRequest) -> None:

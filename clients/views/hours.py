@@ -36,7 +36,7 @@ def _context(request: SalonRequest, **forms: object) -> dict[str, object]:
     today = selectors.today(salon=salon, at=now)
     return {
         "week": opening.week_of(salon=salon),
-        "closed_days": selectors.coming_closed_days(salon=salon, day=today),
+        "closed_days": list(selectors.coming_closed_days(salon=salon, day=today)),
         "absences": selectors.coming_absences(salon=salon, at=now),
         "absence_form": AbsenceForm(salon=salon, today=today),
         "hours_form": HoursForm(

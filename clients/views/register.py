@@ -13,7 +13,7 @@ from clients.forms import AlertForm, ClientForm
 from clients.people import duplicates, person
 from clients.privacy.shut import check_not_shut
 from clients.selectors.health_consent import is_shut_for
-from clients.views.desk_draft import address_of, fill, forget, typed
+from clients.views.desk_draft import address_of, fill, forget, keep_refused, typed
 from salon.access import DESK, SalonRequest, allow
 from salon.attempts import attempt
 from salon.models import Role
@@ -54,6 +54,7 @@ def new(request: SalonRequest) -> HttpResponse:
             if book:
                 return redirect(f"{reverse('clients:book')}?{book}&client={client.pk}")
             return redirect("clients:detail", client.pk)
+    keep_refused(request)
     status = 422 if form.errors or twins else 200
     context = {"form": form, "twins": twins, "book": book}
     context |= {"left": left, "address": address_of(request)}
@@ -120,6 +121,7 @@ def edit(request: SalonRequest, pk: int) -> HttpResponse:
         forget(request)
         messages.success(request, _("Saved."))
         return redirect("clients:detail", client.pk)
+    keep_refused(request)
     if isinstance(tried.refusal, Stale):
         current = access.client_or_404(request, pk)
         differences = form.differences(current)

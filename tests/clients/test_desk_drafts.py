@@ -55,6 +55,26 @@ def test_a_booking_comes_back_with_its_service_note_and_ticks(
     assert "What you typed at" not in desk.get(f"/appointments/new/?client={client.pk}").text
 
 
+def test_a_refused_form_is_kept_by_its_answer_and_not_only_by_a_copy_on_its_way(
+    desk: Browser, client: Client, cut: Service, stylist: Staff
+) -> None:
+    """A page's own copy may arrive after Back: what was refused is there all the same."""
+    address = f"/appointments/new/?client={client.pk}&day=2026-03-12"
+    typed = {"client": client.pk, "service": cut.pk, "note": "by the window", "time": "25:00",
+             "day": "2026-03-12", "stylist": stylist.pk, "once": str(uuid.uuid4())}  # fmt: skip
+
+    refused = desk.post(address, typed)
+
+    assert refused.status_code == 422
+    draft = DeskDraft.objects.get()
+    assert draft.address == address
+    assert "once" not in dict(draft.fields)
+    assert 'value="by the window"' in desk.get(address).text
+
+    desk.post("/clients/new/", {"name": "", "phone": "0491 570 15"})
+    assert "0491 570 15" in desk.get("/clients/new/").text
+
+
 def test_nobody_else_finds_it(desk: Browser, client_for: SignIn, salon: Salon) -> None:
     keep(desk, NEW, {"name": "Zoë Groß"})
 

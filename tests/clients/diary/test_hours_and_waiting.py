@@ -99,6 +99,19 @@ def test_a_removed_break_gives_the_time_back(
     assert not SlotClaim.objects.filter(absence__isnull=False).exists()
 
 
+def test_a_year_of_public_holidays_is_folded(salon: Salon, desk: Browser) -> None:
+    """Five days are read at a glance; the others are there, one press away."""
+    for n in range(22):
+        ClosedDay.objects.create(salon=salon, date=TOMORROW + n * DAY, reason=f"Feast {n}")
+
+    page = desk.get("/hours/").text
+
+    folded = page[page.index("17 more closed days") :]
+    folded = folded[: folded.index("</details>")]
+    assert [n for n in range(22) if f"Feast {n}<" in page] == list(range(22))
+    assert [n for n in range(22) if f"Feast {n}<" in folded] == list(range(5, 22))
+
+
 def test_days_off_follow_the_opening_hours_and_skip_closed_days(
     salon: Salon, stylist: Staff, receptionist: Staff, now: dt.datetime
 ) -> None:

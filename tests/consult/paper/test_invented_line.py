@@ -159,3 +159,14 @@ def test_ticked_by_hand_it_counts_as_the_answer(invented: Story, owner: Staff) -
     services.change_line(line=line, is_starting_point=True, by=owner, at=invented.at)
     assert line.invented_answer == InventedAnswer.KNOWN
     assert not line.asks_if_invented
+
+
+def test_what_needs_the_owner_stands_above_that_question(
+    invented: Story, laptop: Browser
+) -> None:
+    invented.to_bench().process().see().close()
+
+    page = laptop.get("/histories/").text
+
+    needs = [word for word in ('class="needs"', "Nothing. What drifts") if word in page]
+    assert page.index(needs[0]) < page.index(ASKS)
