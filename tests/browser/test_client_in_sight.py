@@ -1,12 +1,15 @@
 """The client chooses and signs without scrolling, on a tablet that lies or stands."""
 
+import re
 from decimal import Decimal
+from typing import Literal
 
 import pytest
 from playwright.sync_api import Page, ViewportSize
 
 from clients.models import Client
 from salon import languages
+from salon.drawing.colour import hex_to_lab
 from tests.browser.conftest import PASSWORD, TABLET
 from tests.factories.consult import Story, zone
 from tests.typed import Seat
@@ -76,3 +79,36 @@ def test_choice_and_signature_are_in_sight(story: Story, seat: Seat) -> None:
         height, hidden, scrolls = page.evaluate(WORDS)
         assert height >= LEAST_HEIGHT
         assert (hidden, scrolls) == (0, 0)  # the last word can be reached, the page stays
+
+
+# The grey of whatever lies behind hair, and what is painted as large as a tenth of the page.
+SURROUND = """() => {
+  const all = [...document.querySelectorAll("html, body, main, main *")];
+  const large = all.filter((one) => one.checkVisibility()).filter((one) => {
+    const box = one.getBoundingClientRect();
+    return box.width * box.height > (innerWidth * innerHeight) / 10;
+  });
+  const greys = large.map((one) => getComputedStyle(one).backgroundColor);
+  return [...new Set(greys)].filter((grey) => grey !== "rgba(0, 0, 0, 0)");
+}"""
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_the_clients_pages_are_one_dark_neutral_surround(
+    story: Story, seat: Seat, theme: Literal["light", "dark"]
+) -> None:
+    """L* 26 in both themes, so that level 10 (L* 72) is seen light; nothing large is white."""
+    story.answer().read()
+    page = seat("tomasz", PASSWORD, viewport=TABLET, touch=True)
+    page.emulate_media(color_scheme=theme)
+    _hand_over(page, story)
+    story.choose()
+    for name in ("choice", "sign", "done"):
+        page.goto(f"/visits/{story.visit.pk}/client/{name}/")
+        greys = page.evaluate(SURROUND)
+        assert greys
+        for grey in greys:
+            red, green, blue = (int(part) for part in re.findall(r"\d+", grey)[:3])
+            assert red == green == blue, (name, grey)
+            lightness = hex_to_lab(f"#{red:02x}{green:02x}{blue:02x}")[0]
+            assert 24 <= lightness <= 31, (name, grey, lightness)
