@@ -161,3 +161,12 @@ def append_only_triggers(db: None) -> Iterator[None]:
     yield
     if connection.vendor == "sqlite" and not connection.in_atomic_block:
         triggers.remove(connection)
+
+
+def pytest_terminal_summary(
+    terminalreporter: pytest.TerminalReporter, config: pytest.Config
+) -> None:
+    """Print the order's seed also where `-q` hides the header."""
+    if config.pluginmanager.hasplugin("randomly"):
+        seed = config.getoption("randomly_seed")
+        terminalreporter.write_line(f"Order: --randomly-seed={seed}")
