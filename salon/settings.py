@@ -174,7 +174,7 @@ OWN_AUTHORITY = env.bool("OWN_AUTHORITY", default=False)
 # By which an enrolled tablet is known; see salon.tablet.
 DEVICE_COOKIE_NAME = "salon-device"
 KNOWN_BROWSER_COOKIE_NAME = "salon-known"
-SESSION_ENGINE = "salon.sessions"
+SESSION_ENGINE = "salon.models.staff_session"
 SESSION_COOKIE_AGE = 12 * 60 * 60
 SESSION_COOKIE_SECURE = not LOCAL
 SESSION_COOKIE_HTTPONLY = True

@@ -103,8 +103,8 @@ def next_visit(visit: Visit, *, at: dt.datetime) -> NextVisit:
     pace = pace if knows_pace else USUAL_WASHES
     porous = [float(row.porosity) for row in selectors.readings_in_force(visit).values()]
     washes = washes_to_fade(line=visit.line, porosity=max(porous, default=0.0))
-    faded_weeks = _bounded(washes / pace)
-    weeks = _bounded(median(gaps)) if from_visits else faded_weeks
+    faded_weeks = weeks_kept(washes / pace)
+    weeks = weeks_kept(median(gaps)) if from_visits else faded_weeks
     return NextVisit(
         today + dt.timedelta(weeks=weeks),
         weeks,
@@ -115,7 +115,8 @@ def next_visit(visit: Visit, *, at: dt.datetime) -> NextVisit:
     )
 
 
-def _bounded(weeks: float) -> int:
+def weeks_kept(weeks: float) -> int:
+    """Return the weeks to a next visit, whole, within what the salon ever proposes."""
     return min(max(round(weeks), FEWEST_WEEKS), MOST_WEEKS)
 
 

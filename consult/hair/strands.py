@@ -24,7 +24,7 @@ from formulas.engine.light.grid import Array
 from formulas.engine.light.kubelka_munk import to_reflectance
 from formulas.snapshots import Prediction, ReadIn
 
-LEVELS = [n / 2 for n in range(2, 21)]
+HALF_LEVELS = [n / 2 for n in range(2, 21)]
 UNDERTONES = [-1.0, -0.5, 0.0, 0.5, 1.0]
 
 
@@ -56,12 +56,12 @@ class ZoneStrand(TypedDict):
 def undertone_strands(chart: Chart) -> UndertoneStrands:
     """Return, for each level in half steps, the colours from more orange to more golden."""
     ks = np.stack(
-        [chart.warmth_ks(level, undertone) for level in LEVELS for undertone in UNDERTONES]
+        [chart.warmth_ks(level, undertone) for level in HALF_LEVELS for undertone in UNDERTONES]
     )
-    labs = reflectance_to_lab(to_reflectance(ks)).reshape(len(LEVELS), len(UNDERTONES), 3)
+    labs = reflectance_to_lab(to_reflectance(ks)).reshape(len(HALF_LEVELS), len(UNDERTONES), 3)
     levels = {
         f"{level:.1f}": [lab_to_hex(lab) for lab in row]
-        for level, row in zip(LEVELS, labs, strict=True)
+        for level, row in zip(HALF_LEVELS, labs, strict=True)
     }
     apart = {level: _apart(colours) for level, colours in levels.items()}
     return {"undertones": UNDERTONES, "levels": levels, "apart": apart}

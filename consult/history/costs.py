@@ -110,7 +110,7 @@ def costs_of(
 
     A line's discards of that time are shared evenly by all its visits with a bowl.
     """
-    bowls = _bowls(visits.order_by().values("pk"))
+    bowls = _priced_bowls(visits.order_by().values("pk"))
     shares = _shares(salon, since, until)
     by_visit: dict[int, Spent] = defaultdict(Spent)
     groups: dict[int, tuple[int, int]] = {}
@@ -129,11 +129,11 @@ def costs_of(
 
 def of_one(visit: Visit) -> Spent:
     """Return what a visit itself spent, without a share of discards; two queries."""
-    found = sum((row[3] for row in _bowls([visit.pk])), Spent())
+    found = sum((row[3] for row in _priced_bowls([visit.pk])), Spent())
     return found + Spent(visits=1) if found.bowls else found
 
 
-def _bowls(inside: Any) -> list[tuple[int, int, int, Spent]]:
+def _priced_bowls(inside: Any) -> list[tuple[int, int, int, Spent]]:
     """Return (visit, line, stylist, spent) of each bowl."""
     colour = dict(_colour(BowlLine.objects.filter(bowl__visit__in=inside)))
     own = OuterRef("pk")

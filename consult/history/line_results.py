@@ -6,11 +6,11 @@ from django.db.models import Prefetch
 
 from clients.people.person import root_id
 from consult import zones
-from consult.bench.outcome import minutes_on
 from consult.hair.residue import KEEPS_TONER
 from consult.history import histories
 from consult.history.visit_record import GroupRecord, VisitRecord
 from consult.models import HairFacts, Visit, ZoneReading
+from consult.visit.bowls import minutes_counted
 from formulas.engine_inputs import LastToner, ZoneInput
 from formulas.models import ProductLine
 from formulas.strength_proposal import Result
@@ -123,4 +123,4 @@ def poured(group: GroupRecord) -> tuple[tuple[str, float], ...]:
 def minutes_of(group: GroupRecord) -> float:
     """Return how long it was on the hair, within what the engine takes."""
     planned = group.formula.processing_minutes if group.formula else 20
-    return float(minutes_on(group.minutes, planned))
+    return float(minutes_counted(group.minutes, planned=planned))

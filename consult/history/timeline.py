@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 
 from consult import zones
 from consult.agreement.statement import one_decimal
-from consult.bench.starting_values import FEWEST_WEEKS, MOST_WEEKS, USUAL_WASHES
+from consult.bench.starting_values import USUAL_WASHES, weeks_kept
 from consult.hair import strands
 from consult.history import control
 from consult.history.fading import day_of, faded_words, fading_of, porosity_of
@@ -112,10 +112,10 @@ def due_of(latest: Sequence[VisitRecord], *, at: dt.datetime) -> Due | None:
         return Due(visit.next_visit_date, _("as agreed at the last visit"))
     gaps = [(day_of(a) - day_of(b)).days / 7 for a, b in pairwise(latest[:6])]
     if len(gaps) >= 2:
-        weeks = min(max(round(median(gaps)), FEWEST_WEEKS), MOST_WEEKS)
+        weeks = weeks_kept(median(gaps))
         return Due(last + dt.timedelta(weeks=weeks), _("this client’s usual interval"))
     washes = washes_to_fade(line=visit.line, porosity=porosity_of(latest[0]))
-    weeks = min(max(round(washes / USUAL_WASHES), FEWEST_WEEKS), MOST_WEEKS)
+    weeks = weeks_kept(washes / USUAL_WASHES)
     why = _("when a quarter of the toner is left, at two washes a week")
     return Due(last + dt.timedelta(weeks=weeks), why)
 

@@ -74,11 +74,10 @@ def _strands(visit: Visit, facts: VisitFacts, *, at: dt.datetime) -> dict[str, C
     for group in facts.toned:
         if not group.is_running:
             predicted = outcome.predicted_on(visit, group, at=at)
-            if predicted is not None:
-                found[group.zones] = Compared(
-                    strands.depth_strands(chart, predicted),
-                    strands.warmth_strands(chart, predicted),
-                )
+            found[group.zones] = Compared(
+                strands.depth_strands(chart, predicted),
+                strands.warmth_strands(chart, predicted),
+            )
     return found
 
 

@@ -84,6 +84,11 @@ def state_of(bowl: BowlMixed, *, current: Iterable[int] = ()) -> BowlState:
     )
 
 
+def minutes_counted(taken: int | None, *, planned: int) -> int:
+    """Return the minutes that count: those taken, at least one; the planned where unknown."""
+    return min(max(planned if taken is None else taken, 1), 90)
+
+
 @dataclass(frozen=True)
 class TonedGroup:
     """Zones that the very same bowls touched, in the order in which they went on.

@@ -9,12 +9,12 @@ from formulas.models import EntryKind, Standing
 from salon.numbers import Number
 from salon.widgets import Segments
 
-LEVELS = [(str(Decimal(half) / 2), Decimal(half) / 2) for half in range(2, 21)]
+LEVEL_CHOICES = [(str(Decimal(half) / 2), Decimal(half) / 2) for half in range(2, 21)]
 
 
 def level_choices() -> list[tuple[str, str]]:
     """Return the half levels, in the reader's own digits."""
-    return [(key, number_format(level, 1)) for key, level in LEVELS]
+    return [(key, number_format(level, 1)) for key, level in LEVEL_CHOICES]
 
 
 def _number(label: Any, low: int, high: int) -> forms.DecimalField:
@@ -63,5 +63,5 @@ class ChartEntryForm(forms.Form):
 class RestoreForm(forms.Form):
     """Which entry goes back to the model's own colour."""
 
-    level = forms.TypedChoiceField(choices=LEVELS, coerce=Decimal)
+    level = forms.TypedChoiceField(choices=LEVEL_CHOICES, coerce=Decimal)
     kind = forms.ChoiceField(choices=EntryKind.choices)

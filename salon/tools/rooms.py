@@ -2,6 +2,7 @@
 
 import sys
 from collections import Counter
+from graphlib import CycleError, TopologicalSorter
 from pathlib import PurePosixPath
 
 import grimp
@@ -29,6 +30,20 @@ def rooms() -> tuple[Counter[str], Counter[tuple[str, str]]]:
     return modules, arrows
 
 
+def circle() -> list[str]:
+    """Return modules of which each imports the next, the last being the first; or nothing.
+
+    Imports inside of functions count, too.
+    """
+    graph = grimp.build_graph(*APPS, cache_dir=None)
+    imports = {name: graph.find_modules_directly_imported_by(name) for name in graph.modules}
+    try:
+        TopologicalSorter(imports).prepare()
+    except CycleError as error:
+        return [str(name) for name in error.args[1]]
+    return []
+
+
 def main() -> int:
     modules, arrows = rooms()
     for folder in sorted(modules):
@@ -37,7 +52,9 @@ def main() -> int:
         for end, count in sorted(out):
             print(f"    -> {PurePosixPath(end.replace('.', '/'))} ({count})")
     print(f"{len(modules)} folders, {sum(modules.values())} modules, {len(arrows)} arrows")
-    return 0
+    found = circle()
+    print(f"A circle: {' <- '.join(found)}" if found else "No circle of modules")
+    return 1 if found else 0
 
 
 if __name__ == "__main__":
