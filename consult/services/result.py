@@ -87,10 +87,8 @@ def _toned(visit: Visit, *, at: dt.datetime) -> dict[str, TonedGroup]:
     return {group.zones: group for group in facts.toned if not group.is_running}
 
 
-def _measured(predicted: Prediction | None, look: Look) -> dict[str, object]:
+def _measured(predicted: Prediction, look: Look) -> dict[str, object]:
     """Return the level and the warmth that a look beside the predicted strand means."""
-    if predicted is None:
-        raise ResultRefused(_("This part of the hair was not toned in this visit."))
     level = predicted["level"]["value"] - look.deeper
     warmth = predicted["warmth_left_percent"]["value"] + look.warmer
     return {
@@ -105,14 +103,14 @@ def _row(
     *,
     by: Staff,
     at: dt.datetime,
-    predicted: Prediction | None,
+    predicted: Prediction,
     **seen: object,
 ) -> ResultSeen:
     row = ResultSeen(
-        visit=visit, zones=key, seen_at=at, seen_by=by, predicted=predicted or {}, **seen
+        visit=visit, zones=key, seen_at=at, seen_by=by, predicted=predicted, **seen
     )
     level, warmth = row.level, row.warmth_left_percent
-    if predicted and row.is_looked_at and level is not None and warmth is not None:
+    if row.is_looked_at and level is not None and warmth is not None:
         colour = strands.seen_hex(
             ground_of(visit.line).chart,
             predicted,
