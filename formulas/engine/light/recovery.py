@@ -77,7 +77,7 @@ def _solve(target: Array) -> Array:
 
     reflectance, u = show(coefficients)
     miss = target - reflectance_to_lab(reflectance)
-    for _ in range(_ITERATIONS):
+    for _ in range(_ITERATIONS):  # pragma: no branch - it settles or refuses long before
         if np.abs(miss).max() < _CLOSE:
             break
         slope = 0.5 * (1.0 + u * u) ** -1.5  # dS/du

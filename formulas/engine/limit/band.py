@@ -122,12 +122,11 @@ def telling_entries(
     found = []
     for level, kind in _assumed_near(zone, chart):
         moves = [
-            float(limit(zone, chart=there, points=9).at(NEUTRAL_PERCENT)) - at
+            abs(float(limit(zone, chart=there, points=9).at(NEUTRAL_PERCENT)) - at)
             for factor in (1.0 - CHROMA_DOUBT, 1.0 + CHROMA_DOUBT)
             if (there := _with_chroma(chart, level, kind, factor)) is not None
         ]
-        if moves:
-            found.append(TellingEntry(level, kind, float(np.abs(moves).max())))
+        found.append(TellingEntry(level, kind, max(moves, default=0.0)))
     found.sort(key=lambda entry: (-round(entry.levels, 6), entry.level, entry.kind))
     return tuple(found[:count])
 

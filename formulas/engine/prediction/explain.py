@@ -27,7 +27,6 @@ LONG_TIME = 1.25
 POROUS = 0.5
 WHITE_PERCENT = 25.0
 TELLING_TAKE = 0.05  # in ln
-DAMP_LEVELS = 1.0
 
 
 @dataclass(frozen=True)
@@ -47,7 +46,7 @@ def sentences(
     judge: Judge,
     *,
     minutes: float | None = None,
-    damp_levels: float = 0.0,
+    damp_levels: float,
 ) -> tuple[Sentence, ...]:
     """Return plain sentences about a mix on a zone, the most telling first.
 
@@ -167,9 +166,8 @@ def _about_time(line: Line, minutes: float | None) -> Iterator[Sentence]:
 
 
 def _about_damp(damp_levels: float) -> Iterator[Sentence]:
-    if damp_levels >= DAMP_LEVELS:
-        text = f"Damp it reads about {damp_levels:.1f} levels deeper than dry."
-        yield Sentence("damp", text, {"levels": damp_levels})
+    text = f"Damp it reads about {damp_levels:.1f} levels deeper than dry."
+    yield Sentence("damp", text, {"levels": damp_levels})
 
 
 def share_in_words(share: float) -> str:

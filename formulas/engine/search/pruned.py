@@ -96,7 +96,7 @@ def keep_unbeaten(
                 kept.take_all(_Four(bed, space, pattern, total, share).read(reader))
         if reader.widest_cast <= widest:
             return Pool(kept.seen, *kept.all(), tolerance)
-        widest = reader.widest_cast
+        widest = reader.widest_cast  # pragma: no cover - four lean no further than three
 
 
 def most_rows(space: MixSpace) -> int:

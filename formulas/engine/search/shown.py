@@ -69,8 +69,6 @@ def shown(
     doubts : Doubts, optional
         What is not known of the line here.
     """
-    if not offered:
-        return ()
     names = sorted({name for one in offered for name, _ in one.mix.parts})
     line = used_shades(offer.line, names)
     fractions = np.array([[dict(one.mix.parts).get(n, 0) for n in names] for one in offered])

@@ -222,7 +222,7 @@ def _needed(load: Array, beside: Array, aim: float) -> float:
     base, amount = white_hair_ks() + beside, 0.0
     if not load.any():
         return 0.0
-    for _ in range(_MOST_STEPS):
+    for _ in range(_MOST_STEPS):  # pragma: no branch - it settles long before
         ks = base + amount * load
         root = np.sqrt(ks * (ks + 2.0))
         reflectance = 1.0 / (1.0 + ks + root)

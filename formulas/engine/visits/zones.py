@@ -256,11 +256,12 @@ def _sentences(shares: Mapping[str, Share], good: bool) -> tuple[Sentence, ...]:
         text = f"One bowl would cost the {worst} too much: mix separate bowls."
         sentences.append(Sentence("separate_bowls", text, {"zone": worst}))
     for name, share in shares.items():
-        sentences += _about_porous(name, share)
+        sentences += advice(name, share)
     return tuple(sentences)
 
 
-def _about_porous(name: str, share: Share) -> Sequence[Sentence]:
+def advice(name: str, share: Share) -> Sequence[Sentence]:
+    """Return how a zone that takes more is served by the bowl of all: later, or thinner."""
     if share.shorter is None or share.miss_percent < PERCENT_UNIT / 2.0:
         return ()
     minutes = share.shorter.minutes

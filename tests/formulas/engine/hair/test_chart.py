@@ -5,10 +5,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formulas.engine.hair.chart import ASSUMED, LEVELS, MEASURED, Chart, turn_hue
+from formulas.engine.hair.chart import (
+    ASSUMED,
+    LEVELS,
+    MEASURED,
+    WHITE_HAIR_LAB,
+    Chart,
+    turn_hue,
+)
 from formulas.engine.light.colorimetry import delta_e_2000, reflectance_to_lab
 from formulas.engine.light.grid import WAVELENGTHS_NM
 from formulas.engine.light.kubelka_munk import to_reflectance
+from formulas.engine.toner.shades import Shade
 
 CHART = Chart.default()
 COLOURS = [("natural", CHART.natural_lab), ("warmth", CHART.warmth_lab)]
@@ -207,3 +215,13 @@ def test_a_bad_entry_is_refused(
 def test_a_level_off_the_chart_is_refused(level: float) -> None:
     with pytest.raises(ValueError, match=r"level \[level\] must be within 1..10"):
         CHART.natural_ks(level)
+
+
+def test_on_a_chart_lighter_than_white_hair_the_chart_itself_is_the_lightest() -> None:
+    """A salon's own measured level 10; white hair then ends no scale of depth."""
+    light = CHART.replaced(level=10, kind="natural", lab=(WHITE_HAIR_LAB[0] + 2.0, 1.0, 8.0))
+
+    assert np.array_equal(light.natural_to_white, light.natural_lab)
+    assert np.array_equal(CHART.natural_to_white[-1], WHITE_HAIR_LAB)
+    # White hair is as dark as that level already, so its neutral lays nothing on.
+    assert not Shade.from_words("10 natural").load(light).any()

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from formulas.engine.checks import EngineRefusal
 from formulas.engine.light import colorimetry as c
 from formulas.engine.light import grid
 from formulas.engine.light.library import colour_science
@@ -108,3 +109,11 @@ def test_every_colour_has_a_screen_colour(lightness: float, a: float, b: float) 
 def test_a_wrong_shape_is_refused(function: object, argument: object) -> None:
     with pytest.raises(ValueError, match="last axis"):
         function(argument)  # type: ignore[operator]
+
+
+@pytest.mark.parametrize("lab", [(50.0, 0.0), (50.0, 0.0, float("nan")), 50.0])
+def test_what_is_no_colour_is_not_drawn(lab: object) -> None:
+    with pytest.raises(EngineRefusal, match="needs 3 finite values") as refused:
+        c.lab_to_hex(lab)  # type: ignore[arg-type]
+
+    assert refused.value.code == "no_colour"

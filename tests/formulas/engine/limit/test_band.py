@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from formulas import engine
+from formulas.engine.hair.chart import ASSUMED
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.limit.least_depth import blocks
 from formulas.engine.prediction.doubts import LEVEL_DOUBT
@@ -67,3 +68,14 @@ def test_it_names_the_entries_that_would_make_the_line_surest() -> None:
     assert (first.level, first.kind) == (8.0, "warmth")
     measured = CHART.replaced(level=8.0, kind="warmth", lab=CHART.warmth_lab[14])
     assert all(e.kind == "natural" for e in engine.telling_entries(zone, chart=measured))
+
+
+def test_an_entry_that_can_only_be_warmer_is_moved_that_way_alone() -> None:
+    """A warmth hardly warmer than natural hair: with less chroma it would be no warmth."""
+    barely = CHART.natural_lab[14] + np.array([0.3, 0.6, 1.2])
+    chart = CHART.replaced(level=8.0, kind="warmth", lab=barely, standing=ASSUMED)
+
+    entries = engine.telling_entries(engine.Zone(8), chart=chart, count=30)
+
+    (moved,) = [entry for entry in entries if (entry.level, entry.kind) == (8.0, "warmth")]
+    assert moved.levels > 0

@@ -1,10 +1,13 @@
 """What a prediction says in sentences, and what it refuses."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from formulas.engine import Chart, Residual, Zone, predict
+from formulas.engine import Chart, Residual, Shade, Zone, predict
+from formulas.engine.light.kubelka_munk import to_reflectance
+from formulas.engine.toner.shades import white_hair_ks
 from tests.formulas.engine.prediction.test_prediction import LINE, MIX, NUMBERS, _codes
 
 
@@ -115,3 +118,33 @@ def test_predictions_are_finite_over_the_whole_range() -> None:
                         for name in NUMBERS:
                             assert math.isfinite(getattr(prediction, name).value)
                             assert math.isfinite(getattr(prediction, name).low)
+
+
+def test_a_shade_without_any_tone_only_deepens() -> None:
+    grey = Shade("8 grey", 8.0)
+    line = replace(LINE, shades=(grey, *LINE.shades))
+
+    toned = predict(Zone(8), line, {"8 grey": 1})
+
+    assert "neutral_alone" in [sentence.code for sentence in toned.sentences]
+    assert toned.levels_deeper_looks.value > 0.3
+
+
+def test_nothing_is_said_of_the_time_where_it_is_the_lines_own() -> None:
+    usual = predict(Zone(8), LINE, MIX)
+    same = predict(Zone(8), LINE, MIX, minutes=LINE.processing_minutes)
+
+    assert same.sentences == usual.sentences
+    assert not {"short_time", "long_time"} & {sentence.code for sentence in same.sentences}
+
+
+def test_a_measured_swatch_carries_as_much_as_the_shade_it_was_measured_of() -> None:
+    load = white_hair_ks() + LINE.shade("8 violet-blue").load(Chart.default())
+    swatch = Shade("swatch", 8.0, reflectance=to_reflectance(load))
+    line = replace(LINE, shades=(swatch, *LINE.shades))
+
+    def share(name: str) -> object:
+        said = {s.code: s.values for s in predict(Zone(8), line, {name: 1}).sentences}
+        return said["enough"]["share"]
+
+    assert share("swatch") == pytest.approx(share("8 violet-blue"))

@@ -216,3 +216,21 @@ def test_suggest_prints_the_offered_mixes(capsys: pytest.CaptureFixture[str]) ->
         for name in ("warmth_left_percent", "levels_deeper_looks"):
             number = place[name]
             assert number["low"] <= number["value"] <= number["high"]
+
+
+def test_where_what_practice_allows_fills_no_bowl_all_mixes_are_offered() -> None:
+    stock = {**dict.fromkeys(LINE.names, 0.0), "5 copper": 100.0, "8 violet": 5.0}
+
+    found = engine.offer(engine.Zone(8), LINE, grams_in_stock=stock)
+
+    assert not found.keeps_to_practice
+    assert found.within is found.every
+    assert "5 copper" in dict(found.places[0].mix.parts)
+
+
+@pytest.mark.parametrize(
+    ("smallest", "grams", "parts"),
+    [(0.0, 4.0, 6), (2.0, 30.0, 6), (2.0, 8.0, 4), (2.0, 6.0, 3), (5.0, 4.0, 1)],
+)
+def test_parts_are_as_many_as_can_be_weighed(smallest: float, grams: float, parts: int) -> None:
+    assert Practice(smallest_grams=smallest).most_parts(grams, 6) == parts

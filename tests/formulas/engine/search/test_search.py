@@ -169,3 +169,14 @@ def test_one_shade_is_one_mix() -> None:
 def test_bad_numbers_are_named(argument: str, value: Any) -> None:
     with pytest.raises(ValueError, match=argument):
         engine.search(ZONE, SMALL, **{argument: value})
+
+
+def test_a_line_whose_every_mix_is_cooler_than_anybody_asks_is_still_searched() -> None:
+    """Half white hair shows little warmth; this line has one strong violet and nothing else."""
+    only = replace(LINE, shades=(LINE.shade("5 violet"),))
+    found = engine.search(engine.Zone(9.5, white_percent=50.0), only)
+
+    (mix,) = found.frontier
+    assert mix.parts == (("5 violet", 1),)
+    assert found.judge.coolest_percent is not None
+    assert mix.warmth_left_percent < found.judge.coolest_percent

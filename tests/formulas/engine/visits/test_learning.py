@@ -1,6 +1,7 @@
 """Learning: strengths put in come out again, within the doubt that is stated."""
 
 import itertools
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from formulas.engine.hair.appearance import read_each
 from formulas.engine.prediction.doubts import STRENGTH_DOUBT
 from formulas.engine.visits.observing import Beds
 from tests.formulas.engine.lines_for_tests import LINE
+from tests.typed import present
 
 TRUE = {"8 violet": 1.22, "8 natural": 0.86, "9 violet-blue": 1.1, "8 pearl": 0.9}
 
@@ -218,3 +220,16 @@ def test_a_shade_of_another_line_is_named() -> None:
 
     with pytest.raises(ValueError, match="8 unheard-of"):
         engine.learn(LINE, [result])
+
+
+def test_a_habit_of_reading_light_is_found_as_the_readers() -> None:
+    even = _results(30, by_eye=True, reader="even", zone_reader="even", client="a")
+    light = [
+        replace(one, level=present(one.level) + 0.5)
+        for one in _results(30, by_eye=True, seed=2, reader="light", zone_reader="light")
+    ]
+
+    readers = engine.learn(LINE, [*even, *light]).readers
+
+    assert readers["light"].level.value > readers["even"].level.value + 0.2
+    assert readers["light"].level.low > 0.0

@@ -165,3 +165,42 @@ def test_another_physics_keeps_each_shade_on_white_hair() -> None:
     assert reflectance_to_lab(toned) == pytest.approx(
         reflectance_to_lab(to_reflectance(white_hair_ks() + load)), abs=1e-6
     )
+
+
+def test_true_strengths_leave_no_error() -> None:
+    salon = Salon(LINE, _random(4), strengths=drawn_strengths(SHADES, _random(4)))
+
+    own, known = strength_error(salon, salon.strengths, cases=6)
+
+    assert known == pytest.approx([0.0, 0.0], abs=1e-6)
+    assert np.all(own > 0.01)
+
+
+def test_a_drawn_physics_differs_mildly() -> None:
+    drawn = [Physics.drawn(_random(seed)) for seed in range(20)]
+
+    assert all(0.02 <= one.surface <= 0.04 for one in drawn)
+    assert {one.band_shift_nm for one in drawn} == {-8.0, 8.0}
+    assert all(0.9 <= one.exponent <= 1.1 for one in drawn)
+
+
+def test_mislabelled_results_carry_each_others_bowls() -> None:
+    """The same seed gives the same hair, so that only the bowls can differ."""
+    noted, wrong = (
+        Salon(LINE, _random(8)).results(12, mislabelled=share) for share in (0.0, 1.0)
+    )
+
+    assert [one.level for one in noted] == [one.level for one in wrong]
+    assert [one.parts for one in wrong] == [one.parts for one in (*noted[1:], noted[0])]
+
+
+@pytest.mark.parametrize("measured", [True, False])
+def test_ranges_hold_in_the_engines_own_physics(measured: bool) -> None:
+    before, after = coverage(
+        lambda n: Salon(LINE, _random(20 + n)), salons=1, results=6, cases=60, measured=measured
+    )
+
+    # 19 in 20 with 60 cases: 2.8 % of chance.
+    assert min(before.coverage) >= 0.87
+    assert min(after.coverage) >= 0.87
+    assert max(before.too_wide) <= 2.0

@@ -1,13 +1,15 @@
 """Several zones from one bowl, and porous ends."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from formulas import engine
 from formulas.engine.prediction.candidates import read_rows
-from formulas.engine.prediction.single import read_mix, shorter, thinner
+from formulas.engine.prediction.single import Adjusted, read_mix, shorter, thinner
 from formulas.engine.search.weighing import LEVELS_UNIT, PERCENT_UNIT
-from formulas.engine.visits.zones import common_searches
+from formulas.engine.visits.zones import Share, advice, common_searches, one_bowl_of
 from tests.formulas.engine.lines_for_tests import LINE, SMALL
 
 ROOTS = engine.Wish(engine.Zone(7.5), 40.0)
@@ -132,3 +134,66 @@ def test_bad_wishes_are_named() -> None:
         engine.Wish(engine.Zone(8), float("nan"))
     with pytest.raises(ValueError, match="max_shades"):
         engine.one_bowl({"roots": ROOTS}, SMALL, max_shades=4)
+
+
+def test_ends_that_take_more_get_it_later_or_thinner() -> None:
+    """Without clear in the mix a bowl can still be thinned with it."""
+    far = {
+        "roots": engine.Wish(engine.Zone(7.5), 60.0),
+        "ends": engine.Wish(engine.Zone(7.5, porosity=1.0), 90.0),
+    }
+
+    bowls = engine.one_bowl(far, SMALL)
+
+    said = {sentence.code: sentence.values for sentence in bowls.sentences}
+    share = bowls.shares["ends"]
+    less, thin = share.shorter, share.thinner
+    assert less is not None
+    assert thin is not None
+    assert said["shorter_or_thinner_there"] == {
+        "zone": "ends",
+        "minutes": less.minutes,
+        "clear_parts": thin.clear_parts,
+    }
+    for adjusted in (less, thin):
+        assert adjusted.reading.warmth_left_percent > share.reading.warmth_left_percent
+
+
+def test_where_no_common_shade_fills_a_bowl_all_mixes_are_read() -> None:
+    """Dark copper and pale violet alone: neither is within practice on either zone."""
+    two = replace(LINE, shades=(LINE.shade("5 copper"), LINE.shade("10 violet")))
+    offers = {name: engine.offer(engine.Zone(7.5 + n), two) for n, name in enumerate("ab")}
+    assert all(not found.shades_within for found in offers.values())
+
+    assert common_searches(offers) == {name: found.every for name, found in offers.items()}
+
+
+def test_zones_of_different_lines_share_no_bowl() -> None:
+    offers = {"a": engine.offer(engine.Zone(8), SMALL), "b": engine.offer(engine.Zone(8), LINE)}
+
+    with pytest.raises(ValueError, match="one line and one stock"):
+        one_bowl_of(offers, {"a": 40.0, "b": 40.0})
+
+
+def test_shades_within_practice_on_any_zone_serve_where_the_common_ones_run_short() -> None:
+    """On levels 7 and 9 only level 7 is within practice on both: 3 g of it fill no bowl."""
+    stock = {"7 natural": 3.0, "6 violet": 60.0, "10 violet": 60.0}
+    full = {**dict.fromkeys(LINE.names, 0.0), **stock}
+    offers = {
+        name: engine.offer(engine.Zone(level), LINE, grams_in_stock=full)
+        for name, level in {"roots": 7.0, "ends": 9.0}.items()
+    }
+
+    for name, found in common_searches(offers).items():
+        assert found is not offers[name].every
+        assert set(found.bed.names) == {"6 violet", "10 violet"}
+
+
+def test_where_only_less_time_helps_no_clear_is_advised() -> None:
+    less = Adjusted(8.0, 0.0, read_mix(engine.Zone(8), LINE, {"8 violet": 1}))
+    share = Share(less.reading, less.reading, 7.0, 0.0, less, None)
+
+    (sentence,) = advice("ends", share)
+
+    assert sentence.code == "shorter_there"
+    assert sentence.values == {"zone": "ends", "minutes": 8.0}
