@@ -7,15 +7,14 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from formulas.forms import tubes
 from formulas.models import ProductLine
 from formulas.shade_list import family_rows, reading
 from formulas.shade_list.headings import FIELDS
 from formulas.shade_list.rows import Usual
 from salon import charset
-from salon.numbers import Number
 from salon.refusals import Refused
 from salon.table_file import Unreadable
-from salon.widgets import Stepper
 
 _MOST_LETTERS = 400_000
 
@@ -51,28 +50,17 @@ class ShadeListForm(forms.Form):
         max_length=120,
         help_text=gettext_lazy("For example: 8 to 10, violet and pearl."),
     )
-    tube_grams = Number(
-        label=gettext_lazy("Grams in a tube"),
-        min_value=1,
-        max_value=5000,
-        decimal_places=1,
-        initial=60,
-        required=False,
-        widget=Stepper({"step": "1"}, unit="g"),
-        help_text=gettext_lazy("For rows that give no size."),
+    tube_grams = tubes.tube_grams(
+        required=False, help_text=gettext_lazy("For rows that give no size.")
     )
-    tube_price = Number(
-        min_value=0,
-        max_value=9999,
-        decimal_places=2,
+    tube_price = tubes.tube_price(
         required=False,
         help_text=gettext_lazy("For rows that give no price. Empty: no price yet."),
     )
 
     def __init__(self, *args: Any, line: ProductLine, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        price = _("Price of a tube, %(currency)s") % {"currency": line.salon.currency}
-        self.fields["tube_price"].label = price
+        self.fields["tube_price"].label = tubes.price_label(line)
 
     def clean(self) -> dict[str, Any]:
         """Make one text of what was pasted, loaded and written as a family."""

@@ -5,6 +5,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from formulas.forms import tubes
 from formulas.models import ProductLine, Shade
 from formulas.shade_list import bar_codes
 from formulas.swatch_text import SwatchRefused, check_swatch, read_swatch
@@ -66,20 +67,8 @@ class ShadeForm(forms.Form):
         max_length=60,
         help_text=gettext_lazy("In plain words. Leave it empty for a name like 8 violet-blue."),
     )
-    tube_grams = Number(
-        label=gettext_lazy("Grams in a tube"),
-        min_value=1,
-        max_value=5000,
-        decimal_places=1,
-        initial=60,
-        widget=Stepper({"step": "1"}, unit="g"),
-    )
-    tube_price = Number(
-        min_value=0,
-        max_value=9999,
-        decimal_places=2,
-        initial=0,
-    )
+    tube_grams = tubes.tube_grams()
+    tube_price = tubes.tube_price(initial=0)
     reorder_grams = Number(
         label=gettext_lazy("Order when less is left"),
         min_value=0,
@@ -125,8 +114,7 @@ class ShadeForm(forms.Form):
         tones = tone_choices()
         if shade and initial.get("tone") == "own":
             tones.insert(0, ("own", _("its current pigments")))
-        price = _("Price of a tube, %(currency)s") % {"currency": line.salon.currency}
-        self.fields["tube_price"].label = price
+        self.fields["tube_price"].label = tubes.price_label(line)
         self.fields["tone"].choices = tones  # type: ignore[attr-defined]
 
     def clean_level(self) -> Decimal | None:

@@ -18,7 +18,7 @@ from formulas.snapshots import Prediction
 
 CHART = Chart.default()
 LEAST, MOST = 2.0, 6.0
-LIFTED = [level for level in strands.LEVELS if level >= 4.0]
+LIFTED = [level for level in strands.HALF_LEVELS if level >= 4.0]
 HAIR = {
     "orange": Zone(7.5),
     "yellow": Zone(9.0),
