@@ -2,6 +2,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from salon.mailing.reasons import REASONS
 from salon.models.salon import Salon
 
 
@@ -26,7 +27,7 @@ class Letter(models.Model):
         max_length=8, choices=LetterState.choices, default=LetterState.WAITING
     )
     tries = models.PositiveSmallIntegerField(default=0)
-    # A code of salon.mailing.outcome.REASONS and the server's own number; never its words,
+    # A code of salon.mailing.reasons.REASONS and the server's own number; never its words,
     # which may name the address.
     reason = models.CharField(max_length=12, blank=True)
     reply_code = models.PositiveSmallIntegerField(null=True)
@@ -58,6 +59,4 @@ class Letter(models.Model):
     @property
     def reason_text(self) -> str:
         """Why it has not left, in the reader's language."""
-        from salon.mailing.outcome import REASONS
-
         return str(REASONS.get(self.reason, self.reason))

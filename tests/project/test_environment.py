@@ -78,7 +78,7 @@ def test_an_address_reaches_the_mail_server() -> None:
         DEFAULT_FROM_EMAIL="Corner House <hello@salon.example>",
     )
 
-    assert found["EMAIL_BACKEND"] == "django.core.mail.backends.smtp.EmailBackend"
+    assert found["EMAIL_BACKEND"] == "salon.mailing.smtp.Backend"
     assert (found["EMAIL_HOST"], found["EMAIL_PORT"]) == ("smtp.example", 587)
     assert (found["EMAIL_HOST_USER"], found["EMAIL_HOST_PASSWORD"]) == (
         "desk@salon.example",
