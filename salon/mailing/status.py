@@ -8,7 +8,7 @@ from django.db import models
 from django.utils import timezone
 
 from salon import mail
-from salon.mailing.outcome import REASONS
+from salon.mailing.reasons import REASONS
 from salon.models import Letter, LetterState, Salon
 
 LATELY = dt.timedelta(days=7)
