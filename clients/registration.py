@@ -105,6 +105,7 @@ registry.name_events(
     gettext_noop("import done"),
     gettext_noop("import loaded"),
     gettext_noop("import started"),
+    gettext_noop("import stopped"),
     gettext_noop("import undone"),
     gettext_noop("imported value removed"),
     gettext_noop("imported values removed"),

@@ -93,6 +93,7 @@ urlpatterns = [
     path("clients/imports/values/", import_values.values, name="values_to_correct"),
     path("clients/imports/values/alike/", import_values.alike, name="remove_alike"),
     path("clients/imports/<int:pk>/", importing.one_import, name="import"),
+    path("clients/imports/<int:pk>/stop/", importing.stop, name="stop_import"),
     path("clients/imports/<int:pk>/go-on/", importing.go_on, name="import_go_on"),
     path("clients/imports/<int:pk>/undo/", importing.undo, name="undo_import"),
     path("clients/imports/<int:pk>/discard/", importing.discard, name="discard_import"),

@@ -48,3 +48,13 @@ class ClientImport(models.Model):
 
     def __str__(self) -> str:
         return self.file_name
+
+    @property
+    def is_running(self) -> bool:
+        """Whether pieces of it are still to be done."""
+        return self.status in {ImportStatus.TAKING, ImportStatus.UNDOING}
+
+    @property
+    def was_stopped(self) -> bool:
+        """Whether somebody stopped it before its end."""
+        return self.status == ImportStatus.DONE and self.position < self.row_count

@@ -157,6 +157,19 @@ def _add_clients(people: list[Person], found: ClientImport, at: dt.datetime) -> 
 
 
 @transaction.atomic
+def stop_import(*, taking: ClientImport, by: Staff, at: dt.datetime) -> ClientImport:
+    """Stop an import where it is; what was taken in stays, and can be undone."""
+    check_can_import_lists(taking, by=by)
+    found = ClientImport.objects.select_for_update().get(pk=taking.pk)  # after its piece
+    _step(found, ImportStatus.TAKING, ImportStatus.DONE, rows=[])
+    audit.record_event(
+        "import stopped", target=found, by=by, at=at, added=found.added_count,
+        left=found.row_count - found.position,
+    )  # fmt: skip
+    return found
+
+
+@transaction.atomic
 def undo_import(*, done: ClientImport, by: Staff, at: dt.datetime) -> ClientImport:
     """Begin to take an import back."""
     check_can_import_lists(done, by=by)

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import HttpResponse, StreamingHttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
@@ -11,7 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from clients import access, services
+from clients import access, services, tasks
 from clients.forms import ImportFileForm, MappingForm
 from clients.models import ClientImport, ImportStatus
 from clients.people import csv_file, vcard
@@ -21,6 +22,8 @@ from clients.selectors.import_values import values_to_correct
 from salon.access import OWNER, SalonRequest, allow
 from salon.attempts import attempt, press
 from salon.body_limit import takes_files
+from salon.models import Staff
+from salon.work.status import is_worker_alive
 
 allow_importers = allow(OWNER, also=lambda staff: staff.imports_lists)
 
@@ -59,7 +62,8 @@ def one_import(request: SalonRequest, pk: int) -> HttpResponse:
     """Show what a file would become; say how it is to be read, then take it in."""
     found = access.import_or_404(request, pk)
     if found.status != ImportStatus.LOADED:
-        return render(request, "clients/import.html", {"found": found})
+        context = {"found": found, "is_worker_alive": is_worker_alive()}
+        return render(request, "clients/import.html", context)
     form = MappingForm(
         request.POST if request.method == "POST" else None,
         header=found.header,
@@ -102,7 +106,7 @@ def _started(request: SalonRequest, found: ClientImport, form: MappingForm) -> b
     """Start the import, or say on the form what has to be chosen first."""
     tried = press(
         request,
-        lambda: services.start_import(
+        lambda: _then_go_on(services.start_import)(
             loaded=found, mapping=form.mapping(), date_order=form.cleaned_data["date_order"],
             by=request.user, at=timezone.now(),
         ),
@@ -119,23 +123,25 @@ def _started(request: SalonRequest, found: ClientImport, form: MappingForm) -> b
 @allow_importers
 @require_POST
 def go_on(request: SalonRequest, pk: int) -> HttpResponse:
-    """Do the next piece; the page asks again until nothing is left."""
-    found = access.import_or_404(request, pk)
-    now = timezone.now()
-    if found.status == ImportStatus.TAKING:
-        found = services.take_in_piece(taking=found, by=request.user, at=now)
-    elif found.status == ImportStatus.UNDOING:
-        found = services.undo_piece(undoing=found, by=request.user, at=now)
-    if request.htmx:
-        return render(request, "clients/_import_progress.html", {"found": found})
+    """Queue the next piece again, where its task failed."""
+    if access.import_or_404(request, pk).is_running:
+        tasks.go_on_with_import.enqueue(pk, request.user.pk)
     return redirect("clients:import", pk)
 
 
 @allow_importers
 @require_POST
+def stop(request: SalonRequest, pk: int) -> HttpResponse:
+    """Stop an import where it is."""
+    return _act(request, pk, services.stop_import, taking=access.import_or_404(request, pk))
+
+
+@allow_importers
+@require_POST
 def undo(request: SalonRequest, pk: int) -> HttpResponse:
-    """Begin to take an import back."""
-    return _act(request, pk, services.undo_import, done=access.import_or_404(request, pk))
+    """Begin to take an import back; a task does it."""
+    found = access.import_or_404(request, pk)
+    return _act(request, pk, _then_go_on(services.undo_import), done=found)
 
 
 @allow_importers
@@ -143,6 +149,18 @@ def undo(request: SalonRequest, pk: int) -> HttpResponse:
 def discard(request: SalonRequest, pk: int) -> HttpResponse:
     """Throw a loaded file away."""
     return _act(request, pk, services.discard_import, loaded=access.import_or_404(request, pk))
+
+
+def _then_go_on(service: Callable[..., ClientImport]) -> Callable[..., ClientImport]:
+    """Return a service that also queues the first piece: both are kept, or neither."""
+
+    def both(*, by: Staff, **arguments: Any) -> ClientImport:
+        with transaction.atomic():
+            found = service(by=by, **arguments)
+            tasks.go_on_with_import.enqueue(found.pk, by.pk)
+        return found
+
+    return both
 
 
 def _act(

@@ -36,13 +36,18 @@ class JobStatus:
     due_at: dt.datetime | None
 
 
+def is_worker_alive() -> bool:
+    """Return whether a worker runs, so that what is queued will be done."""
+    return WorkerLease.objects.filter(until__gt=Now()).exists()
+
+
 def queue() -> QueueStatus:
     """Return how the queue stands."""
     last = WorkerLease.objects.order_by("-seen_at").first()
     ready = DBTaskResult.objects.ready()
     failed = DBTaskResult.objects.failed().filter(finished_at__gt=timezone.now() - LATELY)
     return QueueStatus(
-        is_alive=WorkerLease.objects.filter(until__gt=Now()).exists(),
+        is_alive=is_worker_alive(),
         seen_at=last.seen_at if last else None,
         waiting=ready.count(),
         waiting_since=ready.aggregate(since=Min("enqueued_at"))["since"],

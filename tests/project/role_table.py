@@ -108,6 +108,7 @@ TABLE = {
     "clients:remove_alike": OWNER,
     "clients:import": OWNER,
     "clients:import_go_on": OWNER,
+    "clients:stop_import": OWNER,
     "clients:undo_import": OWNER,
     "clients:discard_import": OWNER,
     "clients:import_report": OWNER,

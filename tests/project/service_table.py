@@ -167,6 +167,7 @@ _CLIENTS = {
     "settle_reminder": Row(DESK, lambda w: {"reminder": w.reminder, "send_again": False}),
     "start_import": Row(OWNER, lambda w: {"loaded": w.loaded, "mapping": {"0": "name"}}),
     "start_service": Row(DESK, lambda w: {"appointment": w.appointment}),
+    "stop_import": Row(OWNER, lambda w: {"taking": w.loaded}),
     "take_in_piece": Row(OWNER, lambda w: {"taking": w.loaded}),
     "take_photo": Row(
         BENCH,

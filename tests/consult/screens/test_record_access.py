@@ -21,7 +21,7 @@ from tests.typed import SignIn
 LEFT_OUT = re.compile(
     r"^clients:(confirm|move|cancel|change|calendar_file|restore|mark|check_in|undo_check_in|"
     r"begin|finish|override|call|consent|add_history|join_household|leave_household|take_photo|"
-    r"photo_consent|small_photo|remove_photo|delete_photos|import|import_go_on|undo_import|"
+    r"photo_consent|small_photo|remove_photo|delete_photos|import|import_go_on|stop_import|undo_import|"
     r"discard_import|import_report|confirm_merge|undo_merge)$"
     r"|^consult:(open|stop|take_back_step|hand_over|client_choice|client_sign|client_done|"
     r"leave_client_view|prediction|rescale|undo_end|why_early|leftover|start|end|check|react|"

@@ -1,0 +1,34 @@
+"""What the front desk does outside of requests."""
+
+from django.db import transaction
+from django.utils import timezone
+from django_tasks import task
+
+from clients import services
+from clients.models import ClientImport, ImportStatus
+from clients.sealed import keys
+from salon import languages
+from salon.models import Staff
+from salon.work import lanes
+
+
+@task(queue_name=lanes.LONG)
+def go_on_with_import(pk: int, by_pk: int) -> None:
+    """Do the next piece of an import or of its undoing, and queue the one after it.
+
+    Both are one transaction: a killed worker's piece was kept with its successor, or is done
+    again from where it began. Done a second time it only takes the next piece.
+    """
+    by = Staff.objects.select_related("salon").get(pk=by_pk)
+    with (
+        keys.at_hand(),
+        languages.speaking(by.language or by.salon.language),
+        transaction.atomic(),
+    ):
+        found = ClientImport.objects.select_for_update().get(pk=pk)
+        if found.status == ImportStatus.TAKING:
+            found = services.take_in_piece(taking=found, by=by, at=timezone.now())
+        elif found.status == ImportStatus.UNDOING:
+            found = services.undo_piece(undoing=found, by=by, at=timezone.now())
+        if found.is_running:
+            go_on_with_import.enqueue(pk, by_pk)

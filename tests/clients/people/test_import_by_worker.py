@@ -1,0 +1,118 @@
+"""An import is done by a worker: in pieces, to its end, also where workers are killed."""
+
+import datetime as dt
+from functools import partial
+
+import pytest
+from django.core.exceptions import PermissionDenied
+from django.db import connection
+from django.test import Client as Browser
+from django_tasks_db.models import DBTaskResult
+from pytest_django import Settings
+
+from clients import services, tasks
+from clients.models import Client, ClientImport, ImportStatus
+from clients.people import csv_file
+from salon.models import AuditEvent, Staff
+from salon.work import lease
+from tests.factories.salon import StaffFactory
+from tests.typed import SignIn
+from tests.workers import QUEUE, Workers, is_done
+
+ROWS = 8_000
+
+
+def _started(owner: Staff, now: dt.datetime, rows: int) -> ClientImport:
+    names = "\r\n".join(f"Person {number};guest{number}@example.com" for number in range(rows))
+    table = csv_file.read(f"name;e-mail\r\n{names}\r\n".encode())
+    found = services.load_import(file_name="list.csv", table=table, by=owner, at=now)
+    services.start_import(loaded=found, mapping=found.mapping, by=owner, at=now)
+    return found
+
+
+@pytest.mark.slow
+def test_killed_half_way_an_import_ends_complete_and_not_doubled(
+    workers: Workers, now: dt.datetime
+) -> None:
+    found = _started(StaffFactory(role="owner"), now, ROWS)
+    tasks.go_on_with_import.enqueue(found.pk, found.loaded_by_id)
+
+    def is_past(position: int) -> bool:
+        found.refresh_from_db()
+        return found.position >= position
+
+    # Killed as soon as a piece is kept: while it queues, marks or begins another.
+    for piece in (1, 3, 5):
+        worker = workers.worker()
+        workers.until(partial(is_past, piece * 1000), worker)
+        workers.kill(worker)
+        connection.close()
+    last = workers.worker()
+    workers.until(is_done, last)
+    workers.stop(last)
+
+    found.refresh_from_db()
+    assert (found.status, found.position, found.added_count) == (ImportStatus.DONE, ROWS, ROWS)
+    assert Client.objects.count() == ROWS
+    assert Client.objects.values("email").distinct().count() == ROWS
+    assert AuditEvent.objects.filter(kind="import done").count() == 1
+
+
+@pytest.mark.django_db
+def test_a_piece_done_twice_takes_nobody_in_twice(
+    owner: Staff, now: dt.datetime, settings: Settings
+) -> None:
+    """As after a worker that was killed between its commit and its mark in the queue."""
+    settings.TASKS = QUEUE
+    found = _started(owner, now, 1_500)
+
+    for _time in range(3):
+        tasks.go_on_with_import.call(found.pk, owner.pk)
+
+    found.refresh_from_db()
+    assert (found.status, found.added_count) == (ImportStatus.DONE, 1_500)
+    assert DBTaskResult.objects.count() == 1  # queued by the first piece; the second ended it
+
+
+@pytest.mark.django_db
+def test_an_import_shows_how_far_it_is_and_stops_when_asked(
+    owner: Staff, now: dt.datetime, settings: Settings, client_for: SignIn
+) -> None:
+    settings.TASKS = QUEUE
+    boss: Browser = client_for(owner)
+    found = _started(owner, now, 2_500)
+    tasks.go_on_with_import.call(found.pk, owner.pk)
+
+    page = boss.get(f"/clients/imports/{found.pk}/").text
+    assert "1000 of 2500 rows" in page
+    assert 'hx-trigger="every 2s"' in page
+    assert "the background worker is not running" in page
+    lease.renew("worker", seconds=60)
+    assert "the background worker is not running" not in (
+        boss.get(f"/clients/imports/{found.pk}/").text
+    )
+
+    page = boss.post(f"/clients/imports/{found.pk}/stop/", follow=True).text
+    tasks.go_on_with_import.call(found.pk, owner.pk)
+
+    assert "stopped after 1000 of 2500 rows" in page
+    assert "every 2s" not in page
+    assert Client.objects.count() == 1000
+    boss.post(f"/clients/imports/{found.pk}/undo/")
+    for _piece in range(2):
+        tasks.go_on_with_import.call(found.pk, owner.pk)
+    assert not Client.objects.exists()
+
+
+@pytest.mark.django_db
+def test_who_may_no_longer_import_takes_nobody_in(
+    owner: Staff, now: dt.datetime, settings: Settings
+) -> None:
+    settings.TASKS = QUEUE
+    found = _started(owner, now, 10)
+    Staff.objects.filter(pk=owner.pk).update(role="stylist")
+
+    with pytest.raises(PermissionDenied):
+        tasks.go_on_with_import.call(found.pk, owner.pk)
+
+    assert not Client.objects.exists()
