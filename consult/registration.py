@@ -30,6 +30,7 @@ registry.name_records(
         "consult.anchor": gettext_noop("anchor of the sign-offs"),
         "consult.visit": gettext_noop("visit"),
         "consult.visitevent": gettext_noop("change of a visit"),
+        "consult.visitfigures": gettext_noop("figures of a visit"),
         "consult.statementwording": gettext_noop("what clients sign"),
         "consult.choice": gettext_noop("choice"),
         "consult.chosenplace": gettext_noop("chosen place"),

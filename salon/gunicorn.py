@@ -1,5 +1,6 @@
 """How the web service runs: two processes of four threads, each renewed now and then."""
 
+import gc
 import os
 import subprocess
 import sys
@@ -55,7 +56,8 @@ _LATER = ("scipy.optimize", "scipy.spatial", "scipy.ndimage")
 
 
 def post_worker_init(worker: Any) -> None:
-    """Import what is heavy beside the first requests."""
+    """Import what is heavy beside the first requests; look for no garbage among the code."""
+    gc.freeze()
     threading.Thread(
         target=lambda: [import_module(name) for name in _LATER], daemon=True
     ).start()

@@ -20,12 +20,15 @@ from clients.models import Client, ClientKey, SlotClaim
 from clients.sealed import keys
 from consult.demo.copied_rows import Batch, Copying, seen
 from consult.demo.stories import Copy, Model, Story
+from consult.models import VisitFigures
 from formulas.models import ShelfBalance
 from salon.models import Salon, Staff
 from salon.tools import bulk_rows
 
 __all__ = ["Copy", "Story", "copy", "is_free", "recording", "seen"]
 
+# Of each client and each visit its own.
+_EACH_ITS_OWN = (ClientKey, VisitFigures)
 _APPS = ("salon", "formulas", "clients", "consult")
 
 
@@ -54,7 +57,7 @@ def _copied_models() -> list[Model]:
         model
         for name in _APPS
         for model in apps.get_app_config(name).get_models()
-        if isinstance(model._meta.pk, models.AutoField) and model is not ClientKey
+        if isinstance(model._meta.pk, models.AutoField) and model not in _EACH_ITS_OWN
     ]
 
 

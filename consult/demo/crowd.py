@@ -22,6 +22,7 @@ from consult.demo import cast, copies, house, today_stories
 from consult.demo.house import CONSENT_WORDS, House
 from consult.demo.patch_stories import place_and_read
 from consult.demo.visit_stories import Planned, tell_visit
+from consult.history import kept_figures
 from formulas import services as formulary
 from formulas.models import Shade, ShelfBalance
 from salon import services as ground
@@ -79,6 +80,8 @@ def fill(size: Size, *, now: dt.datetime, seed: int = 7) -> Salon:
     while batch := list(islice(planned, _BATCH)):
         with transaction.atomic():
             crowd.come(batch)
+    for pks in kept_figures.missing(built.salon):
+        kept_figures.keep(pks, salon=built.salon)
     with transaction.atomic():
         today_stories.build(built)
     with connection.cursor() as cursor:

@@ -12,6 +12,7 @@ from consult.demo import (
     today_stories,
     visit_stories,
 )
+from consult.history import kept_figures
 from salon.models import Salon
 
 
@@ -24,4 +25,6 @@ def fill(*, now: dt.datetime, seed: int = 7) -> Salon:
     preparation_stories.reword(built)
     today_stories.build(built)
     photo_stories.build(built)
+    for pks in kept_figures.missing(built.salon):
+        kept_figures.keep(pks, salon=built.salon)
     return built.salon

@@ -6,7 +6,8 @@ from consult.history import costs
 from consult.history.conduct import Kind, VisitRow
 from consult.history.fade import fade_of
 from consult.history.looks import once_each
-from consult.history.overview import Question, looks_of
+from consult.history.overview import looks_of
+from consult.history.question import Question
 from consult.history.range_claims import CLAIMS
 from consult.models import Visit
 

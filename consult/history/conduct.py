@@ -5,17 +5,17 @@ Every figure is a count of visits that `visits_of` can list.
 
 import datetime as dt
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.utils.translation import gettext as _
 
 from clients.models import PatchTestReading, ReadingOutcome
 from clients.people import person
 from consult.models import BowlMixed, ChosenPlace, Place, SignOff, Visit
-from salon.models import Salon
+from salon.models import Policy, Salon
 from salon.selectors import policy_in_force
 
 
@@ -61,7 +61,7 @@ class VisitRow:
             Kind.EVERY: True,
             Kind.REDONE: self.is_redone,
             Kind.UNSIGNED: self.is_coloured and not self.is_signed,
-            Kind.OVERRIDE: bool(self.override_reason),
+            Kind.OVERRIDE: bool(self.override_by),
             Kind.UNTESTED: not self.is_tested,
         }
         return frozenset(str(kind) for kind, holds in found.items() if holds) | self.places
@@ -108,8 +108,13 @@ def labels() -> Mapping[str, str]:
     }
 
 
-def visits_of(visits: QuerySet[Visit], *, salon: Salon, most: int) -> list[VisitRow]:
-    """Return visits as rows, latest first; four queries."""
+def visits_of(
+    visits: QuerySet[Visit], *, salon: Salon, most: int, afresh: bool = False
+) -> list[VisitRow]:
+    """Return visits as rows, latest first; four queries.
+
+    Whether a visit was tested is as it was kept when it closed; `afresh` asks the records.
+    """
     own = OuterRef("pk")
     rows = (
         visits.order_by("-opened_at", "-pk")
@@ -123,44 +128,86 @@ def visits_of(visits: QuerySet[Visit], *, salon: Salon, most: int) -> list[Visit
             "pk", "person", "client__name", "opened_at", "stylist__display_name",
             "line_id", "line__name", "appointment__service__name", "is_redone", "is_signed",
             "is_coloured", "appointment__patch_override__reason",
-            "appointment__patch_override__recorded_by__display_name",
+            "appointment__patch_override__recorded_by__display_name", "figures__is_tested",
         )[:most]
     )  # fmt: skip
     found = list(rows)
     places = _places([row[0] for row in found])
-    clear = _clear_readings(salon, {row[1] for row in found})
-    months = policy_in_force(salon=salon).patch_valid_months
+    unknown = {row[1] for row in found if afresh or row[13] is None}
+    clear = _clear_readings(salon, unknown) if unknown else {}
+    months = _months_valid(salon)
     return [
         VisitRow(
             pk=row[0], person=row[1], client=row[2], at=row[3], stylist=row[4], line=row[6],
             service=row[7], places=frozenset(places.get(row[0], ())), is_redone=row[8],
             is_signed=row[9], is_coloured=row[10],
-            is_tested=_is_tested(clear.get((row[1], row[5]), ()), row[3], months),
+            is_tested=_is_tested(clear.get((row[1], row[5]), ()), row[3], months(row[3]))
+            if afresh or row[13] is None
+            else row[13],
             override_reason=row[11] or "", override_by=row[12] or "",
         )
         for row in found
     ]  # fmt: skip
 
 
-def figures(rows: Sequence[VisitRow]) -> list[Figure]:
+def figures(counts: "Counts") -> list[Figure]:
     """Return what is watched: signatures, tests, redone visits."""
-    known, every = labels(), len(rows)
-    count = Counter(kind for row in rows for kind in row.kinds)
-    coloured = sum(row.is_coloured for row in rows)
+    known, of, every = labels(), counts.of, counts.of[Kind.EVERY]
     return [
-        Figure(Kind.UNSIGNED, known[Kind.UNSIGNED], count[Kind.UNSIGNED], coloured, True),
-        Figure(Kind.OVERRIDE, known[Kind.OVERRIDE], count[Kind.OVERRIDE], every, True),
-        Figure(Kind.UNTESTED, known[Kind.UNTESTED], count[Kind.UNTESTED], every, True),
-        Figure(Kind.REDONE, known[Kind.REDONE], count[Kind.REDONE], every),
+        Figure(Kind.UNSIGNED, known[Kind.UNSIGNED], of[Kind.UNSIGNED], counts.coloured, True),
+        Figure(Kind.OVERRIDE, known[Kind.OVERRIDE], of[Kind.OVERRIDE], every, True),
+        Figure(Kind.UNTESTED, known[Kind.UNTESTED], of[Kind.UNTESTED], every, True),
+        Figure(Kind.REDONE, known[Kind.REDONE], of[Kind.REDONE], every),
     ]
 
 
-def choices(rows: Sequence[VisitRow]) -> list[Figure]:
+def choices(counts: "Counts") -> list[Figure]:
     """Return how many visits chose each place; a head with two places counts in both."""
     known = labels()
-    count = Counter(place for row in rows for place in row.places)
-    chosen = sum(bool(row.places) for row in rows)
-    return [Figure(place, known[place], count[place], chosen) for place in Place.values]
+    return [
+        Figure(place, known[place], counts.of[place], counts.chosen) for place in Place.values
+    ]
+
+
+@dataclass(frozen=True)
+class Counts:
+    """How many visits each list holds; how many were coloured, and chose a place at all."""
+
+    of: Counter[str]
+    coloured: int
+    chosen: int
+
+
+def counts_of(visits: QuerySet[Visit], *, salon: Salon) -> Counts:
+    """Return how many closed visits each list would hold; one query, four for what is not kept.
+
+    Counted by the database from what each visit keeps: a year may hold many thousands.
+    """
+    own = OuterRef("pk")
+    bowls = Q(figures__bowls__gt=0)
+    filters: dict[str, Q] = {
+        Kind.EVERY: Q(),
+        Kind.REDONE: Q(Exists(Visit.objects.filter(corrects=own))),
+        Kind.UNSIGNED: bowls & Q(figures__is_signed=False),
+        Kind.OVERRIDE: Q(appointment__patch_override__isnull=False),
+        Kind.UNTESTED: Q(figures__is_tested=False),
+        **{place: Q(figures__places__contains=place) for place in Place.values},
+        "coloured": bowls,
+        "chosen": ~Q(figures__places=""),
+    }
+    kept = visits.filter(figures__isnull=False).order_by()
+    found = Counter(
+        kept.aggregate(
+            **{f"n_{name}": Count("pk", filter=holds) for name, holds in filters.items()}
+        )
+    )
+    count = Counter({name.removeprefix("n_"): n for name, n in found.items()})
+    others = visits.filter(figures__isnull=True)
+    for row in visits_of(others, salon=salon, most=others.count()):
+        count.update(row.kinds)
+        count["coloured"] += row.is_coloured
+        count["chosen"] += bool(row.places)
+    return Counts(count, count.pop("coloured", 0), count.pop("chosen", 0))
 
 
 def _places(visits: Sequence[int]) -> dict[int, set[str]]:
@@ -191,6 +238,21 @@ def _clear_readings(
     for pk, line, placed, read in rows:
         found[pk, line].append((placed, read))
     return found
+
+
+def _months_valid(salon: Salon) -> Callable[[dt.datetime], int]:
+    """Return how long a clear test was valid by the rules of a moment."""
+    rules = list(
+        Policy.objects.filter(salon=salon)
+        .order_by("number")
+        .values_list("recorded_at", "patch_valid_months")
+    )
+    first = rules[0][1] if rules else policy_in_force(salon=salon).patch_valid_months
+
+    def months(at: dt.datetime) -> int:
+        return next((valid for since, valid in reversed(rules) if since <= at), first)
+
+    return months
 
 
 def _is_tested(

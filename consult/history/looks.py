@@ -8,13 +8,14 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from django.db.models import F, QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
 from clients.models import Client
 from clients.people import person
 from consult import zones
 from consult.history import control
-from consult.models import BowlMixed, MarkKind, ResultSeen, Visit
+from consult.history.compared import plain_by_visit
+from consult.models import Reaction, Visit
 from salon.models import Salon
 from salon.reading_once import remembered
 
@@ -194,81 +195,44 @@ _DEPTH_READ = control.Scale(step=0.5, usual=0.3, least=0.15)
 _WARMTH_READ = control.Scale(step=5.0, usual=9.0, least=3.0)
 
 
-_COLUMNS = (
-    "pk",
-    "visit_id",
-    "visit__opened_at",
-    "zones",
-    "person",
-    "visit__stylist_id",
-    "seen_by_id",
-    "visit__line_id",
-    "level",
-    "warmth_left_percent",
-    "predicted__level",
-    "predicted__warmth_left_percent",
-    "predicted__parts",
-    "predicted__read_in",
-)
-
-
 def of_visits(visits: QuerySet[Visit]) -> list[Look]:
-    """Return the looks at some visits, oldest first; three queries.
+    """Return the looks at some visits, oldest first; two queries, more for what is not kept.
 
     One page asks for several times that overlap: within `reading_once` a visit is read once.
     """
     pks = list(visits.values_list("pk", flat=True))
     known: dict[int, list[Look]] = remembered("looks")
     missing = [pk for pk in pks if pk not in known]
-    known.update({pk: [] for pk in missing})
-    for look in _read(missing):
-        known[look.visit].append(look)
+    known.update(_read(missing))
     found = [look for pk in pks for look in known[pk]]
     return sorted(found, key=lambda look: (look.at, look.result))
 
 
-def _read(pks: Sequence[int]) -> list[Look]:
-    """Return the looks at visits by their ids."""
-    rows = (
-        ResultSeen.objects.filter(
-            visit__in=pks, is_looked_at=True, visit__reactions__isnull=True
+def _read(pks: Sequence[int]) -> dict[int, list[Look]]:
+    """Return the looks at visits by their ids; none where the colour caused a reaction."""
+    rows = list(
+        Visit.objects.filter(pk__in=pks)
+        .annotate(
+            person=person.id_through("client"),
+            reacted=Exists(Reaction.objects.filter(visit=OuterRef("pk"))),
         )
-        .annotate(person=person.id_through("visit__client"))
-        .order_by("visit__opened_at", "pk")
-        .values_list(*_COLUMNS)
+        .order_by()
+        .values_list(
+            "pk", "opened_at", "person", "stylist", "line", "reacted", "figures__looks"
+        )
     )
-    mixes = _mixes_on(pks)
-    found: dict[tuple[int, str], Look] = {}
-    for row in rows:
-        level, warmth, steps = row[10], row[11], row[13] or {}
-        if not level or not warmth:
-            continue  # of an early release: what it was compared with was not kept
-        for zone in zones.Group(row[3]).members:
-            if len(mixes[row[1], zone]) > 1:
-                continue
-            found[row[1], zone] = Look(
-                result=row[0], visit=row[1], at=row[2], zone=zone, person=row[4],
-                stylist=row[5], reader=row[6], line=row[7],
-                level=float(row[8]), warmth=float(row[9]),
-                predicted_level=_range(level), predicted_warmth=_range(warmth),
-                shades=tuple(sorted(str(name) for name, part in row[12] or () if part)),
-                depth_step=float(steps.get("depth", control.DEPTH.step)),
-                warmth_step=float(steps.get("warmth", control.WARMTH.step)),
-            )  # fmt: skip
-    return list(found.values())
-
-
-def _range(plain: dict[str, float]) -> Range:
-    return Range(float(plain["value"]), float(plain["low"]), float(plain["high"]))
-
-
-def _mixes_on(visits: Sequence[int]) -> dict[tuple[int, str], set[int]]:
-    """Return the formulas whose bowls were on each zone: two cannot be compared with one."""
-    found: dict[tuple[int, str], set[int]] = defaultdict(set)
-    rows = BowlMixed.objects.filter(visit__in=visits, marks__kind=MarkKind.START).order_by()
-    for visit, formula, served in rows.values_list(
-        "visit_id", "formula_id", F("formula__zones")
-    ):
-        for zone in zones.Group(served).members:
-            found[visit, zone].add(formula)
-    return found
+    afresh = plain_by_visit([row[0] for row in rows if row[6] is None])
+    return {
+        pk: []
+        if reacted
+        else [
+            Look(
+                result=plain[0], visit=pk, at=at, zone=plain[1], person=own, stylist=stylist,
+                reader=plain[2], line=line, level=plain[3], warmth=plain[4],
+                predicted_level=Range(*plain[5]), predicted_warmth=Range(*plain[6]),
+                shades=tuple(plain[7]), depth_step=plain[8], warmth_step=plain[9],
+            )
+            for plain in (afresh.get(pk, []) if kept is None else kept)
+        ]
+        for pk, at, own, stylist, line, reacted, kept in rows
+    }  # fmt: skip

@@ -6,6 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
+from typing import Any
+
+from django.db.models import Count, Exists, OuterRef, QuerySet
+from django.db.models.functions import Coalesce
 
 from clients.models import Appointment, Client
 from clients.models import Status as Booking
@@ -54,7 +58,111 @@ class Rhythm:
 
 
 def rhythm(*, salon: Salon, first: dt.date, last: dt.date, at: dt.datetime) -> Rhythm:
-    """Return the intervals that ended in a time, and who is overdue now; three queries."""
+    """Return the intervals that ended in a time, and who is overdue now; a few queries.
+
+    From what visits keep; where one of these years keeps nothing, from every visit of them.
+    """
+    looked_back = Visit.objects.for_salon(salon).closed()
+    looked_back = looked_back.filter(opened_at__gte=at - dt.timedelta(days=LOOKED_BACK_DAYS))
+    if not looked_back.filter(figures__isnull=True).exists():
+        return _kept(looked_back, salon=salon, first=first, last=last, at=at)
+    return _from_visits(salon=salon, first=first, last=last, at=at)
+
+
+def _kept(
+    visits: QuerySet[Visit], *, salon: Salon, first: dt.date, last: dt.date, at: dt.datetime
+) -> Rhythm:
+    since = dt.datetime.combine(first, dt.time(), tzinfo=salon.zone)
+    until = dt.datetime.combine(last + dt.timedelta(days=1), dt.time(), tzinfo=salon.zone)
+    weeks = [
+        days / 7
+        for days, count in visits.filter(
+            opened_at__gte=since, opened_at__lt=until, figures__days_since__isnull=False
+        )
+        .order_by()
+        .values_list("figures__days_since")
+        .annotate(Count("pk"))
+        for _ in range(count)
+    ]
+    return Rhythm(median(weeks) if weeks else None, len(weeks), _kept_late(visits, salon, at))
+
+
+def _kept_late(visits: QuerySet[Visit], salon: Salon, at: dt.datetime) -> list[Overdue]:
+    """Return who is overdue by their latest visit; entries of one person count as one."""
+    today = at.astimezone(salon.zone).date()
+    own = OuterRef("client")
+    coming = Appointment.objects.filter(
+        starts_at__gte=at, status__in=[Booking.BOOKED, Booking.CHECKED_IN]
+    )
+    rows: list[Any] = list(
+        visits.filter(
+            ~Exists(visits.filter(client=own, opened_at__gt=OuterRef("opened_at"))),
+            ~Exists(coming.filter(client=own)),
+            opened_at__gte=at - dt.timedelta(days=EXPECTED_DAYS),
+            figures__due_on__lt=today,
+        )
+        .annotate(
+            person=person.id_through("client"),
+            # A redone colour is no visit of its own in the rhythm.
+            counted_at=Coalesce("corrects__opened_at", "opened_at"),
+        )
+        .order_by("opened_at")
+        .values_list("person", "opened_at", "counted_at", "figures__due_on", "next_visit_date")
+    )
+    people = {row[0] for row in rows}
+    merged = Client.objects.filter(merged_into__in=people)
+    entries: dict[int, int] = dict(merged.values_list("pk", "merged_into_id"))
+    several = set(entries.values())
+    among = [*entries, *several]
+    booked = {
+        entries.get(pk, pk)
+        for pk in coming.filter(client__in=among).values_list("client", flat=True)
+    }
+    latest: dict[int, dt.datetime] = {}
+    for pk, moment in visits.filter(client__in=among).values_list("client", "opened_at"):
+        own_id = entries.get(pk, pk)
+        latest[own_id] = max(moment, latest.get(own_id, moment))
+    names = dict(Client.objects.filter(pk__in=people).values_list("pk", "name"))
+    found = [
+        Overdue(
+            pk,
+            names[pk],
+            counted.astimezone(salon.zone).date(),
+            due,
+            (today - due).days // 7,
+            agreed is not None,
+        )
+        for pk, moment, counted, due, agreed in rows
+        if pk not in booked and latest.get(pk, moment) == moment
+    ]
+    return sorted(found, key=lambda row: (row.due, row.name))
+
+
+def spaced(pks: Sequence[int], *, salon: Salon) -> dict[int, tuple[int | None, dt.date | None]]:
+    """Return (days since the visit before, when the next is due) of visits; two queries."""
+    asked = Visit.objects.filter(pk__in=pks).annotate(person=person.id_through("client"))
+    rows = (
+        Visit.objects.for_salon(salon)
+        .closed()
+        .filter(person.named_by("client", list(asked.values_list("person", flat=True))))
+        .annotate(person=person.id_through("client"))
+        .order_by("opened_at", "pk")
+        .values_list("pk", "person", "opened_at", "next_visit_date", "corrects")
+    )
+    days: dict[int, list[dt.date]] = defaultdict(list)
+    found: dict[int, tuple[int | None, dt.date | None]] = {}
+    for pk, own_id, opened_at, agreed, corrects in rows:
+        own = days[own_id]
+        since = None
+        if corrects is None:
+            own.append(opened_at.astimezone(salon.zone).date())
+            since = (own[-1] - own[-2]).days if len(own) > 1 else None
+        found[pk] = since, agreed or (_usual(own) if own else None)
+    return found
+
+
+def _from_visits(*, salon: Salon, first: dt.date, last: dt.date, at: dt.datetime) -> Rhythm:
+    """Return the same from every visit of the years looked back at; three queries."""
     rows = (
         Visit.objects.for_salon(salon)
         .closed()

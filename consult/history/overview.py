@@ -9,90 +9,26 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import fmean
-from urllib.parse import urlencode
+from typing import NamedTuple
 
-from django.db.models import Count, QuerySet
-from django.utils.translation import gettext as _
+from django.db.models import Count, Exists, OuterRef
 
-from clients.models import Client, Service
+from clients.models import Client
 from clients.people import person
 from consult.history import costs, findings, looks
 from consult.history.fade import Weeks, fade_of
 from consult.history.findings import Background, Finding
 from consult.history.looks import Look
+from consult.history.question import Question, visits_in_question
 from consult.history.range_claims import Claim, claims_of
 from consult.history.tendencies import Tendency
 from consult.models import Visit
-from consult.zones import Zone
-from formulas.models import ProductLine
-from salon.models import Salon, Staff
+from salon.models import Salon
 
 # Runs are looked for in clients who came within so many days, in so many of their visits.
 RECENT_DAYS, LOOKED_BACK_DAYS, MOST_VISITS = 120, 3 * 365, 4000
-
-
-@dataclass(frozen=True)
-class Question:
-    """What is asked about: a time, and where given whose visits, and which part of the hair.
-
-    `level` is the whole level that a mix was predicted to give.
-    """
-
-    salon: Salon
-    first: dt.date
-    last: dt.date
-    stylist: Staff | None = None
-    line: ProductLine | None = None
-    zone: str = ""
-    service: Service | None = None
-    level: int | None = None
-
-    @property
-    def as_fields(self) -> list[tuple[str, str]]:
-        """What is asked, as the fields of its form."""
-        return [
-            ("first", self.first.isoformat()),
-            ("last", self.last.isoformat()),
-            *((n, str(o.pk)) for n, o in self._rows.items() if o is not None),
-            *([("zone", self.zone)] if self.zone else []),
-            *([("level", str(self.level))] if self.level else []),
-        ]
-
-    @property
-    def as_address(self) -> str:
-        """The same for an address."""
-        return urlencode(self.as_fields)
-
-    @property
-    def in_words(self) -> str:
-        """Whose results are asked about, for a heading on paper."""
-        found = [str(row) for row in self._rows.values() if row is not None]
-        if self.zone:
-            found.append(str(Zone(self.zone).label))
-        if self.level:
-            found.append(_("level %(level)s predicted") % {"level": self.level})
-        return ", ".join(found)
-
-    @property
-    def _rows(self) -> dict[str, Staff | ProductLine | Service | None]:
-        return {"stylist": self.stylist, "line": self.line, "service": self.service}
-
-    def covers(self, look: Look) -> bool:
-        """Whether a result is of the part of the hair and the level that are asked about."""
-        if self.zone and look.zone != self.zone:
-            return False
-        return self.level is None or round(look.predicted_level.value) == self.level
-
-    @property
-    def since(self) -> dt.datetime:
-        """The first moment."""
-        return dt.datetime.combine(self.first, dt.time(), tzinfo=self.salon.zone)
-
-    @property
-    def until(self) -> dt.datetime:
-        """The moment after the last."""
-        after = self.last + dt.timedelta(days=1)
-        return dt.datetime.combine(after, dt.time(), tzinfo=self.salon.zone)
+# Results of so many of a time's visits are compared, the latest; the page says so.
+MOST_COMPARED = 1500
 
 
 @dataclass(frozen=True)
@@ -152,6 +88,12 @@ class Overview:
     visits: int
     redone: int
     results: int
+    compared: int
+
+    @property
+    def is_part(self) -> bool:
+        """Whether results are of the latest visits of the time only: there are too many."""
+        return self.compared < self.visits
 
     @property
     def faded(self) -> int:
@@ -186,61 +128,69 @@ def overview(question: Question, runs: dict[int, list[Finding]]) -> Overview:
     visits = visits_in_question(question)
     rows = [look for look in looks_of(question) if question.covers(look)]
     known = findings.background_of(rows, salon=question.salon)
-    counted = list(
-        visits.annotate(person=person.id_through("client"), redone=Count("corrections"))
-        .order_by()
-        .values_list("pk", "line", "stylist", "person", "opened_at", "redone")
-    )
-    spent = costs.costs_of(
+    counted = [
+        _Counted(*row)
+        for row in visits.order_by()
+        .values_list("line", "stylist")
+        .annotate(
+            n=Count("pk"),
+            redone=Count("pk", filter=Exists(Visit.objects.filter(corrects=OuterRef("pk")))),
+        )
+    ]
+    spent = costs.by_group(
         visits, salon=question.salon, since=question.since, until=question.until
+    )
+    latest = list(
+        visits.annotate(person=person.id_through("client"))
+        .order_by("-opened_at", "-pk")
+        .values_list("person", "opened_at")[:MOST_COMPARED]
     )
     single = looks.once_each(rows)
     return Overview(
-        lines=_groups(known, known.lines, [(v[1], v[5]) for v in counted], spent, "line"),
-        stylists=_groups(known, known.staff, [(v[2], v[5]) for v in counted], spent, "stylist"),
-        clients=_clients([(v[3], v[4]) for v in counted], single, runs),
+        lines=_groups(known, known.lines, [(c.line, c) for c in counted], spent, "line"),
+        stylists=_groups(
+            known, known.staff, [(c.stylist, c) for c in counted], spent, "stylist"
+        ),
+        clients=_clients(latest, single, runs),
         everyone=(known.depth.everyone, known.warmth.everyone),
         depth_claims=claims_of(look.distance("depth") for look in single),
         warmth_claims=claims_of(look.distance("warmth") for look in single),
         fade=fade_of(rows, salon=question.salon),
-        visits=len(counted),
-        redone=sum(bool(v[5]) for v in counted),
+        visits=sum(c.visits for c in counted),
+        redone=sum(c.redone for c in counted),
         results=len(single),
+        compared=len(latest),
     )
 
 
-def visits_in_question(question: Question) -> QuerySet[Visit]:
-    """Return the closed visits that a question is about."""
-    visits = Visit.objects.for_salon(question.salon).closed()
-    visits = visits.filter(opened_at__gte=question.since, opened_at__lt=question.until)
-    if question.stylist:
-        visits = visits.filter(stylist=question.stylist)
-    if question.line:
-        visits = visits.filter(line=question.line)
-    if question.service:
-        visits = visits.filter(appointment__service=question.service)
-    return visits
+class _Counted(NamedTuple):
+    """A line's visits by a stylist, and how many of them were redone."""
+
+    line: int
+    stylist: int
+    visits: int
+    redone: int
 
 
 def looks_of(question: Question) -> list[Look]:
     """Return the results at the visits that a question is about."""
     return looks.of_visits(
-        visits_in_question(question).order_by("-opened_at", "-pk")[:MOST_VISITS]
+        visits_in_question(question).order_by("-opened_at", "-pk")[:MOST_COMPARED]
     )
 
 
 def _groups(
     known: Background,
     names: dict[int, str],
-    visits: Iterable[tuple[int, int]],
+    visits: Iterable[tuple[int, _Counted]],
     spent: costs.Costs,
     kind: str,
 ) -> list[Group]:
     count: dict[int, int] = defaultdict(int)
     redone: dict[int, int] = defaultdict(int)
-    for pk, corrections in visits:
-        count[pk] += 1
-        redone[pk] += bool(corrections)
+    for pk, counted in visits:
+        count[pk] += counted.visits
+        redone[pk] += counted.redone
     depth = known.depth.lines if kind == "line" else known.depth.stylists
     warmth = known.warmth.lines if kind == "line" else known.warmth.stylists
     found = [

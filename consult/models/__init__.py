@@ -19,6 +19,7 @@ from consult.models.card import (
 )
 from consult.models.choice import Choice, ChosenPlace, Place
 from consult.models.draft import Draft, Presence
+from consult.models.figures import VisitFigures
 from consult.models.formula import Formula, FormulaLine, Source
 from consult.models.hair import (
     HALF_LEVELS,
@@ -92,6 +93,7 @@ __all__ = [
     "Texture",
     "Visit",
     "VisitEvent",
+    "VisitFigures",
     "VisitStep",
     "Washes",
     "ZoneReading",

@@ -5,9 +5,12 @@ steps, until it is one side; only what fits at no size takes a second one. A sma
 flows keeps its size instead and runs over as many sides as it takes.
 """
 
+import atexit
 import base64
+import io
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -24,6 +27,8 @@ if TYPE_CHECKING:
 STYLES = ("css/print.css", "css/card.css")
 FACES = "css/fonts.css"
 SIZES = ("", "smaller", "smallest")
+# Its map of faces remembers what it drew: after so many sheets it is made anew.
+MOST_SHEETS = 50
 # Over the sheet's own page rule, which stands in card.css.
 PAPERS = {"a4": "", "a6": "@page { size: A6; margin: 7mm 7mm 6mm; }"}
 
@@ -54,8 +59,10 @@ class Paper:
 def printed_paper(paper: Paper, context: Mapping[str, object]) -> Sheet:
     """Return a kind of page as PDF."""
     if paper.flows:
-        document = _drawn(paper.template, {**context, "flows": True}, size="", paper=paper.size)
-        return _sheet(document, size="")
+        with _press() as press:
+            flowing = {**context, "flows": True}
+            document = press.drawn(paper.template, flowing, size="", paper=paper.size)
+            return _sheet(document, size="")
     return printed(paper.template, context, pages=paper.sides, paper=paper.size)
 
 
@@ -71,36 +78,67 @@ def printed(
 ) -> Sheet:
     """Return a template as PDF on at most `pages` sides, set smaller where it must be."""
     drawn: dict[str, Document] = {}
-    # One side wherever a size does it; else as few as it takes, set as large as they allow.
-    for limit in range(1, pages + 1):
-        for size in SIZES:
-            if size not in drawn:
-                drawn[size] = _drawn(template, context, size=size, paper=paper)
-            if len(drawn[size].pages) <= limit:
-                return _sheet(drawn[size], size=size)
+    with _press() as press:
+        # One side wherever a size does it; else as few as it takes, as large as they allow.
+        for limit in range(1, pages + 1):
+            for size in SIZES:
+                if size not in drawn:
+                    drawn[size] = press.drawn(template, context, size=size, paper=paper)
+                if len(drawn[size].pages) <= limit:
+                    return _sheet(drawn[size], size=size)
     raise DoesNotFit(f"{template} does not fit on {pages} sides")
 
 
-def _drawn(
-    template: str, context: Mapping[str, object], *, size: str, paper: str
-) -> "Document":
-    """Return a template laid out on its paper at one size."""
-    # Imported late: it takes half a second and is needed on no screen.
-    from weasyprint import CSS, HTML
-    from weasyprint.text.fonts import FontConfiguration
-    from weasyprint.urls import URLFetcher
+class _Press:
+    """Faces and styles, read once: that takes longer than to lay out a sheet."""
 
-    # WeasyPrint lets the whole process read pictures that are cut off; photos must not be.
-    ImageFile.LOAD_TRUNCATED_IMAGES = False
+    def __init__(self) -> None:
+        # Imported late: it takes half a second and is needed on no screen.
+        from weasyprint import CSS
+        from weasyprint.text.fonts import FontConfiguration
+        from weasyprint.urls import URLFetcher
 
-    fetcher = URLFetcher(allowed_protocols=["data"], allow_redirects=False)
-    fonts = FontConfiguration()
-    styles = [
-        CSS(string=text, font_config=fonts, url_fetcher=fetcher)
-        for text in (*_styles(), PAPERS[paper])
-    ]
-    html = render_to_string(template, {**context, "size": size, "paper": paper})
-    return HTML(string=html, url_fetcher=fetcher).render(stylesheets=styles, font_config=fonts)
+        # WeasyPrint lets the whole process read pictures that are cut off; photos must not be.
+        ImageFile.LOAD_TRUNCATED_IMAGES = False
+        self.fetcher = URLFetcher(allowed_protocols=["data"], allow_redirects=False)
+        self.fonts = FontConfiguration()
+        self.sheets = 0
+        self.styles, self.papers = (
+            {
+                name: CSS(string=text, font_config=self.fonts, url_fetcher=self.fetcher)
+                for name, text in texts.items()
+            }
+            for texts in (_styles(), PAPERS)
+        )
+
+    def drawn(
+        self, template: str, context: Mapping[str, object], *, size: str, paper: str
+    ) -> "Document":
+        """Return a template laid out on its paper at one size."""
+        from weasyprint import HTML
+
+        self.sheets += 1
+        html = render_to_string(template, {**context, "size": size, "paper": paper})
+        return HTML(string=html, url_fetcher=self.fetcher).render(
+            stylesheets=[*self.styles.values(), self.papers[paper]], font_config=self.fonts
+        )
+
+
+# As many as ever printed at once. Their faces lie in folders that go with them: before the end.
+_idle: list[_Press] = []
+atexit.register(_idle.clear)
+
+
+@contextmanager
+def _press() -> Iterator[_Press]:
+    """Lend a press to one thread at a time: Pango's map of faces is not shared."""
+    try:
+        press = _idle.pop()
+    except IndexError:
+        press = _Press()
+    yield press
+    if press.sheets < MOST_SHEETS:
+        _idle.append(press)
 
 
 def _sheet(document: "Document", *, size: str) -> Sheet:
@@ -111,15 +149,24 @@ _FACE = re.compile(r'font-family: "([^"]+)";[^}]*?url\("([^"]+)"\)')
 
 
 @lru_cache(maxsize=1)
-def _styles() -> tuple[str, ...]:
-    """Return the style sheets, the faces with their files inside."""
+def _styles() -> dict[str, str]:
+    """Return the style sheets by name, the faces with their files inside."""
     path = _path(FACES)
     faces = []
     for name, file in _FACE.findall(path.read_text()):
-        data = base64.b64encode((path.parent / file).resolve().read_bytes()).decode()
-        source = f'src:url("data:font/woff2;base64,{data}") format("woff2")'
+        data = base64.b64encode(_unpacked((path.parent / file).resolve())).decode()
+        source = f'src:url("data:font/ttf;base64,{data}") format("truetype")'
         faces.append(f'@font-face{{font-family:"{name}";{source}}}')
-    return ("".join(faces), *(_path(name).read_text() for name in STYLES))
+    return {FACES: "".join(faces)} | {name: _path(name).read_text() for name in STYLES}
+
+
+def _unpacked(path: Path) -> bytes:
+    """Return a packed face as it is set."""
+    from fontTools.ttLib import woff2
+
+    found = io.BytesIO()
+    woff2.decompress(path, found)
+    return found.getvalue()
 
 
 def _path(name: str) -> Path:

@@ -70,6 +70,7 @@ LEFT_OUT = {
     "clients.SlotClaim": "the diary's own view of an appointment",
     "consult.Draft": "a colleague's typing, gone after a day",
     "consult.Presence": "who sat at a page",
+    "consult.VisitFigures": "sums of what the other tables hold",
     "consult.VisitEvent": "the order of changes; what was changed is in the other tables",
 }
 # Of no meaning outside of this database, or somebody else's.

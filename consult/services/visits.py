@@ -9,6 +9,7 @@ from clients import services as desk
 from clients.models import Appointment
 from clients.models import Status as Booking
 from consult import policies
+from consult.history import kept_figures
 from consult.models import Status, Visit, VisitEvent
 from consult.services.steps import advance
 from consult.visit.loading import facts_of
@@ -167,6 +168,7 @@ def close_visit(
             "next_appointment": held,
         },
     )
+    kept_figures.keep([visit.pk], salon=visit.salon)
     _finish_booking(visit, by=by, at=at)
     return visit
 

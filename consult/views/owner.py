@@ -14,6 +14,7 @@ from consult.forms.histories import PeriodForm
 from consult.history import behind_figures, conduct, control, overdue, overview, results_table
 from consult.history import histories as past
 from consult.history.needs import needs_now
+from consult.history.question import Question, visits_in_question
 from consult.paper import pdf
 from formulas.selectors import active_lines
 from salon.access import OWNER, SalonRequest, allow
@@ -157,7 +158,7 @@ def visit_list_pdf(request: SalonRequest) -> HttpResponse:
     return pdf.answer(sheet, f"visits-{question.first}-{question.last}")
 
 
-def _listed(question: overview.Question, kind: str, data: QueryDict) -> list[conduct.VisitRow]:
+def _listed(question: Question, kind: str, data: QueryDict) -> list[conduct.VisitRow]:
     behind = behind_figures.visits_behind(question, kind, data.get("part", ""))
     rows = _rows(question)
     if behind is None:
@@ -165,17 +166,17 @@ def _listed(question: overview.Question, kind: str, data: QueryDict) -> list[con
     return [row for row in rows if row.pk in behind]
 
 
-def _rows(question: overview.Question) -> list[conduct.VisitRow]:
-    visits = overview.visits_in_question(question)
+def _rows(question: Question) -> list[conduct.VisitRow]:
+    visits = visits_in_question(question)
     return conduct.visits_of(visits, salon=question.salon, most=overview.MOST_VISITS)
 
 
-def _how_visits_went(question: overview.Question, at: dt.datetime) -> dict[str, Any]:
+def _how_visits_went(question: Question, at: dt.datetime) -> dict[str, Any]:
     """Return what is counted of the time's visits, and who is overdue now."""
-    rows = _rows(question)
+    counts = conduct.counts_of(visits_in_question(question), salon=question.salon)
     return {
-        "figures": conduct.figures(rows),
-        "choices": conduct.choices(rows),
+        "figures": conduct.figures(counts),
+        "choices": conduct.choices(counts),
         "rhythm": overdue.rhythm(
             salon=question.salon, first=question.first, last=question.last, at=at
         ),
@@ -184,7 +185,7 @@ def _how_visits_went(question: overview.Question, at: dt.datetime) -> dict[str, 
 
 def _question(
     request: SalonRequest, data: QueryDict, at: dt.datetime
-) -> tuple[PeriodForm, overview.Question]:
+) -> tuple[PeriodForm, Question]:
     """Return the form and what it asks; the usual time where it asks nothing sensible."""
     today = at.astimezone(request.salon.zone).date()
     wanted = data.copy()
@@ -194,7 +195,7 @@ def _question(
     form = PeriodForm(wanted, salon=request.salon, today=today)
     cleaned = form.cleaned_data if form.is_valid() else {}
     first, last = form.period(cleaned)
-    return form, overview.Question(
+    return form, Question(
         request.salon,
         first,
         last,

@@ -2,7 +2,9 @@
 
 import datetime as dt
 from collections.abc import Callable, Iterator
+from random import Random
 from typing import Any
+from urllib.parse import urlencode
 
 from django.test import Client as Browser
 from django.urls import reverse
@@ -21,19 +23,42 @@ Subject = tuple[str, int, Callable[[], Any]]
 def _as(role: str) -> Browser:
     person = present(Staff.objects.filter(role=role).order_by("pk").first())
     browser = Browser()
-    browser.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+    browser.person = person  # type: ignore[attr-defined]
+    _sign_in(browser)
     return browser
+
+
+def _sign_in(browser: Browser) -> None:
+    person: Staff = browser.person  # type: ignore[attr-defined]
+    browser.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
 
 
 def _opened(browser: Browser, address: str) -> Callable[[], None]:
     def press() -> None:
         answer = browser.get(address)
+        if answer.status_code == 302:  # idle for too long: the screen is locked
+            _sign_in(browser)
+            answer = browser.get(address)
         if answer.streaming:
             answer.getvalue()
         if answer.status_code != 200:
             raise SystemExit(f"{address}: {answer.status_code} {answer.headers}")
 
     return press
+
+
+def typed_into_the_find_box(people: int = 25) -> list[Callable[[], None]]:
+    """Return requests of the find box: beginnings, a whole name, a slip, a phone's end."""
+    desk, dice = _as("receptionist"), Random(7)  # noqa: S311  a measurement, no secret
+    ids = list(Client.objects.order_by("pk").values_list("pk", flat=True))
+    found = []
+    for client in Client.objects.filter(pk__in=dice.sample(ids, min(people, len(ids)))):
+        last = client.name.split()[-1]
+        slip = last[:1] + last[1:3][::-1] + last[3:]
+        for typed in (last[:1], last[:2], client.name, slip, str(client.phone)[-4:]):
+            address = reverse("clients:find") + "?" + urlencode({"q": typed})
+            found.append(_opened(desk, address))
+    return found
 
 
 def _waiting_at(kind: str) -> Visit:

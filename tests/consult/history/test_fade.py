@@ -10,6 +10,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from consult.history import overview
+from consult.history.question import Question
 from consult.models import StepKind, VisitStep
 from salon.models import Role, Salon, Staff
 from tests.factories.history import ALL, Past
@@ -33,9 +34,9 @@ def laptop(client_for: Callable[[Staff], Browser], owner: Staff) -> Browser:
     return client_for(owner)
 
 
-def _question(past: Past, **asked: object) -> overview.Question:
+def _question(past: Past, **asked: object) -> Question:
     today = past.now.date()
-    return overview.Question(past.salon, today - dt.timedelta(days=365), today, **asked)  # type: ignore[arg-type]
+    return Question(past.salon, today - dt.timedelta(days=365), today, **asked)  # type: ignore[arg-type]
 
 
 def _six_clients(past: Past, by: Staff, *, weeks: int = 5) -> None:
