@@ -140,11 +140,11 @@ def _kept_late(visits: QuerySet[Visit], salon: Salon, at: dt.datetime) -> list[O
 
 def spaced(pks: Sequence[int], *, salon: Salon) -> dict[int, tuple[int | None, dt.date | None]]:
     """Return (days since the visit before, when the next is due) of visits; two queries."""
-    asked = Visit.objects.filter(pk__in=pks).annotate(person=person.id_through("client"))
+    chosen = Visit.objects.filter(pk__in=pks).annotate(person=person.id_through("client"))
     rows = (
         Visit.objects.for_salon(salon)
         .closed()
-        .filter(person.named_by("client", list(asked.values_list("person", flat=True))))
+        .filter(person.named_by("client", list(chosen.values_list("person", flat=True))))
         .annotate(person=person.id_through("client"))
         .order_by("opened_at", "pk")
         .values_list("pk", "person", "opened_at", "next_visit_date", "corrects")
