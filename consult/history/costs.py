@@ -158,7 +158,7 @@ def by_group(
         .annotate(**sums)
     ]
     afresh: dict[int, tuple[int, int]] = {}
-    for visit, line, stylist, spent in _bowls(
+    for visit, line, stylist, spent in _priced_bowls(
         visits.filter(figures__isnull=True).order_by().values("pk")
     ):
         first = Spent(visits=1) if visit not in afresh else Spent()
@@ -187,7 +187,7 @@ _SUMMED = (
 def spent_by_visit(pks: Sequence[int]) -> dict[int, Spent]:
     """Return what visits spent, without a share of discards; two queries."""
     found: dict[int, Spent] = defaultdict(Spent)
-    for visit, _line, _stylist, spent in _bowls(pks):
+    for visit, _line, _stylist, spent in _priced_bowls(pks):
         found[visit] += spent
     return dict(found)
 
