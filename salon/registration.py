@@ -8,6 +8,7 @@ from django.utils.translation import gettext_noop
 from salon import registry
 from salon.access import OWNER
 from salon.mailing import letters, trial
+from salon.reset_by_mail import letter
 from salon.work import lanes, nightly, timetable
 
 registry.add_places(
@@ -21,6 +22,7 @@ registry.add_salon_pages(
 )
 
 letters.add_kind("test", letters.Kind(trial.write))
+letters.add_kind("reset", letters.Kind(letter.write))
 
 timetable.add(
     timetable.Job(

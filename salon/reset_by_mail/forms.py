@@ -1,10 +1,9 @@
 """Who forgot their password, and the new one."""
 
-from collections.abc import Iterator
 from typing import Any
 
 from django import forms
-from django.contrib.auth.forms import PasswordResetForm, SetPasswordForm
+from django.contrib.auth.forms import SetPasswordForm
 from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
@@ -14,29 +13,14 @@ from salon.models import Staff
 from salon.reset_by_mail import services
 
 
-class ForgottenForm(PasswordResetForm):
-    """The name that somebody signs in with; Django's form mails the link."""
+class ForgottenForm(forms.Form):
+    """The name that somebody signs in with."""
 
     username = forms.CharField(
         label=_("Sign-in name"),
         max_length=60,
         widget=forms.TextInput({"autocomplete": "username", "autocapitalize": "none"}),
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        del self.fields["email"]
-
-    def clean(self) -> dict[str, Any]:
-        """Let Django's form look people up by the name."""
-        data = super().clean() or self.cleaned_data
-        return {**data, "email": data.get("username", "")}
-
-    def get_users(self, email: str) -> Iterator[Staff]:
-        """Yield to whom a link goes, by name; at most one."""
-        found = services.begin_reset(username=email, at=timezone.now())
-        if found:
-            yield found
 
 
 class NewPasswordForm(SetPasswordForm):

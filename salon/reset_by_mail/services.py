@@ -5,15 +5,16 @@ import datetime as dt
 from django.db import transaction
 
 from salon import audit, passwords
-from salon.models import AuditEvent, Staff, StaffSession
+from salon.mailing import letters
+from salon.models import AuditEvent, Letter, Staff, StaffSession
 
 MAILED = "reset link mailed"
 MOST, WITHIN = 3, dt.timedelta(hours=1)  # links: nobody fills a colleague's mailbox
 
 
 @transaction.atomic
-def begin_reset(*, username: str, at: dt.datetime) -> Staff | None:
-    """Return to whom a link goes, and put that on record; None where none goes.
+def begin_reset(*, username: str, at: dt.datetime) -> Letter | None:
+    """Queue a link for somebody, and put that on record; None where none goes.
 
     Whoever asks is told the same either way: a stranger learns no names.
     """
@@ -26,7 +27,7 @@ def begin_reset(*, username: str, at: dt.datetime) -> Staff | None:
     if lately.count() >= MOST:
         return None
     audit.record_event(MAILED, target=member, by=None, at=at)
-    return member
+    return letters.post(kind="reset", about=member.pk, salon=member.salon, at=at, within=WITHIN)
 
 
 @transaction.atomic

@@ -11,6 +11,7 @@ from django.urls import reverse_lazy
 from django.utils.decorators import method_decorator
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
+from django.views.generic import FormView
 
 from salon import mail
 from salon.reset_by_mail.forms import ForgottenForm, NewPasswordForm
@@ -18,7 +19,7 @@ from salon.reset_by_mail.tasks import mail_reset_link
 
 
 @method_decorator(login_not_required, name="dispatch")
-class Forgotten(views.PasswordResetView):
+class Forgotten(FormView[ForgottenForm]):
     """Queue a link to who forgot their password; the answer is the same for every name."""
 
     template_name = "salon/forgotten.html"

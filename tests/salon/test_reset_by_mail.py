@@ -111,8 +111,10 @@ def test_the_request_does_the_same_for_every_name(
     assert not any("salon_staff" in text and "session" not in text for text in seen[0][2])
     assert mail.outbox == []
     assert DBTaskResult.objects.count() == 3
-    for queued in DBTaskResult.objects.all():
-        queued.task.func(*queued.args_kwargs["args"])
+    for _round in ("who may have one", "its letter"):
+        for queued in DBTaskResult.objects.ready():
+            queued.task.func(*queued.args_kwargs["args"])
+            queued.set_successful(None)
     assert len(mail.outbox) == (1 if email else 0)
 
 
@@ -140,6 +142,7 @@ def test_the_link_names_the_address_of_the_settings(ada: Staff, settings: Any) -
 
     assert "https://salon.example/sign-in/new/" in mail.outbox[0].body
     assert "evil" not in mail.outbox[0].body
+    assert mail.outbox[0].extra_headers["Auto-Submitted"] == "auto-generated"  # RFC 3834
 
 
 def test_without_a_mail_server_the_page_says_whom_to_ask(ada: Staff, settings: Any) -> None:
