@@ -6,10 +6,12 @@ The way that Django's documentation shows: a model and a store that extend its o
 from typing import Any
 
 from django.contrib.auth import SESSION_KEY
+from django.contrib.sessions.backends.base import UpdateError
 from django.contrib.sessions.backends.db import SessionStore as DatabaseSessions
 from django.contrib.sessions.base_session import AbstractBaseSession
 from django.db import models
 
+from salon import outages
 from salon.models.staff import Staff
 
 
@@ -37,6 +39,18 @@ class SessionStore(DatabaseSessions):
     @classmethod
     def get_model_class(cls) -> Any:
         return StaffSession
+
+    def save(self, must_create: bool = False) -> None:
+        """Keep the session; a full disk must not read like a session that somebody ended."""
+        try:
+            super().save(must_create)
+            return
+        except UpdateError as error:
+            failure = error.__context__
+            if not (outages.is_full_disk(failure) or outages.is_away(failure)):
+                raise
+        if failure:
+            raise failure
 
     def create_model_instance(self, data: dict[str, Any]) -> Any:
         row: Any = super().create_model_instance(data)
