@@ -12,7 +12,7 @@ TEST_PACKAGES := caddy chromium gettext openssl poppler-utils
 
 WORDS := salon/locale/de/LC_MESSAGES/django
 
-.PHONY: rooms help demo kills serve test test-fast test-slow test-postgres test-browser coverage check format bench bench-pages screenshots words locks clean libraries browser
+.PHONY: rooms help demo kills serve upgrade-rehearsal test test-fast test-slow test-postgres test-browser coverage check format bench bench-pages screenshots words locks clean libraries browser
 
 help: ## Say what there is
 	@grep -E '^[a-z-]+:.*## ' Makefile | sed 's/:.*## /\t/'
@@ -78,6 +78,9 @@ test-postgres: $(VENV)/dev.stamp browser
 
 test-browser: $(VENV)/dev.stamp browser
 	$(PY) -m pytest -m browser --reruns 1 -r R -n $(WORKERS) --dist worksteal
+
+upgrade-rehearsal: $(VENV)/dev.stamp ## Take rows of every released schema to the present one and compare them
+	$(PY) -m pytest tests/project/upgrade -m slow -v
 
 KILLS ?= 200
 
