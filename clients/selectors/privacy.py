@@ -3,7 +3,6 @@
 import calendar
 import datetime as dt
 from dataclasses import dataclass, field
-from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
@@ -195,14 +194,16 @@ def kept_erasures(*, salon: Salon) -> list[Erasure]:
     return [row for row in _latest(salon, ErasureStep.DONE) if row.kept_until]
 
 
-def consent_rows(*, salon: Salon, wanted: dict[str, Any]) -> QuerySet[Consent]:
-    """Return what clients agreed to and withdrew, latest first, as a filter wants it."""
+def consent_rows(
+    *, salon: Salon, kind: str = "", answer: str = "", latest: bool = False
+) -> QuerySet[Consent]:
+    """Return what clients agreed to and withdrew, latest first; `answer` may be "given"."""
     rows = Consent.objects.filter(client__salon=salon).select_related("client", "recorded_by")
-    if wanted.get("kind"):
-        rows = rows.filter(kind=wanted["kind"])
-    if wanted.get("answer"):
-        rows = rows.filter(is_given=wanted["answer"] == "given")
-    if wanted.get("latest"):
+    if kind:
+        rows = rows.filter(kind=kind)
+    if answer:
+        rows = rows.filter(is_given=answer == "given")
+    if latest:
         later = Consent.objects.filter(
             client=OuterRef("client"),
             kind=OuterRef("kind"),

@@ -24,17 +24,25 @@ def client_of(lookup: str, key: Any) -> Client | None:
     return Client.objects.filter(**{lookup: key}).first()
 
 
-def accesses(*, salon: Salon, wanted: dict[str, Any]) -> QuerySet[RecordAccess]:
-    """Return who looked at what, latest first, as a cleaned filter wants it."""
+def accesses(
+    *,
+    salon: Salon,
+    staff: Staff | None = None,
+    client: str = "",
+    kind: str = "",
+    first: dt.date | None = None,
+    last: dt.date | None = None,
+) -> QuerySet[RecordAccess]:
+    """Return who looked at what, latest first; `client` is part of a name, days inclusive."""
     rows = RecordAccess.objects.filter(salon=salon).select_related("staff", "client")
-    if wanted.get("staff"):
-        rows = rows.filter(staff=wanted["staff"])
-    if wanted.get("kind"):
-        rows = rows.filter(kind=wanted["kind"])
-    if wanted.get("client"):
-        rows = rows.filter(client__name__icontains=wanted["client"])
-    if wanted.get("first"):
-        rows = rows.filter(at__gte=day_bounds(salon=salon, day=wanted["first"])[0])
-    if wanted.get("last"):
-        rows = rows.filter(at__lt=day_bounds(salon=salon, day=wanted["last"])[1])
+    if staff:
+        rows = rows.filter(staff=staff)
+    if kind:
+        rows = rows.filter(kind=kind)
+    if client:
+        rows = rows.filter(client__name__icontains=client)
+    if first:
+        rows = rows.filter(at__gte=day_bounds(salon=salon, day=first)[0])
+    if last:
+        rows = rows.filter(at__lt=day_bounds(salon=salon, day=last)[1])
     return rows

@@ -117,7 +117,7 @@ def consent_register(request: SalonRequest) -> HttpResponse:
     form = ConsentFilterForm(request.GET or None)
     is_good = not form.is_bound or form.is_valid()
     wanted = form.cleaned_data if form.is_bound and is_good else {}
-    rows = selectors.consent_rows(salon=request.salon, wanted=wanted)
+    rows = selectors.consent_rows(salon=request.salon, **wanted)
     if "csv" in request.GET and is_good:
         return table_response(
             "consents.csv",

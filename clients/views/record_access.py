@@ -25,7 +25,7 @@ def who_looked(request: SalonRequest) -> HttpResponse:
     form = AccessFilterForm(request.GET or None, salon=request.salon)
     is_good = not form.is_bound or form.is_valid()
     wanted = form.cleaned_data if form.is_bound and is_good else {}
-    rows = selectors.accesses(salon=request.salon, wanted=wanted)
+    rows = selectors.accesses(salon=request.salon, **wanted)
     if "csv" in request.GET and is_good:
         text = io.StringIO()
         writer = csv.writer(text)

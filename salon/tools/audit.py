@@ -8,12 +8,27 @@ import json
 import subprocess
 import sys
 from pathlib import Path
-from typing import Any
+from typing import NotRequired, TypedDict
 
 LOCK = Path(__file__).resolve().parents[1] / "requirements" / "run.txt"
 
 
-def audited(lock: Path) -> list[dict[str, Any]] | None:
+class Fault(TypedDict):
+    """A known fault, as the database tells it."""
+
+    id: str
+    fix_versions: list[str]
+
+
+class Dependency(TypedDict):
+    """A locked dependency with its faults; without `vulns` it was not asked for."""
+
+    name: str
+    version: str
+    vulns: NotRequired[list[Fault]]
+
+
+def audited(lock: Path) -> list[Dependency] | None:
     """Return the locked dependencies with their faults; None where nobody answered."""
     command = [sys.executable, "-m", "pip_audit", "--requirement", str(lock)]
     options = ["--disable-pip", "--require-hashes", "--format", "json", "--progress-spinner"]
@@ -24,7 +39,7 @@ def audited(lock: Path) -> list[dict[str, Any]] | None:
         check=False,
     )
     try:
-        found: list[dict[str, Any]] = json.loads(done.stdout)["dependencies"]
+        found: list[Dependency] = json.loads(done.stdout)["dependencies"]
     except (ValueError, KeyError):
         lines = done.stderr.strip().splitlines()
         sys.stderr.write(f"{lines[-1]}\n" if lines else "")
