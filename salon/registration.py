@@ -41,6 +41,7 @@ registry.name_records(
         "salon.salon": gettext_noop("salon"),
         "salon.auditevent": gettext_noop("change"),
         "salon.letter": gettext_noop("mail"),
+        "salon.keyseen": gettext_noop("key in use"),
         "salon.salonlogo": gettext_noop("logo"),
         "salon.device": gettext_noop("tablet"),
         "salon.policy": gettext_noop("rules"),

@@ -38,6 +38,7 @@ FORMER_SIGNING_KEYS = env.list("FORMER_SIGNING_KEYS", default=[])
 STORAGE_KEY = env("STORAGE_KEY", default="")
 STORAGE_KEY_FILE = env("STORAGE_KEY_FILE", default=str(VAR_DIR / "storage-key") * LOCAL)
 FORMER_STORAGE_KEYS = env.list("FORMER_STORAGE_KEYS", default=[])
+KEYS_LAST_DAYS = env.int("KEYS_LAST_DAYS", default=365)
 # Kept elsewhere: the newest sign-off (anchors.py), whose data were erased (erasure_list.py).
 ANCHOR_DIR = env("ANCHOR_DIR", default="")
 TIMESTAMP_URL = env("TIMESTAMP_URL", default="")

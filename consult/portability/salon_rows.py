@@ -19,6 +19,7 @@ Row = dict[str, Any]
 # Of this installation, of a moment, or a secret under another key: made again where it goes.
 LEFT_OUT = {
     "salon.Device": "a browser that is enrolled here",
+    "salon.KeySeen": "of this installation's keys",
     "salon.Passkey": "bound to this address",
     "salon.RecoveryCode": "of a second factor",
     "salon.SecondFactor": "its secret is closed by this installation's key; set up again",

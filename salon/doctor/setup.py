@@ -8,7 +8,9 @@ from django.core.checks import Tags, run_checks
 from django.core.checks.messages import ERROR
 from django.db import connection
 from django.db.models import QuerySet
+from django.utils import timezone
 
+from salon import key_inventory
 from salon.doctor import SUBJECTS, Finding, fine, odd, wrong
 from salon.models import Role, Salon, Staff
 from salon.work import status
@@ -39,6 +41,22 @@ def _by_subject() -> dict[str, set[str]]:
     for name, subject in SUBJECTS.items():
         found.setdefault(subject, set()).add(name)
     return found
+
+
+def keys() -> Iterator[Finding]:
+    """Look which keys have been in use for longer than the settings say."""
+    now = timezone.now()
+    found = key_inventory.keys(at=now)
+    due = [key for key in found if key.is_due(now)]
+    for key in due:
+        yield odd(
+            "Age of keys",
+            f"{key.kind} {key.fingerprint} is in use since {key.since:%d %B %Y}.",
+            key.what_to_do,
+        )
+    if not due:
+        ends = min(key.due_at for key in found if key.due_at)
+        yield fine("Age of keys", f"The first is due on {ends:%d %B %Y} (`manage.py keys`).")
 
 
 def proxy() -> Iterator[Finding]:

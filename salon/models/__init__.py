@@ -2,6 +2,7 @@
 
 from salon.models.audit_event import AuditEvent
 from salon.models.device import DEVICE_TRIES, Device, ScreenVerdict
+from salon.models.key_seen import KeySeen
 from salon.models.letter import Letter, LetterState
 from salon.models.logo import SalonLogo
 from salon.models.passkey import Passkey
@@ -21,6 +22,7 @@ __all__ = [
     "PIN_TRIES",
     "AuditEvent",
     "Device",
+    "KeySeen",
     "Letter",
     "LetterState",
     "Passkey",

@@ -7,6 +7,7 @@ from django.conf import settings
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
+from salon import key_inventory
 from salon.models import StaffSession, Submission
 from salon.work import lease
 from salon.work.timetable import run_command
@@ -61,3 +62,4 @@ def tidy() -> None:
     StaffSession.objects.filter(expire_date__lt=now).delete()
     Submission.objects.filter(at__lt=now - SUBMISSIONS_KEPT).delete()
     lease.forget_old()
+    key_inventory.keys(at=now)  # notes those that are new

@@ -26,6 +26,7 @@ WITH_DATABASE: tuple[Examination, ...] = (
     database.clock,
     database.account,
     setup.checks,
+    setup.keys,
     setup.salons,
     setup.worker,
 )
