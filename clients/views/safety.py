@@ -39,6 +39,7 @@ def safety(request: SalonRequest, pk: int) -> HttpResponse:
     context = {
         "client": client,
         "form": form,
+        "hides_answers": not selectors.may_see_medical(request.user),
         "rows": [(form[q.key], q, answers.get(q.key)) for q in QUESTIONS],
     }
     return render(request, "clients/safety.html", context, status=422 if form.errors else 200)

@@ -161,8 +161,8 @@ def test_what_is_kept_only_an_owner_sees(
 
     assert "BATCH-7" in before[0]
     assert "BATCH-7" not in after[0]
-    assert "Last answer" in before[1]
-    assert "Last answer" not in after[1]
+    assert "Answered before" in before[1]
+    assert "Answered before" not in after[1]
     assert "BATCH-7" in client_for(owner).get(pages[0]).text
     assert desk.get(f"/patch-tests/{test.pk}/slip/").status_code == 403
     assert client_for(owner).get(f"/patch-tests/{test.pk}/slip/").status_code == 200
