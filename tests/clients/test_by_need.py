@@ -44,7 +44,7 @@ class House:
 @pytest.fixture
 def house(salon: Salon) -> House:
     with time_machine.travel(NOON):
-        people = {
+        people: dict[Role, Staff] = {
             role: StaffFactory(salon=salon, role=role, has_column=role == Role.STYLIST)
             for role in Role
         }
