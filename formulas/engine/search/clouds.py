@@ -150,9 +150,15 @@ class Cloud:
         found[found > most] = np.inf
         return found
 
-    def distance(self, points: Array) -> Array:
-        """Return how far each point (n, 3) is from the nearest mix in even coordinates."""
-        return np.asarray(self._tree.query(points)[0])
+    def distance(self, points: Array, most: float) -> Array:
+        """Return how far each point (n, 3) is from the nearest mix in even coordinates.
+
+        Points without a mix that may be up to `most` CIEDE2000 away get infinity.
+        """
+        if not len(self.rows):
+            return np.full(len(points), np.inf)
+        reach = most / LEAST_SHARE + _ROUNDING
+        return np.asarray(self._tree.query(points, distance_upper_bound=reach)[0])
 
     def within(self, lab: Array, most: Array) -> tuple[Rows, Rows, Array]:
         """Return every pair of a colour (n, 3) and a mix up to `most` (n,) CIEDE2000 from it.

@@ -14,16 +14,22 @@ import numpy as np
 
 from formulas.engine.hair.appearance import Judge
 from formulas.engine.light.grid import Array, Flags
-from formulas.engine.search.clouds import LEAST_SHARE, even_coordinates
+from formulas.engine.search.clouds import LEAST_SHARE, Cloud, even_coordinates
 from formulas.engine.search.members import EVEN, Member
 
 _UNEVEN_STEP = 0.25
+# The nearest mixes are looked for so far away, then everywhere. [CIEDE2000, whole steps]
+_REACHES = (2.0, 8.0)
 LIGHTNESS_STEP, CAST_STEP, MOST_CAST = 0.5, 1.5, 4.5
 CASTS: Array = np.arange(-MOST_CAST, MOST_CAST + 0.01, CAST_STEP)
 LIGHTNESSES: Array = np.arange(95.5, 5.9, -LIGHTNESS_STEP)
 # So many of the lightnesses that are left are tried at first, then up to so many.
 _STAGES = (0, 8, 24, len(LIGHTNESSES))
-_BATCH = 6
+_BATCH = 18
+
+
+# A colour, and how far the zone that misses it most is from it.
+_Found = tuple[Array, float]
 
 
 @dataclass(frozen=True)
@@ -35,13 +41,18 @@ class Common:
     warmth_percent : float
         Of the warmth that the head shows. [%]
     lab : (3,) float array
-    is_even : bool
-        Whether each zone has a mix that an eye cannot tell from it.
+    worst : float
+        How far the nearest mix of the zone that misses most is from it. [CIEDE2000]
     """
 
     warmth_percent: float
     lab: Array
-    is_even: bool
+    worst: float
+
+    @property
+    def is_even(self) -> bool:
+        """Whether each zone has a mix that an eye cannot tell from it."""
+        return self.worst <= EVEN
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,7 +75,7 @@ class CommonSearch:
 
     def at(self, warmths: Sequence[float]) -> list[Common]:
         """Return the common colour at each warmth left. [%]"""
-        found: dict[int, Array] = {}
+        found: dict[int, _Found] = {}
         # (warmths, lightnesses, casts, 3), the lightness that is wanted most first.
         grid = np.stack([self._colours(warmth) for warmth in warmths])
         is_left = self._below_ceilings(grid)
@@ -73,11 +84,8 @@ class CommonSearch:
             is_open = np.array([n not in found for n in range(len(warmths))])
             now = (rank >= first) & (rank < last) & is_open[:, None]
             self._take_even(grid, is_left & now[:, :, None], found)
-        even = set(found)
-        for n in range(len(warmths)):
-            if n not in even:
-                found[n] = self._least_uneven(grid[n].reshape(-1, 3))
-        return [Common(float(w), found[n], n in even) for n, w in enumerate(warmths)]
+        self._take_least_uneven(grid, found)
+        return [Common(float(w), *found[n]) for n, w in enumerate(warmths)]
 
     def _colours(self, warmth: float) -> Array:
         """Return the common colours of a warmth, (lightnesses, casts, 3)."""
@@ -96,7 +104,7 @@ class CommonSearch:
             keep &= lab[:, 0] <= member.ceiling(lab)
         return keep.reshape(grid.shape[:3])
 
-    def _take_even(self, grid: Array, tried: Flags, found: dict[int, Array]) -> None:
+    def _take_even(self, grid: Array, tried: Flags, found: dict[int, _Found]) -> None:
         """Add to `found` the first even colour of each warmth, by its place in the grid."""
         at = np.argwhere(tried)
         lab = grid[tried]
@@ -111,32 +119,57 @@ class CommonSearch:
         even = np.flatnonzero(worst <= EVEN)
         # By warmth, then the lightness that is wanted most, then the least difference.
         for n in even[np.lexsort([worst[even], at[even, 1], at[even, 0]])]:
-            found.setdefault(int(at[n, 0]), lab[n])
+            found.setdefault(int(at[n, 0]), (lab[n], float(worst[n])))
 
-    def _least_uneven(self, lab: Array) -> Array:
-        """Return the colour (of n, 3) whose worst zone is nearest, the first of equals."""
-        least = LEAST_SHARE * self._distances(lab)
+    def _take_least_uneven(self, grid: Array, found: dict[int, _Found]) -> None:
+        """Add to `found` the colour whose worst zone is nearest, the first of equals."""
+        for most in (*_REACHES, np.inf):
+            left = [n for n in range(len(grid)) if n not in found]
+            if not left:
+                return
+            lab = grid[left].reshape(-1, 3)
+            least, clouds = self._at_least(lab, most)
+            for n, some in zip(left, np.split(np.arange(len(lab)), len(left)), strict=True):
+                nearest = self._nearest(lab[some], least[some], clouds, most)
+                if nearest is not None:
+                    found[n] = nearest
+
+    def _at_least(self, lab: Array, most: float) -> tuple[Array, list[Cloud]]:
+        """Return how far the worst zone is from colours (n, 3) at least, infinite past `most`.
+
+        With the mixes of each zone that are up to `most` from those not ruled out before it.
+        """
+        least, clouds = np.zeros(len(lab)), []
+        for member in self.members:
+            here = np.flatnonzero(np.isfinite(least))
+            cloud = member.near(lab[here], most) if np.isfinite(most) else member.cloud
+            away = cloud.distance(even_coordinates(member.targets(lab[here])), most)
+            least[here] = np.maximum(least[here], LEAST_SHARE * away)
+            clouds.append(cloud)
+        return least, clouds
+
+    def _nearest(
+        self, lab: Array, least: Array, clouds: Sequence[Cloud], most: float
+    ) -> _Found | None:
+        """Return the colour of one warmth whose worst zone is nearest and up to `most` away."""
         order = np.argsort(least, kind="stable")
         worst = np.full(len(lab), np.inf)
         # Some colours always lie further than the best one is missed by.
         for start in range(0, len(order), _BATCH):  # pragma: no branch
             here = order[start : start + _BATCH]
-            most = _steps(float(worst.min())) * _UNEVEN_STEP
-            if least[here[0]] > most:
+            limit = min(_steps(float(worst.min())) * _UNEVEN_STEP, most)
+            if least[here[0]] > limit or not np.isfinite(least[here[0]]):
                 break
             worst[here] = 0.0
-            for member in self.members:
+            for member, cloud in zip(self.members, clouds, strict=True):
                 still = here[np.isfinite(worst[here])]
-                differs = member.cloud.differences(member.targets(lab[still]), most=most)
+                differs = cloud.differences(member.targets(lab[still]), most=limit)
                 worst[still] = np.maximum(worst[still], differs)
         known = np.flatnonzero(np.isfinite(worst))
+        if not len(known):
+            return None
         best = min(known, key=lambda n: (_steps(float(worst[n])), n // len(CASTS), worst[n]))
-        return np.asarray(lab[best])
-
-    def _distances(self, lab: Array) -> Array:
-        """Return how far the worst zone is from colours (n, 3), in even coordinates."""
-        each = [m.cloud.distance(even_coordinates(m.targets(lab))) for m in self.members]
-        return np.asarray(np.max(each, axis=0))
+        return np.asarray(lab[best]), float(worst[best])
 
 
 def _steps(differs: float) -> float:

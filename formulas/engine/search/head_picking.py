@@ -16,7 +16,6 @@ from formulas.engine.search.common import Common
 from formulas.engine.search.members import EVEN, Member
 from formulas.engine.search.offer import Offer
 from formulas.engine.search.picking import Offered
-from formulas.engine.search.slips import Slips
 
 # So many of the simplest mixes of a bowl are asked how well they forgive.
 _MOST_COMPARED = 8
@@ -141,7 +140,8 @@ class Picker:
                 if not len(here):
                     continue
                 lab = np.stack([commons[n].lab for n in here])
-                cloud = member.near(lab) if is_even else member.cloud
+                worst = EVEN if is_even else max(commons[n].worst for n in here) + _SAME
+                cloud = member.near(lab, worst)
                 targets, most = member.targets(lab), np.full(len(here), EVEN)
                 if not is_even:
                     most = np.maximum(most, cloud.differences(targets) + _SAME)
@@ -171,8 +171,9 @@ class Picker:
         """Return how far the mixes of a zone's bowls move by a slip."""
         here = [bowl.codes for some in bowls for bowl in some if name in bowl.zones]
         codes, one = np.unique(np.concatenate(here)), self._offers[name]
-        slips = Slips(one.zone, one.within, one.line, one.setting)
-        return _Known(codes, slips.of(one.within.space.fractions(self._rows[name].of(codes))))
+        return _Known(
+            codes, one.slips.of(one.within.space.fractions(self._rows[name].of(codes)))
+        )
 
     def _best(self, bowl: _Bowl) -> int:
         slip = np.max([self._slips[name].of(bowl.codes) for name in bowl.zones], axis=0)

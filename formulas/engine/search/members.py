@@ -16,6 +16,7 @@ EVEN = 1.0
 # Cells of one unit of L*, of warmth and of cast (in a*b*), in which mixes are looked up.
 _CELLS = (104, 120, 60)
 _FIRST_CELL = (-2.0, -30.0, -30.0)
+_BOXES = 20
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,13 +43,19 @@ class Member:
         level = self.judge.level(np.stack([steps, steps, steps], axis=-1))
         return np.interp(lightness, steps, _at_level(level + self.deeper, self._natural))
 
-    def near(self, lab: Array) -> Cloud:
-        """Return the mixes that may be even with one of the colours (n, 3), and some more."""
+    def near(self, lab: Array, most: float = EVEN) -> Cloud:
+        """Return the mixes that may be up to `most` from one of the colours (n, 3), and more.
+
+        `most` is in CIEDE2000; what is even with a colour if left out.
+        """
         wanted = np.zeros(_CELLS, dtype=bool)
         middle = _axes(self.judge, lab)
-        across, along = self._reach(self.targets(lab))
+        across, along = self._reach(self.targets(lab), most)
         reach = np.stack([across, along, along], axis=1)
         low, high = _cell(middle - reach), _cell(middle + reach) + 1
+        if most > EVEN:  # large boxes overlap: a few that hold them all are filled sooner
+            starts = np.arange(0, len(lab), len(lab) // _BOXES + 1)
+            low, high = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
         for (l0, w0, c0), (l1, w1, c1) in zip(low, high, strict=True):
             wanted[l0:l1, w0:w1, c0:c1] = True
         return self.cloud.only(wanted.ravel()[self._cells])
@@ -57,22 +64,22 @@ class Member:
         """Return an L* (n,) that colours of the same warmth and cast do not exceed if even."""
         from scipy.ndimage import maximum_filter
 
-        across, along = self._reach(self.targets(lab))
+        across, along = self._reach(self.targets(lab), EVEN)
         size = 2 * int(np.ceil(along.max())) + 3
         best = maximum_filter(self._lightest, size=size, mode="constant", cval=-np.inf)
         _lightness, warmth, cast = _cell(_axes(self.judge, lab)).T
         return np.asarray(best[warmth, cast] + across)
 
-    def _reach(self, lab: Array) -> tuple[Array, Array]:
-        """Return how far L*, and warmth or cast, of an even colour may be from these (n,).
+    def _reach(self, lab: Array, most: float) -> tuple[Array, Array]:
+        """Return how far L*, and warmth or cast, may be from these (n,) up to `most`.
 
         By the largest weights of CIEDE2000 near each colour, equations (4), (15) and (16) of
         Sharma et al. 2005.
         """
-        from_middle = (np.abs(lab[:, 0] - 50.0) + 2.0) ** 2
-        across = (1.0 + 0.015 * from_middle / np.sqrt(20.0 + from_middle)) * EVEN
-        chroma = 1.15 * np.hypot(lab[:, 1], lab[:, 2]) + 4.0
-        along = (1.0 + 0.045 * chroma) * EVEN + self._slope * across
+        from_middle = (np.abs(lab[:, 0] - 50.0) + 2.0 * most) ** 2
+        across = (1.0 + 0.015 * from_middle / np.sqrt(20.0 + from_middle)) * most
+        chroma = 1.15 * np.hypot(lab[:, 1], lab[:, 2]) + 4.0 * most
+        along = (1.0 + 0.045 * chroma) * most + self._slope * across
         if self.deeper:
             steps = np.diff(self._natural)
             across = across * (steps.max() / steps.min())

@@ -31,6 +31,8 @@ class Offer:
     keeps_to_practice : bool
     wanted_level : float or None
         As dark as a natural of this level, where that was wished. [level]
+    slips : Slips
+        How far the mixes within practice move when the work is a little off.
     """
 
     zone: Zone
@@ -42,6 +44,7 @@ class Offer:
     along: tuple[Offered, ...]
     keeps_to_practice: bool
     wanted_level: float | None
+    slips: Slips
 
     @property
     def places(self) -> tuple[Offered, ...]:
@@ -70,7 +73,7 @@ class Offer:
         count = checks.whole(k, name="k", low=1, high=50)
         first = self.at(warmth_percent)
         aim = Aim(first.mix.warmth_left_percent, first.mix.levels_deeper_looks)
-        picker = Picker(self.every, self.within, self.practice, self._slips, self.wanted_level)
+        picker = Picker(self.every, self.within, self.practice, self.slips, self.wanted_level)
         (others,) = picker.pick([("", aim)], k=count + 1)
         rest = [one for one in others if one.mix.parts != first.mix.parts]
         return (first, *rest)[:count]
@@ -81,10 +84,6 @@ class Offer:
         looks = float(self.every.judge.looks_level(self.every.judge.start_lab))
         used = self.practice.line(self.line, self.zone, self.wanted_level, looks)
         return frozenset(used.names) if used else frozenset()
-
-    @property
-    def _slips(self) -> Slips:
-        return Slips(self.zone, self.within, self.line, self.setting)
 
 
 def offer(
@@ -142,7 +141,7 @@ def offer_of(
     picker = Picker(every, result, practice, slips, wanted_level)
     return Offer(
         zone, line, setting, practice, every, result, picker.along(), within is not None,
-        wanted_level,
+        wanted_level, slips,
     )  # fmt: skip
 
 
