@@ -71,6 +71,22 @@ def test_brute_force_finds_no_better_head(levels: tuple[float, float]) -> None:
         assert place.largest_difference <= max(members.EVEN, worst + 0.011)
 
 
+@pytest.mark.parametrize("levels", [(7.5, 9.0), (6.0, 9.5), (2.0, 10.0)])
+def test_looking_near_first_finds_what_looking_everywhere_does(
+    levels: tuple[float, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    offers = offers_of({f"{level:g}": engine.Zone(level) for level in levels}, SMALL)
+    deeper = {"9": 0.5}
+    how = {name: levels for name, levels in deeper.items() if name in offers}
+    near = engine.head_of(offers, deeper=how)
+
+    monkeypatch.setattr(common, "_REACHES", ())
+    everywhere = engine.head_of(offers, deeper=how)
+
+    assert [place.lab for place in near.along] == [place.lab for place in everywhere.along]
+    assert [place.bowls for place in near.along] == [place.bowls for place in everywhere.along]
+
+
 def test_the_same_place_is_one_colour(head: engine.Head) -> None:
     """Each zone by its own percentages ends unlike the other; the head does not."""
     roots, ends = head.offers.values()
