@@ -3,13 +3,13 @@
 from typing import Protocol
 
 from django.conf import settings
-from django.core.mail import EmailMessage
 from django.utils.module_loading import import_string
 from django.utils.translation import gettext as _
 
 from clients.messages import opt_out
 from clients.models import Client, ContactBy
 from salon import languages
+from salon.mailing import headers
 
 
 class Channel(Protocol):
@@ -41,16 +41,15 @@ class EmailChannel:
 
     def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
         address = opt_out.address_of(client)
-        EmailMessage(
+        headers.message(
+            salon=client.salon,
             subject=subject,
             body=self.written(client=client, body=body),
-            to=[client.email],
-            headers={
-                "Message-ID": f"<{key.replace(':', '.')}@reminders.invalid>",
-                # RFC 2369; the second turns the first into RFC 8058's one click.
-                "List-Unsubscribe": f"<{address}>",
-                "List-Unsubscribe-Post": "List-Unsubscribe=One-Click",
-            },
+            to=client.email,
+            key=key.replace(":", "."),
+            # RFC 2369; the second turns the first into RFC 8058's one click.
+            List_Unsubscribe=f"<{address}>",
+            List_Unsubscribe_Post="List-Unsubscribe=One-Click",
         ).send()
 
 

@@ -26,7 +26,9 @@ from clients.models import (
 from clients.policies import check_can_work_at_desk
 from clients.selectors.desk import desk_policy
 from salon import audit
-from salon.models import Salon, Staff
+from salon.mailing import outcome
+from salon.mailing.reasons import REASONS
+from salon.models import LetterState, Salon, Staff
 from salon.policies import require_owner
 from salon.refusals import Refused
 
@@ -81,6 +83,8 @@ def send_reminders(*, salon: Salon, at: dt.datetime, channel: Channel) -> Counte
         if _take(reminder, at):
             status = _send(reminder, current.get(reminder.key), at, channel)
             outcomes[status] += 1
+            if status == ReminderStatus.QUEUED:
+                break  # the server takes no mail now; the next run tries again
     return outcomes
 
 
@@ -112,9 +116,19 @@ def _send(
     subject, body = rendered(reminder.salon, occasion)
     try:
         channel.send(client=reminder.client, subject=subject, body=body, key=reminder.key)
-    except OSError as error:  # the mail server refused it: it has not gone out
-        return _end(reminder, ReminderStatus.FAILED, why=type(error).__name__)
+    except OSError as error:
+        return _not_sent(reminder, outcome.of_error(error))
     return _end(reminder, ReminderStatus.SENT, sent_at=at)
+
+
+def _not_sent(reminder: Reminder, found: outcome.Outcome) -> str:
+    """Keep why a reminder did not leave, or that nobody knows whether it did."""
+    if found.state == LetterState.PERHAPS:
+        return ReminderStatus.SENDING  # as after a killed sender: the desk decides
+    if found.state == LetterState.WAITING and found.reason != "busy":
+        return _end(reminder, ReminderStatus.QUEUED, taken_at=None)
+    why = REASONS[found.reason]
+    return _end(reminder, ReminderStatus.FAILED, why=why)
 
 
 def _end(reminder: Reminder, status: str, **fields: object) -> str:

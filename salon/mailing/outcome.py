@@ -31,8 +31,13 @@ def hand_over(message: EmailMessage) -> Outcome:
     try:
         message.send()
     except (OSError, ValueError) as error:
-        return next(of(error) for kinds, of in _OUTCOMES if isinstance(error, kinds))
+        return of_error(error)
     return Outcome(LetterState.SENT)
+
+
+def of_error(error: Exception) -> Outcome:
+    """Return what became of a try that ended with an error."""
+    return next(of(error) for kinds, of in _OUTCOMES if isinstance(error, kinds))
 
 
 def _answered(code: int, reason: str) -> Outcome:

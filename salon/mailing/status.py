@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from salon import mail
 from salon.mailing.reasons import REASONS
@@ -50,7 +51,7 @@ def last_test(*, salon: Salon) -> Letter | None:
 
 def words_of(reason: str) -> str:
     """Return a reason in the reader's language."""
-    return str(REASONS.get(reason, reason))
+    return gettext(REASONS.get(reason, reason))
 
 
 def _reasons(letters: models.QuerySet[Letter]) -> list[str]:

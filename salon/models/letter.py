@@ -1,5 +1,6 @@
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from salon.mailing.reasons import REASONS
@@ -59,4 +60,4 @@ class Letter(models.Model):
     @property
     def reason_text(self) -> str:
         """Why it has not left, in the reader's language."""
-        return str(REASONS.get(self.reason, self.reason))
+        return gettext(REASONS[self.reason]) if self.reason else ""
