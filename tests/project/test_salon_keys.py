@@ -13,7 +13,12 @@ from salon.models import Salon, Staff
 
 Model = type[models.Model]
 # Of the installation as a whole, or beside a session of Django's.
-OF_NO_SALON = {"salon.WorkerLease", "salon.TimetableEntry", "salon.StaffSession"}
+OF_NO_SALON = {
+    "salon.KeySeen",
+    "salon.WorkerLease",
+    "salon.TimetableEntry",
+    "salon.StaffSession",
+}
 # Of one table or of another; a constraint of the database asks for one of them.
 OF_EITHER = {"clients.SlotClaim": ("appointment", "absence")}
 LONGEST = 4
