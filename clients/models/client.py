@@ -6,11 +6,13 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Upper
+from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 from phonenumber_field.modelfields import PhoneNumberField
 
 from salon import languages
 from salon.models import Salon
+from salon.reading_once import read_once
 
 
 def searchable(text: str) -> str:
@@ -145,6 +147,11 @@ class Client(models.Model):
         """The entry that is kept for this person, where several were merged."""
         return self.merged_into or self
 
+    @cached_property
+    def entries_of_person(self) -> list[int]:
+        """The ids of every entry of this person, as read the first time that somebody asks."""
+        return entry_ids(self.merged_into_id or self.pk)
+
     def speaks(self, salon: Salon) -> str:
         """Return the language of what this client gets: their own, else the salon's."""
         return languages.first_known(self.language, salon.language)
@@ -168,3 +175,10 @@ class Client(models.Model):
             return None
         born = self.birth_date
         return day.year - born.year - ((day.month, day.day) < (born.month, born.day))
+
+
+@read_once
+def entry_ids(own_id: int) -> list[int]:
+    """Return the ids of every entry of a person, the one that stands for them first."""
+    merged = Client.objects.filter(merged_into=own_id).order_by("pk")
+    return [own_id, *merged.values_list("pk", flat=True)]

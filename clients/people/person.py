@@ -7,6 +7,7 @@ from django.db.models import F, OuterRef, Q
 from django.db.models.functions import Coalesce
 
 from clients.models import Client
+from clients.models.client import entry_ids
 
 
 def root(client: Client) -> Client:
@@ -46,9 +47,7 @@ def named_by(path: str, people: object) -> Q:
 
 def ids_of(client: Client) -> list[int]:
     """Return the ids of every entry of the person, the one that stands for them first."""
-    own_id = root_id(client)
-    merged = Client.objects.filter(merged_into=own_id).order_by("pk")
-    return [own_id, *merged.values_list("pk", flat=True)]
+    return entry_ids(root_id(client))
 
 
 def entries_of(clients: Iterable[Client]) -> dict[int, int]:
