@@ -15,7 +15,7 @@ from django.views.generic import FormView
 
 from salon import mail
 from salon.reset_by_mail.forms import ForgottenForm, NewPasswordForm
-from salon.reset_by_mail.tasks import mail_reset_link
+from salon.reset_by_mail.tasks import queue_for
 
 
 @method_decorator(login_not_required, name="dispatch")
@@ -31,7 +31,7 @@ class Forgotten(FormView[ForgottenForm]):
 
     def form_valid(self, form: ForgottenForm) -> HttpResponse:
         """Queue it: the work of the request is the same for every name."""
-        mail_reset_link.enqueue(form.cleaned_data["username"])
+        queue_for(form.cleaned_data["username"])
         messages.success(
             self.request,
             _("A link is on its way if there is an e-mail address for this name."),

@@ -111,6 +111,7 @@ def test_the_request_does_the_same_for_every_name(
     assert not any("salon_staff" in text and "session" not in text for text in seen[0][2])
     assert mail.outbox == []
     assert DBTaskResult.objects.count() == 3
+    assert not any("nobody" in str(one.args_kwargs) for one in DBTaskResult.objects.all())
     for _round in ("who may have one", "its letter"):
         for queued in DBTaskResult.objects.ready():
             queued.task.func(*queued.args_kwargs["args"])
