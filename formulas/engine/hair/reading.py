@@ -27,9 +27,12 @@ class FastReader:
     judge : Judge
     most_rows : int
         The most colours read at once.
+    lab : (3, n) float32 array, optional
+        Takes the L*a*b* of what is read, in the order in which it is read; good to 0.001.
     """
 
-    def __init__(self, judge: Judge, most_rows: int) -> None:
+    def __init__(self, judge: Judge, most_rows: int, lab: Single | None = None) -> None:
+        self._lab, self._read = lab, 0
         # As far as L** can be: rows beyond white do not exist.
         grid = np.arange(101 * _STEPS_PER_LIGHTNESS) / _STEPS_PER_LIGHTNESS
         natural = judge.lab_at(lightness=grid, warmth_percent=0.0, cast=0.0)[:, 1:]
@@ -89,6 +92,10 @@ class FastReader:
         along, cast, a, b = sums
         np.multiply(f[1], np.float32(116.0), out=light)
         light -= np.float32(16.0)
+        if self._lab is not None:
+            kept = self._lab[:, self._read : self._read + rows]
+            kept[0], kept[1], kept[2] = light, a, b
+            self._read += rows
         np.multiply(light, np.float32(_STEPS_PER_LIGHTNESS), out=warmth)
         warmth += np.float32(0.5)
         np.copyto(place, warmth, casting="unsafe")

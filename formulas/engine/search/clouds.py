@@ -28,7 +28,6 @@ LEAST_SHARE = 0.9
 _ROUNDING = 0.003
 _NEAREST = 8
 _CHUNK = 20000
-_LINEAR_BELOW = 0.008856451679
 _GRID: Array = np.linspace(0.0, 100.0, 1001)
 
 
@@ -58,33 +57,6 @@ def _integrated_lightness() -> Array:
     return np.concatenate([[0.0], np.cumsum(steps)])
 
 
-class _ColourReader(FastReader):
-    """Keeps the L*a*b* of what a sweep reads, in the order in which it reads."""
-
-    def __init__(self, size: int, most: int) -> None:
-        self.lab: Single = np.empty((3, size), np.float32)
-        self._f: Single = np.empty((3, most), np.float32)
-        self._read = 0
-
-    def read(self, xyz: Single, warmth: Single, lightness: Single) -> None:
-        """Keep the colours of `xyz` (3, n), 1 for white; the others are left as they are."""
-        rows = xyz.shape[1]
-        f = self._f[:, :rows]
-        np.cbrt(xyz, out=f)
-        if xyz.min() < _LINEAR_BELOW:
-            np.copyto(
-                f, xyz * np.float32(7.787037) + np.float32(16 / 116), where=xyz < _LINEAR_BELOW
-            )
-        lab = self.lab[:, self._read : self._read + rows]
-        np.multiply(f[1], np.float32(116.0), out=lab[0])
-        lab[0] -= np.float32(16.0)
-        np.subtract(f[0], f[1], out=lab[1])
-        lab[1] *= np.float32(500.0)
-        np.subtract(f[1], f[2], out=lab[2])
-        lab[2] *= np.float32(200.0)
-        self._read += rows
-
-
 @dataclass(frozen=True, eq=False)
 class Cloud:
     """Mixes of one search with their colours; all arrays run over the same rows.
@@ -109,11 +81,13 @@ class Cloud:
         if space.most > 3 or len(pool.rows) < space.size:
             rows = pool.rows[usable]
             return cls(result, rows, _colours(result, rows).T.astype(np.float32))
-        reader = _ColourReader(space.size, most_rows(space.count))
-        sweep(result.bed, space, reader)
+        lab = pool.lab
+        if lab is None:
+            lab = np.empty((3, space.size), np.float32)
+            sweep(result.bed, space, FastReader(result.judge, most_rows(space.count), lab))
         if usable.all():
-            return cls(result, pool.rows, reader.lab)
-        return cls(result, pool.rows[usable], reader.lab[:, usable])
+            return cls(result, pool.rows, lab)
+        return cls(result, pool.rows[usable], lab[:, usable])
 
     def only(self, keep: Flags) -> "Cloud":
         """Return the mixes for which `keep` (n,) is true."""

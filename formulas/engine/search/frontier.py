@@ -26,6 +26,8 @@ class Pool:
         Warmth left (%) and L**; -inf in `lightness` where the stock is too short.
     tolerance : (float, float)
         How far warmth and L** can be off.
+    lab : (3, n) float32 array or None
+        Their L*a*b*, good to 0.001, where they were asked for.
     """
 
     evaluated: int
@@ -33,6 +35,7 @@ class Pool:
     warmth: Single
     lightness: Single
     tolerance: tuple[float, float]
+    lab: Single | None = None
 
 
 class Floor:

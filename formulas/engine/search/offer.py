@@ -179,6 +179,7 @@ def search_within(
             chart=setting.chart,
             strengths=setting.strengths,
             curve=every.curve,
+            keep_colours=True,
         )
     except ValueError:
         return None

@@ -77,6 +77,7 @@ def search(
     chart: Chart | None = None,
     strengths: Mapping[str, float] | None = None,
     curve: LimitCurve | None = None,
+    keep_colours: bool = False,
 ) -> SearchResult:
     """Return every mix of the line on a zone, read, with its frontier and limit.
 
@@ -100,6 +101,9 @@ def search(
         See `deposit.prepare`.
     curve : LimitCurve, optional
         The zone's limit, where it is known already.
+    keep_colours : bool
+        Whether the colours of all mixes are kept as well, as a head of several zones wants
+        them; not of four shades at most.
 
     Returns
     -------
@@ -126,7 +130,8 @@ def search(
     share = None
     if grams_in_stock is not None:
         share = np.array([grams_in_stock[name] / colour_grams for name in bed.names])
-    pool, best = _best(bed, judge, space, share, judge.coolest_percent)
+    how = (bed, judge, space, share, keep_colours)
+    pool, best = _best(*how, coolest=judge.coolest_percent)
     if not pool.evaluated:
         raise EngineRefusal(
             "stock_too_short",
@@ -134,7 +139,7 @@ def search(
             f"given {dict(grams_in_stock or {})}",
         )
     if not len(best):  # every mix of this line is cooler than anybody asks
-        pool, best = _best(bed, judge, space, share, None)
+        pool, best = _best(*how, coolest=None)
     return SearchResult(
         evaluated=pool.evaluated,
         frontier=tuple(candidates(read_rows(bed, judge, space, best), bed.names, space)),
@@ -150,10 +155,16 @@ def search(
 
 
 def _best(
-    bed: Bed, judge: Judge, space: MixSpace, share: Array | None, coolest: float | None
+    bed: Bed,
+    judge: Judge,
+    space: MixSpace,
+    share: Array | None,
+    keep_colours: bool,
+    *,
+    coolest: float | None,
 ) -> tuple[Pool, Rows]:
     """Return the pool of mixes and the rows of its frontier, none cooler than `coolest` (%)."""
-    pool = _pool(bed, judge, space, share, coolest)
+    pool = _pool(bed, judge, space, share, keep_colours, coolest=coolest)
     if not pool.evaluated:
         return pool, pool.rows[:0]
     readings = read_rows(bed, judge, space, may_lead(pool, coolest))
@@ -161,7 +172,13 @@ def _best(
 
 
 def _pool(
-    bed: Bed, judge: Judge, space: MixSpace, share: Array | None, coolest: float | None
+    bed: Bed,
+    judge: Judge,
+    space: MixSpace,
+    share: Array | None,
+    keep_colours: bool,
+    *,
+    coolest: float | None,
 ) -> Pool:
     """Return every mix, or with four shades those not beaten for certain."""
     if share is not None and share.min() >= 1.0:
@@ -171,10 +188,11 @@ def _pool(
         return pruned.keep_unbeaten(
             bed, judge, space, slack=slack, share=share, coolest=coolest
         )
-    reader = FastReader(judge, most_rows(space.count))
+    lab = np.empty((3, space.size), np.float32) if keep_colours else None
+    reader = FastReader(judge, most_rows(space.count), lab)
     warmth, lightness = sweep(bed, space, reader, share)
     evaluated = int(np.count_nonzero(lightness > -np.inf))
-    return Pool(evaluated, np.arange(space.size), warmth, lightness, reader.tolerance())
+    return Pool(evaluated, np.arange(space.size), warmth, lightness, reader.tolerance(), lab)
 
 
 def in_stock(
