@@ -30,7 +30,7 @@ def find_clients(*, salon: Salon, text: str, most: int = MOST_FOUND) -> list[Cli
 def alerts_in_force(*, client: Client, viewer: Staff | None = None) -> list[ClientAlert]:
     """Return alerts that no later row lifts; what medical notes say only to who may see it."""
     alerts = ClientAlert.objects.filter(
-        client__in=person.ids_of(client), lifted_by__isnull=True, lifts__isnull=True
+        client__in=client.entries_of_person, lifted_by__isnull=True, lifts__isnull=True
     )
     return _shown_to(viewer, alerts.select_related("recorded_by"))
 
