@@ -86,6 +86,36 @@ def test_nothing_is_offered_after_a_reaction(
     assert patch_offer.offer_for(booked(now + 4 * DAY), at=now) is None
 
 
+def test_a_service_without_colour_needs_no_way_to_a_test(
+    client: Client, cut: Service, stylist: Staff, now: dt.datetime
+) -> None:
+    one = AppointmentFactory(client=client, service=cut, stylist=stylist, starts_at=now + DAY)
+
+    assert patch_offer.offer_for(one, at=now) is None
+
+
+def test_a_test_under_way_that_is_in_time_needs_no_other_visit(
+    booked: Callable[[dt.datetime], Appointment],
+    visit: Service,
+    client: Client,
+    line: ProductLine,
+    now: dt.datetime,
+) -> None:
+    PatchTestFactory(client=client, line=line, applied_at=now - DAY)
+
+    assert patch_offer.offer_for(booked(now + DAY), at=now) is None
+    assert present(patch_offer.offer_for(booked(now + DAY / 2), at=now)).later
+
+
+def test_a_salon_that_books_no_test_visits_still_says_by_when_to_place_it(
+    booked: Callable[[dt.datetime], Appointment], now: dt.datetime
+) -> None:
+    offer = present(patch_offer.offer_for(booked(now + 4 * DAY), at=now))
+
+    assert offer.latest_at == now + 2 * DAY
+    assert (offer.service, offer.visits) == (None, [])
+
+
 def test_an_offered_visit_is_booked_from_the_page(
     client_for: SignIn,
     receptionist: Staff,

@@ -66,6 +66,32 @@ def test_a_fresh_test_waits_until_it_can_be_read(
     assert state.next_possible_at == state.readable_at
 
 
+def test_a_test_under_way_is_too_late_for_a_start_before_it_can_be_read(
+    client: Client, line: ProductLine, now: dt.datetime, place: Placer
+) -> None:
+    place(20 * HOUR)
+
+    def for_start(hours: int) -> bool:
+        start = now + hours * HOUR
+        return patch_state(client=client, line=line, at=now, starts_at=start).comes_too_late
+
+    assert for_start(27)
+    assert not for_start(28)
+
+
+def test_after_a_reaction_or_a_clear_test_no_start_is_too_early(
+    client: Client, line: ProductLine, now: dt.datetime, place: Placer
+) -> None:
+    """One of them never opens, the other is open: waiting helps neither."""
+    place(5 * DAY, ReadingOutcome.NO_REACTION)
+    clear = patch_state(client=client, line=line, at=now)
+    place(4 * DAY, ReadingOutcome.REACTION)
+    reacted = patch_state(client=client, line=line, at=now)
+
+    assert (clear.code, clear.comes_too_late) == (Code.CLEAR, False)
+    assert (reacted.code, reacted.comes_too_late) == (Code.REACTED, False)
+
+
 def test_after_48_hours_it_is_ready_to_read_and_still_blocks(
     client: Client, line: ProductLine, now: dt.datetime, place: Placer
 ) -> None:

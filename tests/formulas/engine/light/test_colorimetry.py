@@ -117,3 +117,18 @@ def test_what_is_no_colour_is_not_drawn(lab: object) -> None:
         c.lab_to_hex(lab)  # type: ignore[arg-type]
 
     assert refused.value.code == "no_colour"
+
+
+@pytest.mark.parametrize("code", ["#000000", "#2b1d14", "#a8642f", "#d9c19a", "#ffffff"])
+def test_a_screen_colour_is_read_as_colour_science_reads_it(code: str) -> None:
+    """From sRGB's own white to D65/10 degrees by CAT02, and back to the very colour."""
+    colour = colour_science()
+    white = colour.XYZ_to_xy(grid.white())
+    rgb = [int(code[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    xyz = colour.sRGB_to_XYZ(rgb, white, chromatic_adaptation_transform="CAT02")
+
+    lab = c.hex_to_lab(code)
+
+    # Its matrices from and to sRGB are rounded, and so no exact inverses.
+    np.testing.assert_allclose(lab, colour.XYZ_to_Lab(xyz, white), atol=0.02)
+    assert c.lab_to_hex(lab) == code

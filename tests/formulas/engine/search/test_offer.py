@@ -137,6 +137,26 @@ def test_a_line_with_no_shade_within_practice_still_offers() -> None:
 
 
 @pytest.mark.parametrize("wanted", [None, 6.0])
+def test_where_much_is_white_shades_are_chosen_around_the_wanted_level(
+    wanted: float | None,
+) -> None:
+    """Common practice, no source: white hair, lifted to nothing, is toned on the wish."""
+    zone = engine.Zone(9, white_percent=60, natural_level=5)
+    found = engine.offer(zone, LINE, wanted_level=wanted)
+    every = found.every
+    looks = min(float(every.judge.looks_level(every.judge.start_lab)), 10.0)
+    around = looks if wanted is None else wanted
+
+    assert found.shades_within == {
+        shade.name
+        for shade in LINE.shades
+        if shade.level is None or around - 2 <= shade.level <= around + 1
+    }
+    used = {name for one in found.along for name, _part in one.mix.parts}
+    assert used <= found.shades_within
+
+
+@pytest.mark.parametrize("wanted", [None, 6.0])
 def test_mixes_run_along_the_trade_off(wanted: float | None) -> None:
     along = engine.offer(engine.Zone(8), LINE, wanted_level=wanted).along
 

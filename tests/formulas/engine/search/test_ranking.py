@@ -141,3 +141,15 @@ def test_hair_without_warmth_stays_as_light_as_it_can() -> None:
     places = engine.places(result)
 
     assert places.cool.levels_deeper_looks < 0.7
+
+
+def test_mixes_chosen_elsewhere_are_told_as_the_short_list_tells_them() -> None:
+    """In the order given, with the grams, cost, bowls and reasons that `rank` gives each."""
+    result = engine.search(ZONE, SMALL, grams_in_stock=STOCK, price_per_gram=PRICES)
+    (ranked,) = engine.rank(result, [37.3], k=4)
+    turned = ranked[::-1]
+
+    told = engine.ranked_mixes(result, [one.candidate for one in turned], 37.3)
+
+    assert told == turned
+    assert engine.ranked_mixes(result, [], 37.3) == []
