@@ -50,7 +50,7 @@ test: $(VENV)/dev.stamp libraries browser test-fast test-slow test-postgres test
 # The quick ones on SQLite; what these rooms' own tests leave out of their branches fails the run.
 QUICK := -m pytest -m "not browser and not slow and not postgres" -n $(WORKERS)
 ROOMS := tests/formulas/engine tests/clients/skin_test tests/clients/test_offers.py tests/clients/test_health_consent.py \
-  tests/consult/agreement tests/consult/bench
+  tests/consult/agreement tests/consult/bench tests/consult/visit/test_reaction.py
 
 test-fast: $(VENV)/dev.stamp libraries coverage ## Run the quick tests on SQLite
 	$(PY) $(QUICK) $(addprefix --ignore ,$(ROOMS))

@@ -1,5 +1,6 @@
 """The last visit beside today, before the choice: what came out, what differs, one press."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -7,6 +8,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from consult.agreement import last_time, planning
+from consult.models import HairFacts, ResultSeen
 from consult.selectors import readings_in_force
 from formulas.models import Shade
 from tests.factories.consult import Story, opened, zone
@@ -108,3 +110,97 @@ def test_without_an_earlier_visit_there_is_nothing_to_repeat(
     assert "Same as last time" not in page.text
     assert answer.status_code == 422
     assert not story.visit.choices.exists()
+
+
+@pytest.mark.parametrize(
+    ("off", "little", "words"),
+    [
+        (12, False, "12 points warmer than promised"),
+        (-12, False, "12 points cooler than promised"),
+        (0, False, "as warm as promised"),
+        (12, True, "warmer than promised"),
+        (-12, True, "cooler than promised"),
+        (10, True, "as warm as promised"),
+        (None, False, ""),
+    ],
+)
+def test_the_difference_is_said_in_points_but_of_very_little_warmth(
+    again: Story, off: int | None, little: bool, words: str
+) -> None:
+    again.read()
+    (part,) = _of(again).parts
+    promised = round(part.group.promised["warmth_left_percent"]["value"])
+    seen = ResultSeen(
+        level=None,
+        warmth_left_percent=None if off is None else promised + off,
+        predicted={**part.group.predicted, "shows_little_warmth": little},
+    )
+
+    found = replace(part, group=replace(part.group, result=seen))
+
+    assert found.difference == words
+    last = replace(_of(again), parts=[found])
+    assert last.mark(ALL) == {
+        "warmth": part.group.promised["warmth_left_percent"]["value"],
+        "deeper": part.group.promised["levels_deeper_looks"]["value"],
+    }  # a result without its level has no place on the curve
+    assert last.mark("roots") is None
+    unseen = replace(part, group=replace(part.group, result=None))
+    assert unseen.difference == ""
+
+
+def test_other_hair_over_the_whole_head_is_named_and_what_was_not_read_is_not(
+    again: Story,
+) -> None:
+    again.read()
+    now = readings_in_force(again.visit)
+    before = {name: row for name, row in now.items() if name != "roots"}
+    short = HairFacts(length="short", density="normal")
+    long = HairFacts(length="long", density="normal")
+
+    assert last_time.differences(before, now, short, long) == [
+        f"Length: {short.get_length_display()} → {long.get_length_display()}"
+    ]
+    assert last_time.differences(before, now, None, long) == []
+
+
+def test_a_part_that_was_not_toned_then_has_nothing_to_repeat(story: Story) -> None:
+    """The ends were left out last time: their mix of today is chosen anew, with the rest."""
+    story.answer().read(ends=zone(is_toned=False))
+    story.choose()
+    story.sign()
+    story.decide()
+    story.process().see().close()
+    today = opened(story.visit.salon, stylist=story.by, at=story.later(60)).answer().read()
+
+    found = _of(today)
+
+    assert not found.is_complete
+    assert found.visit == story.visit
+
+
+def test_a_shade_that_leaves_the_shelf_while_the_page_is_made_repeats_nothing(
+    again: Story,
+) -> None:
+    again.read()
+    plans = planning.plans(again.visit, readings_in_force(again.visit), at=again.at)
+    again.visit.line.shades.exclude(name="clear").update(is_active=False)
+
+    found = last_time.of(again.visit, plans, at=again.at)
+
+    assert found is not None
+    assert not found.is_complete
+
+
+def test_a_mix_of_a_shade_that_is_gone_is_refused_in_words(again: Story) -> None:
+    again.read()
+    gone = again.visit.line.shades.first()
+    assert gone is not None
+    gone.is_active = False
+    gone.save()
+
+    for parts in ({gone.pk: 1}, {}):
+        with pytest.raises(planning.NothingToMix, match="no longer has that shade"):
+            planning.predict(
+                again.visit, readings_in_force(again.visit), ALL, parts=parts, at=again.at
+            )

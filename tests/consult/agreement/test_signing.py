@@ -11,10 +11,13 @@ from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from django.core.management import CommandError, call_command
 from django.db import connection
 
+from clients.models import ClientKey
 from consult.agreement import signing, verification
 from consult.models import SignOff
 from salon import signing_keys
 from salon.models import Salon, Staff
+from tests.consult.agreement.tampered import Chain, run
+from tests.factories.clients import ClientFactory
 from tests.factories.consult import SIGNATURE, Story, opened
 from tests.openssl import openssl
 
@@ -169,6 +172,100 @@ def test_a_missing_link_is_named_even_at_the_end(
         cursor.execute("DELETE FROM consult_signoff WHERE number = %s", [number])
 
     assert verification.fault_in(salon) == verification.BrokenLink(number, "it is missing")
+
+
+@pytest.fixture
+def old(salon: Salon, three: list[SignOff], tmp_path: Path) -> Chain:
+    """The same three, the first of them from before there was a key to sign with."""
+    chain = Chain(salon, tmp_path, ClientFactory(salon=salon))
+    first = chain.link(1)
+    digest = signing.link_digest(
+        number=1, previous=signing.GENESIS, snapshot=str(first.snapshot)
+    )
+    run(
+        "UPDATE consult_signoff SET version = 1, key_id = '', signature = '', digest = %s"
+        " WHERE number = 1",
+        [digest],
+    )
+    detail = json.dumps({"number": 1, "digest": digest})
+    run(
+        "UPDATE salon_auditevent SET detail = %s WHERE kind = 'sign-off linked'"
+        " AND target_id = %s",
+        [detail, str(first.pk)],
+    )
+    _tamper("previous_digest", digest, 2)
+    chain.rewrite(start=2, key=signing_keys.signer())
+    return chain
+
+
+def test_a_chain_that_began_before_there_was_a_key_holds(old: Chain) -> None:
+    assert [old.link(number).version for number in (1, 2, 3)] == [1, 2, 2]
+    assert verification.fault_in(old.salon) is None
+
+
+@pytest.mark.parametrize(
+    ("change", "reason"),
+    [
+        ("consult_signoff SET digest = 'x'", "what was signed has changed"),
+        ("consult_signoff SET signed_name = 'x'", "the signature beside it has changed"),
+        ("consult_signoff SET visit_id = {other_visit}", "it belongs to another visit"),
+        ("consult_visit SET client_id = {other_client}", "it belongs to another client"),
+        ("consult_choice SET number = 9", "it belongs to another choice"),
+        ("consult_choice SET wanted_level = 5", "the choice that was signed has changed"),
+    ],
+)
+def test_a_link_without_a_signature_is_compared_with_the_rows_beside_it(
+    old: Chain, change: str, reason: str
+) -> None:
+    """Its digest covers what was shown and nothing else: the rows have to say the same."""
+    link, other = old.link(1), old.link(2)
+    pk = {
+        "consult_signoff": link.pk,
+        "consult_visit": link.visit_id,
+        "consult_choice": link.choice_id,
+    }[change.partition(" ")[0]]
+    values = {"other_visit": other.visit_id, "other_client": old.other.pk}
+    run(f"UPDATE {change.format(**values)} WHERE id = %s", [pk])
+
+    assert verification.fault_in(old.salon) == verification.BrokenLink(1, reason)
+
+
+def _hold_only_where_erased(link: SignOff, at: dt.datetime) -> None:
+    """Destroy the keys of a link's client, and look with an erasure on record and without."""
+    client = link.visit.client_id
+    ClientKey.objects.filter(client=client).update(wrapped="", destroyed_at=at)
+    links, keys = list(verification.links_of(link.salon)), signing_keys.known()
+
+    assert verification.first_broken_link(links, keys=keys, erased={client}) is None
+    assert verification.first_broken_link(links, keys=keys) == verification.BrokenLink(
+        link.number, "it cannot be read, and no erasure is on record"
+    )
+
+
+def test_what_cannot_be_read_holds_only_where_an_erasure_is_on_record(
+    three: list[SignOff], now: dt.datetime
+) -> None:
+    _hold_only_where_erased(three[1], now)
+
+
+def test_so_does_what_was_never_signed_by_a_key(old: Chain, now: dt.datetime) -> None:
+    """The links after it seal its digest."""
+    _hold_only_where_erased(old.link(1), now)
+
+
+def test_a_link_is_held_to_the_one_before_it_and_to_the_record_of_changes(
+    salon: Salon, three: list[SignOff]
+) -> None:
+    links, keys = list(verification.links_of(salon)), signing_keys.known()
+    recorded = {**verification.recorded_digests(salon), 2: three[0].digest}
+
+    assert verification.first_broken_link(
+        links, keys=keys, recorded=recorded
+    ) == verification.BrokenLink(2, "the record of changes has a different one")
+    links[1].previous_digest = signing.GENESIS
+    assert verification.first_broken_link(links, keys=keys) == verification.BrokenLink(
+        2, "it does not follow the one before it"
+    )
 
 
 def test_the_command_says_that_all_links_hold(

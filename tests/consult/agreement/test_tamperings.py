@@ -5,20 +5,17 @@ Each row of the table is tried on one chain of three sign-offs, with the guards 
 an anchor kept elsewhere, and is undone afterwards. A row names the database that it applies to.
 """
 
-import base64
 import datetime as dt
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import IntegrityError, connection, transaction
 from pytest_django import Settings
 
-from consult import services
 from consult.models import SignOff
 from salon import signing_keys, triggers
-from salon.models import AuditEvent, Salon, Staff
+from salon.models import AuditEvent
 from tests.consult.agreement.tampered import (
     AUDIT,
     SIGNED,
@@ -30,8 +27,6 @@ from tests.consult.agreement.tampered import (
     signed_by,
     swap_signatures,
 )
-from tests.factories.clients import ClientFactory
-from tests.factories.consult import opened
 
 SQLITE = connection.vendor == "sqlite"
 COLUMNS = [field.column for field in SignOff._meta.concrete_fields]
@@ -234,25 +229,6 @@ TABLE = [
         "sign-off 2: an anchor has a different one",
     ),
 ]  # fmt: skip
-
-
-@pytest.fixture
-def chain(
-    salon: Salon, stylist: Staff, now: dt.datetime, settings: Settings, tmp_path: Path
-) -> Chain:
-    settings.ANCHOR_DIR = str(tmp_path)
-    keys = {secret: base64.b64encode(secret * 32).decode() for secret in (b"k", b"n")}
-    settings.SIGNING_KEY = keys[b"k"]
-    for name in ("Ada", "Berta", "Cleo"):
-        if name == "Cleo":  # the key is replaced before the last one
-            settings.FORMER_SIGNING_KEYS = [signing_keys.signer().public.text]
-            settings.SIGNING_KEY = keys[b"n"]
-        story = opened(salon, stylist=stylist, at=now - dt.timedelta(hours=2), name=name)
-        story.answer().read()
-        story.choose()
-        story.sign()
-    services.anchor_sign_offs(salon=salon, by=None, at=now)
-    return Chain(salon, tmp_path, ClientFactory(salon=salon))
 
 
 def _notice(chain: Chain, who: str, acts: Callable[[Chain], None], words: str) -> None:

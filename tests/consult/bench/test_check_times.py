@@ -138,3 +138,14 @@ def test_today_shows_what_is_on_the_hair_until_it_is_rinsed(
     )
 
     assert tablet.get(address).context["running"] == []
+
+
+def test_of_a_visit_s_bowls_only_those_on_the_hair_are_running(running: Story) -> None:
+    bowls = selectors.bowls_of(running.visit)
+    assert [one.bowl for one in check_times.of_visit(bowls)] == list(bowls)
+
+    services.end_processing(
+        bowl=running.fresh(_bowl(running)), by=running.by, at=running.later(20)
+    )
+
+    assert check_times.of_visit(selectors.bowls_of(running.visit)) == []

@@ -84,3 +84,14 @@ def test_the_editor_offers_the_others(signed: Story, tablet: Browser) -> None:
 
     assert page.context["rivals"][0].text == second
     assert f"s2={second}" in page.text
+
+
+def test_a_mix_with_a_shade_without_a_price_has_no_cost(signed: Story, tablet: Browser) -> None:
+    first, second = _offered(tablet, signed)[:2]
+    one = int(first.partition(":")[0])
+    signed.visit.line.shades.filter(pk=one).update(tube_price=0)
+
+    costs = [side.cost for side in _compare(tablet, signed, first, second).context["sides"]]
+
+    assert costs[0] is None
+    assert (costs[1] is None) == (f"{one}:" in second)

@@ -13,8 +13,9 @@ from consult.bench.shared_bowl import SharedBowl, neighbours, shared_bowls
 from consult.history import histories
 from consult.models import ChosenPlace, Source
 from consult.visit.path import Step
+from formulas import services as formulary
 from formulas.selectors import shades_in_stock
-from tests.factories.consult import Story, zone
+from tests.factories.consult import Story, owner_of, zone
 from tests.typed import present
 
 ALL = "roots,mid_lengths,ends"
@@ -138,3 +139,32 @@ def test_places_that_read_alike_need_no_question(story: Story, tablet: Browser) 
 
     assert page.context["shared"] == []
     assert isinstance(page.context["offers"][0], recipes.Offer)
+
+
+def test_not_all_places_go_on_last_and_the_whole_bowl_is_told_as_shorter(
+    story: Story,
+) -> None:
+    """One strong shade is left: every place would get more of it than was signed."""
+    story.answer().read(ends=zone(porosity=Decimal("0.8")))
+    story.choose(aim=80)
+    story.sign()
+    story.visit.line.shades.exclude(name="8 strong violet-blue").update(is_active=False)
+
+    (bowl,) = _shared(story)
+
+    assert [given.minutes is None for given in bowl.outcomes].count(True) == 1
+    assert bowl.strays
+
+
+def test_a_common_bowl_with_a_share_too_small_to_weigh_is_not_offered(porous: Story) -> None:
+    """Offered for a large bowl; now a small one is the rule, and 10 g are the least."""
+    (before,) = _shared(porous)
+    assert len(before.parts) > 1
+    formulary.revise_mixing_rules(
+        by=owner_of(porous.visit.salon), at=porous.later(), roots_grams=Decimal(5),
+        mid_lengths_grams=Decimal(5), ends_grams=Decimal(5), least_bowl_grams=Decimal(10),
+        least_grams=Decimal(10),
+    )  # fmt: skip
+    porous.visit.__dict__.pop("amounts")  # as another request reads it
+
+    assert _shared(porous) == []

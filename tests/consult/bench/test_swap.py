@@ -8,8 +8,10 @@ import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
+from consult import selectors
+from consult.agreement import planning
 from consult.agreement.deviation import distance, strays
-from consult.bench.swap import Swap
+from consult.bench.swap import MOST_COMPARED, Swap
 from consult.models import Formula, Visit
 from consult.visit.path import Step
 from formulas import services as formulary
@@ -225,3 +227,29 @@ def test_below_zero_is_never_shown_as_a_number(story: Story, tablet: Browser) ->
     for page in (bench, *shelves):
         assert not re.search(rf"[-\u2212]\s?{re.escape(below)}\b", page)
     assert all("count it" in page for page in shelves)
+
+
+def test_a_mix_with_a_share_too_small_to_weigh_takes_no_place(
+    story: Story, tablet: Browser
+) -> None:
+    """With no shade within practice all mixes are read, and some are for no scale."""
+    formula = story.to_bench(aim=60).visit.formulas.get()
+    _leave(story, "1.0", formula.lines.all()[0].shade.name)
+    owner = owner_of(story.visit.salon)
+    formulary.revise_practice(
+        by=owner, at=story.later(), levels_below=Decimal(0), levels_above=Decimal(0)
+    )
+    formulary.revise_mixing_rules(by=owner, at=story.later(), least_grams=Decimal(10))
+    readings = selectors.readings_in_force(story.visit)
+    (place,) = formula.sign_off.choice.places.all()
+    rows = planning.ranked(
+        story.visit, readings, place.zones, aim=place.warmth_aim_percent,
+        bowl_grams=float(formula.bowl_grams), at=story.at, count=MOST_COMPARED,
+    )  # fmt: skip
+    counts = [[part for _name, part in row.parts] for row in rows]
+    smallest = min(min(parts) / sum(parts) for parts in counts)
+
+    _page, swap = _shown(tablet, story, formula)
+
+    assert 24 * 1.5 * smallest < 10  # in its 24 g of colour, and half as much again
+    assert min(grams for _name, grams in swap.side.weights.grams) >= 10
