@@ -16,6 +16,7 @@ from django.http import HttpRequest, HttpResponseBase
 
 PATIENCE = 10.0  # seconds for a database to come back; a proxy waits longer
 PAUSE = 0.2
+MOST_AGAIN = 2  # it may go away once more while the page is read again
 _FULL = {"53100"}  # PostgreSQL's disk_full
 # Class 08, connection exceptions; 57P, the server stops or starts.
 _AWAY = ("08", "57P")
@@ -52,18 +53,21 @@ def _causes(error: BaseException | None) -> Iterator[BaseException]:
 
 
 class OutageMiddleware:
-    """Read a page once more if the database went away while it was read."""
+    """Read a page again if the database went away while it was read."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
         response = self.get_response(request)
-        is_lost = getattr(request, "is_without_database", False)
-        if not is_lost or request.method not in {"GET", "HEAD"} or not comes_back():
-            return response
-        # A new request of the same words: the first may hold half of what it read.
-        return self.get_response(WSGIRequest(request.environ))  # type: ignore[attr-defined]
+        for _again in range(MOST_AGAIN):
+            is_lost = getattr(request, "is_without_database", False)
+            if not is_lost or request.method not in {"GET", "HEAD"} or not comes_back():
+                break
+            # A new request of the same words: the first may hold half of what it read.
+            request = WSGIRequest(request.environ)  # type: ignore[attr-defined]
+            response = self.get_response(request)
+        return response
 
 
 def comes_back() -> bool:

@@ -104,7 +104,7 @@ def test_a_database_that_stays_away_is_said_in_words(browser: Browser, back: moc
     assert "Nothing was lost" in answer.text
 
 
-@pytest.mark.parametrize(("method", "asked"), [("get", 2), ("head", 2), ("post", 1)])
+@pytest.mark.parametrize(("method", "asked"), [("get", 3), ("head", 3), ("post", 1)])
 def test_what_would_write_is_not_sent_twice(method: str, asked: int, back: mock.Mock) -> None:
     seen = []
 

@@ -4,6 +4,7 @@ import os
 import subprocess
 import tempfile
 import threading
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ import psycopg
 import pytest
 from django.db import connection
 
+from salon import outages
 from salon.tools import with_postgres
 from tests.serving.conftest import PASSWORD, People
 from tests.serving.installation import SITE, Installation
@@ -100,6 +102,7 @@ def test_a_restart_of_the_database_costs_no_page_and_no_write(
             )
             written.append((body["name"], answer.status))
 
+    longest = 0.0
     people_at_work = [threading.Thread(target=work) for work in (read_on, read_on, write_on)]
     for one in people_at_work:
         one.start()
@@ -107,7 +110,9 @@ def test_a_restart_of_the_database_costs_no_page_and_no_write(
         for _n in range(RESTARTS):
             pages, writes = len(read) + 4, len(written) + 2
             web.wait_until(lambda: len(read) >= pages and len(written) >= writes)  # noqa: B023
+            began = time.monotonic()
             server.restart()
+            longest = max(longest, time.monotonic() - began)
         pages, writes = len(read) + 4, len(written) + 2
         web.wait_until(lambda: len(read) >= pages and len(written) >= writes)
     finally:
@@ -116,7 +121,9 @@ def test_a_restart_of_the_database_costs_no_page_and_no_write(
             one.join()
     web.stop()
 
-    assert set(read) == {200}, read
+    # A machine so busy that a restart takes longer than a page waits is told so, in words.
+    is_soon = longest < outages.PATIENCE / 2
+    assert set(read) <= ({200} if is_soon else {200, 503}), (longest, read)
     assert {status for _name, status in written} <= {302, 503}, written
     with psycopg.connect(cluster) as after:
         rows = after.execute("SELECT name FROM clients_client WHERE name LIKE 'Writer %'")
