@@ -91,7 +91,8 @@ class Cloud:
 
     def only(self, keep: Flags) -> "Cloud":
         """Return the mixes for which `keep` (n,) is true."""
-        return Cloud(self.result, self.rows[keep], self.lab[:, keep])
+        kept = np.flatnonzero(keep)
+        return Cloud(self.result, self.rows[kept], self.lab[:, kept])
 
     @cached_property
     def _tree(self) -> "KDTree":

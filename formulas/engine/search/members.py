@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from formulas.engine.hair.appearance import Judge
 from formulas.engine.hair.chart import LEVELS
@@ -96,45 +97,45 @@ class Member:
         return float(np.hypot(*np.diff(self.judge.natural_ab(steps), axis=0).T).max() / 0.5)
 
     @cached_property
-    def _at(self) -> Array:
-        """L* without the wish, warmth and cast of every mix, (n, 3)."""
-        lightness = self.cloud.lab[0]
-        axes = _axes(self.judge, self.cloud.lab.T, quickly=True)
+    def _at(self) -> tuple[Single, Single, Single]:
+        """L* without the wish, warmth and cast of every mix, (n,) each, within 0.1."""
+        lightness, a, b = self.cloud.lab
+        along, across = self.judge.axis.astype(np.float32)
+        table = self.judge.natural_ab(np.arange(0.0, 101.0, 0.125)).astype(np.float32)
+        place = np.clip(lightness * np.float32(8.0) + np.float32(0.5), 0, len(table) - 1)
+        natural = table.T[:, place.astype(np.int32)]
+        a, b = a - natural[0], b - natural[1]
         if self.deeper:
-            axes[:, 0] = self.without_wish(lightness)
-        return axes
+            lightness = self.without_wish(lightness).astype(np.float32)
+        return lightness, a * along + b * across, b * along - a * across
 
     @cached_property
-    def _cells(self) -> Rows:
-        cell = _cell(self._at)
-        return np.asarray((cell[:, 0] * _CELLS[1] + cell[:, 1]) * _CELLS[2] + cell[:, 2])
+    def _cells(self) -> NDArray[np.int32]:
+        cells = np.zeros(len(self.cloud.rows), dtype=np.int32)
+        for values, first, count in zip(self._at, _FIRST_CELL, _CELLS, strict=True):
+            cells *= count
+            cells += np.clip(values - np.float32(first), 0, count - 1).astype(np.int32)
+        return cells
 
     @cached_property
     def _lightest(self) -> Array:
         """The largest L* of the mixes by cell of warmth and cast."""
         # Of one type and in one piece: so numpy takes its quick way through.
-        lightness = np.ascontiguousarray(self._at[:, 0])
+        lightness = np.ascontiguousarray(self._at[0])
         best = np.full(_CELLS[1] * _CELLS[2], -np.inf, dtype=lightness.dtype)
         np.maximum.at(best, self._cells % len(best), lightness)
         return best.reshape(_CELLS[1:]).astype(np.float64)
 
 
-def _axes(judge: Judge, lab: Array | Single, *, quickly: bool = False) -> Array:
-    """Return L*, warmth and cast (n, 3) in units of L*a*b*; within 0.1 where `quickly`."""
+def _axes(judge: Judge, lab: Array) -> Array:
+    """Return L*, warmth and cast (n, 3) in units of L*a*b*."""
     across = np.array([[judge.axis[0], -judge.axis[1]], [judge.axis[1], judge.axis[0]]])
-    if quickly:
-        table = judge.natural_ab(np.arange(0.0, 101.0, 0.125)) @ across
-        place = np.clip(lab[:, 0] * 8.0 + 0.5, 0, len(table) - 1).astype(np.int64)
-        natural = table.astype(np.float32)[place]
-        excess = lab[:, 1:] @ across.astype(np.float32) - natural
-    else:
-        excess = (lab[:, 1:] - judge.natural_ab(lab[:, 0])) @ across
-    return np.column_stack([lab[:, 0], excess])
+    return np.column_stack([lab[:, 0], (lab[:, 1:] - judge.natural_ab(lab[:, 0])) @ across])
 
 
 def _cell(axes: Array) -> Rows:
-    cell = np.floor(axes - np.array(_FIRST_CELL, dtype=axes.dtype)).astype(np.int64)
-    return np.clip(cell, 0, np.array(_CELLS) - 1)
+    cell = np.clip(axes - np.array(_FIRST_CELL), 0, np.array(_CELLS) - 1)
+    return np.asarray(cell.astype(np.int64))
 
 
 def _at_level(level: Array, natural: Array) -> Array:
