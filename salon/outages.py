@@ -23,7 +23,7 @@ _AWAY = ("08", "57P")
 
 
 def is_full_disk(error: BaseException | None) -> bool:
-    """Return whether something could not be written for want of room."""
+    """Return whether something could not be written because the disk is full."""
     return any(
         (isinstance(one, OSError) and one.errno in {errno.ENOSPC, errno.EDQUOT})
         or getattr(one, "sqlite_errorcode", None) == sqlite3.SQLITE_FULL

@@ -51,7 +51,7 @@ class Authenticator:
             b"\xa3\x63fmt\x64none\x67attStmt\xa0\x68authData\x58" + bytes([len(data)]) + data
         )
         client = self._client("webauthn.create", wanted["challenge"])
-        return self._said(clientDataJSON=client, attestationObject=attestation)
+        return self._response(clientDataJSON=client, attestationObject=attestation)
 
     def sign(self, options: dict[str, Any], *, counter: int | None = None) -> str:
         """Answer `navigator.credentials.get`; the counter goes on by one unless it is given."""
@@ -60,7 +60,7 @@ class Authenticator:
         data = self._data(wanted["rpId"], self.flags)
         client = self._client("webauthn.get", wanted["challenge"])
         signature = self.key.sign(data + hashlib.sha256(client).digest(), ec.ECDSA(SHA256()))
-        return self._said(
+        return self._response(
             clientDataJSON=client,
             authenticatorData=data,
             signature=signature,
@@ -75,7 +75,7 @@ class Authenticator:
         said = {"type": kind, "challenge": challenge, "origin": self.origin}
         return json.dumps(said).encode()
 
-    def _said(self, **parts: bytes) -> str:
+    def _response(self, **parts: bytes) -> str:
         name = b64(self.credential_id)
         response = {key: b64(value) for key, value in parts.items()}
         return json.dumps(

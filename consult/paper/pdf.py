@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 STYLES = ("css/print.css", "css/card.css")
 FACES = "css/fonts.css"
 SIZES = ("", "smaller", "smallest")
-# Its map of faces remembers what it drew: after so many sheets it is made anew.
+# Its map of faces remembers what it drew: after so many sheets it is made again.
 MOST_SHEETS = 50
 # Over the sheet's own page rule, which stands in card.css.
 PAPERS = {"a4": "", "a6": "@page { size: A6; margin: 7mm 7mm 6mm; }"}

@@ -63,7 +63,7 @@ def _write(archive: Path) -> dict[str, bytes]:
 
 
 def _files(place: Media) -> Iterator[tuple[str, int, bytes]]:
-    """Yield name, time and content of every picture; what is deleted meanwhile is left out."""
+    """Yield name, time and content of every picture that is still there when it is read."""
     for file in place.files():
         try:
             content = media.read(file.name, place)

@@ -30,7 +30,7 @@ class Folder(FileSystemStorage):
         return saved
 
     def files(self, prefix: str = "") -> Iterator[Stored]:
-        """Yield every file; links are none, and what is deleted meanwhile is left out."""
+        """Yield every file; links are none, and what is deleted while it runs is left out."""
         root = Path(self.location)
         for path in sorted((root / prefix).rglob("*")):
             if path.is_symlink() or not path.is_file():

@@ -152,7 +152,7 @@ def _another_device(page: Page) -> None:
     )
 
 
-def test_a_device_without_the_passkey_is_told_so(salon: Salon, seat: Seat) -> None:
+def test_a_device_without_the_passkey_gets_a_message(salon: Salon, seat: Seat) -> None:
     _person(salon, "brigid")
     page = _seated(seat, "brigid")
     _with_authenticator(page)

@@ -16,7 +16,7 @@ class Command(BaseCommand):
         parser.add_argument(
             "--check", action="store_true", help="compare those kept with the records instead"
         )
-        parser.add_argument("--again", action="store_true", help="work all of them out anew")
+        parser.add_argument("--again", action="store_true", help="recalculate all of them")
 
     def handle(self, *args: Any, check: bool, again: bool, **options: Any) -> None:
         wrong = 0
