@@ -5,8 +5,10 @@ from django.utils.translation import gettext_noop
 
 from clients import jobs
 from clients.privacy import desk_holdings, holdings
+from clients.selectors import reminders
 from salon import doctor, registry
 from salon.access import DESK, OWNER
+from salon.mailing import status as mailing
 from salon.models.staff import Role
 from salon.work import timetable
 
@@ -25,6 +27,7 @@ registry.add_salon_pages(
     registry.Place(45, _("Who looked at clients’ records"), "clients:who_looked", OWNER),
 )
 timetable.add(*jobs.JOBS)
+mailing.add_queue(reminders.mail_queue)
 holdings.add(evidence=desk_holdings.evidence, blank=desk_holdings.blank)
 registry.start_at({Role.RECEPTIONIST: "clients:day"})
 registry.lead_leavers_to("clients:leaving")

@@ -19,11 +19,14 @@ class Channel(Protocol):
         """Return whether this channel can reach the client at all."""
         ...
 
-    def written(self, *, client: Client, body: str) -> str:
-        """Return the text as it leaves, with what this channel adds."""
+    def written(self, *, client: Client, body: str, may_end: bool) -> str:
+        """Return the text as it leaves, with what this channel adds.
+
+        `may_end` says whether the client can end messages of this kind by a link in them.
+        """
         ...
 
-    def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
+    def send(self, *, client: Client, subject: str, body: str, key: str, may_end: bool) -> None:
         """Hand the message over."""
         ...
 
@@ -34,22 +37,26 @@ class EmailChannel:
     def reaches(self, client: Client) -> bool:
         return bool(client.email) and client.contact_by == ContactBy.EMAIL
 
-    def written(self, *, client: Client, body: str) -> str:
+    def written(self, *, client: Client, body: str, may_end: bool) -> str:
+        if not may_end:
+            return f"{body}\n"
         with languages.speaking(client.speaks(client.salon)):
             notice = _("Stop reminders: %(address)s") % {"address": opt_out.address_of(client)}
         return f"{body}\n\n{notice}\n"
 
-    def send(self, *, client: Client, subject: str, body: str, key: str) -> None:
-        address = opt_out.address_of(client)
+    def send(self, *, client: Client, subject: str, body: str, key: str, may_end: bool) -> None:
+        # RFC 2369; the second turns the first into RFC 8058's one click.
+        ending = {
+            "List_Unsubscribe": f"<{opt_out.address_of(client)}>",
+            "List_Unsubscribe_Post": "List-Unsubscribe=One-Click",
+        }
         headers.message(
             salon=client.salon,
             subject=subject,
-            body=self.written(client=client, body=body),
+            body=self.written(client=client, body=body, may_end=may_end),
             to=client.email,
             key=key.replace(":", "."),
-            # RFC 2369; the second turns the first into RFC 8058's one click.
-            List_Unsubscribe=f"<{address}>",
-            List_Unsubscribe_Post="List-Unsubscribe=One-Click",
+            **(ending if may_end else {}),
         ).send()
 
 

@@ -1,7 +1,8 @@
 """The link by which a client ends reminders: signed, without a password and without an end.
 
-The register knows one preference for reminders of every kind, so the link ends them all. It
-names an entry of the register by number and nothing else of the person.
+The register knows one preference for reminders, so the link ends them all; word about a skin
+test is none (`reminder_rules.may_end`). It names an entry of the register by number and nothing
+else of the person.
 """
 
 from django.conf import settings

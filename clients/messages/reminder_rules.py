@@ -12,6 +12,15 @@ from salon import languages
 from salon.models import Salon
 
 
+def may_end(kind: str) -> bool:
+    """Return whether the client's end of reminders ends messages of a kind.
+
+    That a skin test has to be looked at is no reminder of an appointment: who misses it may
+    miss a reaction. Only a wish for no messages at all (`ContactBy.NOTHING`) ends it.
+    """
+    return kind != ReminderKind.READING_DUE
+
+
 def agreed(clients: Iterable[Client]) -> dict[int, bool]:
     """Return by person's id what they last said to reminders, where they said anything."""
     entries = person.entries_of(clients)
@@ -33,7 +42,7 @@ def why_not(
             gettext_noop("record is shut") if client.shut else gettext_noop("wants no messages")
         )
     answer = (agreed([client]) if known is None else known).get(person.root_id(client))
-    if answer is False:
+    if answer is False and may_end(kind):
         return gettext_noop("consent withdrawn")
     if kind == ReminderKind.RETONE_DUE and answer is None:
         return gettext_noop("no consent to reminders")

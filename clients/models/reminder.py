@@ -60,6 +60,9 @@ class Reminder(models.Model):
     why = models.CharField(max_length=120, blank=True)
     queued_at = models.DateTimeField()
     taken_at = models.DateTimeField(null=True)
+    # Tries that a mail server did not take; then it waits, longer each time.
+    tries = models.PositiveSmallIntegerField(default=0)
+    next_try_at = models.DateTimeField(null=True)
     sent_at = models.DateTimeField(null=True)
 
     class Meta:

@@ -40,6 +40,14 @@ def desk_policy(*, salon: Salon) -> DeskPolicy:
     return DeskPolicy.objects.filter(salon=salon).first() or DeskPolicy(salon=salon)
 
 
+def is_quiet(*, salon: Salon, at: dt.datetime) -> bool:
+    """Return whether no message may leave now; quiet hours may run over midnight."""
+    policy = desk_policy(salon=salon)
+    clock = at.astimezone(salon.zone).time()
+    start, end = policy.quiet_from, policy.quiet_until
+    return start <= clock < end if start < end else clock >= start or clock < end
+
+
 def may_see_medical(viewer: Staff) -> bool:
     """Return whether medical notes are shown to this member of staff."""
     if viewer.role != Role.RECEPTIONIST:

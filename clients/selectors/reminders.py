@@ -1,17 +1,21 @@
 """The queue of reminders as the desk sees it."""
 
 import datetime as dt
+from collections import Counter
 from dataclasses import dataclass
 
-from django.db.models import QuerySet
-from django.utils.translation import gettext
+from django.db.models import Max, QuerySet
+from django.utils import timezone
+from django.utils.translation import gettext, gettext_noop
 
 from clients.diary.opening import day_bounds
 from clients.messages import occasions, reminder_texts
 from clients.messages.channels import channel
-from clients.messages.reminder_rules import agreed, rendered, why_not
+from clients.messages.reminder_rules import agreed, may_end, rendered, why_not
 from clients.models import Client, Reminder, ReminderKind, ReminderStatus, ReminderTemplate
 from clients.selectors.call_list import due_before
+from clients.selectors.desk import is_quiet
+from salon.mailing.status import LATELY, Queue
 from salon.models import Salon
 from salon.reading_once import reading_once
 
@@ -45,6 +49,25 @@ def queue(*, salon: Salon) -> QuerySet[Reminder]:
     return _of(salon).filter(status=ReminderStatus.QUEUED)[:_MOST]
 
 
+def mail_queue(salon: Salon) -> Queue:
+    """Return how the salon's reminders stand, for the page about mail."""
+    now = timezone.now()
+    rows = Reminder.objects.filter(salon=salon)
+    waiting = rows.filter(status=ReminderStatus.QUEUED, due_at__lte=now)
+    reasons = set(waiting.exclude(why="").order_by().values_list("why", flat=True))
+    if waiting.exists() and is_quiet(salon=salon, at=now):
+        reasons.add(gettext_noop("no messages are sent in the quiet hours"))
+    failed = rows.filter(status=ReminderStatus.FAILED, taken_at__gt=now - LATELY)
+    in_hand = rows.filter(status=ReminderStatus.SENDING)
+    return Queue(
+        last_sent_at=rows.aggregate(at=Max("sent_at"))["at"],
+        waiting=waiting.count() + in_hand.filter(taken_at__gte=now - _BETWEEN).count(),
+        why_waiting=list(reasons),
+        refused=Counter(failed.values_list("why", flat=True)),
+        perhaps=in_hand.filter(taken_at__lt=now - _BETWEEN).count(),
+    )
+
+
 def unsettled(*, salon: Salon, at: dt.datetime) -> list[Reminder]:
     """Return what failed, and what a sender took and never finished."""
     rows = _of(salon).filter(status__in=[ReminderStatus.FAILED, ReminderStatus.SENDING])
@@ -70,7 +93,7 @@ def preview(*, reminder: Reminder, at: dt.datetime) -> Preview:
         return Preview(reminder, "", "", "–")
     subject, body = rendered(reminder.salon, occasion)
     way = channel()
-    written = way.written(client=reminder.client, body=body)
+    written = way.written(client=reminder.client, body=body, may_end=may_end(reminder.kind))
     why = why_not(reminder.client, reminder.kind, way)
     return Preview(reminder, subject, written, gettext(why) if why else "")
 
@@ -94,7 +117,7 @@ def coming(*, salon: Salon, at: dt.datetime) -> list[Coming]:
         occasion.client.salon = salon
         subject, body = rendered(salon, occasion)
         why = why_not(occasion.client, occasion.kind, way, known=answers)
-        written = way.written(client=occasion.client, body=body)
+        written = way.written(client=occasion.client, body=body, may_end=may_end(occasion.kind))
         kind = str(ReminderKind(occasion.kind).label)
         found.append(
             Coming(occasion.client, kind, subject, written, gettext(why) if why else "")

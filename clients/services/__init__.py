@@ -112,7 +112,6 @@ from clients.services.register import (
 from clients.services.reminders import (
     NotWaitingToBeSent,
     change_template,
-    is_quiet,
     queue_reminders,
     send_reminders,
     settle_reminder,
@@ -176,7 +175,6 @@ __all__ = [
     "enter_yearly",
     "erase_client",
     "finish_service",
-    "is_quiet",
     "join_household",
     "keep_draft",
     "leave_household",

@@ -11,12 +11,13 @@ from collections import Counter
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from clients.messages import occasions, reminder_texts
 from clients.messages.channels import Channel
-from clients.messages.reminder_rules import rendered, why_not
+from clients.messages.reminder_rules import may_end, rendered, why_not
 from clients.models import (
     Reminder,
     ReminderKind,
@@ -24,9 +25,9 @@ from clients.models import (
     ReminderTemplate,
 )
 from clients.policies import check_can_work_at_desk
-from clients.selectors.desk import desk_policy
+from clients.selectors.desk import is_quiet
 from salon import audit
-from salon.mailing import outcome
+from salon.mailing import outcome, pauses
 from salon.mailing.reasons import REASONS
 from salon.models import LetterState, Salon, Staff
 from salon.policies import require_owner
@@ -73,27 +74,33 @@ def queue_reminders(*, salon: Salon, at: dt.datetime) -> int:
 
 
 def send_reminders(*, salon: Salon, at: dt.datetime, channel: Channel) -> Counter[str]:
-    """Send what is queued, outside the quiet hours; return how many by outcome."""
+    """Send what is queued, outside the quiet hours; return how many by outcome.
+
+    An address that the server takes no mail for now waits by itself; where the server takes
+    none at all, all that is due waits with the one that was tried.
+    """
     outcomes: Counter[str] = Counter()
     if is_quiet(salon=salon, at=at):
         return outcomes
     current = {o.key: o for o in occasions.find_occasions(salon=salon, at=at)}
-    queued = Reminder.objects.filter(salon=salon, status=ReminderStatus.QUEUED, due_at__lte=at)
-    for reminder in queued.select_related("client", "salon"):
-        if _take(reminder, at):
-            status = _send(reminder, current.get(reminder.key), at, channel)
-            outcomes[status] += 1
-            if status == ReminderStatus.QUEUED:
-                break  # the server takes no mail now; the next run tries again
+    for reminder in _due(salon, at).select_related("client", "salon"):
+        if not _take(reminder, at):
+            continue
+        status, found = _send(reminder, current.get(reminder.key), at, channel)
+        outcomes[status] += 1
+        if found and found.is_of_server:
+            _due(salon, at).update(**_waiting(reminder, found, at))
+            break
     return outcomes
 
 
-def is_quiet(*, salon: Salon, at: dt.datetime) -> bool:
-    """Return whether no message may leave now; quiet hours may run over midnight."""
-    policy = desk_policy(salon=salon)
-    clock = at.astimezone(salon.zone).time()
-    start, end = policy.quiet_from, policy.quiet_until
-    return start <= clock < end if start < end else clock >= start or clock < end
+def _due(salon: Salon, at: dt.datetime) -> QuerySet[Reminder]:
+    return Reminder.objects.filter(
+        Q(next_try_at=None) | Q(next_try_at__lte=at),
+        salon=salon,
+        status=ReminderStatus.QUEUED,
+        due_at__lte=at,
+    )
 
 
 def _take(reminder: Reminder, at: dt.datetime) -> bool:
@@ -106,29 +113,52 @@ def _take(reminder: Reminder, at: dt.datetime) -> bool:
 
 def _send(
     reminder: Reminder, occasion: occasions.Occasion | None, at: dt.datetime, channel: Channel
-) -> str:
+) -> tuple[str, outcome.Outcome | None]:
+    """Send a reminder; return its status, and what kept the mail from leaving if it did not."""
+    if reminder.expires_at < at and reminder.tries:  # its reason is that of the last try
+        return _end(reminder, ReminderStatus.FAILED), None
     why = (
         gettext_noop("no longer needed") if occasion is None or reminder.expires_at < at else ""
     )
     why = why or why_not(reminder.client, reminder.kind, channel)
     if why or occasion is None:
-        return _end(reminder, ReminderStatus.DROPPED, why=why)
+        return _end(reminder, ReminderStatus.DROPPED, why=why), None
     subject, body = rendered(reminder.salon, occasion)
     try:
-        channel.send(client=reminder.client, subject=subject, body=body, key=reminder.key)
-    except OSError as error:
-        return _not_sent(reminder, outcome.of_error(error))
-    return _end(reminder, ReminderStatus.SENT, sent_at=at)
+        channel.send(
+            client=reminder.client,
+            subject=subject,
+            body=body,
+            key=reminder.key,
+            may_end=may_end(reminder.kind),
+        )
+    except (OSError, ValueError) as error:
+        found = outcome.of_error(error)
+        return _not_sent(reminder, found, at), found
+    return _end(reminder, ReminderStatus.SENT, sent_at=at, why=""), None
 
 
-def _not_sent(reminder: Reminder, found: outcome.Outcome) -> str:
+def _not_sent(reminder: Reminder, found: outcome.Outcome, at: dt.datetime) -> str:
     """Keep why a reminder did not leave, or that nobody knows whether it did."""
-    if found.state == LetterState.PERHAPS:
-        return ReminderStatus.SENDING  # as after a killed sender: the desk decides
-    if found.state == LetterState.WAITING and found.reason != "busy":
-        return _end(reminder, ReminderStatus.QUEUED, taken_at=None)
-    why = REASONS[found.reason]
-    return _end(reminder, ReminderStatus.FAILED, why=why)
+    if found.state == LetterState.WAITING:
+        waiting = _waiting(reminder, found, at)
+        return _end(reminder, ReminderStatus.QUEUED, taken_at=None, **waiting)
+    # In doubt it stays as after a killed sender: the desk decides.
+    is_in_doubt = found.state == LetterState.PERHAPS
+    status = ReminderStatus.SENDING if is_in_doubt else ReminderStatus.FAILED
+    return _end(reminder, status, why=REASONS[found.reason])
+
+
+def _waiting(
+    reminder: Reminder, found: outcome.Outcome, at: dt.datetime
+) -> dict[str, int | dt.datetime | str]:
+    """Return what is kept of a try that may be repeated: each pause is longer."""
+    tries = reminder.tries + 1
+    return {
+        "tries": tries,
+        "next_try_at": at + pauses.after(tries),
+        "why": REASONS[found.reason],
+    }
 
 
 def _end(reminder: Reminder, status: str, **fields: object) -> str:
@@ -144,7 +174,13 @@ def settle_reminder(
     check_can_work_at_desk(reminder, by=by)
     open_ones = [ReminderStatus.FAILED, ReminderStatus.SENDING]
     fields = (
-        {"status": ReminderStatus.QUEUED, "taken_at": None, "why": ""}
+        {
+            "status": ReminderStatus.QUEUED,
+            "taken_at": None,
+            "tries": 0,
+            "next_try_at": None,
+            "why": "",
+        }
         if send_again
         else {"status": ReminderStatus.DROPPED, "why": gettext_noop("cancelled by the desk")}
     )

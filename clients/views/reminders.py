@@ -13,6 +13,7 @@ from clients.messages import reminder_texts
 from clients.models import ReminderKind
 from clients.selectors import desk_policy
 from clients.selectors import reminders as selectors
+from clients.selectors.desk import is_quiet
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.attempts import press
 
@@ -28,7 +29,7 @@ def reminders(request: SalonRequest) -> HttpResponse:
         "coming": selectors.coming(salon=request.salon, at=now),
         "lately": selectors.lately(salon=request.salon),
         "templates": selectors.templates(salon=request.salon),
-        "is_quiet": services.is_quiet(salon=request.salon, at=now),
+        "is_quiet": is_quiet(salon=request.salon, at=now),
         "desk": desk_policy(salon=request.salon),
     }
     return render(request, "clients/reminders.html", context)

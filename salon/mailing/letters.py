@@ -9,11 +9,9 @@ from django.db import transaction
 from django.utils import timezone
 from django_tasks import task
 
+from salon.mailing import pauses
 from salon.mailing.outcome import Outcome, hand_over
 from salon.models import Letter, LetterState, Salon
-
-# Between two tries; the last one goes on until the letter is of no use.
-PAUSES = tuple(dt.timedelta(minutes=minutes) for minutes in (1, 5, 15, 60, 240))
 
 
 @dataclass(frozen=True)
@@ -80,7 +78,7 @@ def _settle(letter: Letter, outcome: Outcome) -> None:
     now = timezone.now()
     letter.state, letter.reason = outcome.state, outcome.reason
     letter.reply_code = outcome.reply_code
-    pause = PAUSES[min(letter.tries, len(PAUSES)) - 1]
+    pause = pauses.after(letter.tries)
     if outcome.state == LetterState.WAITING:
         letter.taken_at = None
         if now + pause > letter.until:

@@ -16,6 +16,8 @@ from salon.mail import NoMailServer
 from salon.mailing.smtp import PerhapsSent
 from salon.models import LetterState
 
+CLOSING = 421
+
 
 @dataclass(frozen=True)
 class Outcome:
@@ -24,6 +26,11 @@ class Outcome:
     state: LetterState
     reason: str = ""
     reply_code: int | None = None
+
+    @property
+    def is_of_server(self) -> bool:
+        """Whether it waits for the server, so that no other mail can leave now either."""
+        return self.state == LetterState.WAITING and self.reason != "later"
 
 
 def hand_over(message: EmailMessage) -> Outcome:
@@ -47,7 +54,11 @@ def _answered(code: int, reason: str) -> Outcome:
 
 
 def _address(error: Any) -> Outcome:
-    return _answered(min(code for code, _words in error.recipients.values()), "address")
+    """Return a refusal of the address; 421 is said of the whole server, whatever it is at."""
+    code = min(code for code, _words in error.recipients.values())
+    if code < 500 and code != CLOSING:
+        return Outcome(LetterState.WAITING, "later", code)
+    return _answered(code, "address")
 
 
 def _broken_off(error: Exception) -> Outcome:

@@ -6,6 +6,7 @@ REASONS = {
     "unreachable": gettext_noop("the mail server cannot be reached"),
     "silent": gettext_noop("the mail server does not answer in time"),
     "busy": gettext_noop("the mail server asks to try again later"),
+    "later": gettext_noop("the mail server asks to try this address again later"),
     "login": gettext_noop("the mail server does not accept its user name or password"),
     "certificate": gettext_noop("the mail server’s certificate is not trusted"),
     "no_tls": gettext_noop("the mail server does not encrypt"),

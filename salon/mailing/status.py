@@ -2,7 +2,8 @@
 
 import datetime as dt
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 
 from django.db import models
 from django.utils import timezone
@@ -13,6 +14,17 @@ from salon.mailing.reasons import REASONS
 from salon.models import Letter, LetterState, Salon
 
 LATELY = dt.timedelta(days=7)
+
+
+@dataclass(frozen=True)
+class Queue:
+    """How mails of one origin stand; reasons are codes of REASONS, or to be translated."""
+
+    last_sent_at: dt.datetime | None = None
+    waiting: int = 0
+    why_waiting: list[str] = field(default_factory=list)
+    refused: Counter[str] = field(default_factory=Counter)  # within the last seven days
+    perhaps: int = 0
 
 
 @dataclass(frozen=True)
@@ -27,20 +39,47 @@ class MailStatus:
     has_server: bool
 
 
+_queues: list[Callable[[Salon], Queue]] = []
+
+
+def add_queue(read: Callable[[Salon], Queue]) -> None:
+    """Enter how mails stand that an app sends and that are no letters."""
+    _queues.append(read)
+
+
 def mail_status(*, salon: Salon) -> MailStatus:
-    """Return how a salon's mail stands."""
+    """Return how a salon's mail stands, whatever it is about."""
+    queues = [_letters(salon), *(read(salon) for read in _queues)]
+    waiting_for = {words_of(reason) for queue in queues for reason in queue.why_waiting}
+    refused: Counter[str] = Counter()
+    for queue in queues:
+        for reason, count in queue.refused.items():
+            refused[words_of(reason)] += count
+    return MailStatus(
+        last_sent_at=max(
+            (queue.last_sent_at for queue in queues if queue.last_sent_at), default=None
+        ),
+        waiting=sum(queue.waiting for queue in queues),
+        why_waiting=sorted(waiting_for),
+        refused=sorted(refused.items()),
+        perhaps=sum(queue.perhaps for queue in queues),
+        has_server=not mail.has_no_server(),
+    )
+
+
+def _letters(salon: Salon) -> Queue:
     letters = Letter.objects.filter(salon=salon)
     waiting = letters.filter(state__in=[LetterState.WAITING, LetterState.SENDING])
     lately = letters.filter(ended_at__gt=timezone.now() - LATELY)
-    refused = Counter(lately.filter(state=LetterState.REFUSED).values_list("reason", flat=True))
-    last = letters.filter(state=LetterState.SENT).order_by("-ended_at").first()
-    return MailStatus(
-        last_sent_at=last.ended_at if last else None,
+    last = letters.filter(state=LetterState.SENT).aggregate(at=models.Max("ended_at"))["at"]
+    return Queue(
+        last_sent_at=last,
         waiting=waiting.count(),
-        why_waiting=[words_of(reason) for reason in sorted(set(_reasons(waiting)))],
-        refused=[(words_of(reason), count) for reason, count in sorted(refused.items())],
+        why_waiting=_reasons(waiting),
+        refused=Counter(
+            lately.filter(state=LetterState.REFUSED).values_list("reason", flat=True)
+        ),
         perhaps=lately.filter(state=LetterState.PERHAPS).count(),
-        has_server=not mail.has_no_server(),
     )
 
 
@@ -51,7 +90,7 @@ def last_test(*, salon: Salon) -> Letter | None:
 
 def words_of(reason: str) -> str:
     """Return a reason in the reader's language."""
-    return gettext(REASONS.get(reason, reason))
+    return gettext(REASONS.get(reason, reason) or REASONS["rejected"])
 
 
 def _reasons(letters: models.QuerySet[Letter]) -> list[str]:

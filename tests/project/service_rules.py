@@ -18,7 +18,6 @@ NO_ACTOR = {
     "clients.needs_second_person": "a rule",
     "clients.claim_for_absence": "inside a service",
     "clients.gate_of": "a reading",
-    "clients.is_quiet": "a rule",
     "clients.queue_reminders": "a command",
     "clients.release": "inside a service",
     "clients.save_and_claim": "inside a service",

@@ -7,7 +7,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from clients.messages.channels import channel
-from clients.services import is_quiet, queue_reminders, send_reminders
+from clients.selectors.desk import is_quiet
+from clients.services import queue_reminders, send_reminders
 from salon import mail
 from salon.models import Salon
 

@@ -18,19 +18,20 @@ from pytest_django import Settings
 
 from clients.messages import opt_out
 from clients.messages.channels import EmailChannel
-from clients.models import Client, Consent, ConsentKind, Service
+from clients.models import Client, Consent, ConsentKind, ContactBy, Service
 from clients.services import (
     queue_reminders,
     record_consent,
     send_reminders,
     stop_reminders,
 )
+from formulas.models import ProductLine
 from salon.models import AuditEvent, Salon, Staff
 from tests.clients.conftest import at_clock
-from tests.factories.clients import AppointmentFactory, ClientFactory
+from tests.factories.clients import AppointmentFactory, ClientFactory, PatchTestFactory
 from tests.typed import SignIn
 
-DAY = dt.timedelta(days=1)
+DAY, HOUR = dt.timedelta(days=1), dt.timedelta(hours=1)
 ONE_CLICK = {"List-Unsubscribe": "One-Click"}
 
 
@@ -118,6 +119,40 @@ def test_the_button_or_one_click_ends_them_without_a_login(
     assert not consent.is_given
     assert consent.recorded_by is None
     assert run(now) == {"dropped": 1}
+    assert mail.outbox == []
+
+
+def test_word_about_a_skin_test_goes_on_and_the_page_says_so(
+    address: str, guest: Client, salon: Salon, line: ProductLine, now: dt.datetime
+) -> None:
+    """A late reaction may come a week after the test (common practice, no source)."""
+    asked = Browser().get(address).text
+    assert "does not stop messages about a skin test" in asked
+    done = Browser().post(address, ONE_CLICK).text
+    assert "we still write to you about it" in done
+    PatchTestFactory(client=guest, line=line, applied_at=now - 49 * HOUR)
+
+    queue_reminders(salon=salon, at=now)
+    outcomes = send_reminders(salon=salon, at=now, channel=EmailChannel())
+
+    assert outcomes == {"sent": 1}
+    (sent,) = mail.outbox
+    assert "see a doctor or pharmacist" in sent.body
+    # It cannot be ended by that link, so it offers none.
+    assert opt_out.address_of(guest) not in sent.body
+    assert not [name for name in sent.extra_headers if name.startswith("List-")]
+
+
+def test_who_wants_no_messages_at_all_gets_none_about_a_test_either(
+    guest: Client, salon: Salon, line: ProductLine, now: dt.datetime
+) -> None:
+    guest.contact_by = ContactBy.NOTHING
+    guest.save()
+    PatchTestFactory(client=guest, line=line, applied_at=now - 49 * HOUR)
+
+    queue_reminders(salon=salon, at=now)
+
+    assert send_reminders(salon=salon, at=now, channel=EmailChannel()) == {"dropped": 1}
     assert mail.outbox == []
 
 

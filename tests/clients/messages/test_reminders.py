@@ -23,8 +23,8 @@ from clients.models import (
     Service,
     Status,
 )
+from clients.selectors.desk import is_quiet
 from clients.services import (
-    is_quiet,
     queue_reminders,
     record_consent,
     send_reminders,
