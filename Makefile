@@ -10,7 +10,7 @@ export SALON_MODE ?= local
 RUN_PACKAGES := libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-noto-core fonts-droid-fallback
 TEST_PACKAGES := caddy chromium gettext openssl poppler-utils
 
-WORDS := salon/locale/de/LC_MESSAGES/django
+WORDS := $(basename $(wildcard salon/locale/*/LC_MESSAGES/django.po))
 
 .PHONY: rooms help demo kills serve upgrade-rehearsal test test-fast test-slow test-postgres test-browser coverage check format bench bench-pages screenshots words locks clean libraries browser
 
@@ -134,13 +134,13 @@ $(BENCH)/%.sqlite3: | $(VENV)/dev.stamp
 bench-pages: $(VENV)/dev.stamp $(BENCH)/$(SMALL).sqlite3 $(BENCH)/$(LARGE).sqlite3 ## Measure pages at two sizes (SMALL=, LARGE= visits), beside Django's admin
 	$(PY) -m tests.bench.pages $(foreach n,$(SMALL) $(LARGE),sqlite:///$(CURDIR)/$(BENCH)/$(n).sqlite3)
 
-screenshots: $(VENV)/dev.stamp libraries browser ## Draw the README's pictures and the contact sheet anew
+screenshots: $(VENV)/dev.stamp libraries browser ## Make the README's pictures and the contact sheet again
 	$(PY) -m tests.screenshots
 
-words: $(VENV)/run.stamp browser ## Collect the words to translate, compile the German ones
-	$(PY) manage.py makemessages -l de --add-location file --no-obsolete --ignore .venv --ignore 'var/*' --ignore tests
-	sed -i '/^"POT-Creation-Date/d' $(WORDS).po
-	msgfmt --check-format -o $(WORDS).mo $(WORDS).po
+words: $(VENV)/run.stamp browser ## Collect the words to translate, compile those of each language
+	$(PY) manage.py makemessages --all --add-location file --no-obsolete --ignore .venv --ignore 'var/*' --ignore tests
+	sed -i '/^"POT-Creation-Date/d;/^#|/d' $(addsuffix .po,$(WORDS))
+	for words in $(WORDS); do msgfmt --check-format -o $$words.mo $$words.po || exit 1; done
 
 locks: $(VENV)/dev.stamp ## Resolve the dependencies again
 	$(VENV)/bin/pip-compile --quiet --upgrade -o salon/requirements/run.txt pyproject.toml

@@ -81,7 +81,7 @@ urlpatterns = [
         "appointments/<int:pk>/photos/<slug:moment>/agree/", photos.agree, name="photo_consent"
     ),
     path("photos/<uuid:key>/", photos.picture, name="photo"),
-    path("photos/<uuid:key>/small/", photos.picture, {"small": True}, name="small_photo"),
+    path("photos/<uuid:key>/small/", photos.small_picture, name="small_photo"),
     path("photos/<uuid:key>/remove/", photos.remove, name="remove_photo"),
     path("photos/withdrawn/", photos.withdrawn, name="withdrawn_photos"),
     path("desk/draft/", desk_draft.keep, name="keep_draft"),

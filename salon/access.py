@@ -36,11 +36,13 @@ def allow(
     *,
     also: Callable[[Staff], bool] | None = None,
     by_pin: bool | None = None,
+    shows: str = "",
 ) -> Callable[[View], View]:
     """Return a decorator that lets only `roles` in; others are sent to sign in or refused.
 
     `also` says of a single person that an owner lets them in whatever their role. `by_pin`
     says whether a PIN is enough; unless it is given, it is for all but the owner's pages.
+    `shows` names what of a client's records the page shows, so that the look is noted.
     """
 
     def decorate(view: View) -> View:
@@ -58,6 +60,7 @@ def allow(
 
         guarded.allowed_roles = roles  # type: ignore[attr-defined]
         guarded.opens_by_pin = roles != OWNER if by_pin is None else by_pin  # type: ignore[attr-defined]
+        guarded.shows = shows  # type: ignore[attr-defined]
         return guarded
 
     return decorate

@@ -7,12 +7,13 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from clients import access, services
 from clients.forms import AlertForm, LiftForm
+from clients.models import AccessKind
 from salon.access import DESK, SalonRequest, allow
 from salon.attempts import attempt
 from salon.submissions import once
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.HEALTH)
 @once
 @require_POST
 def add_alert(request: SalonRequest, pk: int) -> HttpResponse:
@@ -32,7 +33,7 @@ def add_alert(request: SalonRequest, pk: int) -> HttpResponse:
     return render(request, "clients/alert.html", context, status=422)
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.HEALTH)
 @once
 @require_http_methods(["GET", "POST"])
 def remove_alert(request: SalonRequest, pk: int) -> HttpResponse:

@@ -7,11 +7,12 @@ from django.views.decorators.http import require_GET
 
 from clients import access
 from clients.messages import ical
+from clients.models import AccessKind
 from salon import languages
 from salon.access import DESK, SalonRequest, allow
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.PAPER)
 @require_GET
 def slip(request: SalonRequest, pk: int) -> HttpResponse:
     """Show the slip of an appointment, in the client's language."""

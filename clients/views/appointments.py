@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_POST
 from clients import access, selectors, services
 from clients.diary import changes
 from clients.forms import CancelForm, ChangeForm, MoveForm, OverrideForm, UndoForm
-from clients.models import Appointment, Status
+from clients.models import AccessKind, Appointment, Status
 from clients.services.gatekeeping import gate_of
 from clients.skin_test import offer
 from clients.views.back import back_to
@@ -23,7 +23,7 @@ from salon.models import Role
 from salon.submissions import once
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.CLIENT)
 @require_GET
 def appointment(request: SalonRequest, pk: int) -> HttpResponse:
     """Show one appointment, whether the client may be checked in, and if not, why."""

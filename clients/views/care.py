@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from clients import access, selectors, services
 from clients.forms import ConsentForm, HairHistoryForm, LiftForm
-from clients.models import ConsentKind
+from clients.models import AccessKind, ConsentKind
 from clients.selectors.health_consent import health_consent
 from salon.access import DESK, SalonRequest, allow
 from salon.attempts import attempt, press
@@ -19,7 +19,7 @@ from salon.numbers import row_number
 from salon.submissions import once
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.HEALTH)
 @require_GET
 def care(request: SalonRequest, pk: int) -> HttpResponse:
     """Show consents, hair history and household on a page of their own."""
@@ -95,7 +95,7 @@ def add_history(request: SalonRequest, pk: int) -> HttpResponse:
     return render(request, "clients/care.html", context, status=422)
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.HEALTH)
 @once
 @require_http_methods(["GET", "POST"])
 def withdraw_history(request: SalonRequest, pk: int) -> HttpResponse:

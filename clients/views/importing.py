@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from clients import access, services, tasks
 from clients.forms import ImportFileForm, MappingForm
-from clients.models import ClientImport, ImportStatus
+from clients.models import AccessKind, ClientImport, ImportStatus
 from clients.people import csv_file, vcard
 from clients.selectors import importing as selectors
 from clients.selectors import today
@@ -182,7 +182,7 @@ def report(request: SalonRequest, pk: int) -> StreamingHttpResponse:
     return _download(rows, "refused.csv", "text/csv; charset=utf-8")
 
 
-@allow(OWNER)
+@allow(OWNER, shows=AccessKind.EXPORT)
 @require_POST
 def export(request: SalonRequest, kind: str) -> HttpResponseBase:
     """Give everyone as CSV or vCard."""

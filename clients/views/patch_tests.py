@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from clients import access, selectors, services
 from clients.forms import PlaceForm, ReadingForm
+from clients.models import AccessKind
 from clients.selectors.health_consent import health_consent
 from clients.skin_test.state import patch_state
 from salon.access import DESK, SalonRequest, allow
@@ -18,7 +19,7 @@ from salon.submissions import once
 from salon.tablet.witness import with_witness
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.HEALTH)
 @with_witness
 @once
 @require_http_methods(["GET", "POST"])
@@ -55,7 +56,7 @@ def place(request: SalonRequest, pk: int) -> HttpResponse:
     return render(request, "clients/place_patch_test.html", context, status=tried.status)
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.HEALTH)
 @once
 @require_http_methods(["GET", "POST"])
 def read(request: SalonRequest, pk: int) -> HttpResponse:
@@ -82,7 +83,7 @@ def read(request: SalonRequest, pk: int) -> HttpResponse:
     return render(request, "clients/read_patch_test.html", context, status=tried.status)
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.PAPER)
 @require_GET
 def slip(request: SalonRequest, pk: int) -> HttpResponse:
     """Show the slip that the client takes home, ready to print."""

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from clients import access, selectors, services
 from clients.forms import PhotoConsentForm, PhotoForm, RemovalForm
-from clients.models import Appointment, ConsentKind, Moment, Photo
+from clients.models import AccessKind, Appointment, ConsentKind, Moment, Photo
 from clients.photos import pictures, store
 from salon.access import BENCH, OWNER, SalonRequest, allow
 from salon.attempts import attempt, press
@@ -24,7 +24,7 @@ from salon.submissions import once
 BOTH = "both"
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.PHOTOS)
 @require_GET
 def photos(request: SalonRequest, pk: int) -> HttpResponse:
     """Show the photos of an appointment, before and after."""
@@ -78,7 +78,7 @@ def _moment_or_404(moment: str) -> str:
     return moment
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.PHOTOS)
 @require_GET
 def shelf(request: SalonRequest, pk: int, moment: str) -> HttpResponse:
     """Give the fragment of one moment, or a strip of both to look at."""
@@ -173,10 +173,21 @@ def remove(request: SalonRequest, key: UUID) -> HttpResponse:
     return _answer(request, appointment, photo.moment)
 
 
+@allow(BENCH, shows=AccessKind.PHOTOS)
+@require_GET
+def picture(request: SalonRequest, key: UUID) -> HttpResponseBase:
+    """Give a photo's file to the bench, while the client agrees."""
+    return _file(request, key, small=False)
+
+
 @allow(BENCH)
 @require_GET
-def picture(request: SalonRequest, key: UUID, *, small: bool = False) -> HttpResponseBase:
-    """Give a photo's file to the bench, while the client agrees."""
+def small_picture(request: SalonRequest, key: UUID) -> HttpResponseBase:
+    """Give a photo's small file: part of a shelf or a history, which note the look."""
+    return _file(request, key, small=True)
+
+
+def _file(request: SalonRequest, key: UUID, *, small: bool) -> HttpResponseBase:
     photo = access.photo_or_404(request, key)
     if not selectors.may_be_shown(photo):
         raise Http404
@@ -198,7 +209,7 @@ def _file_name(photo: Photo) -> str:
     return f"{photo.moment}-{timezone.localtime(photo.taken_at):%Y-%m-%d}.jpg"
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.PHOTOS)
 @require_GET
 def history(request: SalonRequest, pk: int) -> HttpResponse:
     """Show every photo of a client, before beside after."""

@@ -19,7 +19,7 @@ from clients.forms.privacy import (
     LiftForm,
     RestrictForm,
 )
-from clients.models import Client
+from clients.models import AccessKind, Client
 from clients.people import person
 from clients.selectors import privacy as selectors
 from salon.access import OWNER, SalonRequest, allow
@@ -32,7 +32,7 @@ PAGE = 50
 MOST_ROWS = 50_000  # of a file
 
 
-@allow(OWNER)
+@allow(OWNER, shows=AccessKind.CLIENT)
 @once
 @require_http_methods(["GET", "POST"])
 def rights(request: SalonRequest, pk: int) -> HttpResponse:

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from clients import access, selectors, services
 from clients.forms import AlertForm, ClientForm
+from clients.models import AccessKind
 from clients.people import duplicates, person
 from clients.privacy.shut import check_not_shut
 from clients.selectors.health_consent import is_shut_for
@@ -61,7 +62,7 @@ def new(request: SalonRequest) -> HttpResponse:
     return render(request, "clients/new.html", context, status=status)
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.CLIENT)
 @require_GET
 def detail(request: SalonRequest, pk: int) -> HttpResponse:
     """Show everything known of a client in one place."""
@@ -90,7 +91,7 @@ def detail(request: SalonRequest, pk: int) -> HttpResponse:
     return render(request, "clients/detail.html", context)
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.CLIENT)
 @require_http_methods(["GET", "POST"])
 def edit(request: SalonRequest, pk: int) -> HttpResponse:
     """Change a client; the second of two people is told and keeps what they typed."""

@@ -9,13 +9,14 @@ from django.views.decorators.http import require_http_methods
 
 from clients import access, selectors, services
 from clients.forms import SafetyForm
+from clients.models import AccessKind
 from clients.selectors.health_consent import health_consent, is_shut_for
 from clients.skin_test.safety import QUESTIONS
 from salon.access import DESK, SalonRequest, allow
 from salon.submissions import once
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.HEALTH)
 @once
 @require_http_methods(["GET", "POST"])
 def safety(request: SalonRequest, pk: int) -> HttpResponse:

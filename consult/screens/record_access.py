@@ -1,7 +1,7 @@
 """Which pages show a client's records, and the note that somebody looked at one.
 
-One table instead of a call in each view: what is not in it is not noted, and a test asks of
-every route with a record whether it is here or left out on purpose. The note is written
+A view says what it shows where it says who may open it: `@allow(DESK, shows=...)`. A test asks
+of every page with a record whether its view does or is left out on purpose. The note is written
 before the page is given, so that nothing is shown that could not be noted.
 """
 
@@ -10,6 +10,7 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
+from django.urls import ResolverMatch
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -21,45 +22,8 @@ from consult.models.visit import ENDED
 from consult.screens import client_view
 from salon.models import Role, Staff
 
-CLIENT, HEALTH, PHOTOS = AccessKind.CLIENT, AccessKind.HEALTH, AccessKind.PHOTOS
-VISIT, PAPER = AccessKind.VISIT, AccessKind.PAPER
-KINDS: dict[str, AccessKind] = {
-    "clients:detail": CLIENT,
-    "clients:edit": CLIENT,
-    "clients:appointment": CLIENT,
-    "clients:rights": CLIENT,
-    "clients:care": HEALTH,
-    "clients:safety": HEALTH,
-    "clients:add_alert": HEALTH,
-    "clients:remove_alert": HEALTH,
-    "clients:place_patch_test": HEALTH,
-    "clients:read_patch_test": HEALTH,
-    "clients:withdraw_history": HEALTH,
-    "clients:photos": PHOTOS,
-    "clients:photo_shelf": PHOTOS,
-    "clients:photo_history": PHOTOS,
-    "clients:photo": PHOTOS,
-    "clients:patch_slip": PAPER,
-    "clients:appointment_slip": PAPER,
-    "consult:patch_slip_pdf": PAPER,
-    "consult:card_pdf": PAPER,
-    "consult:client_card": PAPER,
-    "consult:bench_card": PAPER,
-    "consult:sign_off_pdf": PAPER,
-    "consult:tones_pdf": PAPER,
-    "consult:tones": VISIT,
-    "consult:two_visits": VISIT,
-    **{
-        f"consult:{step}": VISIT
-        for step in (
-            "visit", "safety", "hair", "pre_tests", "steps", "correct_step", "choice", "sign",
-            "formula", "compare", "bench", "reaction", "result", "card",
-        )
-    },
-    "consult:take_everything": AccessKind.EXPORT,
-    "clients:export_csv": AccessKind.EXPORT,
-    "clients:export_vcard": AccessKind.EXPORT,
-}  # fmt: skip
+# What a client who has withdrawn the consent shuts, but to owners.
+SHUT = {AccessKind.VISIT, AccessKind.PAPER}
 # How the record at the beginning of an address leads to the client.
 LOOKUPS = {
     "clients": "pk",
@@ -81,7 +45,7 @@ class RecordAccessMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
         response = self.get_response(request)
         match = request.resolver_match
-        kind = KINDS.get(match.view_name) if match else None
+        kind = _shown_by(match)
         is_look = request.method == "GET" or kind == AccessKind.EXPORT
         if match is None or kind is None or not is_look or response.status_code != 200:
             return response
@@ -97,8 +61,7 @@ class RecordAccessMiddleware:
         A visit that is still open stays open: while colour is on the hair nothing shuts it.
         """
         match, by = request.resolver_match, request.user
-        kind = KINDS.get(match.view_name) if match else None
-        if match is None or kind not in {VISIT, PAPER} or not isinstance(by, Staff):
+        if match is None or _shown_by(match) not in SHUT or not isinstance(by, Staff):
             return
         target = match.route.split("/", maxsplit=1)[0]
         key = kwargs.get("pk")
@@ -111,6 +74,12 @@ class RecordAccessMiddleware:
             raise PermissionDenied(
                 _("The client has withdrawn the consent: only an owner can open this.")
             )
+
+
+def _shown_by(match: ResolverMatch | None) -> AccessKind | None:
+    """Return what of a client's records a view shows, if anything."""
+    shows = getattr(match.func, "shows", "") if match else ""
+    return AccessKind(shows) if shows else None
 
 
 def _note(by: Staff, kind: AccessKind, route: str, values: dict[str, object]) -> None:

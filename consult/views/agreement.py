@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from clients.models import AccessKind
 from consult import selectors, services, zones
 from consult.agreement import last_time, planning, wishes, wordings
 from consult.agreement.planning import NothingToMix
@@ -36,7 +37,7 @@ class Shown:
     context: dict[str, object] = field(default_factory=dict)
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.CHOICE)
@@ -185,7 +186,7 @@ def _group(
     )
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.SIGN)

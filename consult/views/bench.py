@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from clients.models import AccessKind
 from consult import selectors, services
 from consult.bench import swap, weighing
 from consult.bench.next_act import NextAct, next_acts
@@ -41,7 +42,7 @@ from salon.submissions import once
 IN_THE_BAR = 2
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.BENCH)

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from clients.access import appointment_or_404
+from clients.models import AccessKind
 from consult import access, policies, selectors, services
 from consult.forms import MailAnswerForm
 from consult.models import Visit
@@ -17,7 +18,7 @@ from salon.attempts import press
 from salon.submissions import once
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.PAPER)
 @require_GET
 def client_card(request: SalonRequest, pk: int) -> HttpResponse:
     """Offer the card of an appointment's closed visit, and nothing else of the visit."""

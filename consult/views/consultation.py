@@ -6,6 +6,7 @@ from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from clients.models import AccessKind
 from clients.selectors import safety_answers_with_previous
 from clients.selectors.health_consent import health_consent
 from consult import access, selectors, services
@@ -25,7 +26,7 @@ from salon.models import Role
 from salon.submissions import once
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @require_GET
 def visit(request: SalonRequest, pk: int) -> HttpResponse:
     """Show what is known before anything is asked; of an ended visit, its record."""
@@ -72,7 +73,7 @@ def preparation(visit: Visit) -> dict[str, Any]:
     }
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.SAFETY)
@@ -104,7 +105,7 @@ def safety(request: SalonRequest, visit: Visit) -> HttpResponse:
     return page(request, visit, "safety", {"form": form}, tried)
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.HAIR)

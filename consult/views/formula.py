@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from clients.models import AccessKind
 from consult import selectors, services
 from consult.agreement import planning
 from consult.bench import comparison, recipes
@@ -38,7 +39,7 @@ from salon.reading_once import reading_once
 from salon.submissions import once
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.FORMULA)
@@ -246,7 +247,7 @@ def _mix_in_form(form: FormulaForm) -> dict[str, Any] | str:
     return {"parts": parts, "zone_minutes": early, **{k: form.initial[k] for k in named}}
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @require_GET
 @at_step(Step.FORMULA)
 def compare(request: SalonRequest, visit: Visit) -> HttpResponse:

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from clients.access import patch_test_or_404
+from clients.models import AccessKind
 from consult import access, services
 from consult.models import CardKind, Status, Visit
 from consult.paper import content, pdf
@@ -21,7 +22,7 @@ from salon.access import BENCH, DESK, SalonRequest, allow
 ORDER_LIST = pdf.Paper("cards/order_list.html", flows=True)
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.PAPER)
 @require_GET
 def card_pdf(request: SalonRequest, pk: int) -> HttpResponse:
     """Print the visit card that the client keeps and the next stylist works from."""
@@ -34,7 +35,7 @@ def card_pdf(request: SalonRequest, pk: int) -> HttpResponse:
         return _pdf(request, visit, CardKind.VISIT, paper, content.visit_card(visit))
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.PAPER)
 @require_GET
 def bench_card(request: SalonRequest, pk: int) -> HttpResponse:
     """Print what the next stylist needs, with a code that leads back to the visit."""
@@ -48,7 +49,7 @@ def bench_card(request: SalonRequest, pk: int) -> HttpResponse:
     return _pdf(request, visit, CardKind.BENCH, paper, context)
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.PAPER)
 @require_GET
 def sign_off_pdf(request: SalonRequest, pk: int, signed: int) -> HttpResponse:
     """Print a sign-off as it was frozen."""
@@ -60,7 +61,7 @@ def sign_off_pdf(request: SalonRequest, pk: int, signed: int) -> HttpResponse:
         return _pdf(request, visit, CardKind.SIGN_OFF, paper, context)
 
 
-@allow(DESK)
+@allow(DESK, shows=AccessKind.PAPER)
 @require_GET
 def patch_slip(request: SalonRequest, pk: int) -> HttpResponse:
     """Print the slip that the client takes home from a patch test."""

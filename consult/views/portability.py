@@ -5,13 +5,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from clients.access import stored_client_or_404
+from clients.models import AccessKind
 from clients.people import person
 from consult import services
 from consult.portability.archive import archive_of
 from salon.access import OWNER, SalonRequest, allow
 
 
-@allow(OWNER)
+@allow(OWNER, shows=AccessKind.EXPORT)
 @require_POST
 def take_everything(request: SalonRequest, pk: int) -> HttpResponse:
     """Give one file with all that is kept about a client: to read, as data, with photos."""

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from clients.models import AccessKind
 from consult import access, selectors, services
 from consult.forms import PreTestForm, StepForm
 from consult.hair import pretests
@@ -18,7 +19,7 @@ from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.SAFETY)
@@ -55,7 +56,7 @@ def pre_tests(request: SalonRequest, visit: Visit) -> HttpResponse:
     return page(request, visit, "pre_tests", {"asked": tests}, tried)
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.SAFETY)
@@ -64,7 +65,7 @@ def steps(request: SalonRequest, visit: Visit) -> HttpResponse:
     return _step_page(request, visit, None)
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.SAFETY)

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from clients.models import AccessKind
 from consult import access, services
 from consult.forms import ReactionForm
 from consult.models import ReactionKind, Visit
@@ -44,7 +45,7 @@ def react(request: SalonRequest, pk: int) -> HttpResponse:
     return lead(request, f"consult:{'reaction' if tried.saved else 'visit'}", visit.pk)
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 def reaction(request: SalonRequest, pk: int) -> HttpResponse:

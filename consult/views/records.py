@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from clients.access import client_or_404
+from clients.models import AccessKind
 from consult import services
 from consult.forms.two_visits import TwoVisitsForm
 from consult.history import (
@@ -41,14 +42,14 @@ TONES_PAPER = pdf.Paper("cards/tones.html", flows=True)
 LEARNING_PAPER = pdf.Paper("cards/learning.html", flows=True)
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @require_GET
 def tones(request: SalonRequest, pk: int) -> HttpResponse:
     """Show a client's tones through time: promised, seen, faded, runs; then each visit."""
     return render(request, "consult/tones.html", _tones(request, pk, at=timezone.now()))
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.PAPER)
 @require_GET
 def tones_pdf(request: SalonRequest, pk: int) -> HttpResponse:
     """Print the same, with the mixes: for a folder, or for a salon that a client moves to."""
@@ -84,7 +85,7 @@ def _tones(
     return context
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @require_GET
 def two_visits(request: SalonRequest, pk: int) -> HttpResponse:
     """Show any two of a client's colour visits side by side, the latest two at first."""

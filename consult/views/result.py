@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from clients.models import AccessKind
 from consult import access, services
 from consult.bench import outcome, starting_values
 from consult.forms import CloseForm, ResultForm, StopForm
@@ -26,7 +27,7 @@ from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.RESULT)
@@ -81,7 +82,7 @@ def _strands(visit: Visit, facts: VisitFacts, *, at: dt.datetime) -> dict[str, C
     return found
 
 
-@allow(BENCH)
+@allow(BENCH, shows=AccessKind.VISIT)
 @once
 @require_http_methods(["GET", "POST"])
 @at_step(Step.CARD)

@@ -199,7 +199,9 @@ def _choose(page: Page) -> None:
     said = []
     for key in ("End", "Home"):
         page.keyboard.press(key)
-        page.evaluate("() => new Promise(requestAnimationFrame)")  # what is said changes in a frame
+        page.evaluate(
+            "() => new Promise(requestAnimationFrame)"
+        )  # what is said changes in a frame
         said.append(slider.get_attribute("aria-valuetext"))
     assert said[0] != said[1]
     _press(page, "button", "Use this")
