@@ -36,3 +36,9 @@ def release_in_use(request: HttpRequest) -> dict[str, object]:
     """Return `release`, by which a page that stays open notices a newer one."""
     signed_in = getattr(request, "user", None) and request.user.is_authenticated
     return {"release": release()} if signed_in else {}
+
+
+def age_of_figures(request: HttpRequest) -> dict[str, object]:
+    """Return `figures_at`, until when a page read from a replica is complete."""
+    figures_at = getattr(request, "figures_at", None)
+    return {"figures_at": figures_at} if figures_at else {}

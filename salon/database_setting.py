@@ -3,6 +3,8 @@
 import sqlite3
 from typing import Any
 
+from django.core.exceptions import ImproperlyConfigured
+
 
 def prepared(database: dict[str, Any]) -> dict[str, Any]:
     """Return a database of Django's settings with the options that its kind needs."""
@@ -21,6 +23,20 @@ def prepared(database: dict[str, Any]) -> dict[str, Any]:
         ),
     }
     return {**database, "OPTIONS": options}
+
+
+def replica(database: dict[str, Any], *, of: dict[str, Any]) -> dict[str, Any]:
+    """Return the replica of a database, which nothing may be written to."""
+    if "postgresql" not in database["ENGINE"] or "postgresql" not in of["ENGINE"]:
+        raise ImproperlyConfigured(
+            "DATABASE_REPLICA_URL and DATABASE_URL must both be of PostgreSQL."
+        )
+    options = {
+        **database.get("OPTIONS", {}),
+        "connect_timeout": 2,  # seconds: the database itself answers in its place
+        "options": "-c default_transaction_read_only=on",
+    }
+    return {**prepared(database), "OPTIONS": options, "TEST": {"MIRROR": "default"}}
 
 
 def _sqlite_journal_mode() -> str:

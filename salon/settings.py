@@ -95,6 +95,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "salon.middleware.SalonMiddleware",
+    "salon.replica.reading.WrittenMiddleware",
     "salon.release.ReleaseMiddleware",
     "salon.middleware.OwnPageMiddleware",
     "salon.tablet.middleware.SittingMiddleware",
@@ -122,6 +123,7 @@ TEMPLATES = [
                 "salon.context.navigation",
                 "salon.context.sitting",
                 "salon.context.release_in_use",
+                "salon.context.age_of_figures",
             ],
         },
     }
@@ -133,6 +135,13 @@ DATABASES = {
         env.db_url("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'salon.sqlite3'}")
     )
 }
+# A copy that PostgreSQL keeps up to date, for pages that look back: salon.replica.
+REPLICA_MOST_MINUTES = env.int("REPLICA_MOST_MINUTES", default=5)
+if env("DATABASE_REPLICA_URL", default=""):
+    DATABASES["replica"] = database_setting.replica(
+        env.db_url("DATABASE_REPLICA_URL"), of=DATABASES["default"]
+    )
+    DATABASE_ROUTERS = ["salon.replica.router.ReplicaRouter"]
 
 AUTH_USER_MODEL = "salon.Staff"
 AUTHENTICATION_BACKENDS = [

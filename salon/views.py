@@ -28,6 +28,7 @@ from salon.forms import (
     SalonForm,
 )
 from salon.keyset import slice_of
+from salon.replica import reads_replica
 from salon.submissions import once
 from salon.tablet import proof, return_path
 
@@ -245,6 +246,7 @@ def details(request: SalonRequest) -> HttpResponse:
 
 @allow(OWNER, by_pin=True)
 @require_GET
+@reads_replica
 def record_of_changes(request: SalonRequest) -> HttpResponse:
     """Show who changed what, page by page."""
     events = selectors.record_of_changes(salon=request.salon)

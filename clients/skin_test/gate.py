@@ -23,6 +23,7 @@ from clients.skin_test.safety import BY_KEY, FORBIDDING
 from clients.skin_test.state import Code, PatchState, patch_state
 from formulas.models import ProductLine
 from salon.models import Policy
+from salon.replica import on_primary
 from salon.selectors import policy_in_force
 
 
@@ -65,6 +66,7 @@ class Gate:
         return any(reason.code.startswith("answer_") for reason in self.reasons)
 
 
+@on_primary
 def colour_gate(
     *,
     client: Client,

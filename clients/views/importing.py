@@ -23,6 +23,7 @@ from salon.access import OWNER, SalonRequest, allow
 from salon.attempts import attempt, press
 from salon.body_limit import takes_files
 from salon.models import Staff
+from salon.replica import pieces_from_replica
 from salon.work.status import is_worker_alive
 
 allow_importers = allow(OWNER, also=lambda staff: staff.imports_lists)
@@ -187,11 +188,18 @@ def report(request: SalonRequest, pk: int) -> StreamingHttpResponse:
 def export(request: SalonRequest, kind: str) -> HttpResponseBase:
     """Give everyone as CSV or vCard."""
     services.record_export(kind=kind, by=request.user, at=timezone.now())
-    clients = selectors.all_clients(salon=request.salon).iterator(chunk_size=2000)
+    for_spreadsheet = "for_spreadsheet" in request.POST
+
+    def pieces() -> Iterable[bytes]:
+        clients = selectors.all_clients(salon=request.salon).iterator(chunk_size=2000)
+        if kind == "vcf":
+            return vcard.export(clients)
+        return csv_file.export(clients, for_spreadsheet=for_spreadsheet)
+
+    file = pieces_from_replica(pieces)
     if kind == "vcf":
-        return _download(vcard.export(clients), "clients.vcf", "text/vcard; charset=utf-8")
-    rows = csv_file.export(clients, for_spreadsheet="for_spreadsheet" in request.POST)
-    return _download(rows, "clients.csv", "text/csv; charset=utf-8")
+        return _download(file, "clients.vcf", "text/vcard; charset=utf-8")
+    return _download(file, "clients.csv", "text/csv; charset=utf-8")
 
 
 def _download(pieces: Iterable[bytes], name: str, kind: str) -> StreamingHttpResponse:

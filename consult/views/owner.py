@@ -20,6 +20,7 @@ from formulas.selectors import active_lines
 from salon.access import OWNER, SalonRequest, allow
 from salon.csv_table import table_response
 from salon.reading_once import reading_once
+from salon.replica import from_replica, reads_replica
 
 PAGE = 25
 PERIODS = (30, 90, 365)
@@ -32,6 +33,7 @@ MOST_ON_PAPER = 400
 
 @allow(OWNER, by_pin=True)
 @require_GET
+@reads_replica
 @reading_once()
 def histories(request: SalonRequest) -> HttpResponse:
     """Show what needs the owner today, and how the results of a time compare."""
@@ -72,22 +74,25 @@ def results_csv(request: SalonRequest) -> HttpResponse:
     if form.errors or name not in TABLES or kind not in list(conduct.Kind):
         return redirect("consult:histories")
     services.record_results_export(by=request.user, at=at, table=name)
-    if name == "visits":
-        listed = _listed(question, kind, request.POST)
-        header, rows = results_table.visits_table(
-            listed, behind_figures.spent(question, listed)
-        )
-    elif name == "conduct":
-        went = _how_visits_went(question, at)
-        header, rows = results_table.figures_table([*went["figures"], *went["choices"]])
-    elif name == "overdue":
-        header, rows = results_table.overdue_table(
-            _how_visits_went(question, at)["rhythm"].overdue
-        )
-    else:
-        _known, runs = overview.runs_now(salon=request.salon, at=at)
-        header, rows = results_table.table(name, overview.overview(question, runs))
+    header, rows = from_replica(lambda: _table(name, question, kind, request.POST, at))
     return table_response(f"{name}-{question.first}-{question.last}.csv", header, rows)
+
+
+def _table(
+    name: str, question: Question, kind: str, data: QueryDict, at: dt.datetime
+) -> tuple[list[str], list[list[str]]]:
+    """Return header and rows of one table of a time."""
+    if name == "visits":
+        listed = _listed(question, kind, data)
+        return results_table.visits_table(listed, behind_figures.spent(question, listed))
+    if name == "conduct":
+        went = _how_visits_went(question, at)
+        return results_table.figures_table([*went["figures"], *went["choices"]])
+    if name == "overdue":
+        rhythm = _how_visits_went(question, at)["rhythm"]
+        return results_table.overdue_table(rhythm.overdue)
+    _known, runs = overview.runs_now(salon=question.salon, at=at)
+    return results_table.table(name, overview.overview(question, runs))
 
 
 @allow(OWNER)
@@ -99,20 +104,24 @@ def results_pdf(request: SalonRequest) -> HttpResponse:
     if form.errors:
         return redirect("consult:histories")
     services.record_results_export(by=request.user, at=at, table="pdf")
-    known, runs = overview.runs_now(salon=request.salon, at=at)
-    needs, more = needs_now(salon=request.salon, known=known, runs=runs, at=at)
-    answer = overview.overview(question, runs)
-    context = {
-        "salon": request.salon, "request": request, "at": at, "question": question,
-        "needs": needs, "more": more, "answer": answer, **_reaches(answer),
-        **_how_visits_went(question, at),
-    }  # fmt: skip
-    sheet = pdf.printed_paper(PAPER, context)
-    return pdf.answer(sheet, f"results-{question.first}-{question.last}")
+
+    def sheet() -> pdf.Sheet:
+        known, runs = overview.runs_now(salon=request.salon, at=at)
+        needs, more = needs_now(salon=request.salon, known=known, runs=runs, at=at)
+        answer = overview.overview(question, runs)
+        context = {
+            "salon": request.salon, "request": request, "at": at, "question": question,
+            "needs": needs, "more": more, "answer": answer, **_reaches(answer),
+            **_how_visits_went(question, at),
+        }  # fmt: skip
+        return pdf.printed_paper(PAPER, context)
+
+    return pdf.answer(from_replica(sheet), f"results-{question.first}-{question.last}")
 
 
 @allow(OWNER, by_pin=True)
 @require_GET
+@reads_replica
 def visit_list(request: SalonRequest) -> HttpResponse:
     """List the visits behind a figure of the owner's page."""
     form, question = _question(request, request.GET, timezone.now())
@@ -146,16 +155,19 @@ def visit_list_pdf(request: SalonRequest) -> HttpResponse:
     if form.errors or kind not in list(conduct.Kind):
         return redirect("consult:histories")
     services.record_results_export(by=request.user, at=at, table="visits-pdf")
-    listed = _listed(question, kind, request.POST)
-    shown = listed[:MOST_ON_PAPER]
-    spent = behind_figures.spent(question, shown)
-    context = {
-        "salon": request.salon, "request": request, "question": question,
-        "title": conduct.labels()[kind], "found": len(listed),
-        "rows": [(row, spent.of_visit(row.pk)) for row in shown],
-    }  # fmt: skip
-    sheet = pdf.printed_paper(LIST_PAPER, context)
-    return pdf.answer(sheet, f"visits-{question.first}-{question.last}")
+
+    def sheet() -> pdf.Sheet:
+        listed = _listed(question, kind, request.POST)
+        shown = listed[:MOST_ON_PAPER]
+        spent = behind_figures.spent(question, shown)
+        context = {
+            "salon": request.salon, "request": request, "question": question,
+            "title": conduct.labels()[kind], "found": len(listed),
+            "rows": [(row, spent.of_visit(row.pk)) for row in shown],
+        }  # fmt: skip
+        return pdf.printed_paper(LIST_PAPER, context)
+
+    return pdf.answer(from_replica(sheet), f"visits-{question.first}-{question.last}")
 
 
 def _listed(question: Question, kind: str, data: QueryDict) -> list[conduct.VisitRow]:

@@ -4,13 +4,16 @@ import datetime as dt
 import sqlite3
 from collections.abc import Iterator
 
-from django.db import DatabaseError, connection
+from django.conf import settings
+from django.db import DEFAULT_DB_ALIAS, DatabaseError, connection, connections
 from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
 
 from salon import serving_account
 from salon.doctor import Finding, fine, odd, wrong
 from salon.models import AuditEvent
+from salon.replica import standing
+from salon.replica.router import REPLICA
 
 SKEW = dt.timedelta(seconds=5)
 POSTGRES = 14  # the oldest that Django 5.2 supports
@@ -112,3 +115,51 @@ def account() -> Iterator[Finding]:
         )
     else:
         yield fine("Account", f"{name} serves and cannot alter or empty a table.")
+
+
+def replica() -> Iterator[Finding]:
+    """Look whether the replica answers, belongs to this database and is near it."""
+    if not standing.is_set():
+        return
+    most = settings.REPLICA_MOST_MINUTES
+    instead = "Until then the database itself is read instead."
+    try:
+        found = standing.look_twice()
+        is_another = _identity(DEFAULT_DB_ALIAS) != _identity(REPLICA)
+    except (standing.NoReplica, DatabaseError) as error:
+        yield odd(
+            "Replica",
+            f"It cannot be read: {error}.",
+            f"Mend it, or take out DATABASE_REPLICA_URL. {instead}",
+        )
+        return
+    if is_another:
+        yield wrong(
+            "Replica",
+            "It is the replica of another database.",
+            "Let DATABASE_REPLICA_URL name a replica of the server in DATABASE_URL.",
+        )
+    elif found.age is None or found.age > dt.timedelta(minutes=most):
+        behind = (
+            "an unknown time"
+            if found.age is None
+            else f"{found.age.total_seconds():.0f} seconds"
+        )
+        yield odd(
+            "Replica",
+            f"It is {behind} behind; {most} minutes are allowed.",
+            f"See in its log what it waits for. {instead}",
+        )
+    else:
+        yield fine("Replica", f"It is {_behind(found)} behind.")
+
+
+def _behind(found: standing.Standing) -> str:
+    return "an unknown time" if found.age is None else f"{found.age.total_seconds():.0f} s"
+
+
+def _identity(alias: str) -> int:
+    """Return the number that a server and its replicas share."""
+    with connections[alias].cursor() as cursor:
+        cursor.execute("SELECT system_identifier FROM pg_control_system()")
+        return int(cursor.fetchone()[0])

@@ -1,8 +1,6 @@
 """PostgreSQL stops and starts again under load: pages wait for it, writes are never lost."""
 
-import os
 import subprocess
-import tempfile
 import threading
 import time
 from collections.abc import Iterator
@@ -18,6 +16,7 @@ from salon import outages
 from salon.tools import with_postgres
 from tests.serving.conftest import PASSWORD, People
 from tests.serving.installation import SITE, Installation
+from tests.serving.standby import copied_to
 from tests.serving.visitor import Visitor
 
 pytestmark = [
@@ -28,7 +27,6 @@ pytestmark = [
     pytest.mark.skipif(with_postgres.binaries() is None, reason="no server to start"),
 ]
 RESTARTS = 3
-RESTORE = ["pg_restore"]
 
 
 class Cluster:
@@ -62,24 +60,10 @@ def cluster() -> Iterator[str]:
         yield url
 
 
-def _copy(installation: Installation, url: str) -> str:
-    """Copy the installation's database to the other server; return its address there."""
-    known = connection.settings_dict
-    source = ["-h", known["HOST"], "-p", str(known["PORT"] or 5432), "-U", known["USER"]]
-    with tempfile.NamedTemporaryFile() as file:
-        dump = ["pg_dump", *source, "--no-owner", "--no-privileges", "-Fc"]
-        subprocess.run([*dump, "-f", file.name, installation.database], check=True)
-        subprocess.run(
-            [*RESTORE, "-d", url, "--no-owner", file.name], check=True,
-            env={**os.environ, "PGOPTIONS": ""},
-        )  # fmt: skip
-    return url
-
-
 def test_a_restart_of_the_database_costs_no_page_and_no_write(
     installation: Installation, people: People, cluster: str
 ) -> None:
-    installation.environment["DATABASE_URL"] = _copy(installation, cluster)
+    installation.environment["DATABASE_URL"] = copied_to(cluster, installation.database)
     server, web = Cluster(cluster), installation.web()
     desk = Visitor(web.port, SITE)
     desk.sign_in("imke", PASSWORD)

@@ -25,6 +25,7 @@ WITH_DATABASE: tuple[Examination, ...] = (
     database.version,
     database.clock,
     database.account,
+    database.replica,
     setup.checks,
     setup.keys,
     setup.salons,
