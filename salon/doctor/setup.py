@@ -118,32 +118,43 @@ def salons() -> Iterator[Finding]:
             "Run `manage.py found_salon --name … --time-zone … --owner … --owner-name …`.",
         )
     for salon in found:
-        for what, is_missing, remedy in (
-            (
-                "a phone number: slips of skin tests say “call us” without one",
-                not salon.phone,
-                "",
-            ),
-            ("an address for its papers", not salon.address, ""),
-            ("its own time zone: its day is counted in UTC", salon.time_zone == "UTC", ""),
-            (
-                "an owner with an e-mail address: no anchor of the sign-offs is sent",
-                not _owners(salon).exclude(email="").exists(),
-                "Open Salon, Team, and add one.",
-            ),
-        ):
-            if is_missing:
-                yield odd(
-                    "Salon",
-                    f"{salon.name} has not named {what}.",
-                    remedy or "Sign in as an owner; open Salon, “Change the details”.",
-                )
-        if not _owners(salon).exists():
+        try:
+            yield from list(_of_salon(salon))
+        except Exception as error:  # the other salons are looked at all the same
             yield wrong(
                 "Salon",
-                f"{salon.name} has no owner who may sign in.",
-                "Restore a backup, or ask whoever runs the database to set is_active again.",
+                f"The salon with number {salon.pk} cannot be read: {type(error).__name__}.",
+                "Restore a backup, or report this with the log.",
             )
+
+
+def _of_salon(salon: Salon) -> Iterator[Finding]:
+    for what, is_missing, remedy in (
+        (
+            "a phone number: slips of skin tests say “call us” without one",
+            not salon.phone,
+            "",
+        ),
+        ("an address for its papers", not salon.address, ""),
+        ("its own time zone: its day is counted in UTC", salon.time_zone == "UTC", ""),
+        (
+            "an owner with an e-mail address: no anchor of the sign-offs is sent",
+            not _owners(salon).exclude(email="").exists(),
+            "Open Salon, Team, and add one.",
+        ),
+    ):
+        if is_missing:
+            yield odd(
+                "Salon",
+                f"{salon.name} has not named {what}.",
+                remedy or "Sign in as an owner; open Salon, “Change the details”.",
+            )
+    if not _owners(salon).exists():
+        yield wrong(
+            "Salon",
+            f"{salon.name} has no owner who may sign in.",
+            "Restore a backup, or ask whoever runs the database to set is_active again.",
+        )
 
 
 def _owners(salon: Salon) -> QuerySet[Staff]:

@@ -3,12 +3,13 @@
 from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from consult import services
 from consult.agreement import anchors, evidence
 from salon.models import Salon
+from salon.work.each_salon import for_each_salon, say_failures
 
 
 class Command(BaseCommand):
@@ -24,22 +25,23 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
-        failed = []
-        for salon in Salon.objects.order_by("pk"):
-            now = timezone.now()
-            if options["closed_days"] and not evidence.is_due(salon, at=now):
-                continue
-            anchor = services.anchor_sign_offs(salon=salon, by=None, at=now)
-            if anchor is None:
-                self.stdout.write(f"{salon}: nothing is signed yet.")
-                continue
-            mark = anchors.fingerprint(anchor.digest)
-            self.stdout.write(f"{salon}: sign-off {anchor.position}, {mark}")
-            failed += [f"{salon}: {place}: {why}" for place, why in anchor.faults.items()]
-            if not anchor.is_outside:
-                failed.append(
-                    f"{salon}: the anchor is nowhere outside. Set ANCHOR_DIR or TIMESTAMP_URL,"
-                    " or give an owner an e-mail address."
-                )
-        if failed:
-            raise CommandError("\n".join(failed))
+        self.failed: list[str] = []
+        failed = for_each_salon(lambda salon: self._anchor(salon, options["closed_days"]))
+        say_failures([*self.failed, *failed])
+
+    def _anchor(self, salon: Salon, closed_days: bool) -> None:
+        now = timezone.now()
+        if closed_days and not evidence.is_due(salon, at=now):
+            return
+        anchor = services.anchor_sign_offs(salon=salon, by=None, at=now)
+        if anchor is None:
+            self.stdout.write(f"{salon}: nothing is signed yet.")
+            return
+        mark = anchors.fingerprint(anchor.digest)
+        self.stdout.write(f"{salon}: sign-off {anchor.position}, {mark}")
+        self.failed += [f"{salon}: {place}: {why}" for place, why in anchor.faults.items()]
+        if not anchor.is_outside:
+            self.failed.append(
+                f"{salon}: the anchor is nowhere outside. Set ANCHOR_DIR or TIMESTAMP_URL,"
+                " or give an owner an e-mail address."
+            )
