@@ -10,7 +10,7 @@ from django.core.management import CommandError, call_command
 from django.db import OperationalError
 
 from clients.models import RetentionRun
-from salon.doctor import Weight, setup
+from salon.doctor import Weight, fine, setup
 from salon.models import Salon, TimetableEntry
 from salon.work import timetable
 from salon.work.each_salon import for_each_salon
@@ -21,6 +21,8 @@ COMMANDS = {
     "retain": "clients.management.commands.retain.run_retention",
     "anchor_signoffs": "consult.services.anchor_sign_offs",
 }
+
+SENDING = "clients.management.commands.send_reminders.send_reminders"
 
 
 @pytest.fixture
@@ -42,9 +44,7 @@ def test_one_that_fails_keeps_no_other_waiting_and_is_named(
 
     with (
         mock.patch(COMMANDS[name], side_effect=act),
-        mock.patch(
-            "clients.management.commands.send_reminders.send_reminders", return_value={}
-        ),
+        mock.patch(SENDING, return_value={}),
         pytest.raises(CommandError) as failed,
     ):
         call_command(name, stdout=io.StringIO())
@@ -78,7 +78,7 @@ def test_the_doctor_looks_at_the_others_too(three: list[Salon]) -> None:
     def look(salon: Salon) -> list[Any]:
         if salon == three[1]:
             raise ValueError
-        return [setup.fine("Salon", salon.name)]
+        return [fine("Salon", salon.name)]
 
     with mock.patch.object(setup, "_of_salon", side_effect=look):
         found = list(setup.salons())
