@@ -22,7 +22,7 @@ JOBS = (
     Job("send_reminders", _("Send reminders"), _send_reminders, every=dt.timedelta(minutes=5)),
     Job(
         "retain",
-        _("Erase what is past its time, close yearly holidays"),
+        _("Erase expired records, close yearly holidays"),
         _retain,
         at=dt.time(2, 40),
         lane=lanes.LONG,

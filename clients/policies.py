@@ -70,5 +70,5 @@ def check_can_import_lists(*records: OfSalon | None, by: Staff) -> None:
     """Refuse whom no owner of the records' salon has allowed to import lists."""
     if not can_import_lists(*records, by=by):
         raise PermissionDenied(
-            _("Only an owner can do this, or a receptionist the owner allows to.")
+            _("Only an owner can do this, or a receptionist whom the owner allows to.")
         )

@@ -23,8 +23,11 @@ def formula_or_404(visit: Visit, pk: int) -> Formula:
 
 
 def bowl_or_404(visit: Visit, pk: int) -> BowlMixed:
-    """Return a bowl of a visit."""
-    return one_or_404(BowlMixed.objects.filter(visit=visit).select_related("formula"), pk=pk)
+    """Return a bowl of a visit, which it knows."""
+    bowls = BowlMixed.objects.filter(visit=visit).select_related("formula")
+    bowl = one_or_404(bowls, pk=pk)
+    bowl.visit = visit
+    return bowl
 
 
 def sign_off_or_404(visit: Visit, pk: int) -> SignOff:

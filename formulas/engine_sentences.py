@@ -35,7 +35,7 @@ def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = ""
     share = _share(float(values["share"])) if "share" in values else ""
     words = {
         "clear_only": _("Clear on its own adds shine but takes out no warmth."),
-        "no_opposite": _("This mix does not oppose the warmth, however much goes on."),
+        "no_opposite": _("This mix does not counteract the warmth, however much you apply."),
         "enough": _("It has the pigment this warmth needs."),
         "lighter_than_lifted": _(
             "Lighter than the lifted level: it has %(share)s of the pigment needed."

@@ -8,7 +8,7 @@ them alike, so that who always says "different" is found out. Every check is dea
 import random
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -98,13 +98,9 @@ def verdict(
     return ScreenVerdict.TRUSTED
 
 
-def answers_of(cleaned: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a form's answers by the names that `verdict` takes."""
-    return {
-        "dark_steps": cleaned["dark_steps"],
-        "light_steps": cleaned["light_steps"],
-        "differ": [cleaned[f"pair_{n}"] == "different" for n in range(1, len(KINDS) + 1)],
-    }
+def differences_in(cleaned: Mapping[str, object]) -> list[bool]:
+    """Return of each pair whether a form says that it differs."""
+    return [cleaned[f"pair_{n}"] == "different" for n in range(1, len(KINDS) + 1)]
 
 
 def _pair(lab: tuple[float, ...], along: tuple[float, float, float], apart: float) -> Pair:

@@ -3,7 +3,7 @@
 import logging
 import secrets
 import sys
-from typing import Any
+from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
@@ -11,7 +11,15 @@ from django.utils.translation import gettext as _
 
 from salon import outages
 
-Words = dict[str, Any]
+
+@dataclass(frozen=True)
+class Outage:
+    """What a page says of a failure that has a name."""
+
+    title: str
+    sentences: list[str]
+
+
 _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"  # nothing to mistake when read out
 log = logging.getLogger(__name__)
 
@@ -19,16 +27,16 @@ log = logging.getLogger(__name__)
 def server_error(request: HttpRequest) -> HttpResponse:
     """Answer a failure. Asks no database: that may be what failed."""
     error = sys.exc_info()[1]  # Django calls this while it handles it
-    status, page, words = 500, "500.html", {}
+    status, page, outage = 500, "500.html", None
     if outages.is_full_disk(error):
-        status, page, words = 507, "outage.html", _full()
+        status, page, outage = 507, "outage.html", _full()
     elif outages.is_away(error):
         request.is_without_database = True  # type: ignore[attr-defined]
-        status, page, words = 503, "outage.html", _away(request)
+        status, page, outage = 503, "outage.html", _away(request)
     reference = "".join(secrets.choice(_LETTERS) for _n in range(8))
     request.failure_reference = reference  # type: ignore[attr-defined]
     try:
-        text: str = render_to_string(page, {"reference": reference, **words})
+        text: str = render_to_string(page, {"reference": reference, "outage": outage})
     except Exception:
         log.exception("The page for failures cannot be drawn either.")
         text = _("Something went wrong. Reference: %(reference)s") % {"reference": reference}
@@ -36,22 +44,22 @@ def server_error(request: HttpRequest) -> HttpResponse:
     return HttpResponse(text, status=status, headers=headers)
 
 
-def _full() -> Words:
-    return {
-        "title": _("The server’s disk is full"),
-        "sentences": [
+def _full() -> Outage:
+    return Outage(
+        title=_("The server’s disk is full"),
+        sentences=[
             _("The last step was not saved. What was saved before is safe."),
             _("Tell the person who looks after the server: it needs more room."),
             _("Then go back and try again: what you typed is usually still there."),
         ],
-    }
+    )
 
 
-def _away(request: HttpRequest) -> Words:
+def _away(request: HttpRequest) -> Outage:
     is_read = request.method in {"GET", "HEAD"}
-    return {
-        "title": _("The database does not answer"),
-        "sentences": [
+    return Outage(
+        title=_("The database does not answer"),
+        sentences=[
             _("Nothing was lost. Load the page again in a moment.")
             if is_read
             else _(
@@ -59,7 +67,7 @@ def _away(request: HttpRequest) -> Words:
                 " if it is missing, try again."
             ),
         ],
-    }
+    )
 
 
 class LineFormatter(logging.Formatter):

@@ -35,7 +35,9 @@ class SalonForm(forms.ModelForm):
     )
     time_zone = forms.ChoiceField(
         label=_("Time zone"),
-        help_text=_("What is booked already keeps its moment, and shows another hour."),
+        help_text=_(
+            "Existing bookings do not move, but their clock time is shown differently."
+        ),
     )
     currency = forms.RegexField(
         r"\A[A-Za-z]{3}\Z",

@@ -238,7 +238,7 @@ def details(request: SalonRequest) -> HttpResponse:
         lambda data: services.change_salon(by=request.user, at=timezone.now(), **data),
     )
     if tried.saved:
-        messages.success(request, _("Saved. Slips, cards and reminders say it from now on."))
+        messages.success(request, _("Saved. Slips, cards and reminders use it from now on."))
         return redirect("salon:home" if request.POST.get("lead") else "salon:house")
     context = {"form": form, "leads": not request.salon.phone}
     return render(request, "salon/details.html", context, status=tried.status)

@@ -20,7 +20,7 @@ class AskErasureForm(forms.Form):
         widget=forms.RadioSelect,
     )
     is_sure = forms.BooleanField(
-        label=_("I have made sure that it is they who ask."),
+        label=_("I have made sure that it really is the client who asks."),
     )
 
 

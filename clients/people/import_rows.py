@@ -3,7 +3,7 @@
 import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 from django.db.models import QuerySet
 from django.db.models.deletion import CASCADE, SET_NULL
@@ -32,20 +32,35 @@ __all__ = [
 ]
 
 
+T = TypeVar("T")
+
+
 class RowRefused(Refused):
     """Raised with the reason why a row is not taken in."""
+
+
+@dataclass(frozen=True)
+class Fields:
+    """What a row says of a client; what it does not say is empty."""
+
+    name: str
+    known_as: str = ""
+    phone: str = ""
+    email: str = ""
+    birth_date: dt.date | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True)
 class Person:
     """A row as a client: the fields, and the values that have to be corrected first."""
 
-    fields: dict[str, Any]
+    fields: Fields
     set_aside: list[SetAside]
 
     @property
     def search_name(self) -> str:
-        return searchable(f"{self.fields['name']} {self.fields['known_as']}")[:200]
+        return searchable(f"{self.fields.name} {self.fields.known_as}")[:200]
 
 
 def person_of(
@@ -73,28 +88,31 @@ def person_of(
     row["name"] = " ".join(filter(None, (row.pop("first_name"), row["name"])))
     if not row["name"]:
         raise RowRefused(_("The name is missing."), code="no_name")
-    fields: dict[str, Any] = {}
     set_aside = []
-    for name, text in row.items():
-        value, problem = (
-            import_values.phone(text, region=region)
-            if name == "phone" and text
-            else _read(name, text, date_order, today)
-        )
-        fields[name] = value
+
+    def kept(name: str, found: tuple[T, str]) -> T:
+        value, problem = found
         if problem:
-            set_aside.append(SetAside(name, text, problem))
+            set_aside.append(SetAside(name, row[name], problem))
+        return value
+
+    def text(name: str) -> str:
+        return kept(name, import_values.shortened(name, row[name])) if row[name] else ""
+
+    phone, email, born = row["phone"], row["email"], row["birth_date"]
+    fields = Fields(
+        name=text("name"),
+        known_as=text("known_as"),
+        phone=kept("phone", import_values.phone(phone, region=region)) if phone else "",
+        email=kept("email", import_values.email(email)) if email else "",
+        birth_date=kept(
+            "birth_date", import_values.birth_date(born, order=date_order, today=today)
+        )
+        if born
+        else None,
+        note=text("note"),
+    )
     return Person(fields, set_aside)
-
-
-def _read(name: str, text: str, order: str, today: dt.date) -> tuple[Any, str]:
-    if not text:
-        return (None if name == "birth_date" else ""), ""
-    if name == "email":
-        return import_values.email(text)
-    if name == "birth_date":
-        return import_values.birth_date(text, order=order, today=today)
-    return import_values.shortened(name, text)
 
 
 def date_order_of(rows: Iterable[list[Any]], mapping: dict[str, str]) -> str:
@@ -181,10 +199,10 @@ class Known:
     def of(cls, salon: Salon, people: Iterable[Person]) -> "Known":
         """Return those of the salon who share a name, a phone or an address with `people`."""
         known, looked_for = cls(), list(people)
-        emails = {person.fields["email"] for person in looked_for} - {""}
+        emails = {person.fields.email for person in looked_for} - {""}
         for alike in (  # one query each: an index serves it, where "or" would read everyone
             {"search_name__in": {person.search_name for person in looked_for}},
-            {"phone__in": {person.fields["phone"] for person in looked_for} - {""}},
+            {"phone__in": {person.fields.phone for person in looked_for} - {""}},
             {"email__in": emails | {email.casefold() for email in emails}},
         ):
             rows = Client.objects.for_salon(salon).filter(**alike).order_by()
@@ -198,9 +216,8 @@ class Known:
         """Remember a person, or refuse the row where they are on record."""
         fields = person.fields
         entry = _Entry(
-            person.search_name, fields["birth_date"], fields["phone"],
-            fields["email"].casefold(),
-        )  # fmt: skip
+            person.search_name, fields.birth_date, fields.phone, fields.email.casefold()
+        )
         if any(entry.is_same(other) for key in _keys(entry) for other in self._at(key)):
             raise RowRefused(_("This person is already a client."), code="already_client")
         self._remember(entry)

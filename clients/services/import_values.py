@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from django.db import transaction
@@ -15,6 +16,8 @@ from salon import audit
 from salon.models import Staff
 from salon.refusals import Stale
 
+Value = str | dt.date | None
+
 
 class ValueAlreadyChanged(ImportRefused, Stale):
     """Raised where somebody else has corrected or removed a value since it was shown."""
@@ -23,7 +26,7 @@ class ValueAlreadyChanged(ImportRefused, Stale):
 @transaction.atomic
 def correct_values(
     *,
-    corrected: Mapping[int, Any],
+    corrected: Mapping[int, Value],
     removed: set[int],
     versions: Mapping[int, int],
     by: Staff,
@@ -41,8 +44,10 @@ def correct_values(
         raise ValueAlreadyChanged(
             _("Someone else has already dealt with one of these. Nothing was saved.")
         )
-    for client, (version, fields) in _by_client(found, corrected, versions).items():
-        change_client(client=client, expected_version=version, by=by, at=at, **fields)
+    for client, change in _by_client(found, corrected, versions).items():
+        change_client(
+            client=client, expected_version=change.version, by=by, at=at, **change.fields
+        )
     for pk in sorted(removed):
         audit.record_event(
             "imported value removed", target=found[pk].client, by=by, at=at,
@@ -52,16 +57,24 @@ def correct_values(
     return len(wanted)
 
 
+@dataclass(frozen=True)
+class _Change:
+    """The corrected fields of one client, and the version that was shown."""
+
+    version: int
+    fields: dict[str, Any] = field(default_factory=dict)
+
+
 def _by_client(
     found: Mapping[int, ValueToCorrect],
-    corrected: Mapping[int, Any],
+    corrected: Mapping[int, Value],
     versions: Mapping[int, int],
-) -> dict[Client, tuple[int, dict[str, Any]]]:
-    """Return the fields to change of each client, with the version that was shown."""
-    changes: dict[Client, tuple[int, dict[str, Any]]] = {}
+) -> dict[Client, _Change]:
+    """Return what to change of each client."""
+    changes: dict[Client, _Change] = {}
     for pk, value in corrected.items():
-        _version, fields = changes.setdefault(found[pk].person, (versions.get(pk, 0), {}))
-        fields[found[pk].field] = value
+        change = changes.setdefault(found[pk].person, _Change(versions.get(pk, 0)))
+        change.fields[found[pk].field] = value
     return changes
 
 

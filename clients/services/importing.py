@@ -1,5 +1,6 @@
 """Writes of an import: loaded, taken in piece by piece, and undone piece by piece."""
 
+import dataclasses
 import datetime as dt
 
 from django.db import transaction
@@ -138,7 +139,7 @@ def _add_clients(people: list[Person], found: ClientImport, at: dt.datetime) -> 
     fresh = [
         Client(
             salon=found.salon, registered_at=at, brought_by=found,
-            search_name=person.search_name, **person.fields,
+            search_name=person.search_name, **dataclasses.asdict(person.fields),
         )
         for person in people
     ]  # fmt: skip

@@ -75,8 +75,8 @@ def _outcome(saved: dict[str, Any]) -> str:
     if saved["is_given"] or saved["kind"] != ConsentKind.HEALTH_RECORD:
         return _("Consent saved.")
     return _(
-        "Withdrawn. From now on no test and no answer is kept, and colour is not possible."
-        " What has to be kept, only an owner sees."
+        "Withdrawn. From now on no tests or answers are kept, and colour is not possible."
+        " Only an owner can see what has to be kept."
     )
 
 

@@ -92,21 +92,9 @@ def _step(request: SalonRequest, pk: int, service: Callable[..., Appointment]) -
 @once
 @require_POST
 def undo_check_in(request: SalonRequest, pk: int) -> HttpResponse:
-    """Take a check-in back, with its reason."""
-    appointment = access.appointment_or_404(request, pk)
-    form = UndoForm(request.POST)
-    tried = attempt(
-        request,
-        form,
-        lambda data: services.undo_check_in(
-            appointment=appointment, by=request.user, at=timezone.now(), **data
-        ),
-    )
-    if tried.saved:
-        messages.success(request, _("Check-in undone."))
-        return redirect("clients:appointment", pk)
-    context = {**appointment_context(request, appointment), "undo_form": form}
-    return render(request, "clients/appointment.html", context, status=422)
+    """Undo a check-in, with the reason."""
+    form, done = UndoForm(request.POST), _("Check-in undone.")
+    return _with_reason(request, pk, services.undo_check_in, done=done, undo_form=form)
 
 
 @allow(OWNER)
@@ -114,17 +102,28 @@ def undo_check_in(request: SalonRequest, pk: int) -> HttpResponse:
 @require_POST
 def override(request: SalonRequest, pk: int) -> HttpResponse:
     """Open the gate of one appointment in writing."""
+    form, done = OverrideForm(request.POST), _("Override saved.")
+    return _with_reason(request, pk, services.record_override, done=done, override_form=form)
+
+
+def _with_reason(
+    request: SalonRequest,
+    pk: int,
+    write: Callable[..., object],
+    *,
+    done: str,
+    **bound: UndoForm | OverrideForm,
+) -> HttpResponse:
+    """Write an act that needs a reason, or show the form again as it was sent."""
     appointment = access.appointment_or_404(request, pk)
-    form = OverrideForm(request.POST)
+    (form,) = bound.values()
     tried = attempt(
         request,
         form,
-        lambda data: services.record_override(
-            appointment=appointment, by=request.user, at=timezone.now(), **data
-        ),
+        lambda data: write(appointment=appointment, by=request.user, at=timezone.now(), **data),
     )
     if tried.saved:
-        messages.success(request, _("Override saved."))
+        messages.success(request, done)
         return redirect("clients:appointment", pk)
-    context = {**appointment_context(request, appointment), "override_form": form}
+    context = {**appointment_context(request, appointment), **bound}
     return render(request, "clients/appointment.html", context, status=422)

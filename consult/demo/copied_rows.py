@@ -4,7 +4,7 @@ import datetime as dt
 import json
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from decimal import Decimal
 from functools import cache
 from random import Random
@@ -16,7 +16,7 @@ from clients.models import Client
 from clients.sealed.fields import SealedTextField
 from consult.agreement import signing, verification
 from consult.demo.habits import Off
-from consult.demo.stories import Copy, Model, Story
+from consult.demo.stories import Copy, Model, Row, Story
 from consult.models import Formula, ResultSeen, SignOff, Visit
 from salon import signing_keys
 from salon.models import AuditEvent, Salon, Staff
@@ -61,7 +61,7 @@ class _Line:
     """A row as the database takes it, and which of its values differ in every copy."""
 
     model: Model
-    row: Mapping[str, Any]
+    row: Row
     values: list[Any]
     keys: list[tuple[int, tuple[Model, Any]]]
     moments: list[tuple[int, dt.datetime]]
@@ -69,7 +69,7 @@ class _Line:
     sealed: list[tuple[int, Any, Any]]
 
 
-def _line(model: Model, row: Mapping[str, Any]) -> _Line:
+def _line(model: Model, row: Row) -> _Line:
     line = _Line(model, row, [], [], [], [], [])
     for place, f in enumerate(_fields(model)):
         value = row[f.attname]
@@ -141,19 +141,21 @@ class Copying:
             return None if closed is None else str(closed)
         return _value(f, value)
 
-    def _changed(self, model: Model, row: Mapping[str, Any]) -> dict[str, Any]:
+    def _changed(self, model: Model, row: Row) -> Row:
         """Return what of a row is otherwise in the copy than its keys and moments."""
         if model is ResultSeen:
             predicted, off = row["predicted"], self.copied.off
-            return seen(predicted, self.batch.random, off) if predicted else {}
+            if not predicted:
+                return {}
+            return asdict(seen(predicted, self.batch.random, off))
         if model is AuditEvent:
             return self._audited(row)
         return {}
 
-    def _audited(self, row: Mapping[str, Any]) -> dict[str, Any]:
+    def _audited(self, row: Row) -> Row:
         target = self.batch.labels.get(row["target_type"])
         found = self.keys.get((target, int(row["target_id"]))) if target else None
-        changed: dict[str, Any] = {"target_id": str(found or row["target_id"])}
+        changed: dict[str, object] = {"target_id": str(found or row["target_id"])}
         detail = dict(row["detail"])
         if "formula" in detail:
             detail["formula"] = self.keys[Formula, detail["formula"]]
@@ -169,7 +171,7 @@ class Copying:
             changed |= {"actor_id": stylist.pk, "actor_label": stylist.display_name}
         return changed | {"detail": detail}
 
-    def _signed(self, row: Mapping[str, Any]) -> SignOff:
+    def _signed(self, row: Row) -> SignOff:
         """Return the choice signed again: the next link of the chain, by its own client."""
         batch, copied = self.batch, self.copied
         link = SignOff(**row)
@@ -201,17 +203,27 @@ class Copying:
         return self.keys.get((f.related_model, value), value)
 
 
-def seen(predicted: Mapping[str, Any], random: Random, off: Off) -> dict[str, Any]:
+@dataclass(frozen=True)
+class Seen:
+    """A result as an eye reads it."""
+
+    level: Decimal
+    warmth_left_percent: int
+    evenness: str
+    client_word: str
+
+
+def seen(predicted: Mapping[str, Any], random: Random, off: Off) -> Seen:
     """Return a result near its prediction, as an eye reads it: half levels, fives of percent."""
     level = round(2 * (predicted["level"]["value"] + random.gauss(off.levels, 0.2))) / 2
     warmth = predicted["warmth_left_percent"]["value"]
     warmth += random.gauss(off.warmth_percent, 6)
-    return {
-        "level": Decimal(str(min(max(level, 1), 10))),
-        "warmth_left_percent": int(min(max(5 * round(warmth / 5), -50), 150)),
-        "evenness": random.choice(("even", "even", "even", "slight")),
-        "client_word": random.choice(("pleased", "pleased", "fine")),
-    }
+    return Seen(
+        level=Decimal(str(min(max(level, 1), 10))),
+        warmth_left_percent=int(min(max(5 * round(warmth / 5), -50), 150)),
+        evenness=random.choice(("even", "even", "even", "slight")),
+        client_word=random.choice(("pleased", "pleased", "fine")),
+    )
 
 
 @cache

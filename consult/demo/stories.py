@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
@@ -15,6 +16,8 @@ from formulas.models import StockMovement
 from salon.models import AuditEvent, Staff
 
 Model = type[models.Model]
+# The columns of a row of any table, as Django hands them out.
+Row = Mapping[str, Any]
 # Of a visit of long ago.
 _KEPT = (Appointment, AppointmentEvent, Visit, StockMovement)
 _KEPT_EVENTS = ("appointment booked", "visit opened", "visit closed", "stock moved")
@@ -27,7 +30,7 @@ class Story:
     client: Client
     stylist: Staff = field(init=False)
     starts_at: dt.datetime = field(init=False)
-    rows: dict[Model, list[dict[str, Any]]] = field(default_factory=dict)
+    rows: dict[Model, list[Row]] = field(default_factory=dict)
 
     @property
     def slots(self) -> list[dt.datetime]:

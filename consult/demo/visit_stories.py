@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from decimal import Decimal
 
 from clients import services as desk
@@ -283,7 +283,7 @@ def _see(
         see_result(
             visit=visit,
             zones=place.zones,
-            **copies.seen(place.predicted, built.random, off),
+            **asdict(copies.seen(place.predicted, built.random, off)),
             by=by,
             at=at,
         )

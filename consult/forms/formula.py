@@ -35,6 +35,31 @@ class PartRow:
 
 
 @dataclass(frozen=True)
+class Mix:
+    """A mix as a form holds it."""
+
+    zones: str
+    parts: dict[int, Decimal]
+    bowl_grams: Decimal
+    minutes: int
+    zone_minutes: dict[str, int]
+    developer_percent: Decimal | None
+
+    @classmethod
+    def of(
+        cls, values: Mapping[str, Any], parts: dict[int, Decimal], early: dict[str, int]
+    ) -> "Mix":
+        return cls(
+            zones=values["zones"],
+            parts=parts,
+            bowl_grams=values["bowl_grams"],
+            minutes=values["minutes"],
+            zone_minutes=early,
+            developer_percent=values["developer_percent"],
+        )
+
+
+@dataclass(frozen=True)
 class PartRows:
     """The shades in the mix, and the others by level."""
 
@@ -138,6 +163,21 @@ class FormulaForm(forms.Form):
         minutes = {key: cleaned.get(rinse_name(key)) for key in inside}
         time = cleaned.get("minutes")
         return {key: m for key, m in minutes.items() if m and time and m < time}
+
+    def mix(self) -> Mix | str:
+        """Return the mix in the form, or the first thing that is wrong with it."""
+        if self.is_bound:
+            if self.is_valid():
+                values = self.cleaned_data
+                return Mix.of(values, values["parts"], values["zone_minutes"])
+            return str(next(iter([e for errors in self.errors.values() for e in errors]), ""))
+        parts = {s.pk: Decimal(self.fields[part_name(s.pk)].initial) for s in self.shades}
+        parts = {pk: part for pk, part in parts.items() if part}
+        if not parts:
+            return _("Enter parts for at least one shade.")
+        names = {key: rinse_name(key) for key in self.groups}
+        early = {k: self.initial[name] for k, name in names.items() if name in self.initial}
+        return Mix.of(self.initial, parts, early)
 
     def rinses(self) -> list[forms.BoundField]:
         """Return the fields of the groups that a common bowl may reach last."""

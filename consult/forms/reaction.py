@@ -12,7 +12,7 @@ class ReactionForm(forms.Form):
     """The signs that were seen, and whatever else should be known."""
 
     signs = forms.MultipleChoiceField(
-        label=_("What is seen or felt"),
+        label=_("What can be seen or felt"),
         choices=Sign.choices,
         widget=forms.CheckboxSelectMultiple,
         error_messages={"required": _("Enter what you saw.")},

@@ -234,7 +234,8 @@ def _of_the_visits(
                 "Likely the reader: %(name)s looked at all of these, others at those before."
             ) % {"name": known.staff.get(readers.pop(), "")}
     return Cause.HAIR, _(
-        "Neither its line, a shade, a stylist nor a reader explains it: likely this hair. "
+        "The line, the shades, the stylist and the person who read it do not explain this: "
+        "it is probably the hair. "
         "Look at porosity, washes and what was used at home before the next mix."
     )
 

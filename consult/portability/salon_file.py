@@ -10,7 +10,7 @@ import tempfile
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, TypedDict
 
 from django.core.management.color import no_style
 from django.core.serializers.json import DjangoJSONEncoder
@@ -21,12 +21,22 @@ from clients.models import ClientKey, Photo
 from clients.photos import store
 from clients.sealed import keys
 from clients.sealed.fields import SealedTextField, sealed_fields
-from consult.portability.salon_rows import APPS, Model, made, paths, rows_of
+from consult.portability.salon_rows import APPS, Model, Row, made, paths, rows_of
 from salon import encrypted_file, signing_keys, storage_key
 from salon.models import Salon
 
 FORMAT, VERSION = "salon-colour-record/salon", 1
 _BATCH = 500
+
+
+class Head(TypedDict):
+    """What a file says of itself."""
+
+    format: str
+    version: int
+    salon: int
+    migrations: list[str]
+    signing_keys: list[str]
 
 
 class CannotImport(ValueError):
@@ -63,7 +73,7 @@ def read(source: IO[bytes]) -> Salon:
         for piece in encrypted_file.pieces(source):
             plain.write(piece)
         with zipfile.ZipFile(plain) as archive, keys.at_hand(), transaction.atomic():
-            head = json.loads(archive.read("salon.json"))
+            head: Head = json.loads(archive.read("salon.json"))
             _check(head)
             _Reading(archive).read()
             salon = Salon.objects.get(pk=head["salon"])
@@ -71,7 +81,7 @@ def read(source: IO[bytes]) -> Salon:
     return salon
 
 
-def _head(salon: Salon) -> dict[str, Any]:
+def _head(salon: Salon) -> Head:
     return {
         "format": FORMAT,
         "version": VERSION,
@@ -81,7 +91,7 @@ def _head(salon: Salon) -> dict[str, Any]:
     }
 
 
-def _check(head: dict[str, Any]) -> None:
+def _check(head: Head) -> None:
     if head.get("format") != FORMAT or head.get("version") != VERSION:
         raise CannotImport("This is no file of a salon.")
     if head["migrations"] != _migrations():
@@ -102,7 +112,7 @@ class _Reading:
     def __init__(self, archive: zipfile.ZipFile) -> None:
         self.archive = archive
         # By which sealed words find their client: visits, tests, appointments.
-        self.leads: dict[Model, dict[int, dict[str, Any]]] = {}
+        self.leads: dict[Model, dict[int, dict[str, int]]] = {}
 
     def read(self) -> None:
         # Keys first: whatever else is closed by them.
@@ -133,7 +143,7 @@ class _Reading:
                 batch = []
         model._base_manager.bulk_create(batch)
 
-    def _closed(self, f: SealedTextField, row: dict[str, Any], value: Any) -> Any:
+    def _closed(self, f: SealedTextField, row: Row, value: Any) -> Any:
         *steps, last = f.of.split(".")
         found = row
         model: Any = f.model
@@ -142,7 +152,7 @@ class _Reading:
             found = self.leads[model][found[f"{step}_id"]]
         return f.closed_for(found[f"{last}_id"], value)
 
-    def _lines(self, model: Model) -> Iterator[dict[str, Any]]:
+    def _lines(self, model: Model) -> Iterator[Row]:
         with self.archive.open(f"tables/{model._meta.label}.jsonl") as table:
             for line in table:
                 yield json.loads(line)

@@ -15,6 +15,7 @@ from salon.models import Salon
 
 APPS = ("salon", "formulas", "clients", "consult")
 Model = type[models.Model]
+# The columns of a row of any table, by name.
 Row = dict[str, Any]
 # Of this installation, of a moment, or a secret under another key: made again where it goes.
 LEFT_OUT = {

@@ -58,22 +58,11 @@ def end(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
 @at_step(Step.BENCH)
 def check(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     """Record what a look at a processing bowl showed; answer the bowl, redrawn."""
-    mixed = access.bowl_or_404(visit, bowl)
-    mixed.visit = visit
-    form = CheckForm(request.POST)
-    if not form.is_valid():
-        messages.error(request, _("Choose what you see."))
-        return lead(request, "consult:bench", visit.pk)
-    tried = press(
-        request,
-        visit,
-        lambda: services.note_check(
-            bowl=mixed, by=request.user, at=timezone.now(), **form.cleaned_data
-        ),
-    )
-    if tried.refusal or not request.htmx:
-        return lead(request, "consult:bench", visit.pk)
-    return _one_bowl(request, visit, mixed.pk)
+    form, missing = CheckForm(request.POST), _("Choose what you see.")
+    is_noted = _answered(request, visit, bowl, form, services.note_check, missing=missing)
+    if is_noted and request.htmx:
+        return _one_bowl(request, visit, bowl)
+    return lead(request, "consult:bench", visit.pk)
 
 
 @allow(BENCH)
@@ -91,22 +80,10 @@ def undo_end(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
 @at_step(Step.BENCH)
 def why_early(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     """Record why a bowl was rinsed long before its time."""
-    mixed = access.bowl_or_404(visit, bowl)
-    mixed.visit = visit
-    form = RinseReasonForm(request.POST)
-    if not form.is_valid():
-        messages.error(request, _("Say why it was rinsed early."))
-        return lead(request, "consult:bench", visit.pk)
-    tried = press(
-        request,
-        visit,
-        lambda: services.give_rinse_reason(
-            bowl=mixed, by=request.user, at=timezone.now(), **form.cleaned_data
-        ),
-    )
-    if tried.refusal:
-        return lead(request, "consult:bench", visit.pk)
-    return go_on(request, visit)
+    form, missing = RinseReasonForm(request.POST), _("Say why it was rinsed early.")
+    if _answered(request, visit, bowl, form, services.give_rinse_reason, missing=missing):
+        return go_on(request, visit)
+    return lead(request, "consult:bench", visit.pk)
 
 
 @allow(BENCH)
@@ -116,7 +93,6 @@ def why_early(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
 def leftover(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     """Record what is left in a bowl; answer the bowl, redrawn."""
     mixed = access.bowl_or_404(visit, bowl)
-    mixed.visit = visit
     form = LeftoverForm(request.POST, auto_id=f"id_left_{mixed.pk}_%s")
     tried = attempts.attempt(
         request,
@@ -131,6 +107,27 @@ def leftover(request: SalonRequest, visit: Visit, bowl: int) -> HttpResponse:
     if not request.htmx:
         return drawn(request, visit, tried, leftover=(mixed.pk, form))
     return _one_bowl(request, visit, mixed.pk, None if tried.saved else form, tried.status)
+
+
+def _answered(
+    request: SalonRequest,
+    visit: Visit,
+    bowl: int,
+    form: CheckForm | RinseReasonForm,
+    write: Callable[..., object],
+    *,
+    missing: str,
+) -> bool:
+    """Keep one answer about a bowl; say `missing` where nothing was chosen."""
+    mixed = access.bowl_or_404(visit, bowl)
+    if not form.is_valid():
+        messages.error(request, missing)
+        return False
+    return press(
+        request,
+        visit,
+        lambda: write(bowl=mixed, by=request.user, at=timezone.now(), **form.cleaned_data),
+    ).saved
 
 
 def _one_bowl(
@@ -164,7 +161,6 @@ def _mark(
     request: SalonRequest, visit: Visit, bowl: int, write: Callable[..., object]
 ) -> HttpResponse:
     mixed = access.bowl_or_404(visit, bowl)
-    mixed.visit = visit
     tried = press(
         request,
         visit,

@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
@@ -18,7 +17,7 @@ from consult.agreement import planning
 from consult.bench import comparison, recipes
 from consult.bench.reasons import Reason
 from consult.bench.shared_bowl import SharedBowl, shared_bowls
-from consult.forms import FormulaForm, part_name, parts_from_text, rinse_name
+from consult.forms import FormulaForm, parts_from_text, rinse_name
 from consult.models import Source, Visit
 from consult.views.doors import (
     at_step,
@@ -202,19 +201,22 @@ def _prediction_context(
     visit: Visit, form: FormulaForm, shades: list[Shade], others: Sequence[str] = ()
 ) -> dict[str, Any]:
     """Return the prediction of a form's mix, or why there is none."""
-    mix = _mix_in_form(form)
+    mix = form.mix()
     if isinstance(mix, str):
         return {"refusal": mix}
     try:
         with reading_once():
             side = comparison.side(
                 visit,
-                mix.pop("zones"),
-                mix.pop("parts"),
+                mix.zones,
+                mix.parts,
                 places=comparison.places_of(visit),
                 shades=shades,
                 at=timezone.now(),
-                **mix,
+                bowl_grams=mix.bowl_grams,
+                minutes=mix.minutes,
+                zone_minutes=mix.zone_minutes,
+                developer_percent=mix.developer_percent,
             )
     except (planning.NothingToMix, mixing.MixingRefused) as refusal:
         return {"refusal": str(refusal)}
@@ -225,26 +227,6 @@ def _prediction_context(
         "rivals": comparison.rivals(side, others, shades),
         "visit": visit,
     }
-
-
-_MIX = ("zones", "parts", "bowl_grams", "minutes", "zone_minutes", "developer_percent")
-
-
-def _mix_in_form(form: FormulaForm) -> dict[str, Any] | str:
-    """Return the mix in a form, or the first thing that is wrong with it."""
-    if form.is_bound:
-        if form.is_valid():
-            return {name: form.cleaned_data[name] for name in _MIX}
-        return str(next(iter([e for errors in form.errors.values() for e in errors]), ""))
-    parts = {s.pk: Decimal(form.fields[part_name(s.pk)].initial) for s in form.shades}
-    parts = {pk: part for pk, part in parts.items() if part}
-    if not parts:
-        return _("Enter parts for at least one shade.")
-    early = {
-        k: form.initial[rinse_name(k)] for k in form.groups if rinse_name(k) in form.initial
-    }
-    named = ("zones", "bowl_grams", "minutes", "developer_percent")
-    return {"parts": parts, "zone_minutes": early, **{k: form.initial[k] for k in named}}
 
 
 @allow(BENCH, shows=AccessKind.VISIT)

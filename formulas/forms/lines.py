@@ -55,7 +55,7 @@ class NewLineForm(forms.ModelForm):
         required=False,
         max_length=40,
         help_text=gettext_lazy(
-            "When the maker says to look, for example 10, 15. The timer calls you then."
+            "When the maker says to check, for example 10, 15. The timer then reminds you."
         ),
     )
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from formulas.forms.screen_check import ScreenCheckForm, seed_of, signed
-from formulas.screen_check import answers_of, dealt, verdict
+from formulas.screen_check import dealt, differences_in, verdict
 from salon.access import OWNER, SalonRequest, allow
 from salon.submissions import once
 from salon.tablet import cookie, screen, services
@@ -43,7 +43,12 @@ def screen_check(request: SalonRequest) -> HttpResponse:
 def _kept(request: SalonRequest, cleaned: dict[str, Any]) -> HttpResponse:
     """Keep the verdict with the enrolled device, else in the browser; show it."""
     check = dealt(cleaned["seed"], salon=request.salon)
-    found = verdict(check, **answers_of(cleaned))
+    found = verdict(
+        check,
+        dark_steps=cleaned["dark_steps"],
+        light_steps=cleaned["light_steps"],
+        differ=differences_in(cleaned),
+    )
     now = timezone.now()
     device = cookie.device_of(request, request.salon)
     response = redirect("formulas:screen_check")

@@ -186,6 +186,20 @@ def until(page: Page, expression: str, *, seconds: float = PATIENCE) -> Any:
     raise PlaywrightTimeout(f"never true: {expression[:80]}")
 
 
+def until_so(page: Page, is_so: Callable[[], object]) -> None:
+    """Let the page go on until something is true that the test itself sees."""
+    for _turn in range(round(PATIENCE / 0.02)):
+        if is_so():
+            return
+        page.wait_for_timeout(20)
+    raise PlaywrightTimeout("it never came to that")
+
+
+def next_frame(page: Page) -> None:
+    """Wait until the page has drawn what its scripts have asked to be drawn."""
+    page.evaluate("() => new Promise((seen) => requestAnimationFrame(() => seen()))")
+
+
 def note_faults(page: Page) -> None:
     """Write down what goes wrong in a page from now on."""
     found = _faults.setdefault(page, [])

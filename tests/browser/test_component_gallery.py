@@ -5,6 +5,7 @@ colour asked for by CIEDE2000, from the pixels that Chromium painted.
 """
 
 import io
+import re
 from collections.abc import Callable, Iterator
 from typing import Literal
 
@@ -22,7 +23,7 @@ from salon.drawing.colour import hex_to_lab, lab_to_hex, linear_to_lab
 from salon.drawing.portrait import portrait_svg, strokes_svg
 from salon.drawing.strand import strand_svg
 from salon.models import Role
-from tests.browser.conftest import DESK, TABLET, box_of, faults_of, note_faults
+from tests.browser.conftest import DESK, TABLET, box_of, faults_of, next_frame, note_faults
 from tests.factories.salon import StaffFactory
 
 UPRIGHT: ViewportSize = {"width": 820, "height": 1180}
@@ -109,8 +110,8 @@ def test_the_place_is_dragged_in_the_plot(gallery: Callable[..., Page]) -> None:
     page.mouse.move(mark["x"] + 160, mark["y"] + 40, steps=6)
     page.mouse.up()
 
+    expect(page.locator("[data-sentence]")).not_to_have_text(before)
     assert int(slider.input_value()) < 45
-    assert page.locator("[data-sentence]").inner_text() != before
     expect(slider).to_be_focused()
 
 
@@ -121,14 +122,14 @@ def test_arrow_keys_move_the_place_and_are_read_out(gallery: Callable[..., Page]
 
     slider.focus()
     page.keyboard.press("ArrowRight")  # to the right is cooler, as in the plot
-    assert int(slider.input_value()) == start - 1
+    expect(slider).to_have_value(str(start - 1))
     page.keyboard.press("ArrowUp")
     page.keyboard.press("PageUp")
 
+    next_frame(page)
     assert int(slider.input_value()) > start
-    assert (
-        slider.get_attribute("aria-valuetext") == page.locator("[data-sentence]").inner_text()
-    )
+    sentence = page.locator("[data-sentence]").inner_text()
+    expect(slider).to_have_attribute("aria-valuetext", sentence)
 
 
 def test_the_slider_stops_where_stock_ends(gallery: Callable[..., Page]) -> None:
@@ -137,11 +138,9 @@ def test_the_slider_stops_where_stock_ends(gallery: Callable[..., Page]) -> None
 
     slider.focus()
     page.keyboard.press("Home")
-    lowest = int(slider.input_value())
+    expect(slider).to_have_value("-4")
     page.keyboard.press("End")
-
-    assert lowest == -4
-    assert int(slider.input_value()) == 94
+    expect(slider).to_have_value("94")
 
 
 def test_script_and_server_colour_a_strand_alike(gallery: Callable[..., Page]) -> None:
@@ -218,16 +217,16 @@ def test_the_stepper_counts_within_its_limits(gallery: Callable[..., Page]) -> N
     field = stepper.locator("input")
 
     stepper.get_by_role("button", name="More").click()
-    assert field.input_value() == "8"
+    expect(field).to_have_value("8")
     for _ in range(6):
         more = stepper.get_by_role("button", name="More")
         if more.is_enabled():
             more.click()
 
-    assert field.input_value() == "10"
+    expect(field).to_have_value("10")
     expect(stepper.get_by_role("button", name="More")).to_be_disabled()
     field.press("ArrowDown")
-    assert field.input_value() == "9.5"
+    expect(field).to_have_value("9.5")
 
 
 def test_a_signature_is_drawn_kept_and_cleared(gallery: Callable[..., Page]) -> None:
@@ -241,11 +240,11 @@ def test_a_signature_is_drawn_kept_and_cleared(gallery: Callable[..., Page]) -> 
     page.mouse.move(box["x"] + 160, box["y"] + 110, steps=8)
     page.mouse.up()
 
-    assert page.locator("[data-strokes]").input_value().startswith('[{"')
-    assert page.locator("[data-picture]").input_value().startswith("data:image/png;base64,")
+    expect(page.locator("[data-strokes]")).to_have_value(re.compile(r'^\[{"'))
+    expect(page.locator("[data-picture]")).to_have_value(re.compile("^data:image/png;base64,"))
     page.get_by_role("button", name="Erase").click()
-    assert page.locator("[data-strokes]").input_value() == ""
-    assert page.locator("[data-picture]").input_value() == ""
+    expect(page.locator("[data-strokes]")).to_have_value("")
+    expect(page.locator("[data-picture]")).to_have_value("")
 
 
 def test_timers_tell_their_state_in_words(gallery: Callable[..., Page]) -> None:
@@ -266,8 +265,8 @@ def test_the_theme_is_chosen_and_survives_a_reload(gallery: Callable[..., Page])
     page.get_by_label("Dark").check(force=True)
     page.reload()
 
-    assert page.evaluate("document.documentElement.dataset.theme") == "dark"
-    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(24, 24, 24)"
+    expect(page.locator("html")).to_have_attribute("data-theme", "dark")
+    expect(page.locator("body")).to_have_css("background-color", "rgb(24, 24, 24)")
 
 
 def test_a_dialog_takes_focus_and_gives_it_back(gallery: Callable[..., Page]) -> None:
@@ -288,5 +287,6 @@ def test_the_booth_is_the_same_grey_in_both_themes(gallery: Callable[..., Page])
 
     light = page.evaluate(grey)
     page.emulate_media(color_scheme="dark")
+    expect(page.locator("body")).to_have_css("background-color", "rgb(24, 24, 24)")
 
     assert page.evaluate(grey) == light == "rgb(150, 150, 150)"

@@ -218,6 +218,7 @@ def test_the_day_opens_at_now_and_is_walked_by_arrows(
 def test_a_toast_covers_nothing_and_leaves(shop: Shop, seat: Seat) -> None:
     one = _book(shop, _client(shop, "Ann Lee"), 15, service=shop.cut, line=None)
     page = _at_the_desk(seat).page
+    page.clock.install()
     page.goto(f"/appointments/{one.pk}/")
     page.locator("#change #id_note").fill("x")
     page.get_by_role("button", name="Save changes").click()
@@ -225,7 +226,8 @@ def test_a_toast_covers_nothing_and_leaves(shop: Shop, seat: Seat) -> None:
     expect(toast).to_contain_text("Changed")
     expect(page.locator("#live")).to_contain_text("Changed")
     assert page.evaluate(COVERED) == []
-    expect(toast).to_have_count(0, timeout=9000)
+    page.clock.fast_forward(7000)
+    expect(toast).to_have_count(0)
 
 
 def test_a_small_screen_gets_a_list(shop: Shop, seat: Seat) -> None:

@@ -17,7 +17,7 @@ from consult.demo import cast
 from formulas import services as formulary
 from salon import services as house
 from salon.models import Role
-from tests.browser.conftest import DESK, PASSWORD, unexpected, until
+from tests.browser.conftest import DESK, PASSWORD, next_frame, unexpected, until
 from tests.typed import Seat
 
 NAME = "Ngozi Adichie-Okonkwo"
@@ -199,9 +199,7 @@ def _choose(page: Page) -> None:
     said = []
     for key in ("End", "Home"):
         page.keyboard.press(key)
-        page.evaluate(
-            "() => new Promise(requestAnimationFrame)"
-        )  # what is said changes in a frame
+        next_frame(page)  # what is read out changes in it
         said.append(slider.get_attribute("aria-valuetext"))
     assert said[0] != said[1]
     _press(page, "button", "Use this")

@@ -57,7 +57,7 @@ def test_it_reacts_is_one_press_away_and_leads_to_the_closed_visit(
     assert ended.count() == 2
     page.locator("label", has_text="redness or a rash").click()
     page.get_by_role("button", name="Save the description").click()
-    page.wait_for_url("**/card/", timeout=30_000)
+    page.wait_for_url("**/card/")
     page.get_by_role("button", name="Close the visit").click()
     expect(page.get_by_role("button", name="Close the visit")).to_have_count(0)
     expect(page.get_by_text("stopped: reaction").first).to_be_visible()
@@ -75,7 +75,7 @@ def test_a_reading_corrected_while_two_bowls_run_leaves_the_bench_open(
         page.get_by_label(label, exact=True).check()
     page.get_by_role("button", name="Save the reading").click()
 
-    page.wait_for_url("**/bench/", timeout=30_000)
+    page.wait_for_url("**/bench/")
     expect(page.locator("#due-before-mixing")).to_contain_text("read again after the choice")
     rinsed = page.get_by_role("button", name=re.compile("^Rinsed"))
     expect(rinsed).to_have_count(2)
@@ -84,7 +84,7 @@ def test_a_reading_corrected_while_two_bowls_run_leaves_the_bench_open(
     rinsed.first.click()
     expect(rinsed).to_have_count(0)  # rinsed early: the bench asks why, and lets it be undone
     page.get_by_role("link", name="Go to the result").click()
-    page.wait_for_url(re.compile("/result/$"), timeout=30_000)
+    page.wait_for_url(re.compile("/result/$"))
     expect(page.locator(".result")).to_have_count(2)
     _decide_again_and_never_mix(two_bowls)
     page.reload()

@@ -14,7 +14,7 @@ from django.utils import timezone
 from playwright.sync_api import Page, Route, expect
 
 from consult import services
-from tests.browser.conftest import PASSWORD, TABLET
+from tests.browser.conftest import PASSWORD, TABLET, until_so
 from tests.factories.consult import Story
 from tests.typed import Seat
 
@@ -63,13 +63,13 @@ def test_a_slow_network_shows_what_is_going_on_within_200_ms(
 
     with _unanswered(page, "**/rescale/") as hanging:  # a fragment
         page.locator(".weigh input[name^=in_bowl-]").first.check()
-        _until(page, lambda: hanging)
+        until_so(page, lambda: hanging)
         _shows_within_200_ms(page)
     expect(page.locator("#progress")).not_to_have_class(re.compile("is-on"))
 
     with _unanswered(page, "**/bench/") as hanging:  # a form of the visit
         page.get_by_role("button", name="Bowl mixed").first.click()
-        _until(page, lambda: hanging)
+        until_so(page, lambda: hanging)
         _shows_within_200_ms(page)
         page.clock.run_for(5000)
         expect(
@@ -87,14 +87,6 @@ def test_a_slow_network_shows_what_is_going_on_within_200_ms(
     page.locator(".topbar details.menu > summary").last.click()
     page.get_by_role("button", name="Sign out").click()
     _shows_within_200_ms(page)
-
-
-def _until(page: Page, is_so: Callable[[], object]) -> None:
-    for _turn in range(1500):
-        if is_so():
-            return
-        page.wait_for_timeout(20)
-    raise AssertionError("it never came to that")
 
 
 def _left(page: Page) -> float:

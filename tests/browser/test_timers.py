@@ -3,6 +3,7 @@
 import datetime as dt
 
 import pytest
+import time_machine
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
@@ -11,7 +12,7 @@ from consult.demo import cast
 from consult.models import ProcessingCheck
 from salon import services as house
 from salon.models import Role
-from tests.browser.conftest import TABLET, unexpected
+from tests.browser.conftest import TABLET, unexpected, until
 from tests.factories.consult import Story, opened
 from tests.typed import Seat
 
@@ -30,8 +31,8 @@ A_DAY_WRONG = "const now = Date.now; Date.now = () => now() + 86400000;"
 
 
 @pytest.fixture
-def running(transactional_db: None) -> Story:
-    """A bowl that has been on the hair for six seconds less than its line's first mark."""
+def running(transactional_db: None, clock: time_machine.Traveller) -> Story:
+    """A bowl that has been on the hair for a minute less than its line's first mark."""
     at = timezone.now() - dt.timedelta(hours=2)
     salon, owner = house.found_salon(
         at=at, owner_username="owner", owner_name="Brigid", password=PASSWORD,
@@ -46,7 +47,7 @@ def running(transactional_db: None) -> Story:
     story.visit.line.save()
     story.to_bench()
     (bowl,) = story.mix()
-    begun = timezone.now() - dt.timedelta(minutes=9, seconds=50)
+    begun = timezone.now() - dt.timedelta(minutes=9)
     services.start_processing(bowl=story.fresh(bowl), by=stylist, at=begun)
     return story
 
@@ -56,8 +57,11 @@ def _left(page: Page) -> int:
     return 60 * int(minutes) + int(seconds)
 
 
-def test_a_mark_calls_once_and_is_noted_with_one_tap(running: Story, seat: Seat) -> None:
+def test_a_mark_calls_once_and_is_noted_with_one_tap(
+    running: Story, seat: Seat, clock: time_machine.Traveller
+) -> None:
     tablet = seat("stylist", PASSWORD, viewport=TABLET, touch=True)
+    tablet.clock.install(time=timezone.now())
     tablet.add_init_script(LISTEN)
     tablet.add_init_script(A_DAY_WRONG)
     tablet.goto(f"/visits/{running.visit.pk}/bench/")
@@ -66,13 +70,14 @@ def test_a_mark_calls_once_and_is_noted_with_one_tap(running: Story, seat: Seat)
     expect(sound).to_contain_text("Turn sound on")
     sound.tap()
     expect(sound).to_contain_text("Sound is on")
-    assert 0 < _left(tablet) - 600 < 15
+    assert 600 < _left(tablet) <= 661
     due = tablet.locator(".timer [data-mark='10'] [data-due]")
     expect(due).to_be_hidden()
     before = tablet.evaluate("window.notes")
+    clock.shift(dt.timedelta(seconds=61))
+    tablet.clock.fast_forward(61_000)
     expect(due).to_be_visible()
-    assert tablet.evaluate("window.notes") == before + 2
-    assert tablet.evaluate("window.buzzes") == 1
+    until(tablet, f"window.notes === {before + 2} && window.buzzes === 1")
     expect(tablet.locator("[aria-live]", has_text="Wipe a strand dry")).to_have_count(1)
 
     tablet.reload()

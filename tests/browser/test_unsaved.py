@@ -6,7 +6,7 @@ from collections.abc import Callable
 from playwright.sync_api import Page, Route, expect
 
 from consult.models import Draft, HairFacts, VisitEvent
-from tests.browser.conftest import DESK, PASSWORD, PATIENCE, fill_the_rest
+from tests.browser.conftest import DESK, PASSWORD, fill_the_rest, until, until_so
 from tests.factories.consult import Story
 
 WORDS = "sore behind the left ear"
@@ -44,14 +44,6 @@ def _locks(page: Page) -> list[str]:
     return keys
 
 
-def _until(page: Page, is_so: Callable[[], object]) -> None:
-    for _turn in range(round(PATIENCE / 0.06)):
-        if is_so():
-            return
-        page.wait_for_timeout(60)
-    raise AssertionError("it never came to that")
-
-
 def test_a_reload_without_network_loses_no_word_and_leaves_none_readable(
     at_step: Callable[..., Page], story: Story
 ) -> None:
@@ -61,7 +53,7 @@ def test_a_reload_without_network_loses_no_word_and_leaves_none_readable(
     page.context.set_offline(True)
     _read_all(page)
     page.get_by_label("Note on the scalp").fill(WORDS)
-    _until(page, lambda: WORDS in page.evaluate(READ))
+    until_so(page, lambda: WORDS in page.evaluate(READ))
     kept = _kept(page)
 
     _reload_into_nothing(page)
@@ -75,7 +67,7 @@ def test_a_reload_without_network_loses_no_word_and_leaves_none_readable(
     expect(page.get_by_label("Note on the scalp")).to_have_value(WORDS)
     expect(page.get_by_label("Lifted level").first).to_have_value("7.5")
     expect(page.get_by_text("Draft saved")).to_be_visible()
-    assert _locks(page) == []  # the server has it now
+    until_so(page, lambda: not _locks(page))  # the server has it now
     page.get_by_role("button", name="Save the reading").click()
     expect(page).to_have_url(re.compile("/choice/$"))
     assert [facts.scalp for facts in HairFacts.objects.all()] == [WORDS]
@@ -114,7 +106,7 @@ def test_a_draft_is_offered_back_and_is_nobody_elses(
     page.reload()
     page.get_by_role("button", name="Discard it").click()
     expect(offer).to_have_count(0)
-    _until(page, lambda: not Draft.objects.exists())
+    until_so(page, lambda: not Draft.objects.exists())
     page.reload()
     expect(page.get_by_label("Note on the scalp")).to_have_value("")
     expect(offer).to_have_count(0)
@@ -128,7 +120,7 @@ def test_signing_out_takes_what_was_kept_on_the_tablet(
     page.wait_for_load_state()
     page.route("**/draft/", lambda route: route.abort())
     page.get_by_label("Note on the scalp").fill(WORDS)
-    _until(page, lambda: _locks(page))
+    until_so(page, lambda: _locks(page))
     secret = page.evaluate("document.documentElement.outerHTML.includes('data-secret=')")
 
     page.locator(".topbar details.menu > summary").last.click()
@@ -136,7 +128,7 @@ def test_signing_out_takes_what_was_kept_on_the_tablet(
     page.get_by_label("User name").wait_for()
 
     assert secret is False  # not left in the page either
-    assert _locks(page) == []
+    until_so(page, lambda: not _locks(page))
 
 
 def test_what_another_person_left_locked_is_thrown_away_unread(
@@ -147,7 +139,7 @@ def test_what_another_person_left_locked_is_thrown_away_unread(
     page.wait_for_load_state()
     page.route("**/draft/", lambda route: route.abort())
     page.get_by_label("Note on the scalp").fill(WORDS)
-    _until(page, lambda: _locks(page))
+    until_so(page, lambda: _locks(page))
     page.context.clear_cookies()  # the session is gone, as if it had run out
     page.evaluate("localStorage.setItem('copy', JSON.stringify(localStorage))")
     page.goto("/sign-in/")
@@ -163,7 +155,7 @@ def test_what_another_person_left_locked_is_thrown_away_unread(
     page.goto(f"/visits/{story.visit.pk}/hair/")
 
     expect(page.get_by_label("Note on the scalp")).to_have_value("")
-    _until(page, lambda: not _locks(page))
+    until_so(page, lambda: not _locks(page))
 
 
 def test_an_answer_that_was_lost_does_not_save_twice(
@@ -213,7 +205,7 @@ def test_two_people_see_each_other_and_overwrite_nothing(
     expect(tablet.locator("#network")).to_contain_text("hair read")
     tablet.get_by_role("button", name="Save the reading").click()
     expect(tablet.locator("#stale")).to_contain_text("Brigid")
-    assert tablet.evaluate("() => document.activeElement !== document.body")  # focus is kept
+    until(tablet, "document.activeElement !== document.body")  # focus is kept
     expect(tablet.get_by_label("Note on the scalp")).to_have_value(WORDS)
     assert VisitEvent.objects.filter(kind="hair read").count() == 1
 
@@ -233,13 +225,13 @@ def _a_place_is_not_lost_in_the_clients_hands(page: Page) -> None:
     page.context.set_offline(True)
     bright.click()
     expect(page.get_by_text("Waiting for the network.", exact=True)).to_be_visible()
-    _until(page, lambda: mine in _locks(page))
+    until_so(page, lambda: mine in _locks(page))
     address = page.url
     _reload_into_nothing(page)
     page.context.set_offline(False)
     page.goto(address)
     expect(bright).to_have_attribute("aria-pressed", "true")
-    _until(page, lambda: mine not in _locks(page))  # the server has it now
+    until_so(page, lambda: mine not in _locks(page))  # the server has it now
     page.get_by_role("button", name="This is how I want it").click()
 
 

@@ -1,23 +1,21 @@
 """What is entered at the bench stays as it was entered, however late the answers come.
 
-Each answer of the sheet is held back by the test; 300 ms lie between two entries, so at the
-longer delays the second is made while the first is still on its way.
+Each answer of the sheet is held back until the test lets it go: in turn with the entries, one
+entry late, or only after the last of them.
 """
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
 from playwright.sync_api import Page, Position, Route, ViewportSize, expect
 
 from consult.models import BowlMixed
-from tests.browser.conftest import PASSWORD, TABLET, unexpected, until
+from tests.browser.conftest import PASSWORD, TABLET, unexpected, until, until_so
 from tests.factories.consult import Story, zone
 from tests.typed import Seat, present
 
 UPRIGHT: ViewportSize = {"width": 820, "height": 1180}
-APART = 300
 
 
 @pytest.fixture
@@ -35,43 +33,66 @@ def sheet(seat: Seat, story: Story) -> Callable[..., Page]:
     return at
 
 
-@contextmanager
-def _late(page: Page, milliseconds: int) -> Iterator[list[Route]]:
-    """Hold back every answer of the sheet for so long, and keep the order they come in."""
-    seen: list[Route] = []
+class Answers:
+    """The answers of the sheet, held back until they are let go."""
 
-    def hold(route: Route) -> None:
-        seen.append(route)
-        page.wait_for_timeout(milliseconds)
-        route.continue_()
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.held: list[Route] = []
+        self.is_open = False
+        page.route("**/rescale/", self._hold)
 
-    page.route("**/rescale/", hold)
-    yield seen
-    page.unroute("**/rescale/")
+    def _hold(self, route: Route) -> None:
+        if self.is_open:
+            route.continue_()
+        else:
+            self.held.append(route)
+
+    def asked(self) -> None:
+        """Wait until the page has asked for one."""
+        until_so(self.page, lambda: self.held)
+
+    def let_go(self) -> None:
+        """Let those that are held come in."""
+        for route in self.held:
+            route.continue_()
+        self.held.clear()
+
+    def settle(self) -> None:
+        """Let everything come in, from now on at once; wait until nothing is asked any more."""
+        self.is_open = True
+        self.let_go()
+        until(
+            self.page, "document.querySelector('form[data-weigh]').dataset.state !== 'asking'"
+        )
 
 
-def _settled(page: Page) -> None:
-    until(page, "document.querySelector('form[data-weigh]').dataset.state !== 'asking'")
+IN_TURN, ONE_LATE, ALL_LATE = "in turn", "one entry late", "after the last entry"
 
 
-@pytest.mark.parametrize("delay", [150, 300, 600, 2000])
+@pytest.mark.parametrize("when", [IN_TURN, ONE_LATE, ALL_LATE])
 def test_two_ticks_and_two_weights_close_together_both_stay(
-    sheet: Callable[..., Page], story: Story, delay: int
+    sheet: Callable[..., Page], story: Story, when: str
 ) -> None:
-    page = sheet(TABLET if delay < 600 else UPRIGHT)
+    page = sheet(TABLET if when == IN_TURN else UPRIGHT)
     lines = list(story.visit.formulas.get().lines.all())[:2]
     wanted = {line.shade_id: line.grams + Decimal("0.3") for line in lines}
+    answers = Answers(page)
 
-    with _late(page, delay):
-        for line in lines:
-            page.locator(f"[name=in_bowl-{line.shade_id}]").tap()
-            field = page.locator(f"[name=poured-{line.shade_id}]")
-            field.fill(str(wanted[line.shade_id]))
-            field.press("Tab")
-            page.wait_for_timeout(APART)
-        page.locator("[name=developer_grams]").fill("41.5")
-        page.locator("[name=developer_grams]").press("Tab")
-        _settled(page)
+    for line in lines:
+        page.locator(f"[name=in_bowl-{line.shade_id}]").tap()
+        field = page.locator(f"[name=poured-{line.shade_id}]")
+        field.fill(str(wanted[line.shade_id]))
+        if when == ONE_LATE:
+            answers.let_go()
+        field.press("Tab")
+        answers.asked()
+        if when == IN_TURN:
+            answers.settle()
+            answers.is_open = False
+    page.locator("[name=developer_grams]").fill("41.5")
+    page.locator("[name=developer_grams]").press("Tab")
+    answers.settle()
 
     for line in lines:
         expect(page.locator(f"[name=in_bowl-{line.shade_id}]")).to_be_checked()
@@ -88,28 +109,33 @@ def test_two_ticks_and_two_weights_close_together_both_stay(
     assert unexpected(page) == []
 
 
-@pytest.mark.parametrize("delay", [150, 300, 600, 2000])
+@pytest.mark.parametrize("when", [IN_TURN, ALL_LATE])
 def test_every_tap_on_plus_counts_and_a_held_button_runs(
-    sheet: Callable[..., Page], story: Story, delay: int
+    sheet: Callable[..., Page], story: Story, when: str
 ) -> None:
     page = sheet()
     line = present(story.visit.formulas.get().lines.first())
     field = page.locator(f"[name=poured-{line.shade_id}]")
     more = page.locator(".weigh > li").first.get_by_role("button", name="More")
+    answers = Answers(page)
 
-    with _late(page, delay):
-        for _tap in range(10):
-            more.tap()
-        _settled(page)
-        assert Decimal(field.input_value()) == line.grams + 1
+    for tap in range(10):
+        more.tap()
+        if when == IN_TURN or tap == 0:
+            answers.asked()
+        if when == IN_TURN:
+            answers.let_go()
+    answers.settle()
+    assert Decimal(field.input_value()) == line.grams + 1
 
-        more.hover()
-        page.mouse.down()
-        until(page, f"Number(document.querySelector('[name=poured-{line.shade_id}]').value)"
-                    f" > {line.grams + 6}")  # fmt: skip
-        page.mouse.up()
-        _settled(page)
-        held = Decimal(field.input_value())
+    answers.is_open = when == IN_TURN
+    more.hover()
+    page.mouse.down()
+    until(page, f"Number(document.querySelector('[name=poured-{line.shade_id}]').value)"
+                f" > {line.grams + 6}")  # fmt: skip
+    page.mouse.up()
+    answers.settle()
+    held = Decimal(field.input_value())
     assert held % Decimal("0.5") == 0  # it ran in larger steps
     expect(page.get_by_text("Too much poured")).to_be_visible()
     assert unexpected(page) == []

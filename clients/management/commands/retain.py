@@ -25,7 +25,7 @@ WORDS = {
 
 
 class Command(BaseCommand):
-    help = "Erase what is past its time, close yearly holidays ahead. Safe to call again."
+    help = "Erase expired records, close yearly holidays ahead. Safe to call again."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--dry-run", action="store_true", help="only say what would go")

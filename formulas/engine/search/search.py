@@ -64,6 +64,45 @@ class SearchResult:
         return candidates(readings, self.bed.names, self.space)
 
 
+@dataclass(frozen=True, eq=False)
+class _Question:
+    """What is asked of the mixes of one line on one zone.
+
+    `share` is what the stock holds of each shade as a share of a bowl's colour.
+    """
+
+    bed: Bed
+    judge: Judge
+    space: MixSpace
+    share: Array | None
+    keep_colours: bool
+
+    def best(self, *, coolest: float | None) -> tuple[Pool, Rows]:
+        """Return the pool of mixes and the rows of its frontier, none cooler than `coolest`."""
+        pool = self._pool(coolest)
+        if not pool.evaluated:
+            return pool, pool.rows[:0]
+        readings = read_rows(self.bed, self.judge, self.space, may_lead(pool, coolest))
+        return pool, leading(readings, self.space, coolest)
+
+    def _pool(self, coolest: float | None) -> Pool:
+        """Return every mix, or with four shades those not beaten for certain."""
+        bed, judge, space = self.bed, self.judge, self.space
+        is_short = self.share is not None and self.share.min() < 1.0
+        share = self.share if is_short else None
+        if space.most > 3:
+            slack = pruned.SLACK_LEVELS * judge.lightness_per_level
+            return pruned.keep_unbeaten(
+                bed, judge, space, slack=slack, share=share, coolest=coolest
+            )
+        lab = np.empty((3, space.size), np.float32) if self.keep_colours else None
+        reader = FastReader(judge, most_rows(space.count), lab)
+        warmth, lightness = sweep(bed, space, reader, share)
+        evaluated = int(np.count_nonzero(lightness > -np.inf))
+        rows = np.arange(space.size)
+        return Pool(evaluated, rows, warmth, lightness, reader.tolerance(), lab)
+
+
 def search(
     zone: Zone,
     line: Line,
@@ -130,8 +169,8 @@ def search(
     share = None
     if grams_in_stock is not None:
         share = np.array([grams_in_stock[name] / colour_grams for name in bed.names])
-    how = (bed, judge, space, share, keep_colours)
-    pool, best = _best(*how, coolest=judge.coolest_percent)
+    question = _Question(bed, judge, space, share, keep_colours)
+    pool, best = question.best(coolest=judge.coolest_percent)
     if not pool.evaluated:
         raise EngineRefusal(
             "stock_too_short",
@@ -139,7 +178,7 @@ def search(
             f"given {dict(grams_in_stock or {})}",
         )
     if not len(best):  # every mix of this line is cooler than anybody asks
-        pool, best = _best(*how, coolest=None)
+        pool, best = question.best(coolest=None)
     return SearchResult(
         evaluated=pool.evaluated,
         frontier=tuple(candidates(read_rows(bed, judge, space, best), bed.names, space)),
@@ -152,47 +191,6 @@ def search(
         stock=grams_in_stock,
         prices=price_per_gram,
     )
-
-
-def _best(
-    bed: Bed,
-    judge: Judge,
-    space: MixSpace,
-    share: Array | None,
-    keep_colours: bool,
-    *,
-    coolest: float | None,
-) -> tuple[Pool, Rows]:
-    """Return the pool of mixes and the rows of its frontier, none cooler than `coolest` (%)."""
-    pool = _pool(bed, judge, space, share, keep_colours, coolest=coolest)
-    if not pool.evaluated:
-        return pool, pool.rows[:0]
-    readings = read_rows(bed, judge, space, may_lead(pool, coolest))
-    return pool, leading(readings, space, coolest)
-
-
-def _pool(
-    bed: Bed,
-    judge: Judge,
-    space: MixSpace,
-    share: Array | None,
-    keep_colours: bool,
-    *,
-    coolest: float | None,
-) -> Pool:
-    """Return every mix, or with four shades those not beaten for certain."""
-    if share is not None and share.min() >= 1.0:
-        share = None
-    if space.most > 3:
-        slack = pruned.SLACK_LEVELS * judge.lightness_per_level
-        return pruned.keep_unbeaten(
-            bed, judge, space, slack=slack, share=share, coolest=coolest
-        )
-    lab = np.empty((3, space.size), np.float32) if keep_colours else None
-    reader = FastReader(judge, most_rows(space.count), lab)
-    warmth, lightness = sweep(bed, space, reader, share)
-    evaluated = int(np.count_nonzero(lightness > -np.inf))
-    return Pool(evaluated, np.arange(space.size), warmth, lightness, reader.tolerance(), lab)
 
 
 def in_stock(

@@ -283,7 +283,7 @@ def test_every_field_that_can_be_chosen_is_kept() -> None:
     )  # fmt: skip
 
     assert person.set_aside == []
-    assert person.fields == {
-        "name": "Ann Lee", "known_as": "Annie", "phone": "", "email": "a@example.com",
-        "birth_date": dt.date(1990, 5, 1), "note": "likes tea",
-    }  # fmt: skip
+    assert person.fields == import_rows.Fields(
+        name="Ann Lee", known_as="Annie", phone="", email="a@example.com",
+        birth_date=dt.date(1990, 5, 1), note="likes tea",
+    )  # fmt: skip

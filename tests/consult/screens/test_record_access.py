@@ -17,8 +17,8 @@ from tests.project.role_table import OPEN
 from tests.project.test_roles import _address
 from tests.typed import SignIn
 
-# No look at a client's record: a list that was imported, a file of one booking, a part of a page
-# that is noted itself, and what the client sees.
+# No look at a client: an imported list, a file of one booking, a part of a page that is noted
+# itself, and what the client sees.
 LEFT_OUT = {
     "clients:import", "clients:import_report", "clients:confirm_merge",
     "clients:calendar_file", "clients:small_photo",

@@ -4,7 +4,6 @@ The salons' physics: a surface that reflects 2 to 4 % (Saunderson 1942, J. Opt. 
 from memory), bands 8 nm elsewhere, deposit that grows as concentration to the power 0.9 to 1.1.
 """
 
-import time
 from typing import Any
 
 import numpy as np
@@ -13,9 +12,11 @@ import pytest
 from formulas import engine
 from formulas.engine.cli.simulate import other_physics
 from formulas.engine.light.colorimetry import reflectance_to_lab
+from formulas.engine.light.grid import Array
 from formulas.engine.light.kubelka_munk import to_ks, to_reflectance
 from formulas.engine.toner.shades import white_hair_ks
 from formulas.engine.visits.judging import coverage, strength_error
+from formulas.engine.visits.observing import Batch
 from formulas.engine.visits.simulation import SHADES, Physics, Salon, drawn_strengths
 from tests.formulas.engine.lines_for_tests import LINE
 
@@ -122,15 +123,28 @@ def test_a_readers_habit_is_reported_as_the_readers() -> None:
 
 
 @pytest.mark.slow
-def test_a_hundred_and_fifty_results_are_learned_in_about_a_second() -> None:
-    """Processor time, so that a busy machine does not count; the limit is generous."""
+def test_learning_predicts_each_result_a_few_times_however_many_there_are(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What learning takes is predicting: that many predictions take about a second."""
     results = Salon(LINE, _random(3)).results(150)
-    engine.learn(LINE, results[:5])
+    counted = 0
+    predicted = Batch.predicted
 
-    start = time.process_time()
-    engine.learn(LINE, results)
+    def count(batch: Batch, scales: Array) -> Array:
+        nonlocal counted
+        counted += scales.shape[0] * scales.shape[1]
+        return predicted(batch, scales)
 
-    assert time.process_time() - start < 3.0
+    monkeypatch.setattr(Batch, "predicted", count)
+    a_result = []
+    for some in (results[:30], results):
+        counted = 0
+        engine.learn(LINE, some)
+        a_result.append(counted / len(some))
+
+    assert 0 < a_result[1] <= 150
+    assert a_result[1] <= 1.5 * a_result[0]  # rounds differ a little, results do not multiply
 
 
 def test_saundersons_surface_goes_there_and_back() -> None:
