@@ -84,7 +84,7 @@ def levels_reached(visit: Visit) -> dict[str, Decimal]:
 def groups_of(readings: Mapping[str, ZoneReading], facts: HairFacts | None = None) -> list[str]:
     """Return the toned zones in groups that read alike, from the scalp outwards.
 
-    Where toner from the last visit is left on the lengths, the roots stand apart.
+    Where toner from the last visit is left on the lengths, the roots form a group of their own.
     """
     keeps_toner = facts is not None and facts.washes_counted is not None
     alike: dict[tuple[object, ...], list[str]] = {}
@@ -134,7 +134,7 @@ def _with_lines() -> "Prefetch[str, QuerySet[FormulaLine], str]":
 
 
 def formulas_in_force(visit: Visit, sign_off: SignOff | None) -> list[Formula]:
-    """Return the formulas that stand on a sign-off; a later one replaces what it overlaps."""
+    """Return the formulas made for a sign-off; a later one replaces what it overlaps."""
     if sign_off is None:
         return []
     return latest_of(formulas_of(visit).filter(sign_off=sign_off).order_by("-pk"))
@@ -204,7 +204,7 @@ def zones_covered(keys: Iterable[str]) -> set[str]:
 
 
 def groups_toned(visit: Visit) -> list[str]:
-    """Return the groups of the choice that stands: those a result is expected for."""
+    """Return the groups of the choice in force: those a result is expected for."""
     choice = choice_in_force(visit)
     return [place.zones for place in choice.places.all()] if choice else []
 

@@ -64,6 +64,6 @@ def words(key: str) -> str:
 
 
 def title(key: str) -> str:
-    """Say a group in words that stand at the start of a line."""
+    """Say a group in words for the start of a line."""
     text = words(key)
     return text[:1].upper() + text[1:]

@@ -74,7 +74,7 @@ class ZoneInput:
 
 @dataclass(frozen=True)
 class Ground:
-    """What a line's suggestions stand on; equal where `key` is equal.
+    """The inputs of a line's suggestions; equal where `key` is equal.
 
     `whole` also holds the shades no longer in use: a past visit may have laid them on.
     """
@@ -143,7 +143,7 @@ def _hair(read: ZoneInput) -> engine.Zone:
 
 @read_once
 def ground_of(line: ProductLine) -> Ground:
-    """Return what a line's suggestions stand on: two queries."""
+    """Return the inputs of a line's suggestions: two queries."""
     shades = list(selectors.shades_with_stock(line=line))
     entries = selectors.chart_entries(salon_id=line.salon_id)
     used = [shade for shade in shades if shade.is_active]

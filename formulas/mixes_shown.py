@@ -108,7 +108,7 @@ class Suggestion:
         }
 
     def _drawn(self, mix: Mix) -> plot.PlainMix:
-        """Return a mix with what is said beside it: its warmth, short and in full, its cost."""
+        """Return a mix with the words beside it: its warmth, short and in full, its cost."""
         warmth = mix["warmth_left_percent"]
         return {
             "warmth_left_percent": warmth,

@@ -22,7 +22,7 @@ def check_can_change_chart(*, by: Staff) -> None:
 
 
 def check_can_handle_stock(*, by: Staff, shade: Shade | None = None) -> None:
-    """Refuse those who do not stand at the bench of the shade's salon."""
+    """Refuse those who do not work at the bench of the shade's salon."""
     if not can(shade.line if shade else None, by=by, roles=BENCH):
         raise PermissionDenied(_("Only stylists and owners can change the stock."))
 

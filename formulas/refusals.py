@@ -1,7 +1,7 @@
 """The engine's refusals in the reader's language, by their codes.
 
 The engine raises `EngineRefusal` with a code, values and an English sentence for programmers,
-which names arguments and units. What can reach a screen is said here in the words of the
+which names arguments and units. What can reach a screen is worded here in the words of the
 screens; whatever else comes says only that the numbers cannot be worked with.
 """
 

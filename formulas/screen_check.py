@@ -2,7 +2,7 @@
 
 Two ramps of grey whose steps are counted, and pairs of hair colours 2 and 4 apart in CIEDE2000
 (a difference of 1 is just seen side by side, of 2 by most; common practice, no source), some of
-them alike, so that who always says "different" is found out. Every check is dealt anew.
+them alike, so that who always says "different" is found out. Every check is dealt again.
 """
 
 import random

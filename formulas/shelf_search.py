@@ -30,7 +30,7 @@ class Shelf:
 
 
 class ShelfTooEmpty(Refused):
-    """Raised when what stands on the shelf fills no bowl of this line."""
+    """Raised when what is on the shelf fills no bowl of this line."""
 
 
 def offer_shelf(

@@ -84,7 +84,7 @@ class Outlook(WarmthLeft):
 
 
 class Prediction(Outlook):
-    """What a mix gives on a zone, with everything that it stands on."""
+    """What a mix gives on a zone, with all its inputs."""
 
     engine_version: str
     data_version: str

@@ -1,7 +1,7 @@
 """The one bridge between the records and the engine: rows in, results out.
 
-What rows keep of it has the shapes of `formulas.snapshots`; it carries the versions that it
-stands on, so that an old suggestion can be explained years later.
+What rows keep of it has the shapes of `formulas.snapshots`; it carries the versions of its
+inputs, so that an old suggestion can be explained years later.
 """
 
 from collections.abc import Mapping
@@ -50,7 +50,7 @@ MUCH_WHITE_PERCENT = WHITE_PERCENT
 
 
 def versions(line: ProductLine) -> dict[str, str]:
-    """Return what a suggestion stands on: engine, line data and chart."""
+    """Return the inputs of a suggestion: engine, line data and chart."""
     return dict(engine_inputs.ground_of(line).versions)
 
 

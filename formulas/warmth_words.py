@@ -1,8 +1,8 @@
 """Warmth as every screen and paper says it: in per cent where that helps, else in words.
 
-A percentage says how much of the warmth that hair shows stays. It is said between neutral (0 %)
+A percentage says how much of the warmth that hair shows stays. It is used between neutral (0 %)
 and what the hair has now (100 %). Hair that shows little to begin with, such as white hair, and
-results past neutral or warmer than before are told in words.
+results past neutral or warmer than before are described in words.
 """
 
 from typing import TypedDict

@@ -47,7 +47,7 @@ def attempt(
     """Save a posted form through a service; what it refuses becomes the form's own errors.
 
     A refusal is shown beside its own field, else beside `field`, else above the form; what
-    someone else has changed is said above it.
+    someone else has changed is shown above it.
     """
     if request.method != "POST":
         return Attempt()

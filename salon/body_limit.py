@@ -26,7 +26,7 @@ class BodyLimitMiddleware:
     """Answer 413 to a body that is larger than its view takes.
 
     Django spools every file of a form to the disk before a view or the check of its token
-    may look at it; this stands before both. Where no length is given Django reads nothing.
+    may look at it; this comes before both. Where no length is given Django reads nothing.
     """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:

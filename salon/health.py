@@ -26,7 +26,7 @@ class HealthMiddleware:
         if request.path == "/readyz":
             faults = readiness_faults()
             answer = {"status": "not ready" if faults else "ready", "faults": faults}
-            # A worker that is gone is told, and keeps nobody from being served.
+            # A worker that is gone is reported, and keeps nobody from being served.
             work = {} if faults else {"work": status.for_a_watcher()}
             return JsonResponse({**answer, **work}, status=503 if faults else 200)
         return self.get_response(request)

@@ -1,4 +1,4 @@
-"""What a beginner is told where they would stall; each person puts it away for themselves."""
+"""Help for a beginner where they would stall; each person puts it away for themselves."""
 
 from dataclasses import dataclass
 

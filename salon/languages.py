@@ -1,6 +1,6 @@
 """Which language is spoken: the reader's on screens, the client's on what clients get.
 
-A name that is not offered (any more) counts as none said, so that a language can be added
+A name that is not offered (any more) counts as no choice, so that a language can be added
 to the settings, or taken out, without touching a row.
 """
 

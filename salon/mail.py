@@ -1,4 +1,4 @@
-"""What stands where no mail server is set: every mail fails instead of seeming to have left."""
+"""The backend where no mail server is set: every mail fails instead of seeming to have left."""
 
 from collections.abc import Sequence
 from typing import NoReturn
@@ -23,7 +23,7 @@ class NoServer(BaseEmailBackend):
 
 
 def has_no_server() -> bool:
-    """Return whether mails cannot leave, since nobody said how."""
+    """Return whether mails cannot leave, since none is set up."""
     return settings.EMAIL_BACKEND == "salon.mail.NoServer"
 
 

@@ -1,7 +1,7 @@
 """What the machine does to a request: no database, a full disk. Said in words, tried once more.
 
 A page that was only read is read again as soon as the database is back. What would write is
-never sent a second time by itself: who sent it is told that nothing was saved.
+never sent a second time by itself: the sender learns that nothing was saved.
 """
 
 import errno

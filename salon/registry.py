@@ -62,7 +62,7 @@ def name_records(names: Mapping[str, str]) -> None:
 
 
 def name_events(*kinds: str) -> None:
-    """Enter kinds of events whose English code is said as it is."""
+    """Enter kinds of events whose English code is shown as it is."""
     _events.update({kind: kind for kind in kinds})
 
 
@@ -108,11 +108,11 @@ def events() -> frozenset[str]:
 
 
 def record_name(label: str) -> str:
-    """Return what a model is called in the reader's language; its label if nobody said."""
+    """Return what a model is called in the reader's language; its label if no app named it."""
     known = _records.get(label)
     return gettext(known) if known else label
 
 
 def event_name(kind: str) -> str:
-    """Return a kind of event in the reader's language; the code itself if nobody said."""
+    """Return a kind of event in the reader's language; the code itself if no app named it."""
     return gettext(_events.get(kind, kind)).replace("_", " ")

@@ -167,7 +167,7 @@ def change_salon(*, by: Staff, at: dt.datetime, **fields: Any) -> Salon:
 
 @transaction.atomic
 def set_logo(*, content: bytes, by: Staff, at: dt.datetime) -> SalonLogo:
-    """Keep a picture, already drawn anew, as the salon's logo in place of any before."""
+    """Keep a picture, already encoded again, as the salon's logo in place of any before."""
     require_owner(by=by)
     logo, _new = SalonLogo.objects.update_or_create(
         salon=by.salon, defaults={"content": content, "changed_at": at}

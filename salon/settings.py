@@ -34,7 +34,7 @@ SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", default=[])
 SIGNING_KEY = env("SIGNING_KEY", default="")
 SIGNING_KEY_FILE = env("SIGNING_KEY_FILE", default=str(VAR_DIR / "signing-key") * LOCAL)
 FORMER_SIGNING_KEYS = env.list("FORMER_SIGNING_KEYS", default=[])
-# Under what lies in storage; see salon.storage_key.
+# For what is in storage; see salon.storage_key.
 STORAGE_KEY = env("STORAGE_KEY", default="")
 STORAGE_KEY_FILE = env("STORAGE_KEY_FILE", default=str(VAR_DIR / "storage-key") * LOCAL)
 FORMER_STORAGE_KEYS = env.list("FORMER_STORAGE_KEYS", default=[])

@@ -1,4 +1,4 @@
-"""The key under what lies in storage: records’ words, photos, backups. Never in the database.
+"""The key of what is in storage: records’ words, photos, backups. Never in the database.
 
 It is 32 random bytes in base64, in the environment or a file. Clients' own keys are wrapped by
 it (`clients.sealed.keys`), backups are encrypted under a key made from it. Former ones open

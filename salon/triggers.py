@@ -291,6 +291,6 @@ def make_way_before_migrate(using: str = "default", plan: Any = (), **kwargs: An
 
 
 def install_after_migrate(using: str = "default", **kwargs: Any) -> None:
-    """Answer post_migrate of one app: the tables of all stand by then."""
+    """Answer post_migrate of one app: the tables of all exist by then."""
     if settings.APPEND_ONLY_TRIGGERS:
         install(connections[using])

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from clients.models import AlertKind, Appointment, ClientAlert, Status
 from clients.skin_test.state import Code, PatchState
 
-# The kind of badge that goes with each state; the word stands beside it.
+# The kind of badge that goes with each state; the word is beside it.
 BADGES = {
     Code.CLEAR: "good",
     Code.WAITING: "info",
@@ -37,7 +37,7 @@ Span = tuple[dt.datetime, dt.datetime]
 
 @dataclass(frozen=True)
 class Block:
-    """One appointment in a column; `inset` where it lies in another one's gap."""
+    """One appointment in a column; `inset` where it is inside another one's gap."""
 
     appointment: Appointment
     state: PatchState | None
@@ -87,7 +87,7 @@ class Block:
 
     @property
     def shows_state(self) -> bool:
-        """Whether a test stands in the way, of what is still to come or is under way."""
+        """Whether a test is in the way of what is still to come or is under way."""
         is_open = self.appointment.status in _OPEN
         stops = self.is_forbidden or (self.state is not None and self.state.blocks)
         return is_open and self.state is not None and stops

@@ -58,7 +58,7 @@ class Column:
 
 @dataclass(frozen=True)
 class Grid:
-    """A whole day; `hours` is None where the salon is closed and nothing stands."""
+    """A whole day; `hours` is None where the salon is closed and nothing is booked."""
 
     opens_at: dt.datetime
     closes_at: dt.datetime
@@ -90,7 +90,7 @@ def day_grid(
 ) -> Grid:
     """Return the layout of a day between opening and closing.
 
-    What stands outside the hours (they may have changed since) widens the day, so that
+    What is booked outside the hours (they may have changed since) widens the day, so that
     nothing that is booked is ever hidden. `alerts` are those that the reader may see, by
     person; `too_young` the appointments of clients under age, `no_consent`
     those of who has withdrawn the consent to keep health data.

@@ -1,4 +1,4 @@
-"""Times that could be booked: computed from the claims that stand, never stored."""
+"""Times that could be booked: computed from the claims in force, never stored."""
 
 import datetime as dt
 from collections import defaultdict

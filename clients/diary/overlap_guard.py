@@ -49,7 +49,7 @@ _EVENTS = (f"AFTER INSERT ON {_TABLE}", f"AFTER UPDATE ON {_TABLE}")
 
 
 def install(connection: BaseDatabaseWrapper) -> None:
-    """Install SQLite's triggers in place of any that stand, PostgreSQL's missing constraints.
+    """Install SQLite's triggers in place of any that exist, PostgreSQL's missing constraints.
 
     A constraint that rows in the table already break stays away; `missing` names it.
     """

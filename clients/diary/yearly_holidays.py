@@ -1,4 +1,4 @@
-"""The public holidays on which a salon is closed each year, as it said once.
+"""The public holidays on which a salon is closed each year, as the owner chose.
 
 They are entered as ordinary closed days, this year's and those of the next two, so that nobody
 books them and one of them can be opened again for its year alone.
@@ -18,7 +18,7 @@ YEARS_AHEAD = 2
 
 @dataclass(frozen=True)
 class Yearly:
-    """What the salon said: holidays by their keys, of a country; `until` is the last year."""
+    """The owner's choice: holidays by their keys, of a country; `until` is the last year."""
 
     country: str = ""
     area: str = ""
@@ -27,7 +27,7 @@ class Yearly:
 
     @classmethod
     def of(cls, salon: Salon) -> Self:
-        """Return what a salon said; nothing until it did."""
+        """Return what a salon chose; nothing until it has."""
         return cls(**salon.yearly_holidays)
 
     def is_of(self, salon: Salon) -> bool:
@@ -35,7 +35,7 @@ class Yearly:
         return bool(self.names) and self.country == salon.region
 
     def has_moved(self, salon: Salon) -> bool:
-        """Whether the salon is in another country now than when it said so."""
+        """Whether the salon is in another country now than when it chose."""
         return bool(self.names) and not self.is_of(salon)
 
     def as_kept(self) -> dict[str, object]:

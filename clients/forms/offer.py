@@ -15,7 +15,7 @@ _FIVE = {"min": "0", "max": "480", "step": "5"}
 
 
 def _fresh_name(form: forms.ModelForm, salon: Salon) -> str:
-    """Return the name that was typed; refuse one that stands in the salon already."""
+    """Return the name that was typed; refuse one that the salon has already."""
     name: str = form.cleaned_data["name"].strip()
     same = type(form.instance)._default_manager.filter(salon=salon, name=name)
     if same.exclude(pk=form.instance.pk).exists():

@@ -31,7 +31,7 @@ class PhotoForm(forms.Form):
     )
 
     def clean_file(self) -> Picture:
-        """Return the picture, drawn anew."""
+        """Return the picture, decoded and encoded again."""
         file = self.cleaned_data["file"]
         try:
             return pictures.read(file, size=file.size)

@@ -17,7 +17,7 @@ OLDEST_YEARS = 120
 
 @dataclass(frozen=True)
 class Difference:
-    """A field in which what stands and what was typed differ."""
+    """A field whose saved value and typed value differ."""
 
     label: str
     theirs: str
@@ -108,7 +108,7 @@ class ClientForm(forms.ModelForm):
         return {name: self.cleaned_data[name] for name in self.Meta.fields}
 
     def differences(self, current: Client) -> list[Difference]:
-        """Return the fields in which a valid form differs from what stands now."""
+        """Return the fields in which a valid form differs from what is saved now."""
         found = []
         for name in self.Meta.fields:
             theirs, yours = getattr(current, name), self.cleaned_data.get(name)

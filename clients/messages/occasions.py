@@ -46,7 +46,7 @@ class Occasion:
 
 
 def find_occasions(*, salon: Salon, at: dt.datetime) -> list[Occasion]:
-    """Return every occasion that stands now, of all kinds."""
+    """Return every occasion that applies now, of all kinds."""
     booked = list(
         Appointment.objects.for_salon(salon)
         .for_show()

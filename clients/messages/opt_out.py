@@ -32,6 +32,6 @@ def client_of(token: str) -> Client | None:
 
 
 def address_of(client: Client) -> str:
-    """Return the whole address, as it stands in a mail."""
+    """Return the whole address, as a mail shows it."""
     path = reverse("clients:stop_reminders", args=[token_of(client)])
     return f"{settings.SITE_URL.rstrip('/')}{path}"

@@ -22,7 +22,7 @@ def may_end(kind: str) -> bool:
 
 
 def agreed(clients: Iterable[Client]) -> dict[int, bool]:
-    """Return by person's id what they last said to reminders, where they said anything."""
+    """Return by person's id their last answer about reminders, where there is one."""
     entries = person.entries_of(clients)
     words = Consent.objects.filter(client__in=entries, kind=ConsentKind.REMINDERS)
     latest = words.order_by("recorded_at", "pk").values_list("client", "is_given")

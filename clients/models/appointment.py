@@ -14,7 +14,7 @@ from salon.models import Salon
 
 
 class Status(models.TextChoices):
-    """Where an appointment stands."""
+    """The status of an appointment."""
 
     BOOKED = "booked", _("booked")
     CHECKED_IN = "checked_in", _("checked in")
@@ -57,7 +57,7 @@ class Appointment(models.Model):
     )
     starts_at = models.DateTimeField(_("starts at"))
     ends_at = models.DateTimeField(_("ends at"))
-    # As booked: a service that is changed later does not shift what stands in the diary.
+    # As booked: a service that is changed later does not shift what is in the diary.
     processing_from = models.DateTimeField(null=True, editable=False)
     processing_until = models.DateTimeField(null=True, editable=False)
     status = models.CharField(max_length=12, choices=Status.choices, default=Status.BOOKED)

@@ -179,6 +179,6 @@ class Client(models.Model):
 
 @read_once
 def entry_ids(own_id: int) -> list[int]:
-    """Return the ids of every entry of a person, the one that stands for them first."""
+    """Return the ids of every entry of a person, the main one first."""
     merged = Client.objects.filter(merged_into=own_id).order_by("pk")
     return [own_id, *merged.values_list("pk", flat=True)]

@@ -6,7 +6,7 @@ from salon.models import Salon
 
 
 class ImportStatus(models.TextChoices):
-    """Where an import stands."""
+    """The status of an import."""
 
     LOADED = "loaded", _("not imported yet")
     TAKING = "taking", _("importing")

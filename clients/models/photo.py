@@ -42,7 +42,7 @@ class RemovalReason(models.TextChoices):
 
 
 class Photo(AppendOnlyModel):
-    """That a photo of someone's hair was taken; the picture itself lies in `photo_store`.
+    """That a photo of someone's hair was taken; the picture itself is in `photo_store`.
 
     It belongs to the appointment, which the desk and the bench both know. `key` names the
     file: random, so that an address cannot be guessed and says nothing of the person.

@@ -17,7 +17,7 @@ class ReminderKind(models.TextChoices):
 
 
 class ReminderStatus(models.TextChoices):
-    """Where a reminder stands; SENDING means that a sender has taken it."""
+    """The status of a reminder; SENDING means that a sender has taken it."""
 
     QUEUED = "queued", _("waiting to be sent")
     SENDING = "sending", _("being sent")

@@ -1,4 +1,4 @@
-"""Entries that may be one person: told at entry, and reviewed in a list."""
+"""Entries that may be one person: shown at entry, and reviewed in a list."""
 
 import itertools
 from dataclasses import dataclass

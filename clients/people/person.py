@@ -11,17 +11,17 @@ from clients.models.client import entry_ids
 
 
 def root(client: Client) -> Client:
-    """Return the entry that stands for the person."""
+    """Return the main entry of the person."""
     return client.person
 
 
 def root_id(client: Client) -> int:
-    """Return the id of the entry that stands for the person."""
+    """Return the id of the person's main entry."""
     return client.merged_into_id or client.pk
 
 
 def is_root(client: Client) -> bool:
-    """Return whether an entry stands for its person: it was merged into no other."""
+    """Return whether an entry is its person's main one: it was merged into no other."""
     return client.merged_into_id is None
 
 
@@ -46,7 +46,7 @@ def named_by(path: str, people: object) -> Q:
 
 
 def ids_of(client: Client) -> list[int]:
-    """Return the ids of every entry of the person, the one that stands for them first."""
+    """Return the ids of every entry of the person, the main one first."""
     return entry_ids(root_id(client))
 
 

@@ -16,7 +16,7 @@ _MOST_GUESSES = 40
 
 
 def find(*, salon: Salon, text: str, most: int) -> list[Client]:
-    """Return the clients that the text leads to; who was booked last stands first."""
+    """Return the clients that the text leads to; whoever was booked last comes first."""
     text = text.replace("\x00", " ").strip()[:100]  # PostgreSQL takes no NUL
     if not text:
         return _latest(salon, most)

@@ -92,7 +92,7 @@ def keys_of(client: Client) -> set[str]:
 
 
 def pair(a: str, b: str) -> str:
-    """Return the key of two words that stand together: two letters of each, in order."""
+    """Return the key of two neighbouring words: two letters of each, in order."""
     first, second = sorted((a[:2], b[:2]))
     return f"{PAIR}{first}{second}"
 

@@ -1,7 +1,7 @@
 """A picture from outside, made into a plain photo: small, upright, sRGB, nothing else in it.
 
 What comes in is looked at before it is decoded: its size in bytes, its format, its width and
-height. What goes out is drawn anew, so that no position, device, time, comment or profile of
+height. What goes out is encoded again, so that no position, device, time, comment or profile of
 the camera can be left in it.
 """
 
@@ -158,7 +158,7 @@ def _flat(source: Image.Image) -> Image.Image:
 
 
 def _upright(image: Image.Image) -> Image.Image:
-    """Return the picture turned as the camera says; as it lies where that makes no sense."""
+    """Return the picture turned as the camera says; unchanged where that makes no sense."""
     try:
         return ImageOps.exif_transpose(image)
     except Exception:  # the camera's notes are of no worth to us

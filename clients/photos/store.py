@@ -66,7 +66,7 @@ def read(photo: Photo, size: str = ORDINARY) -> bytes:
 
 
 def encrypt(photo: Photo) -> bool:
-    """Encrypt the files of a photo that lie plain; return whether there was one."""
+    """Encrypt the files of a photo that are not encrypted; return whether there was one."""
     found = False
     for size in SIZES:
         name = name_of(photo.salon_id, photo.key, size)

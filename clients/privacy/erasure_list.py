@@ -31,7 +31,7 @@ class Line:
 
 
 def path() -> Path:
-    """Return where the list lies."""
+    """Return the path of the list."""
     return Path(settings.ERASURE_LIST)
 
 

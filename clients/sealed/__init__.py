@@ -1,1 +1,1 @@
-"""Words about a client that lie encrypted, under keys of that client which can be destroyed."""
+"""Words about a client, encrypted under keys of that client which can be destroyed."""

@@ -1,4 +1,4 @@
-"""Fields whose words lie encrypted in the database and are plain in Python.
+"""Fields whose words are encrypted in the database and are plain in Python.
 
 A stored value is "sealed1:KEY:BASE64", KEY being the number of the client's key, so that a row
 opens without asking whose it is. Where the key was destroyed it reads "erased". An empty value
@@ -25,7 +25,7 @@ class Sealed(str):
 
 
 class Erased(str):
-    """What stands for words whose key was destroyed."""
+    """The placeholder for words whose key was destroyed."""
 
 
 class SealedTextField(models.TextField):  # type: ignore[type-arg]
@@ -118,7 +118,7 @@ class SealedTextField(models.TextField):  # type: ignore[type-arg]
         return text
 
     def erased(self) -> Any:
-        """Return what stands for a value that nobody can read any more."""
+        """Return the placeholder for a value that nobody can read any more."""
         return Erased(pgettext("words of a client that were deleted for good", "erased"))
 
 
@@ -142,7 +142,7 @@ class SealedJSONField(SealedTextField):
 
 
 def sealed_fields(model: type[models.Model]) -> Sequence[SealedTextField]:
-    """Return the fields of a model that lie encrypted."""
+    """Return the encrypted fields of a model."""
     return [
         field for field in model._meta.concrete_fields if isinstance(field, SealedTextField)
     ]

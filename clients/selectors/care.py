@@ -24,7 +24,7 @@ class ConsentLine:
 
     @property
     def is_given(self) -> bool:
-        """Whether it stands."""
+        """Whether it is in force."""
         return self.last is not None and self.last.is_given
 
 

@@ -23,7 +23,7 @@ MOST_FOUND = 20
 
 
 def find_clients(*, salon: Salon, text: str, most: int = MOST_FOUND) -> list[Client]:
-    """Return clients by name, phone, e-mail or birth date; who comes often stands first."""
+    """Return clients by name, phone, e-mail or birth date; frequent clients first."""
     return search.find(salon=salon, text=text, most=most)
 
 
@@ -45,7 +45,7 @@ def _shown_to(viewer: Staff | None, alerts: QuerySet[ClientAlert]) -> list[Clien
 
 
 def alerts_of(*, clients: list[Client], viewer: Staff) -> dict[int, list[ClientAlert]]:
-    """Return the alerts that stand, by person, that the reader may see."""
+    """Return the alerts in force, by person, that the reader may see."""
     if not clients:
         return {}
     entries = person.entries_of(clients)
@@ -68,7 +68,7 @@ def safety_answers_in_force(*, client: Client) -> dict[str, SafetyAnswer]:
 def safety_answers_with_previous(
     *, client: Client
 ) -> dict[str, tuple[SafetyAnswer, SafetyAnswer | None]]:
-    """Return the latest answer to each question, with the last one that said otherwise."""
+    """Return the latest answer to each question, with the last one that differs."""
     latest: dict[str, tuple[SafetyAnswer, SafetyAnswer | None]] = {}
     answers = SafetyAnswer.objects.filter(client__in=person.ids_of(client))
     for answer in answers.order_by("answered_at", "pk").select_related("answered_by"):

@@ -1,4 +1,4 @@
-"""Whether a client agrees that health data are kept: asked first, and heeded when withdrawn."""
+"""Whether a client agrees that health data are kept: asked first, and can be withdrawn."""
 
 import datetime as dt
 from dataclasses import dataclass
@@ -36,7 +36,7 @@ class HealthConsent:
 
 
 def health_consent(*, client: Client, at: dt.datetime) -> HealthConsent:
-    """Return what the client said about keeping tests, allergies and answers."""
+    """Return the client's answer about keeping tests, allergies and answers."""
     kind = ConsentKind.HEALTH_RECORD
     whole = person.root(client)
     age = whole.age_on(today(salon=client.salon, at=at))

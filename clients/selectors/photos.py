@@ -34,7 +34,7 @@ class Sitting:
 
 
 def photo_consent(*, client: Client) -> PhotoConsent:
-    """Return what the client said about photos."""
+    """Return the client's answer about photos."""
     last = consents_in_force(client=client).get(ConsentKind.PHOTOS)
     return PhotoConsent(consent_wording(client, ConsentKind.PHOTOS), last)
 

@@ -42,7 +42,7 @@ _GOES_ON = (Status.BOOKED, Status.CHECKED_IN, Status.IN_SERVICE)
 
 @dataclass(frozen=True)
 class Rights:
-    """Where somebody's requests stand."""
+    """The state of somebody's requests."""
 
     client: Client
     erasure: Erasure | None

@@ -50,7 +50,7 @@ def queue(*, salon: Salon) -> QuerySet[Reminder]:
 
 
 def mail_queue(salon: Salon) -> Queue:
-    """Return how the salon's reminders stand, for the page about mail."""
+    """Return the state of the salon's reminders, for the page about mail."""
     now = timezone.now()
     rows = Reminder.objects.filter(salon=salon)
     waiting = rows.filter(status=ReminderStatus.QUEUED, due_at__lte=now)

@@ -156,7 +156,7 @@ def move_appointment(
     locked.chair = chair or locked.chair
     locked.is_proposed = False  # whoever moves it has agreed the new time
     locked.is_together = locked.is_together or is_together
-    locked.confirmed_at = locked.late_at = None  # said of the time that it had
+    locked.confirmed_at = locked.late_at = None  # they were about the time that it had
     locked.version += 1
     save_and_claim(locked)
     check_client_is_free(locked)

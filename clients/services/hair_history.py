@@ -1,4 +1,4 @@
-"""Writes of the hair's own history: told by the client, or observed."""
+"""Writes of the hair's own history: reported by the client, or observed."""
 
 import datetime as dt
 

@@ -39,7 +39,7 @@ def change_service(*, service: Service, by: Staff, at: dt.datetime, **fields: An
     """Change or retire a service; its times and its kind stay while it is booked.
 
     A booking has claimed the stylist's minutes, and the gate asks the service's kind: neither
-    may shift under an appointment that stands.
+    may shift under a booked appointment.
     """
     require_owner(service, by=by)
     current = Service.objects.select_for_update().get(pk=service.pk)

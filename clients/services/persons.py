@@ -57,7 +57,7 @@ def merge_clients(
 ) -> ClientMerge:
     """Make two entries one person. No record is rewritten: the second points at the first.
 
-    What is booked ahead moves over, so that the diary shows the name that stands. `values`
+    What is booked ahead moves over, so that the diary shows the name that is kept. `values`
     are those of the second that stay. Until an owner or two people have confirmed the same
     body (`is_same_body`), tests and answers of the second clear nothing.
     """
@@ -151,7 +151,7 @@ def confirm_same_body(
 
 @transaction.atomic
 def undo_merge(*, merge: ClientMerge, by: Staff, at: dt.datetime) -> ClientMerge:
-    """Make them two again; what moved over goes back, if it still stands where it moved.
+    """Make them two again; what moved over goes back, if it is still where it moved.
 
     A check-in whose gate is shut without the merge is undone too.
     """

@@ -103,10 +103,10 @@ def _remove(photo: Photo, reason: str, by: Staff | None, at: dt.datetime) -> Pho
     removal, is_new = PhotoRemoval.objects.get_or_create(
         photo=photo, defaults={"reason": reason, "removed_at": at, "removed_by": by}
     )
-    if not is_new:  # two people at once: the first one's reason stands
+    if not is_new:  # two people at once: the first one's reason is kept
         return removal
     audit.record_event("photo removed", target=photo, by=by, at=at, reason=reason)
-    # Not before the row stands: a file without its row can be swept, the reverse cannot.
+    # Not before the row exists: a file without its row can be swept, the reverse cannot.
     transaction.on_commit(lambda: store.remove(photo.salon_id, photo.key))
     return removal
 

@@ -133,7 +133,7 @@ def restrict_client(*, client: Client, reason: str, by: Staff, at: dt.datetime) 
 def lift_restriction(
     *, client: Client, is_client_informed: bool, by: Staff, at: dt.datetime
 ) -> Restriction:
-    """Open a record again, after the client was told (GDPR, article 18 (3))."""
+    """Open a record again, after the client was informed (GDPR, article 18 (3))."""
     require_owner(client, by=by)
     rights = _locked(client, at)
     if rights.restriction is None or not rights.is_restricted:

@@ -15,7 +15,7 @@ from salon.refusals import Refused
 
 
 class NotWaiting(Refused):
-    """Raised when an entry of the list has been closed meanwhile."""
+    """Raised when an entry of the list has been closed since."""
 
 
 @transaction.atomic

@@ -62,7 +62,7 @@ class Gate:
 
     @property
     def can_ask_again(self) -> bool:
-        """Whether an answer stands in the way that may be asked anew today."""
+        """Whether an answer is in the way that may be asked again today."""
         return any(reason.code.startswith("answer_") for reason in self.reasons)
 
 
@@ -115,7 +115,7 @@ def colour_gate(
 
 
 def _covered(state: PatchState, override: PatchOverride | None) -> bool:
-    """Return whether the override was written in knowledge of what stands in the way."""
+    """Return whether the override was written in knowledge of what was in the way."""
     if override is None or state.code is Code.REACTED:
         return False
     return state.since is None or state.since <= override.recorded_at
@@ -170,7 +170,7 @@ def _forbidding_answers(entries: dict[int, int], at: dt.datetime) -> list[str]:
     for answer in SafetyAnswer.objects.filter(
         client__in=entries, question__in=FORBIDDING, answered_at__lte=at
     ).order_by("answered_at", "pk"):
-        # An answer of another body can forbid, but never takes back what this one has said.
+        # An answer of another body can forbid, but never undoes one of this body.
         body = answer.client_id if answer.client_id in doubtful else 0
         latest[body, answer.question] = answer.answer
     return sorted({key for (_body, key), answer in latest.items() if answer == Answer.YES})

@@ -1,7 +1,7 @@
 """What the patch tests of a client and a line mean at a moment: computed, never stored.
 
 The diary, the check-in and the start of a formula all ask this one module. The rules
-themselves, free of the database, stand in `clients.skin_test.rules`.
+themselves, free of the database, are in `clients.skin_test.rules`.
 """
 
 import datetime as dt

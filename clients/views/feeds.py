@@ -39,7 +39,7 @@ def feed(request: HttpRequest, token: str) -> HttpResponse:
 @allow(BENCH, by_pin=False)
 @require_http_methods(["GET", "POST"])
 def own_feed(request: SalonRequest) -> HttpResponse:
-    """Make the own calendar's secret address; it is shown once."""
+    """Create the secret address of one's own calendar; it is shown once."""
     address = ""
     if request.method == "POST":
         token = services.open_feed(by=request.user, at=timezone.now())

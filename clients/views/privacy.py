@@ -71,7 +71,7 @@ def rights(request: SalonRequest, pk: int) -> HttpResponse:
 def _act(
     name: str, client: Client, request: SalonRequest
 ) -> tuple[Callable[[dict[str, Any]], object], str]:
-    """Return what a button does, and what is said once it is done."""
+    """Return what a button does, and the message once it is done."""
     who: dict[str, Any] = {"client": client, "by": request.user, "at": timezone.now()}
     acts: dict[str, tuple[Callable[[dict[str, Any]], object], str]] = {
         "ask": (

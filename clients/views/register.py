@@ -94,7 +94,7 @@ def detail(request: SalonRequest, pk: int) -> HttpResponse:
 @allow(DESK, shows=AccessKind.CLIENT)
 @require_http_methods(["GET", "POST"])
 def edit(request: SalonRequest, pk: int) -> HttpResponse:
-    """Change a client; the second of two people is told and keeps what they typed."""
+    """Change a client; the second of two people sees what has changed and keeps their input."""
     client = access.client_or_404(request, pk)
     now = timezone.now()
     form = ClientForm(

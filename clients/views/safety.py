@@ -20,7 +20,7 @@ from salon.submissions import once
 @once
 @require_http_methods(["GET", "POST"])
 def safety(request: SalonRequest, pk: int) -> HttpResponse:
-    """Ask the safety questions; a later answer stands, an earlier one stays on record."""
+    """Ask the safety questions; a later answer applies, an earlier one stays on record."""
     client = access.client_or_404(request, pk)
     now = timezone.now()
     consent = health_consent(client=client, at=now)

@@ -1,4 +1,4 @@
-"""Where anchors go: a folder that may lie elsewhere, and the owners' mail."""
+"""Where anchors go: a folder that may be on another machine, and the owners' mail."""
 
 import datetime as dt
 from collections.abc import Sequence

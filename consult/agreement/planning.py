@@ -44,7 +44,7 @@ class Plan:
 
     @property
     def versions(self) -> dict[str, str]:
-        """What it stands on."""
+        """Its inputs."""
         found = self.suggestion
         return {"engine": found.engine_version, "data": found.data_version}
 
@@ -245,6 +245,6 @@ def shared(
 
 
 def versions(visit: Visit) -> dict[str, str]:
-    """Return what a prediction made now stands on."""
+    """Return the inputs of a prediction made now."""
     current = suggestion.versions(visit.line)
     return {"engine": current["engine_version"], "data": current["data_version"]}

@@ -91,7 +91,7 @@ def statement_for(
 ) -> str:
     """Return what a place means on this hair.
 
-    A wish for depth is said in any wording: it is the client's own.
+    A wish for depth is in any wording: it is the client's own.
     """
     values = statement.values_of(key=key, lifted_level=lifted_level, predicted=predicted)
     text = filled(wording.statement, values) if wording else statement.built_in(values)

@@ -83,7 +83,7 @@ class Rival:
 
 
 def places_of(visit: Visit) -> list[ChosenPlace]:
-    """Return the places of the choice that stands."""
+    """Return the places of the choice in force."""
     choice = selectors.choice_in_force(visit)
     return list(choice.places.all()) if choice else []
 

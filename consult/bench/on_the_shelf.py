@@ -1,4 +1,4 @@
-"""Whether the shelf fills a bowl, said before anything is weighed."""
+"""Whether the shelf fills a bowl, shown before anything is weighed."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

@@ -164,7 +164,7 @@ def offers(
 def _without_duplicate(
     ranked: list[Recipe], again: Recipe | None
 ) -> tuple[list[Recipe], Recipe | None]:
-    """Return them with a suggestion that is the last visit's mix told there only."""
+    """Return them with a suggestion that is the last visit's mix shown there only."""
     if again is None:
         return ranked, None
     same = next((recipe for recipe in ranked if recipe.parts == again.parts), None)

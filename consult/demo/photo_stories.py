@@ -1,4 +1,4 @@
-"""Photos of the demo salon: hair drawn stroke by stroke, no person, in the colours told."""
+"""Photos of the demo salon: hair drawn stroke by stroke, no person, in the predicted colours."""
 
 import io
 import math

@@ -9,7 +9,7 @@ from consult.demo.house import House
 from consult.demo.patch_stories import place_and_read
 from consult.demo.visit_stories import Planned, build_visit
 
-# (hour, minute, column, who, service): who stands by name; the columns are the stylists'.
+# (hour, minute, column, who, service): people by name; the columns are the stylists'.
 _TODAY = (
     (9, 30, 0, "Ruth Penhaligon", "Cut and finish"),
     (10, 30, 0, "Maeve O’Sullivan-Hartigan", "Tone and finish"),

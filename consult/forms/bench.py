@@ -17,7 +17,7 @@ from salon.widgets import DateInput
 
 
 class CheckForm(forms.Form):
-    """One look at a processing bowl, told with one tap."""
+    """One look at a processing bowl, recorded with one tap."""
 
     seen = forms.ChoiceField(choices=Seen.choices)
     mark_minutes = WholeNumber(required=False, min_value=1, max_value=90)
@@ -25,7 +25,7 @@ class CheckForm(forms.Form):
 
 
 class RinseReasonForm(forms.Form):
-    """Why a bowl was rinsed early, told with one tap."""
+    """Why a bowl was rinsed early, recorded with one tap."""
 
     reason = forms.ChoiceField(choices=RinseWhy.choices)
 

@@ -34,7 +34,7 @@ POROSITY = [
     ("0.5", _("rather high")),
     ("1", _("high")),
 ]
-# Zones stand side by side, so the one that is meant is named.
+# Zones are shown side by side, so the one that is meant is named.
 SAME_AS_BEFORE: dict[str, Any] = {
     Zone.MID_LENGTHS: _("Same as the roots"),
     Zone.ENDS: _("Same as the mid-lengths"),

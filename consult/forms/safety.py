@@ -109,6 +109,6 @@ class SafetyForm(forms.Form):
         )
 
     def _is_plain(self, question: Question) -> bool:
-        """Return whether the client was asked before and never said yes."""
+        """Return whether the client was asked before and never answered yes."""
         rows = [row for row in self.earlier.get(question.key, ()) if row]
         return bool(rows) and all(row.answer == Answer.NO for row in rows)

@@ -1,4 +1,4 @@
-"""What stands behind a figure of the owner's page, for its list."""
+"""What is behind a figure of the owner's page, for its list."""
 
 from collections.abc import Sequence
 

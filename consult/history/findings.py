@@ -1,4 +1,4 @@
-"""What runs of a client's results mean: marked, said in a sentence, with the likely cause."""
+"""What runs of a client's results mean: marked, in a sentence, with the likely cause."""
 
 import datetime as dt
 from collections.abc import Iterable, Sequence

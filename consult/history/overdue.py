@@ -22,7 +22,7 @@ LOOKED_BACK_DAYS = 2 * 365
 EXPECTED_DAYS = 365
 # Fewer intervals of a client are no rhythm.
 FEWEST_INTERVALS = 2
-# The longest overdue stand on the page; the file has all.
+# The longest overdue are on the page; the file has all.
 SHOWN = 25
 
 

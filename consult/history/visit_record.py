@@ -77,7 +77,7 @@ class GroupRecord:
     def predicted(self) -> Prediction:
         """What the result is compared with: the bowl as poured, for as long as it was on.
 
-        Early results kept none: then what the formula said, else what was signed.
+        Early results kept none: then those of the formula, else what was signed.
         """
         compared: Prediction | None = self.result.predicted if self.result else None
         planned: dict[str, Prediction] = self.formula.predicted if self.formula else {}

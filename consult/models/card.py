@@ -41,7 +41,7 @@ class CardPrinted(AppendOnlyModel):
 
 
 class MailState(models.TextChoices):
-    """Where a mailed card stands; SENDING means that a sender has taken it."""
+    """The status of a mailed card; SENDING means that a sender has taken it."""
 
     SENDING = "sending", _("being sent")
     SENT = "sent", _("sent")

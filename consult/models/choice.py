@@ -27,7 +27,7 @@ class Choice(AppendOnlyModel):
     engine_version = models.CharField(max_length=40)
     data_version = models.CharField(max_length=80)
     policy_number = models.PositiveIntegerField()
-    # The salon's own words that the places were told in; the built-in ones where there is none.
+    # The salon's own words that describe the places; the built-in ones where there is none.
     wording = models.ForeignKey(
         StatementWording, on_delete=models.PROTECT, null=True, related_name="+"
     )

@@ -30,7 +30,7 @@ class VisitQuerySet(models.QuerySet["Visit"]):
         return self.filter(status=Status.OPEN)
 
     def of_person(self, client: Client) -> "VisitQuerySet":
-        """Those of every entry that stands for the same person in the register.
+        """Those of every entry of the same person in the register.
 
         The entries are read first: inside of the query PostgreSQL would guess that they have
         many visits, and read all that there are.

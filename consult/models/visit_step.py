@@ -23,7 +23,7 @@ class StepKind(models.TextChoices):
 
 
 class VisitStep(AppendOnlyModel):
-    """A step of the visit that the toner stands on, with what it reached.
+    """A step of the visit before the toner, with what it reached.
 
     A mistake is put right by a further row that replaces this one, or takes it back.
     `strength_percent` is the peroxide in the mixture as it went on the hair.

@@ -71,7 +71,7 @@ def _rows(table: Table, ids: list[int]) -> Iterator[dict[str, object]]:
 
 
 def _names_something(field: Any) -> bool:
-    """Return whether a field leads out of the file: then it is said by name."""
+    """Return whether a field leads out of the file: then it is written as its name."""
     inside = {table.label for table in TABLES}
     related: Any = field.related_model
     return isinstance(field, models.ForeignKey) and related._meta.label not in inside

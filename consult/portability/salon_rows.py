@@ -57,7 +57,7 @@ def all_models() -> list[Model]:
 
 
 def rows_of(model: Model, path: str, salon: Salon) -> Iterator[Row]:
-    """Yield a table's rows of a salon: words plain, those that were erased as they lie."""
+    """Yield a table's rows of a salon: words plain, erased ones as they are stored."""
     sealed = sealed_fields(model)
     raw = {f"raw_{f.attname}": Cast(f.attname, models.TextField()) for f in sealed}
     ours = Q()

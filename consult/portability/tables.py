@@ -77,5 +77,5 @@ LEFT_OUT = {
 OMITTED_FIELDS = frozenset(
     {"salon", "version", "search_name", "household", "brought_by", "content_salt"}
 )
-# A colleague's look is said by its kind and time; the person is theirs to keep.
+# A colleague's look is given by its kind and time; the person is theirs to keep.
 OMITTED_OF = {"clients.RecordAccess": frozenset({"staff", "target", "target_id"})}

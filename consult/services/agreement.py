@@ -150,7 +150,7 @@ def sign_off(
     _check_name(visit, name, guardian_of, at)
     lines = _checked_strokes(method, drawn, is_turned=is_turned)
     # One signature at a time within a salon: the next link needs the one before it. Rows that
-    # only point at the salon are written meanwhile (FOR NO KEY UPDATE).
+    # only point at the salon are written at the same time (FOR NO KEY UPDATE).
     salon = Salon.objects.select_for_update(no_key=True).get(pk=visit.salon_id)
     last = SignOff.objects.filter(salon=salon).order_by("-number").first()
     number = last.number + 1 if last else 1
@@ -208,7 +208,7 @@ def needs_guardian(visit: Visit, at: dt.datetime) -> bool:
 
 
 def _checked_choice(visit: Visit, choice: Choice | None) -> Choice:
-    """Return the choice as it stands, or refuse one that no longer does, or is signed."""
+    """Return the current choice, or refuse one that no longer does, or is signed."""
     latest = selectors.choice_in_force(visit)
     if latest is None or choice is None or latest.pk != choice.pk:
         raise SigningRefused(

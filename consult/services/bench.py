@@ -145,7 +145,7 @@ def start_processing(
 def end_processing(
     *, bowl: BowlMixed, by: Staff, at: dt.datetime, expected_version: int | None = None
 ) -> ProcessingMark:
-    """Record that a bowl was rinsed; nothing else that is due stands in its way."""
+    """Record that a bowl was rinsed; nothing else that is due prevents it."""
     visit = bowl.visit
     policies.check_can_work_on(by=by, visit=visit)
     marks = {mark.kind: mark for mark in bowl.marks.all()}
@@ -209,7 +209,7 @@ def note_check(
         and (last.zones, last.seen) == (zones_key, seen)
         and at - last.checked_at < ONE_LOOK
     ):
-        return last  # the same look told twice
+        return last  # the same look sent twice
     check = ProcessingCheck(
         bowl=bowl,
         mark_minutes=mark_minutes or _mark_due(bowl, at - start.marked_at),

@@ -182,7 +182,7 @@ def _in_hand(mail: CardMail) -> QuerySet[CardMail]:
 
 
 def _message(mail: CardMail, content: bytes) -> EmailMessage:
-    """Return the message: nothing about health, and nothing of the hair, stands in its body."""
+    """Return the message: nothing about health, and nothing of the hair, is in its body."""
     visit = mail.visit
     values = {
         "name": visit.client.called,

@@ -110,7 +110,7 @@ def read_hair(
 
 
 def _check_was_looked_at(visit: Visit, fields: Mapping[str, Any]) -> None:
-    """Refuse a zone that nobody read, or that is said to come from some other visit."""
+    """Refuse a zone that nobody read, or that claims to come from some other visit."""
     if any(fields.get(name) is None for name in LOOKED_AT):
         raise ReadingMissing(_("Fill in every value of a zone."), code="values_missing")
     carried = fields.get("carried_from")

@@ -32,7 +32,7 @@ def keep_draft(
 ) -> Draft:
     """Keep what someone typed into a form; what was kept of it before is replaced.
 
-    A draft that stands on an old version is kept too: the words must not be lost because
+    A draft of an old version is kept too: the words must not be lost because
     somebody else was quicker. The caller says so to whoever types.
     """
     policies.check_can_work_on(by=by, visit=visit)
@@ -62,7 +62,7 @@ def drop_draft(*, visit: Visit, step: str, part: str, by: Staff) -> None:
 def note_presence(
     *, visit: Visit, seat: str, step: str, by: Staff, at: dt.datetime
 ) -> Presence:
-    """Note that someone has a page of the visit open; a long silence begins anew."""
+    """Note that someone has a page of the visit open; after a long silence it begins again."""
     policies.check_can_see(by=by, visit=visit)
     Presence.objects.filter(visit=visit, seen_at__lt=at - HERE_FOR).delete()
     presence, _new = Presence.objects.update_or_create(

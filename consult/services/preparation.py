@@ -15,7 +15,7 @@ from salon.refusals import Refused
 
 
 class StepRefused(Refused):
-    """Raised when a step is impossible or unsafe, or was replaced meanwhile."""
+    """Raised when a step is impossible or unsafe, or was replaced in the meantime."""
 
 
 @transaction.atomic

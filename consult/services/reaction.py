@@ -26,7 +26,7 @@ from salon.refusals import Refused
 
 
 class ReactionRefused(Refused):
-    """Raised when what was seen is not said, or there is no reaction to describe."""
+    """Raised when what was seen is not described, or there is no reaction to describe."""
 
 
 @transaction.atomic

@@ -28,7 +28,7 @@ class StaleVisit(Stale):
 
 
 class OutOfOrder(Refused):
-    """Raised when a step is taken before the ones that it stands on."""
+    """Raised when a step is taken before the ones that it needs."""
 
 
 def check_may(visit: Visit, act: Act, *, at: dt.datetime) -> VisitFacts:
@@ -52,7 +52,7 @@ def advance(
 ) -> Visit:
     """Raise the version of an open visit, or end it (`to`), or refuse a stale form.
 
-    Without `expected_version` the caller takes the visit as it now stands.
+    Without `expected_version` the caller takes the visit as it is now.
     """
     policies.check_can_see(by=by, visit=visit)
     known = visit.version if expected_version is None else expected_version

@@ -143,7 +143,7 @@ def close_visit(
 ) -> Visit:
     """Close a visit whose result is on record; from then on it can only be read.
 
-    `next_slot` holds that time in the diary, to be confirmed by the desk; taken meanwhile, it
+    `next_slot` holds that time in the diary, to be confirmed by the desk; taken in between, it
     refuses and nothing is closed.
     """
     policies.check_can_work_on(by=by, visit=visit)

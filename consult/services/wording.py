@@ -18,7 +18,7 @@ class WordingRefused(Refused):
 
 
 class WordingStale(Stale):
-    """Raised when someone else put other words in force meanwhile."""
+    """Raised when someone else put other words in force in the meantime."""
 
     is_worded_by_page = True
 
@@ -33,7 +33,7 @@ def revise_wording(
     at: dt.datetime,
     expected_number: int | None = None,
 ) -> StatementWording:
-    """Put the salon's own words of a language in force; later choices are told in them.
+    """Put the salon's own words of a language in force; later choices use them.
 
     `expected_number` is the one that was being edited, 0 where the salon had none.
     """

@@ -69,7 +69,7 @@ def lead(request: HttpRequest, name: str, pk: int) -> HttpResponse:
 def due_page(facts: VisitFacts) -> str:
     """Return the page of the step that is due; the record once the visit has ended."""
     if facts.reaction and facts.reaction.kind == ReactionKind.PRESSED:
-        return "reaction"  # what was seen is still to be said
+        return "reaction"  # what was seen is still to be described
     return facts.due or "visit"
 
 

@@ -65,13 +65,13 @@ def put_away(request: SalonRequest) -> HttpResponse:
 def try_demo(request: SalonRequest) -> HttpResponse:
     """Say how the demo is tried; on a local installation, fill it beside this salon.
 
-    It has public passwords and so never stands where a real salon can be reached.
+    It has public passwords and so is never offered where a real salon can be reached.
     """
     exists = settings.LOCAL and selectors.is_taken(username=cast.OWNER.username)
     if request.POST.get("fill") and settings.LOCAL and not exists:
         fill(now=timezone.now())
         return redirect("consult:try_demo")
     people = [(cast.OWNER, _("owner")), *((m, "") for m in cast.TEAM)] if exists else []
-    context = {"is_local": settings.LOCAL, "stands": exists, "people": people,
+    context = {"is_local": settings.LOCAL, "exists": exists, "people": people,
                "password": cast.PASSWORD, "demo": cast.SALON["name"]}  # fmt: skip
     return render(request, "consult/try_demo.html", context)

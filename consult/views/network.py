@@ -34,7 +34,7 @@ def draft(request: SalonRequest, pk: int) -> HttpResponse:
         return JsonResponse({"ended": str(refusal)}, status=409)
     answer: dict[str, object] = {"at": drafts.clock(now, now), "version": visit.version}
     if data["version"] == visit.version or client_view.visit_shown(request):
-        return JsonResponse(answer)  # a client is not told who did what
+        return JsonResponse(answer)  # a client does not learn who did what
     answer["changes"] = drafts.changes_since_version(visit, data["version"], by=request.user)
     return JsonResponse(answer, status=409)
 
@@ -54,7 +54,7 @@ def drop(request: SalonRequest, pk: int) -> HttpResponse:
 @allow(BENCH)
 @require_POST
 def here(request: SalonRequest, pk: int) -> HttpResponse:
-    """Note who is here; answer who else is, what was saved meanwhile, and the time."""
+    """Note who is here; answer who else is, what was saved since, and the time."""
     visit = access.visit_or_404(request, pk)
     form = HereForm(request.POST)
     if not form.is_valid():

@@ -20,7 +20,7 @@ from salon.submissions import once
 @allow(BENCH)
 @require_GET
 def today(request: SalonRequest) -> HttpResponse:
-    """Show today's clients with what stands in the way of each."""
+    """Show today's clients with what is in the way of each."""
     now = timezone.now()
     day = timezone.localtime(now, request.salon.zone).date()
     everyone = request.GET.get("whose") == "all" or not request.user.has_column

@@ -1,6 +1,6 @@
 """What can be done in a visit now, and what is due next.
 
-Nothing stands between a person and the safe act: once a bowl was mixed, the bench and the
+Nothing keeps a person from the safe act: once a bowl was mixed, the bench and the
 result stay open whatever else is due, and what is on the hair can always be rinsed.
 """
 

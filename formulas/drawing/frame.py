@@ -41,7 +41,7 @@ class Axis:
 
 @dataclass(frozen=True)
 class KeyEntry:
-    """What a line stands for: a sample of it and words."""
+    """The meaning of a line: a sample of it and words."""
 
     sample: Line
     text: Text

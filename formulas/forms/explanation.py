@@ -76,7 +76,7 @@ class ExplanationForm(forms.Form):
         return [MixRow(self[f"shade_{n}"], self[f"parts_{n}"]) for n in ROWS]
 
     def clean(self) -> dict[str, Any]:
-        """Gather the mix; at least one shade has parts, none stands twice."""
+        """Gather the mix; at least one shade has parts, none is there twice."""
         cleaned = super().clean() or {}
         parts: dict[str, float] = {}
         for row in ROWS:

@@ -154,7 +154,7 @@ class InventedForm(forms.Form):
 
 
 class StarterForm(NewLineForm):
-    """A line to begin with: what it is called, and what of it stands on the shelf."""
+    """A line to begin with: what it is called, and what of it is on the shelf."""
 
     check_minutes: Any = None  # none to begin with: Django drops a field set to None
     further_developers: Any = None

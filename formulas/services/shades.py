@@ -1,4 +1,4 @@
-"""Writes of shades. Every one raises the line's version, on which suggestions stand."""
+"""Writes of shades. Every one raises the line's version, which suggestions name."""
 
 import datetime as dt
 from collections.abc import Sequence

@@ -24,7 +24,7 @@ STARTER_SHADES = (
 def add_starter_line(
     *, name: str, tubes: int, tube_grams: Decimal, by: Staff, at: dt.datetime
 ) -> ProductLine:
-    """Add the starting point with its shades, and the tubes that stand on the shelf."""
+    """Add the starting point with its shades, and the tubes on the shelf."""
     line = add_line(by=by, at=at, name=name, kind=LineKind.ACIDIC, is_starting_point=True)
     for words in STARTER_SHADES:
         source = engine.Shade.from_words(words)

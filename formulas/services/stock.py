@@ -20,7 +20,7 @@ MOST_GRAMS = Decimal(100_000)
 
 
 class StockRefused(Refused):
-    """Raised when a weight makes no sense, or more would leave the shelf than stands there."""
+    """Raised when a weight makes no sense, or more would leave the shelf than is there."""
 
 
 @transaction.atomic
@@ -57,7 +57,7 @@ def draw_stock(
 def discard_stock(
     *, shade: Shade, grams: Decimal, by: Staff, at: dt.datetime, batch: str = ""
 ) -> StockMovement:
-    """Take what was thrown away off the shelf; never more than stands there."""
+    """Take what was thrown away off the shelf; never more than is there."""
     policies.check_can_correct_stock(by=by, shade=shade)
     _check_weight(grams)
     there = _held(shade)

@@ -118,7 +118,7 @@ def reach(terms: list[StoredTerm], name: Literal["warmth_percent", "levels_deepe
 
 @register.filter
 def ratio(value: Decimal) -> str:
-    """Return the developer ratio as it is said at the bench: 1:1.5."""
+    """Return the developer ratio as it is spoken at the bench: 1:1.5."""
     return _("1:%(parts)s") % {"parts": number_format(value.normalize())}
 
 

@@ -1,4 +1,4 @@
-"""The engine's explanation for any hand-set base and mix; drawn anew as values change."""
+"""The engine's explanation for any hand-set base and mix; drawn again as values change."""
 
 from typing import Any
 

@@ -77,7 +77,7 @@ def new(request: SalonRequest) -> HttpResponse:
 @allow(OWNER)
 @require_http_methods(["GET", "POST"])
 def edit(request: SalonRequest, pk: int) -> HttpResponse:
-    """Change a line's recipe; of two people, the second is told and keeps what they typed."""
+    """Change a line's recipe; the second of two sees the difference and keeps their input."""
     shown = access.line_or_404(request, pk)
     form = _line_form(request, pk, request.POST or None)
     differences = []

@@ -53,7 +53,7 @@ def _copied(request: SalonRequest, line: ProductLine) -> Shade | None:
 @allow(OWNER)
 @require_http_methods(["GET", "POST"])
 def edit(request: SalonRequest, pk: int) -> HttpResponse:
-    """Change a shade; of two people, the second is told and keeps what they typed."""
+    """Change a shade; the second of two people sees the difference and keeps their input."""
     shade = access.shade_or_404(request, pk)
     form = ShadeForm(request.POST or None, line=shade.line, shade=shade)
     differences = []

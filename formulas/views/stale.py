@@ -11,10 +11,10 @@ from salon.numbers import plain_number
 
 
 def reread(form: forms.BaseForm, current: forms.BaseForm) -> list[dict[str, str]]:
-    """Return where the refused `form` differs from what stands now, field by field.
+    """Return where the refused `form` differs from what is saved now, field by field.
 
-    `standing` is the same form, unbound, of the record as it stands. The refused form then
-    posts the version that stands, so that saving again is a decision made with open eyes.
+    `standing` is the same form, unbound, of the record as it is now. The refused form then
+    posts the current version, so that saving again is a decision made with open eyes.
     """
     form.data = {**form.data.dict(), "version": current["version"].value()}  # type: ignore[attr-defined]
     return [

@@ -19,7 +19,7 @@ class BackupFailed(Exception):
 def whole(file: Path) -> Iterator[Path]:
     """Give a file to write to that gets its name once it is complete; half a one is deleted.
 
-    Only its owner reads it: health data lies in it.
+    Only its owner reads it: it holds health data.
     """
     part = file.with_name(f"{file.name}.part")
     part.unlink(missing_ok=True)  # of a run that was killed
@@ -34,7 +34,7 @@ def whole(file: Path) -> Iterator[Path]:
 
 
 def opened(source: IO[bytes]) -> Iterator[bytes]:
-    """Yield what a file of a backup holds; one of before backups were encrypted, too."""
+    """Yield what a file of a backup holds; one from before backups were encrypted, too."""
     start = source.read(len(encrypted_file.MARK))
     source.seek(0)
     if encrypted_file.is_encrypted(start):

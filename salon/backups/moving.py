@@ -27,8 +27,8 @@ def refuse_unless_movable() -> None:
 def copy_rows(target: psycopg.Connection[Any]) -> dict[str, int]:
     """Copy every row into a migrated database without any; return how many of each table.
 
-    Nobody writes to the embedded database meanwhile. All or nothing: both sides are compared
-    before it counts.
+    Nobody may write to the embedded database during this. All or nothing: both sides are
+    compared before it counts.
     """
     counts = {}
     with target.transaction(), target.cursor() as cursor:

@@ -29,7 +29,7 @@ def copy(file: Path) -> None:
         raise BackupFailed("No copy is taken inside of a transaction.")
     connection.ensure_connection()
     with whole(file) as part:
-        # In memory: no plain copy of the database lies on the disk.
+        # In memory: no plain copy of the database is on the disk.
         with contextlib.closing(sqlite3.connect(":memory:")) as taken:
             copy_in_steps(connection.connection, taken)
             _check(taken)

@@ -13,5 +13,5 @@ from salon.drawing.markup import drawing
 
 @lru_cache
 def icon_svg(name: str) -> SafeString:
-    """Return a mark as `<svg>`, hidden from screen readers: words stand beside it."""
+    """Return a mark as `<svg>`, hidden from screen readers: words are beside it."""
     return drawing("icon", mark=f"drawings/icons/{name}.svg")

@@ -1,4 +1,4 @@
-"""Drawings are templates under `templates/drawings/`: the markup stands there, numbers here.
+"""Drawings are templates under `templates/drawings/`: the markup is there, the numbers here.
 
 Numbers reach a template as text: a template would write them in the reader's digits.
 """

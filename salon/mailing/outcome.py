@@ -1,4 +1,4 @@
-"""What became of one try to send a mail, by what the server said and when it broke off.
+"""What became of one try to send a mail, by the server's answer and when it broke off.
 
 RFC 5321, 4.2.1: 4yz is a refusal for now, 5yz for good; 3.8: 421 may come at any time. A mail
 whose end-of-data was not answered may or may not have been taken (RFC 1047).
@@ -54,7 +54,7 @@ def _answered(code: int, reason: str) -> Outcome:
 
 
 def _address(error: Any) -> Outcome:
-    """Return a refusal of the address; 421 is said of the whole server, whatever it is at."""
+    """Return a refusal of the address; 421 is about the whole server, whatever it is at."""
     code = min(code for code, _words in error.recipients.values())
     if code < 500 and code != CLOSING:
         return Outcome(LetterState.WAITING, "later", code)

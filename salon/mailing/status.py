@@ -1,4 +1,4 @@
-"""How mail stands, for the owner."""
+"""The state of mail, for the owner."""
 
 import datetime as dt
 from collections import Counter
@@ -18,7 +18,7 @@ LATELY = dt.timedelta(days=7)
 
 @dataclass(frozen=True)
 class Queue:
-    """How mails of one origin stand; reasons are codes of REASONS, or to be translated."""
+    """The state of mails of one origin; reasons are codes of REASONS, or to be translated."""
 
     last_sent_at: dt.datetime | None = None
     waiting: int = 0
@@ -43,12 +43,12 @@ _queues: list[Callable[[Salon], Queue]] = []
 
 
 def add_queue(read: Callable[[Salon], Queue]) -> None:
-    """Enter how mails stand that an app sends and that are no letters."""
+    """Enter the state of mails that an app sends and that are no letters."""
     _queues.append(read)
 
 
 def mail_status(*, salon: Salon) -> MailStatus:
-    """Return how a salon's mail stands, whatever it is about."""
+    """Return the state of a salon's mail of all kinds."""
     queues = [_letters(salon), *(read(salon) for read in _queues)]
     waiting_for = {words_of(reason) for queue in queues for reason in queue.why_waiting}
     refused: Counter[str] = Counter()

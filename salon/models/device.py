@@ -50,7 +50,7 @@ class Device(models.Model):
         related_name="+",
     )
 
-    # What the last check of its screen said; earlier ones are in the record of changes.
+    # The verdict of the last check of its screen; earlier ones are in the record of changes.
     screen_verdict = models.CharField(max_length=12, choices=ScreenVerdict.choices, blank=True)
     screen_checked_at = models.DateTimeField(null=True, blank=True)
 

@@ -47,7 +47,7 @@ def reads_replica(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpRe
 def from_replica(read: Callable[[], R]) -> R:
     """Return what `read` returns for a file, as of now; it must not write.
 
-    If the replica goes away meanwhile, all is read once more from the database itself.
+    If the replica goes away in between, all is read once more from the database itself.
     """
     if standing.caught_up() is None:
         return read()

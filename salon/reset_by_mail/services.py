@@ -16,7 +16,7 @@ MOST, WITHIN = 3, dt.timedelta(hours=1)  # links: nobody fills a colleague's mai
 def begin_reset(*, username: str, at: dt.datetime) -> Letter | None:
     """Queue a link for somebody, and put that on record; None where none goes.
 
-    Whoever asks is told the same either way: a stranger learns no names.
+    The answer is the same either way: a stranger learns no names.
     """
     member = Staff.objects.select_for_update().filter(username=username, is_active=True).first()
     if member is None or not member.email or not member.has_usable_password():

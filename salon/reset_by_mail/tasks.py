@@ -1,7 +1,7 @@
 """Who asked for a link is looked up outside of the request.
 
 Who asks gets the same answer after the same work, whether or not there is anybody of that name:
-one task is queued, and only it looks. What was typed, sometimes a password, lies in the queue
+one task is queued, and only it looks. What was typed, sometimes a password, is in the queue
 encrypted.
 """
 

@@ -1,4 +1,4 @@
-"""What the last check of a screen said, kept with the device or else by the browser itself."""
+"""The verdict of the last check of a screen, kept with the device or else by the browser."""
 
 import datetime as dt
 from dataclasses import dataclass
@@ -60,7 +60,7 @@ def last_check(request: HttpRequest, device: Device | None) -> Checked | None:
 
 
 def keep_in_browser(response: HttpResponseBase, checked: Checked) -> None:
-    """Let a browser that is not enrolled keep what its check said; no script can change it."""
+    """Let a browser that is not enrolled keep its verdict; no script can change it."""
     response.set_signed_cookie(
         COOKIE,
         f"{checked.verdict} {checked.at.isoformat()}",

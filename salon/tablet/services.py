@@ -112,7 +112,7 @@ def try_pin(*, staff_id: int, pin: str, device: Device, at: dt.datetime) -> Staf
         return None
     with transaction.atomic():
         StaffPin.objects.filter(pk=counted.pk).update(wrong_tries=0)
-        # Its own try is given back; other people's wrong ones stand until a full login.
+        # Its own try is given back; other people's wrong ones count until a full login.
         Device.objects.filter(pk=device.pk, wrong_pins__gt=0).update(
             wrong_pins=F("wrong_pins") - 1, last_used_at=at
         )
@@ -170,7 +170,7 @@ def record_switch(*, to: Staff, from_: Staff, device: Device, at: dt.datetime) -
 
 @transaction.atomic
 def welcome_back(*, staff: Staff, device: Device | None, at: dt.datetime) -> None:
-    """After a full login: the PIN counts from nought again, and so does the device."""
+    """After a full login: the PIN counts from zero again, and so does the device."""
     pin = StaffPin.objects.filter(staff=staff, wrong_tries__gt=0).first()
     if pin:
         was_off = pin.is_off

@@ -134,7 +134,7 @@ def hand_to(request: HttpRequest, staff: Staff, *, at: dt.datetime) -> None:
 def prove(request: HttpRequest, *, how: str, device: Device | None, at: dt.datetime) -> None:
     """Go on with the sitting of the same person, who has just given PIN or password.
 
-    The session gets a new key. Forms that stand open on the screen stay valid.
+    The session gets a new key. Forms that are open on the screen stay valid.
     """
     sitting = read(request)
     staff: Any = request.user

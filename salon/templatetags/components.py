@@ -112,7 +112,7 @@ def tradeoff_curve(
     names_mixes: bool = True,
     has_places: bool = True,
 ) -> dict[str, object]:
-    """Draw the choice plot; what `curve` holds is said in `salon.drawing.plot`."""
+    """Draw the choice plot; what `curve` holds: `salon.drawing.plot`."""
     plot = read_curve(curve)
     if not names_mixes:  # a client chooses a place, not the shades that lead to it
         unnamed = tuple(replace(mix, label="", why="", cost="") for mix in plot.mixes)

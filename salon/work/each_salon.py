@@ -1,6 +1,6 @@
 """What is done for every salon of an installation, one after another.
 
-What fails in one keeps no other waiting: it is noted, and said at the end.
+What fails in one keeps no other waiting: it is noted, and reported at the end.
 """
 
 import logging
@@ -17,7 +17,7 @@ log = logging.getLogger(__name__)
 def for_each_salon(do: Callable[[Salon], None]) -> list[str]:
     """Do something for every salon; return where it failed, in words for the log.
 
-    Words of an error stay in the log: they may hold what a client said. Where the database is
+    Words of an error stay in the log: they may hold a client's words. Where the database is
     away or the disk full, no other salon fares better, and the error goes on.
     """
     failed = []

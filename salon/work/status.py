@@ -1,4 +1,4 @@
-"""How the work outside of requests stands: for the owner's page and for a watcher."""
+"""The state of the work outside of requests: for the owner's page and for a watcher."""
 
 import datetime as dt
 from dataclasses import dataclass
@@ -42,7 +42,7 @@ def is_worker_alive() -> bool:
 
 
 def queue() -> QueueStatus:
-    """Return how the queue stands."""
+    """Return the state of the queue."""
     last = WorkerLease.objects.order_by("-seen_at").first()
     ready = DBTaskResult.objects.ready()
     failed = DBTaskResult.objects.failed().filter(finished_at__gt=timezone.now() - LATELY)

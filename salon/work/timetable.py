@@ -116,7 +116,7 @@ def run_job(name: str) -> None:
     fault = ""
     try:
         job.run()
-    except CommandError as error:  # said in words by the command
+    except CommandError as error:  # the command has printed why
         fault = str(error)
         log.error("%s: %s", name, fault)
     except Exception as error:

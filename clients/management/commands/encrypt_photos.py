@@ -12,7 +12,7 @@ from clients.sealed import keys
 class Command(BaseCommand):
     """Each file is replaced at once; it may be stopped and run again."""
 
-    help = "Encrypt photos that lie plain on the disk."
+    help = "Encrypt photos that are not encrypted on the disk."
 
     def handle(self, *args: Any, **options: Any) -> None:
         count = 0

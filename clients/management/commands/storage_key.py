@@ -13,7 +13,7 @@ from salon import storage_key
 
 
 class Command(BaseCommand):
-    """Names only: the key itself stands on the recovery sheet and nowhere else."""
+    """Names only: the key itself is on the recovery sheet and nowhere else."""
 
     help = "Show the keys that open what is stored, make one, or wrap everything again."
 

@@ -16,7 +16,7 @@ GRACE = dt.timedelta(hours=1)  # one that is being taken right now has its file 
 class Command(BaseCommand):
     """A crash between file and row leaves one without the other; this puts it right."""
 
-    help = "Delete picture files that no photo stands for, and name photos without a file."
+    help = "Delete picture files that belong to no photo, and name photos without a file."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(

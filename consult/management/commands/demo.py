@@ -16,7 +16,7 @@ from salon.models import Salon
 
 
 class Command(BaseCommand):
-    """Safe to run again: a salon that stands already is left as it is."""
+    """Safe to run again: a salon that exists already is left as it is."""
 
     help = "Fill the invented demo salon and print its logins."
 

@@ -21,7 +21,7 @@ from formulas.engine.light.grid import Array
 # Where less warmth shows than this (in units of a*b*), or than this share of what the
 # pigmented fibres alone would show, percentages are taken of that much, so that they stay
 # bounded, and without a jump as white goes up to all of it (model assumption). Such hair starts
-# below 100 %, and what is left of it is said in words, not in per cent.
+# below 100 %, and what is left of it is described in words, not in per cent.
 SMALLEST_WARMTH = 5.0
 SMALLEST_SHARE = 0.5
 

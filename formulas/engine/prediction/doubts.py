@@ -1,7 +1,7 @@
 """What a prediction may be off by: each doubtful input, moved by one standard doubt.
 
 Half a level is the step in which levels are read, so two standard doubts of the level make
-half a level. The others are model assumptions. What is wrong with the model itself stands
+half a level. The others are model assumptions. What is wrong with the model itself is
 beside them (`MODEL_LEVELS`, `MODEL_WARMTH`), and only a salon's own results make it smaller:
 see `visits.calibration`.
 """

@@ -17,7 +17,7 @@ from formulas.engine.toner.zone import Zone
 
 __all__ = ["Sentence", "Term", "pigment_carried", "residual_term", "sentences", "terms"]
 
-# From where on a screen should say it (model assumptions; the numbers stand beside them).
+# From where on a screen should say it (model assumptions; the numbers are beside them).
 ASH_PERCENT = -10.0
 MORE_WARMTH_PERCENT = 105.0
 CAST = 5.0

@@ -37,7 +37,7 @@ class Prediction:
     damp_levels_deeper : Ranged
         By how many levels damp hair reads deeper than dry.
     shows_little_warmth : bool
-        Whether percentages say little of this hair: then its warmth is told in words.
+        Whether percentages say little of this hair: then its warmth is described in words.
     cast : float
         Off-direction tint in units of a*b*; positive greener, negative redder.
     terms : tuple of Term

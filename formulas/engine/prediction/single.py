@@ -89,7 +89,7 @@ def shorter(
 ) -> Adjusted | None:
     """Return the mix at the whole minute, up to its own time, that comes nearest to an aim.
 
-    `aim` is a warmth left. [%] None where the own time is already the best.
+    `aim` is a warmth left. [%] None where the line's own time is already the best.
     """
     full = line.processing_minutes if minutes is None else minutes
     trials = [

@@ -134,7 +134,7 @@ class _Four:
         base *= bed.shares[:, None, None]
         seen = ((weights() / white()).T[:, None, :, None] * base).reshape(3, 1, -1)
         self.space, self.start = space, pattern.start
-        # Left pairs by where they end, so that those ending at one shade stand together.
+        # Left pairs by where they end, so that those ending at one shade are neighbours.
         self.order = np.lexsort((space.first, space.second))
         left = (passes[0][space.first] * passes[1][space.second])[self.order]
         self.left = (seen * left).astype(np.float32)

@@ -42,7 +42,7 @@ class Ranked:
     bowls_in_stock : float or None
         How many such bowls the stock fills.
     reasons : tuple of Sentence
-        Why it stands where it stands: code, values, English text.
+        Why it has its place: code, values, English text.
     """
 
     candidate: Candidate

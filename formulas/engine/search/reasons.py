@@ -1,4 +1,4 @@
-"""Why a mix stands where it stands on the short list, as codes with plain English beside."""
+"""Why a mix has its place on the short list, as codes with plain English beside."""
 
 from formulas.engine.prediction.candidates import Candidate
 from formulas.engine.prediction.explain import Sentence

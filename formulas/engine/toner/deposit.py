@@ -56,7 +56,7 @@ class Bed:
         What each kind takes of a deposit: the product of `fibre_factors`.
     neutral_loads, tone_loads : (n, 31) float arrays
         K/S that each shade adds to fibres of uptake 1 per unit weight fraction, with
-        everything in `factors`. A measured swatch stands among the neutral ones.
+        everything in `factors`. A measured swatch counts among the neutral ones.
     names : tuple of n str
     parts : tuple of n mappings of part ("neutral", a family or "swatch") to K/S (31,)
         The same loads before `factors`: the line's own recipe and time, normal porosity.

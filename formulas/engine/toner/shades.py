@@ -3,7 +3,7 @@
 A shade's level is what the whole shade gives on white hair by its line's own recipe and time:
 neutral and tone together read the natural lightness of that level. Tone adds the absorption
 bands of pigment families; its strength moves the share of tone within that depth, and the
-neutral background makes up the rest. The free numbers stand in `calibration`.
+neutral background makes up the rest. The free numbers are in `calibration`.
 """
 
 import re

@@ -20,7 +20,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("file", type=Path)
         parser.add_argument(
-            "--photos", dest="archive", type=Path, help="the archive, if it lies elsewhere"
+            "--photos", dest="archive", type=Path, help="the archive, if it is elsewhere"
         )
         parser.add_argument("--without-photos", action="store_true")
 
