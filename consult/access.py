@@ -1,7 +1,7 @@
 """Lookups of the bench, always inside the request's salon."""
 
 from clients.privacy.shut import check_not_shut
-from consult.models import Anchor, BowlMixed, CardMail, Formula, SignOff, Visit, VisitStep
+from consult.models import Anchor, BowlMixed, CardMail, SignOff, Visit, VisitStep
 from salon.access import SalonRequest, one_or_404
 
 
@@ -15,11 +15,6 @@ def visit_or_404(request: SalonRequest, pk: int) -> Visit:
 def mail_or_404(visit: Visit, pk: int) -> CardMail:
     """Return a mailed card of a visit."""
     return one_or_404(CardMail.objects.filter(visit=visit).select_related("visit"), pk=pk)
-
-
-def formula_or_404(visit: Visit, pk: int) -> Formula:
-    """Return a formula of a visit."""
-    return one_or_404(Formula.objects.filter(visit=visit).select_related("line"), pk=pk)
 
 
 def bowl_or_404(visit: Visit, pk: int) -> BowlMixed:

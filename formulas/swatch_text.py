@@ -24,7 +24,7 @@ _LABELS = {
     "value", "values", "reflectance", "nm", "r", "%", "wellenlänge", "wert", "werte",
     "reflexion", "lambda", "λ",
 }  # fmt: skip
-_NAMED = re.compile(r"(?<![\w*])([lab])\*?\s*[=:]\s*([+\-−]?\d+(?:[.,]\d+)?)", re.I)
+_NAMED = re.compile(r"(?<![\w*])([lab])\*?\s*[=:]\s*([+\-−]?\d+(?:[.,]\d+)?)", re.IGNORECASE)
 # White hair scatters this much more or less than the chart's; beyond it is no hair.
 _WHITE_SLACK = 4.0
 # A shade may look this many levels off its label: tones darken, instruments differ.

@@ -14,7 +14,7 @@ MOST_COLUMNS = 100
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
 _SEPARATORS = ",;\t|"
 # A first line that some spreadsheets write, and obey, before the header.
-_SEPARATOR_LINE = re.compile(r'"?sep=([|,;\t])"?[ \t]*(?:\r\n|\r|\n)', re.I)
+_SEPARATOR_LINE = re.compile(r'"?sep=([|,;\t])"?[ \t]*(?:\r\n|\r|\n)', re.IGNORECASE)
 
 
 class Unreadable(Refused):

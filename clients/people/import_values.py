@@ -13,7 +13,9 @@ from clients.models import ValueProblem
 from clients.people import import_dates
 
 # What is written beside a number without telling anything: "Tel. 0117 496 0101".
-_LABELS = re.compile(r"[\W_]*(tel|telefon|phone|fon|mob|mobil|mobile|handy)?[\W_]*", re.I)
+_LABELS = re.compile(
+    r"[\W_]*(tel|telefon|phone|fon|mob|mobil|mobile|handy)?[\W_]*", re.IGNORECASE
+)
 _MOST = {"name": 120, "known_as": 60, "note": 300}
 
 

@@ -57,17 +57,17 @@ def complete() -> int:
     if missing:
         path().parent.mkdir(parents=True, exist_ok=True)
         with open(os.open(path(), os.O_CREAT | os.O_APPEND | os.O_WRONLY, 0o600), "a") as out:
-            for line in missing:
-                out.write(
-                    json.dumps(
-                        {
-                            "client": line.client,
-                            "registered_at": line.registered_at,
-                            "kept_until": line.kept_until or None,
-                        }
-                    )
-                    + "\n"
+            out.writelines(
+                json.dumps(
+                    {
+                        "client": line.client,
+                        "registered_at": line.registered_at,
+                        "kept_until": line.kept_until or None,
+                    }
                 )
+                + "\n"
+                for line in missing
+            )
             out.flush()
             os.fsync(out.fileno())
     return len(missing)

@@ -21,7 +21,7 @@ Pairs = tuple[tuple[K, Decimal], ...]
 
 # A part that is off by less than this is within what shade strength itself varies by
 # (common practice, no source): the smallest top-up stops there.
-TOLERANCE_PERCENT = Decimal("5")
+TOLERANCE_PERCENT = Decimal(5)
 _HALVINGS = 40
 
 

@@ -10,7 +10,7 @@ from formulas.mixing.scale import MixingRefused, check_finite
 
 # Regulation (EC) 1223/2009, Annex III, entry 12: 12 % (40 volumes) at most in the
 # ready-to-use hair preparation.
-PEROXIDE_LIMIT_PERCENT = Decimal("12")
+PEROXIDE_LIMIT_PERCENT = Decimal(12)
 PERCENT_PER_VOLUME = Decimal("0.3")  # 10 vol 3 %, 20 vol 6 %, 30 vol 9 %, 40 vol 12 %
 
 

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from salon.refusals import Refused
 
-SCALE_STEPS = (Decimal("0.1"), Decimal("0.5"), Decimal("1"))
+SCALE_STEPS = (Decimal("0.1"), Decimal("0.5"), Decimal(1))
 
 
 class MixingRefused(Refused):

@@ -42,7 +42,7 @@ class ProductLine(models.Model):
         max_digits=3,
         decimal_places=2,
         default=Decimal("1.5"),
-        validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(Decimal("3"))],
+        validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(Decimal(3))],
         help_text=_("1.5 means one part colour to one and a half parts developer."),
     )
     developer_percent = models.DecimalField(
@@ -50,7 +50,7 @@ class ProductLine(models.Model):
         max_digits=4,
         decimal_places=2,
         default=Decimal("1.9"),
-        validators=[MinValueValidator(Decimal("0")), MaxValueValidator(PEROXIDE_LIMIT_PERCENT)],
+        validators=[MinValueValidator(Decimal(0)), MaxValueValidator(PEROXIDE_LIMIT_PERCENT)],
     )
     # Strengths that a formula may take instead, in %, as text so that they stay exact: rising.
     further_developers = models.JSONField(
@@ -65,15 +65,15 @@ class ProductLine(models.Model):
         _("grams in a bottle of developer"),
         max_digits=7,
         decimal_places=1,
-        default=Decimal("1000"),
-        validators=[MinValueValidator(Decimal("1"))],
+        default=Decimal(1000),
+        validators=[MinValueValidator(Decimal(1))],
     )
     developer_bottle_price = models.DecimalField(
         _("price of a bottle of developer"),
         max_digits=8,
         decimal_places=2,
-        default=Decimal("0"),
-        validators=[MinValueValidator(Decimal("0"))],
+        default=Decimal(0),
+        validators=[MinValueValidator(Decimal(0))],
         help_text=_("0 means no price yet: costs then say so."),
     )
     # Minutes after which the maker asks to look: rising, all before the time is up.

@@ -25,7 +25,7 @@ class Shade(models.Model):
         decimal_places=1,
         null=True,
         blank=True,
-        validators=[MinValueValidator(Decimal("1")), MaxValueValidator(Decimal("10"))],
+        validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(10))],
         help_text=_("Empty for clear."),
     )
     tones = models.JSONField(_("tone pigments"), default=dict, blank=True)
@@ -33,10 +33,10 @@ class Shade(models.Model):
     strength = models.FloatField(_("strength learned by this salon"), default=1.0)
     reflectance = models.JSONField(_("measured swatch"), null=True, blank=True)
     tube_grams = models.DecimalField(
-        _("grams in a tube"), max_digits=6, decimal_places=1, default=Decimal("60")
+        _("grams in a tube"), max_digits=6, decimal_places=1, default=Decimal(60)
     )
     tube_price = models.DecimalField(
-        _("price of a tube"), max_digits=8, decimal_places=2, default=Decimal("0")
+        _("price of a tube"), max_digits=8, decimal_places=2, default=Decimal(0)
     )
     reorder_grams = models.DecimalField(
         _("order when less is left, g"),
@@ -44,7 +44,7 @@ class Shade(models.Model):
         decimal_places=1,
         null=True,
         blank=True,
-        validators=[MinValueValidator(Decimal("0"))],
+        validators=[MinValueValidator(Decimal(0))],
         help_text=_("Left empty: a third of a tube."),
     )
     # What its label names of dyes that people react to: "PPD", "toluene-2,5-diamine".

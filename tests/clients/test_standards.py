@@ -61,10 +61,10 @@ def test_the_feed_keeps_the_rules_of_rfc_5545(feed: bytes) -> None:
     assert lines[-2:] == [b"END:VCALENDAR", b""]
     text = feed.replace(b"\r\n ", b"").decode()
     assert text.count("VERSION:2.0") == text.count("PRODID:") == 1
-    uids = re.findall(r"^UID:(.+?)\r$", text, re.M)
+    uids = re.findall(r"^UID:(.+?)\r$", text, re.MULTILINE)
     assert len(uids) == len(set(uids)) == 2
-    assert len(re.findall(r"^DTSTAMP:\d{8}T\d{6}Z\r$", text, re.M)) == 2
-    assert len(re.findall(r"^DTSTART:\d{8}T\d{6}Z\r$", text, re.M)) == 2
+    assert len(re.findall(r"^DTSTAMP:\d{8}T\d{6}Z\r$", text, re.MULTILINE)) == 2
+    assert len(re.findall(r"^DTSTART:\d{8}T\d{6}Z\r$", text, re.MULTILINE)) == 2
     assert "REFRESH-INTERVAL;VALUE=DURATION:PT15M" in text  # RFC 7986, 5.7
 
 

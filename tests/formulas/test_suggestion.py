@@ -139,7 +139,7 @@ def test_a_chart_that_gets_darker_as_the_level_rises_is_refused(
 ) -> None:
     with pytest.raises(services.ChartRefused, match="lighter as the level rises"):
         services.replace_chart_entry(
-            by=owner, at=now, level=Decimal("8"), kind="warmth", standing="measured",
+            by=owner, at=now, level=Decimal(8), kind="warmth", standing="measured",
             lightness=30.0, green_red=8.0, blue_yellow=30.0,
         )  # fmt: skip
 

@@ -48,7 +48,7 @@ def catalogue(path: Path) -> dict[object, str]:
 def messages(po: Path, *which: str) -> list[str]:
     """Return the English of a catalogue's entries of one kind."""
     told = run("msgattrib", "--no-obsolete", "--no-wrap", *which, po)
-    return [line for line in re.findall(r'^msgid (".*")$', told, re.M) if line != '""']
+    return [line for line in re.findall(r'^msgid (".*")$', told, re.MULTILINE) if line != '""']
 
 
 @pytest.mark.usefixtures("tools")
@@ -85,7 +85,7 @@ def test_the_catalogue_names_no_machine_and_no_day() -> None:
     told = PO.read_text()
 
     assert "POT-Creation-Date" not in told
-    assert not re.search(r"^#: /", told, re.M)
+    assert not re.search(r"^#: /", told, re.MULTILINE)
     assert "#, fuzzy" not in told
 
 

@@ -127,7 +127,9 @@ def test_variables_are_read_by_somebody_and_explained() -> None:
 
 def test_the_image_has_what_the_makefile_installs() -> None:
     """One list of Debian packages for this machine and for the image."""
-    packages = re.findall(r"^RUN_PACKAGES := (.*)$", (ROOT / "Makefile").read_text(), re.M)[0]
+    packages = re.findall(
+        r"^RUN_PACKAGES := (.*)$", (ROOT / "Makefile").read_text(), re.MULTILINE
+    )[0]
     image = SERVICES["migrate"]["build"]["dockerfile_inline"]
 
     assert set(packages.split()) <= set(image.split())

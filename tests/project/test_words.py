@@ -94,7 +94,7 @@ def test_the_search_for_words_finds_them() -> None:
 @pytest.mark.parametrize("path", SCRIPTS, ids=lambda p: p.name)
 def test_no_script_holds_sentences_of_its_own(path: Path) -> None:
     """Scripts take their words from data- attributes of the page."""
-    code = re.sub(r"/\*.*?\*/|^\s*//.*?$", "", path.read_text(), flags=re.S | re.M)
+    code = re.sub(r"/\*.*?\*/|^\s*//.*?$", "", path.read_text(), flags=re.DOTALL | re.MULTILINE)
     code = re.sub(r"new Error\([^)]*\)", "", code)  # for the console
     spoken = re.findall(
         r"(?:textContent|innerText|aria-label\"?,)\s*=?\s*([\"'][A-Za-z]{2}.*)", code

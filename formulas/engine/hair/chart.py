@@ -145,11 +145,6 @@ class Chart:
         return recover_reflectance(self.natural_lab)
 
     @cached_property
-    def warmth_reflectance(self) -> Array:
-        """Reflectance of exposed warmth with the chart's own undertone, (19, 31)."""
-        return recover_reflectance(self.warmth_lab)
-
-    @cached_property
     def _log_ks_of_natural(self) -> Array:
         """ln K/S of natural hair, (19, 31)."""
         return np.log(to_ks(self.natural_reflectance))

@@ -60,7 +60,7 @@ def test_it_names_what_reads_otherwise_today(again: Story) -> None:
 def test_a_shade_out_of_use_is_named_with_the_nearest_mix(again: Story) -> None:
     again.read()
     used = {name for name, _part in _of(again).parts[0].parts}
-    gone = sorted(used)[0]
+    gone = min(used)
     Shade.objects.filter(line=again.visit.line, name=gone).update(is_active=False)
 
     found = _of(again).parts[0]

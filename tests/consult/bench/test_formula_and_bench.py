@@ -144,7 +144,7 @@ def test_developer_weighs_no_more_than_a_bowl_holds(signed: Story, grams: Decima
     assert refused.value.code == "too_heavy"
 
 
-@pytest.mark.parametrize("grams", [Decimal(0), Decimal("-1"), Decimal("1000")])
+@pytest.mark.parametrize("grams", [Decimal(0), Decimal(-1), Decimal(1000)])
 def test_a_weight_makes_sense(signed: Story, grams: Decimal) -> None:
     (formula,) = signed.decide()
     poured = {line.shade_id: grams for line in formula.lines.all()}

@@ -53,12 +53,12 @@ def fullest(salon: Salon, stylist: Staff, now: dt.datetime) -> Visit:
     salon.name, salon.address = "S" * 120, "An address " * 18
     salon.save()
     line = stocked_line(salon, by=stylist, at=now, name="L" * 80)
-    line.shades.update(tube_price=Decimal("9"))
+    line.shades.update(tube_price=Decimal(9))
     story = opened(salon, stylist=stylist, at=now - dt.timedelta(hours=3), name=LONGEST[:120])
     story.answer().read(
         roots=zone(lifted_level=Decimal("6.5")),
         mid_lengths=zone(lifted_level=Decimal("7.5"), undertone=Decimal("0.6")),
-        ends=zone(lifted_level=Decimal("8.5"), white_percent=40, porosity=Decimal("1")),
+        ends=zone(lifted_level=Decimal("8.5"), white_percent=40, porosity=Decimal(1)),
     )
     story.choose()
     story.sign()

@@ -70,7 +70,7 @@ def test_the_order_list_is_by_supplier_with_tubes_and_prices(
         ProductLine.objects.filter(pk=line.pk).update(supplier=supplier)
         ShelfBalance.objects.filter(shade__line=line, shade__name="9 violet").update(grams=5)
         ShelfBalance.objects.filter(shade__line=line, shade__name="clear").update(
-            grams=Decimal("-3")
+            grams=Decimal(-3)
         )
     Shade.objects.filter(line__name="Tidepool", name="clear").update(tube_price=0)
 

@@ -61,7 +61,7 @@ def papers_of(
     story.read(
         roots=zone(lifted_level=Decimal("6.5"), note="B" * 200, banding="marked"),
         mid_lengths=zone(lifted_level=Decimal("7.5"), undertone=Decimal("0.6")),
-        ends=zone(lifted_level=Decimal("8.5"), white_percent=40, porosity=Decimal("1")),
+        ends=zone(lifted_level=Decimal("8.5"), white_percent=40, porosity=Decimal(1)),
     )
     story.choose()
     signed = story.sign(signed_name=name, method="drawn", drawn=SIGNATURE)

@@ -72,10 +72,10 @@ GIVEN: dict[str, Give] = {
     "clients.patchtestreading.read_at": _later(48 * 60),
     "clients.waitingentry.appointment": _always(None),
     "consult.visit.status": _even(_always("closed")),  # else as it begins
-    "consult.bowlmixed.stock_percent": _even(_always(Decimal("6"))),
+    "consult.bowlmixed.stock_percent": _even(_always(Decimal(6))),
     "consult.hairfacts.washes_answer": lambda filler, n: "" if n % 2 else "counted",
     "consult.hairfacts.washes_assumed": _always(None),
-    "consult.resultseen.level": _always(Decimal("7")),
+    "consult.resultseen.level": _always(Decimal(7)),
     "consult.resultseen.warmth_left_percent": _always(45),
     "consult.signoff.method": _always("typed"),
     "consult.signoff.key_id": _always(""),  # of version 1

@@ -50,7 +50,7 @@ def test_a_cloud_has_the_colour_of_every_mix(level: float, shades: int) -> None:
 
 
 def test_a_head_is_of_one_line_and_one_wish() -> None:
-    other = {"roots": engine.offer(engine.Zone(8), OTHER), **{"ends": _offers()["ends"]}}
+    other = {"roots": engine.offer(engine.Zone(8), OTHER), "ends": _offers()["ends"]}
     with pytest.raises(ValueError, match="one line"):
         engine.head_of(other)
 

@@ -17,12 +17,14 @@ ZONE = engine.Zone(7.5)
 
 def _brute_force(line: engine.Line) -> list[dict[str, int]]:
     """Every primitive mix, written as plainly as can be."""
-    mixes = []
+    mixes: list[dict[str, int]] = []
     for count in (1, 2, 3):
         for names in itertools.combinations(sorted(line.names), count):
-            for parts in itertools.product(range(1, 7), repeat=count):
-                if sum(parts) <= 6 and gcd(*parts) == 1:
-                    mixes.append(dict(zip(names, parts, strict=True)))
+            mixes.extend(
+                dict(zip(names, parts, strict=True))
+                for parts in itertools.product(range(1, 7), repeat=count)
+                if sum(parts) <= 6 and gcd(*parts) == 1
+            )
     return mixes
 
 
