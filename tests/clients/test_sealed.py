@@ -71,11 +71,11 @@ def test_a_value_opens_only_where_it_was_closed(alert: ClientAlert) -> None:
         ClientAlert.objects.get()
 
 
-def test_no_query_looks_into_words_and_no_update_writes_them_plain(alert: ClientAlert) -> None:
+# By name, so that the type checker's plugin does not ask for the lookup that is refused.
+@pytest.mark.parametrize("looked_for", [{"text__contains": "Carba"}, {"text": WORDS}])
+def test_no_query_looks_into_words(alert: ClientAlert, looked_for: dict[str, str]) -> None:
     with pytest.raises(FieldError):
-        list(ClientAlert.objects.filter(text__contains="Carba"))
-    with pytest.raises(FieldError):
-        list(ClientAlert.objects.filter(text=WORDS))
+        list(ClientAlert.objects.filter(**looked_for))
 
 
 def test_a_destroyed_key_leaves_nothing_to_read(
