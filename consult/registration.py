@@ -5,9 +5,13 @@ from django.utils.translation import gettext_noop
 
 from clients.privacy import holdings as privacy
 from consult import jobs
+from consult.agreement import anchor_mail
+from consult.paper import card_letter
 from consult.portability import holdings
+from consult.services import card_mail
 from salon import registry
 from salon.access import BENCH, OWNER
+from salon.mailing import letters
 from salon.models.staff import Role
 from salon.work import timetable
 
@@ -22,6 +26,8 @@ registry.add_salon_pages(
     registry.Place(40, _("First steps"), "consult:first_steps", OWNER),
 )
 timetable.add(*jobs.JOBS)
+letters.add_kind(card_mail.LETTER, letters.Kind(card_letter.write, card_mail.note_end))
+letters.add_kind(anchor_mail.LETTER, letters.Kind(anchor_mail.write, anchor_mail.note_end))
 privacy.add(evidence=holdings.evidence, blank=holdings.blank)
 registry.start_at({Role.STYLIST: "consult:today", Role.OWNER: "consult:start_day"})
 
@@ -85,6 +91,8 @@ registry.name_events(
 registry.word_events(
     {
         "bowl looked at": gettext_noop("bowl checked"),
+        "anchor mailed": gettext_noop("anchor sent by e-mail"),
+        "card mail asked for": gettext_noop("card to be sent by e-mail"),
         "card mail settled": gettext_noop("card e-mail dealt with"),
         "card mailed": gettext_noop("card sent by e-mail"),
         "colour reacted": gettext_noop("reaction to colour"),

@@ -7,6 +7,7 @@ from django.db.models import Prefetch, QuerySet, prefetch_related_objects
 
 from clients.models import Appointment
 from consult import zones
+from consult.agreement import anchor_mail
 from consult.models import (
     Anchor,
     BowlLine,
@@ -26,9 +27,8 @@ from consult.models import (
     VisitStep,
     ZoneReading,
 )
-from salon.models import Role, Salon
+from salon.models import Salon
 from salon.numbers import row_number
-from salon.selectors import team
 
 
 def closed_visit_of(appointment: Appointment) -> Visit | None:
@@ -228,5 +228,4 @@ def anchors_of(*, salon: Salon) -> QuerySet[Anchor]:
 
 def owner_addresses(*, salon: Salon) -> list[str]:
     """Return the e-mail addresses that a salon's anchors are sent to."""
-    owners = team(salon=salon).filter(role=Role.OWNER, is_active=True).exclude(email="")
-    return list(owners.values_list("email", flat=True))
+    return list(anchor_mail.readers(salon).values_list("email", flat=True))

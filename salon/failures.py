@@ -33,6 +33,8 @@ def server_error(request: HttpRequest) -> HttpResponse:
     elif outages.is_away(error):
         request.is_without_database = True  # type: ignore[attr-defined]
         status, page, outage = 503, "outage.html", _away(request)
+    elif outages.is_store_away(error):
+        status, page, outage = 503, "outage.html", _without_photos(request)
     reference = "".join(secrets.choice(_LETTERS) for _n in range(8))
     request.failure_reference = reference  # type: ignore[attr-defined]
     try:
@@ -66,6 +68,19 @@ def _away(request: HttpRequest) -> Outage:
                 "It is not certain that the last step was saved. Go back in a moment and look:"
                 " if it is missing, try again."
             ),
+        ],
+    )
+
+
+def _without_photos(request: HttpRequest) -> Outage:
+    return Outage(
+        title=_("The place of the photos does not answer"),
+        sentences=[
+            _("Photos cannot be shown, taken or deleted now. Everything else works."),
+            _("Load the page again in a moment.")
+            if request.method in {"GET", "HEAD"}
+            else _("Go back in a moment and look whether the last step was saved."),
+            _("Tell the person who looks after the server if it lasts."),
         ],
     )
 

@@ -10,7 +10,7 @@ from functools import cache
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils.translation import get_language, get_language_bidi
@@ -99,10 +99,12 @@ def offline(request: HttpRequest) -> HttpResponse:
 def trust(request: HttpRequest) -> HttpResponse:
     """Say how a device comes to trust the authority of the salon's own network.
 
-    Also over plain HTTP: a device that does not trust the address yet has no other way.
+    Also over plain HTTP: a device that does not trust the address yet has no other way. Where
+    every device trusts the address there is nothing to say.
     """
+    if not settings.OWN_AUTHORITY:
+        return redirect("salon:home")
     context = {
-        "own_authority": settings.OWN_AUTHORITY,
         "address": settings.SITE_URL,
         "certificate": CERTIFICATE,
     }

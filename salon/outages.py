@@ -1,4 +1,6 @@
-"""What the machine does to a request: no database, a full disk. Said in words, tried once more.
+"""What the machine does to a request: no database, no store of photos, a full disk.
+
+Said in words, and tried once more.
 
 A page that was only read is read again as soon as the database is back. What would write is
 never sent a second time by itself: the sender learns that nothing was saved.
@@ -20,6 +22,7 @@ MOST_AGAIN = 2  # it may go away once more while the page is read again
 _FULL = {"53100"}  # PostgreSQL's disk_full
 # Class 08, connection exceptions; 57P, the server stops or starts.
 _AWAY = ("08", "57P")
+_OF_STORE = ("botocore.", "boto3.")
 
 
 def is_full_disk(error: BaseException | None) -> bool:
@@ -35,6 +38,14 @@ def is_full_disk(error: BaseException | None) -> bool:
 def is_away(error: BaseException | None) -> bool:
     """Return whether the database could not be reached, or went away in the middle."""
     return not is_full_disk(error) and any(_is_of_outage(one) for one in _causes(error))
+
+
+def is_store_away(error: BaseException | None) -> bool:
+    """Return whether the object store of the photos could not be reached, or refused.
+
+    By the modules of its errors: their classes are imported only where there is such a store.
+    """
+    return any(type(one).__module__.startswith(_OF_STORE) for one in _causes(error))
 
 
 def _is_of_outage(error: BaseException) -> bool:

@@ -21,7 +21,7 @@ from clients.photos.pictures import Picture
 from clients.policies import check_can_take_photos
 from clients.selectors.clients import consents_in_force
 from clients.selectors.photos import stored_photos
-from salon import audit
+from salon import audit, outages
 from salon.models import Staff
 from salon.policies import require_owner
 from salon.refusals import Refused
@@ -64,10 +64,24 @@ def take_photo(
         store.put(photo, picture)
         photo.save()
         audit.record_event("photo taken", target=photo, by=by, at=at, moment=moment)
-    except BaseException:
-        store.remove(photo.salon_id, photo.key)
+    except BaseException as error:
+        _leave_nothing(photo)
+        if outages.is_store_away(error):
+            raise PhotoRefused(
+                _("The place of the photos does not answer. Try again in a moment."),
+                code="store_away",
+            ) from error
         raise
     return photo
+
+
+def _leave_nothing(photo: Photo) -> None:
+    """Delete what was written of a photo; what a store keeps that is away is swept later."""
+    try:
+        store.remove(photo.salon_id, photo.key)
+    except Exception as error:
+        if not outages.is_store_away(error):
+            raise
 
 
 @transaction.atomic

@@ -1,17 +1,11 @@
-"""Where anchors go: a folder that may be on another machine, and the owners' mail."""
+"""Where anchors go beside the owners' mail: a folder that may be on another machine."""
 
 import datetime as dt
-from collections.abc import Sequence
 from pathlib import Path
 
 from django.conf import settings
-from django.core.mail import EmailMessage
-from django.utils.translation import gettext as _
 
-from consult.agreement import anchors
 from consult.models import Anchor
-from salon import languages
-from salon.models import Staff
 
 
 def folder_of(salon_id: int) -> Path | None:
@@ -47,32 +41,3 @@ def stamp_beside(file: Path) -> Path:
 def files_in(place: Path) -> list[Path]:
     """Return the anchors of a folder and those below it, or the file itself."""
     return sorted(place.rglob("sign-offs-*.txt")) if place.is_dir() else [place]
-
-
-def mail(owners: Sequence[Staff], anchor: Anchor) -> int:
-    """Send an anchor to each of the owners; return how many mails left."""
-    name = name_of(anchor)
-    for owner in owners:
-        with languages.speaking(owner.language or owner.salon.language):
-            values = {
-                "salon": owner.salon.name,
-                "position": anchor.position,
-                "fingerprint": anchors.fingerprint(anchor.digest),
-            }
-            message = EmailMessage(
-                subject=_("Sign-offs of %(salon)s: number %(position)d") % values,
-                body=_(
-                    "The newest sign-off of %(salon)s is number %(position)d, fingerprint"
-                    " %(fingerprint)s.\n\nKeep this mail, and keep it where nobody in the salon"
-                    " can delete it. The attached file proves later that no sign-off up to this"
-                    " one was changed or removed. It holds no name and nothing about health."
-                )
-                % values,
-                to=[owner.email],
-            )
-        message.attach(name, anchor.text.encode(), "text/plain")
-        if anchor.stamp:
-            beside = str(stamp_beside(Path(name)))
-            message.attach(beside, anchor.stamp_file, "application/timestamp-reply")
-        message.send()
-    return len(owners)

@@ -8,15 +8,16 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import connection
+from django.db.models import Exists, OuterRef, Q
 from django.utils.translation import gettext as _
 
 from clients.diary import opening
-from consult.agreement import anchor_places, anchors, verification
+from consult.agreement import anchor_mail, anchor_places, anchors, verification
 from consult.agreement.anchors import AnchorText
 from consult.agreement.verification import BrokenLink
 from consult.models import Anchor, SignOff
 from salon import serving_account, signing_keys, timestamps, triggers
-from salon.models import Salon
+from salon.models import Letter, LetterState, Salon
 
 
 @dataclass
@@ -51,19 +52,33 @@ def newest(salon: Salon) -> SignOff | None:
 
 def last_anchor(salon: Salon) -> Anchor | None:
     """Return a salon's last anchor that arrived somewhere outside."""
-    return next((row for row in Anchor.objects.filter(salon=salon) if row.is_outside), None)
+    left = Letter.objects.filter(
+        kind=anchor_mail.LETTER, about=OuterRef("pk"), state=LetterState.SENT
+    )
+    is_outside = ~Q(file="") | ~Q(stamp="") | Q(mails__gt=0) | Exists(left)
+    return Anchor.objects.filter(is_outside, salon=salon).first()
 
 
 def is_due(salon: Salon, *, at: dt.datetime) -> bool:
     """Return whether a day is over whose sign-offs no anchor outside knows yet."""
     head, last = newest(salon), last_anchor(salon)
-    if head is None or (last and last.position >= head.number):
+    if head is None or (last and last.position >= head.number) or _is_on_its_way(head):
         return False
     today = at.astimezone(salon.zone).date()
     if head.signed_at.astimezone(salon.zone).date() < today:
         return True
     hours = opening.hours_on(salon=salon, day=today)
     return hours is None or at >= hours.closes_at
+
+
+def _is_on_its_way(head: SignOff) -> bool:
+    """Return whether an anchor of a sign-off waits for the mail server: no second one then."""
+    newest = Anchor.objects.filter(salon=head.salon_id, position__gte=head.number)
+    return Letter.objects.filter(
+        kind=anchor_mail.LETTER,
+        about__in=newest.values("pk"),
+        state__in=[LetterState.WAITING, LetterState.SENDING],
+    ).exists()
 
 
 def digests_of(salon: Salon) -> dict[int, str]:

@@ -10,7 +10,6 @@ from consult.models.bowl import (
     Seen,
 )
 from consult.models.card import (
-    IN_DOUBT_AFTER,
     CardKind,
     CardMail,
     CardPrinted,
@@ -46,7 +45,6 @@ __all__ = [
     "ENDED",
     "FIRST_OWN_NUMBER",
     "HALF_LEVELS",
-    "IN_DOUBT_AFTER",
     "RESULTS",
     "Anchor",
     "Banding",

@@ -13,7 +13,8 @@ class Anchor(AppendOnlyModel):
 
     `text` is the very file (`consult.agreement.anchors`); `stamp` is the answer of a
     time-stamp authority (RFC 3161) about it, in base64. `faults` names, by place, what kept
-    the anchor from arriving there.
+    the anchor from arriving there. Mails leave later: what became of them their letters say
+    (`consult.agreement.anchor_mail`); `mails` counts those of earlier releases.
     """
 
     salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="anchors")
@@ -45,8 +46,3 @@ class Anchor(AppendOnlyModel):
     def stamp_file(self) -> bytes:
         """The authority's answer as it came."""
         return base64.b64decode(self.stamp)
-
-    @property
-    def is_outside(self) -> bool:
-        """Whether it arrived anywhere outside of the database."""
-        return bool(self.file or self.mails or self.stamp)

@@ -1,12 +1,12 @@
-import datetime as dt
-
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from consult.models.visit import Visit
 from salon.append_only import AppendOnlyModel
+from salon.mailing.reasons import REASONS
 
 
 class CardKind(models.TextChoices):
@@ -41,10 +41,11 @@ class CardPrinted(AppendOnlyModel):
 
 
 class MailState(models.TextChoices):
-    """The status of a mailed card; SENDING means that a sender has taken it."""
+    """The status of a mailed card; SENDING means that its letter is queued or in hand."""
 
     SENDING = "sending", _("being sent")
     SENT = "sent", _("sent")
+    PERHAPS = "perhaps", _("perhaps sent")
     FAILED = "failed", _("failed")
 
 
@@ -56,17 +57,13 @@ class MailAnswer(models.TextChoices):
     LEFT = "left", _("Leave it")
 
 
-# A mail server answers within seconds; after this the sender no longer lives.
-IN_DOUBT_AFTER = dt.timedelta(minutes=10)
-
-
 class CardMail(models.Model):
     """A visit card on its way to the client's own address: once to each address."""
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="mailed_cards")
     address = models.EmailField(_("e-mail"))
     state = models.CharField(max_length=8, choices=MailState.choices, default=MailState.SENDING)
-    why = models.CharField(max_length=60, blank=True)
+    why = models.CharField(max_length=60, blank=True)  # a code of REASONS, or an answer
     asked_at = models.DateTimeField()
     asked_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
@@ -93,11 +90,12 @@ class CardMail(models.Model):
     def __str__(self) -> str:
         return f"{self.visit_id} {self.state}"
 
-    def is_in_doubt(self, at: dt.datetime) -> bool:
-        """Return whether its sender stopped before it was done: it may have left or not."""
-        return self.state == MailState.SENDING and self.asked_at < at - IN_DOUBT_AFTER
-
     @property
     def was_left(self) -> bool:
         """Whether it was left at not knowing what became of it."""
         return self.state == MailState.FAILED and self.why == MailAnswer.LEFT
+
+    @property
+    def reason_text(self) -> str:
+        """Why it was not sent, in the reader's language; empty where no reason was kept."""
+        return gettext(REASONS[self.why]) if self.why in REASONS else ""

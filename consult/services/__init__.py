@@ -17,16 +17,14 @@ from consult.services.bench import (
     note_check,
     start_processing,
 )
-from consult.services.cards import (
+from consult.services.card_mail import (
     MailRefused,
     agreed_to_mail,
-    deliver_card,
     mail_card,
-    note_slip,
-    record_card,
     settle_mail,
     why_not_mailed,
 )
+from consult.services.cards import note_slip, record_card
 from consult.services.consultation import (
     AnswersMissing,
     ReadingMissing,
@@ -102,7 +100,6 @@ __all__ = [
     "choose",
     "close_visit",
     "decide_formula",
-    "deliver_card",
     "describe_reaction",
     "drop_draft",
     "end_processing",

@@ -5,19 +5,19 @@ import datetime as dt
 
 from django.db import transaction
 
-from consult.agreement import anchor_places, anchors, evidence
+from consult.agreement import anchor_mail, anchor_places, anchors, evidence
 from consult.models import Anchor, SignOff
 from salon import audit, signing_keys, timestamps
-from salon.models import Role, Salon, Staff
+from salon.models import Salon, Staff
 from salon.policies import require_owner
-from salon.selectors import team
 
 
 def anchor_sign_offs(*, salon: Salon, by: Staff | None, at: dt.datetime) -> Anchor | None:
     """Send a salon's newest sign-off to every place that is set; None where nothing is signed.
 
-    `by` is None where a timer asks. The places are asked outside of any transaction, since
-    they may take their time; what came of each is recorded with the anchor.
+    `by` is None where a timer asks. Folder and authority are asked outside of any transaction,
+    since they may take their time; what came of each is recorded with the anchor. Mails are
+    queued with it.
     """
     if by is not None:
         require_owner(salon, by=by)
@@ -38,9 +38,9 @@ def anchor_sign_offs(*, salon: Salon, by: Staff | None, at: dt.datetime) -> Anch
     )
     _let_stamp(row)
     _write(row)
-    _mail(row)
     with transaction.atomic():
         row.save()
+        anchor_mail.post(row, at=at)
         audit.record_event("sign-offs anchored", target=row, by=by, at=at, number=row.position)
     return row
 
@@ -63,11 +63,3 @@ def _write(row: Anchor) -> None:
         row.faults["file"] = str(error)
     else:
         row.file = f"{file.parent.name}/{file.name}" if file else ""
-
-
-def _mail(row: Anchor) -> None:
-    owners = team(salon=row.salon).filter(role=Role.OWNER, is_active=True).exclude(email="")
-    try:
-        row.mails = anchor_places.mail(list(owners.select_related("salon")), row)
-    except OSError as error:  # SMTPException is one
-        row.faults["mail"] = f"{type(error).__name__}: {error}"

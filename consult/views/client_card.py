@@ -27,7 +27,7 @@ def client_card(request: SalonRequest, pk: int) -> HttpResponse:
     if visit is None:
         messages.warning(request, _("You can print the card once the visit is closed."))
         return redirect("clients:appointment", pk)
-    context = {"visit": visit, **mail_status.mail_context(visit, at=timezone.now())}
+    context = {"visit": visit, **mail_status.mail_context(visit)}
     return render(request, "consult/client_card.html", context)
 
 

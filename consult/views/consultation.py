@@ -46,11 +46,7 @@ def overview(request: SalonRequest, visit: Visit) -> dict[str, Any]:
         "spent": costs.of_one(visit) if _shows_cost(request, visit) else None,
         "corrections": visit.corrections.order_by("pk") if visit.has_ended else (),
         **preparation(visit),
-        **(
-            mail_status.mail_context(visit, at=timezone.now())
-            if visit.status == Status.CLOSED
-            else {}
-        ),
+        **(mail_status.mail_context(visit) if visit.status == Status.CLOSED else {}),
     }
 
 

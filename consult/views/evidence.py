@@ -6,14 +6,14 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
-from consult import access, selectors, services
-from consult.agreement import anchor_places, evidence
+from consult import access, selectors, tasks
+from consult.agreement import anchor_mail, anchor_places, evidence
 from salon import timestamps
 from salon.access import OWNER, SalonRequest, allow
+from salon.work import status
 
 PAGE = 25
 
@@ -23,21 +23,21 @@ PAGE = 25
 def evidence_page(request: SalonRequest) -> HttpResponse:
     """Show the last anchor and where it is; anchor now, or verify everything now."""
     if request.method == "POST":
-        anchor = services.anchor_sign_offs(
-            salon=request.salon, by=request.user, at=timezone.now()
-        )
-        if anchor is None:
-            messages.warning(request, _("Nothing is signed yet."))
-        elif not anchor.is_outside:
-            messages.warning(request, _("The anchor could not be sent anywhere outside."))
-        elif anchor.faults:
-            messages.warning(request, _("Anchored, but not everywhere."))
+        if evidence.newest(request.salon):
+            tasks.anchor_now.enqueue(request.user.pk)
+            messages.success(
+                request,
+                _("The anchor is being made. Under Anchors you see where it has arrived."),
+            )
         else:
-            messages.success(request, _("Anchored."))
+            messages.warning(request, _("Nothing is signed yet."))
         return redirect("consult:evidence")
     rows = Paginator(selectors.anchors_of(salon=request.salon), PAGE)
+    page = rows.get_page(request.GET.get("page"))
     context = {
-        "page": rows.get_page(request.GET.get("page")),
+        "page": page,
+        "lines": anchor_mail.lines(page),
+        "is_queued": status.is_queued(tasks.anchor_now, request.user.pk),
         "newest": evidence.newest(request.salon),
         "last": evidence.last_anchor(request.salon),
         "folder": anchor_places.folder_of(request.salon.pk),

@@ -1,6 +1,7 @@
 """Letters: a mail that a task sends, tries again where it cannot have left, and never twice."""
 
 import datetime as dt
+import logging
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -11,7 +12,13 @@ from django_tasks import task
 
 from salon.mailing import pauses
 from salon.mailing.outcome import Outcome, hand_over
-from salon.models import Letter, LetterState, Salon
+from salon.models import Letter, LetterState, Salon, Staff
+
+log = logging.getLogger(__name__)
+
+
+class NotWritten(Exception):
+    """Raised by what writes a letter, with the code of why it never can."""
 
 
 @dataclass(frozen=True)
@@ -32,11 +39,17 @@ def add_kind(name: str, kind: Kind) -> None:
 
 @transaction.atomic
 def post(
-    *, kind: str, about: int, salon: Salon, at: dt.datetime, within: dt.timedelta
+    *,
+    kind: str,
+    about: int,
+    salon: Salon,
+    at: dt.datetime,
+    within: dt.timedelta,
+    reader: Staff | None = None,
 ) -> Letter:
     """Queue a letter with the change that asks for it: both are kept, or neither."""
     letter = Letter.objects.create(
-        kind=kind, about=about, salon=salon, asked_at=at, until=at + within
+        kind=kind, about=about, salon=salon, reader=reader, asked_at=at, until=at + within
     )
     send_letter.enqueue(letter.pk)
     return letter
@@ -56,14 +69,30 @@ def send_letter(pk: int) -> None:
         return
     letter = Letter.objects.select_related("salon").get(pk=pk)
     letter.tries += 1
-    kind = _kinds[letter.kind]
-    message = kind.write(letter)
+    _settle(letter, _try(letter, now))
+
+
+def send_now(letter: Letter) -> Letter:
+    """Send a letter where there may be no worker; the queue then finds it sent."""
+    send_letter.call(letter.pk)
+    letter.refresh_from_db()
+    return letter
+
+
+def _try(letter: Letter, now: dt.datetime) -> Outcome:
+    """Write a letter and hand it over; one that cannot be written has not left."""
+    try:
+        message = _kinds[letter.kind].write(letter)
+    except NotWritten as error:
+        return Outcome(LetterState.REFUSED, str(error))
+    except Exception:
+        log.exception("letter %s could not be written", letter.pk)
+        return Outcome(LetterState.WAITING, "fault")
     if message is None:
-        _settle(letter, Outcome(LetterState.DROPPED))
-    elif letter.until < now:
-        _settle(letter, Outcome(LetterState.REFUSED, letter.reason or "expired"))
-    else:
-        _settle(letter, hand_over(message))
+        return Outcome(LetterState.DROPPED)
+    if letter.until < now:
+        return Outcome(LetterState.REFUSED, letter.reason or "expired")
+    return hand_over(message)
 
 
 def _end_if_left(pk: int) -> None:

@@ -15,5 +15,8 @@ REASONS = {
     "no_server": gettext_noop("no mail server is set up"),
     "dropped": gettext_noop("the connection broke after the mail was handed over"),
     "worker": gettext_noop("the worker stopped while the mail was on its way"),
+    "fault": gettext_noop("a fault in this program kept it from being written"),
+    "paper": gettext_noop("the page does not fit onto its paper"),
+    "unwanted": gettext_noop("it is no longer wanted at this address"),
     "expired": gettext_noop("it could not be sent in time"),
 }

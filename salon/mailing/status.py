@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from django.db import models
@@ -86,6 +86,12 @@ def _letters(salon: Salon) -> Queue:
 def last_test(*, salon: Salon) -> Letter | None:
     """Return the newest test mail."""
     return Letter.objects.filter(salon=salon, kind="test").first()
+
+
+def last_of(kind: str, about: Iterable[int]) -> dict[int, Letter]:
+    """Return the newest letter about each of these numbers, where there is one."""
+    letters = Letter.objects.filter(kind=kind, about__in=list(about)).order_by("pk")
+    return {letter.about: letter for letter in letters}
 
 
 def words_of(reason: str) -> str:

@@ -1,3 +1,4 @@
+from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext
@@ -24,6 +25,10 @@ class Letter(models.Model):
     salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="+")
     kind = models.CharField(max_length=12)
     about = models.PositiveBigIntegerField()  # the number of what it is about
+    # Whom of the team it goes to, where what it is about goes to several.
+    reader = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
+    )
     state = models.CharField(
         max_length=8, choices=LetterState.choices, default=LetterState.WAITING
     )

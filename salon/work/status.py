@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from django.db.models import Min
 from django.db.models.functions import Now
 from django.utils import timezone
+from django_tasks import TaskResultStatus
+from django_tasks.base import Task
 from django_tasks_db.models import DBTaskResult
 
 from salon.models import TimetableEntry, WorkerLease
@@ -39,6 +41,17 @@ class JobStatus:
 def is_worker_alive() -> bool:
     """Return whether a worker runs, so that what is queued will be done."""
     return WorkerLease.objects.filter(until__gt=Now()).exists()
+
+
+def is_queued(task: Task[..., None], *args: object) -> bool:
+    """Return whether a task waits with these arguments, or is being done."""
+    return (
+        DBTaskResult.objects.filter(
+            task_path=task.module_path, args_kwargs={"args": list(args), "kwargs": {}}
+        )
+        .filter(status__in=[TaskResultStatus.READY, TaskResultStatus.RUNNING])
+        .exists()
+    )
 
 
 def queue() -> QueueStatus:

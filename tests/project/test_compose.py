@@ -26,7 +26,9 @@ KEYS = {
 CONDITIONS = {"service_started", "service_healthy", "service_completed_successfully"}
 OF_DATABASE = {"CHOWN", "DAC_OVERRIDE", "FOWNER", "SETGID", "SETUID"}
 # Variables of the compose file itself, which the README explains beside it.
-OF_COMPOSE = {"SITE", "POSTGRES_PASSWORD", "SERVING_PASSWORD", "ANCHOR_FOLDER"}
+OF_COMPOSE = {
+    "SITE", "POSTGRES_PASSWORD", "SERVING_PASSWORD", "ANCHOR_FOLDER", "BACKUP_FOLDER",
+}  # fmt: skip
 # The Caddyfile's own, and what programs in the images read.
 OF_OTHERS = {
     "SITE", "UPSTREAMS", "HTTP_PORT", "HTTPS_PORT", "XDG_DATA_HOME", "XDG_CONFIG_HOME",
@@ -92,7 +94,7 @@ def test_every_folder_that_is_written_is_a_declared_volume() -> None:
         for entry in service.get("volumes", [])
         if not entry.startswith("${")
     }
-    used |= set(re.findall(r"- \$\{ANCHOR_FOLDER:-(\w+)\}", TEXT))
+    used |= set(re.findall(r"- \$\{\w+_FOLDER:-(\w+)\}", TEXT))
 
     assert used == set(FILE["volumes"])
     image = SERVICES["migrate"]["build"]["dockerfile_inline"]
@@ -123,6 +125,23 @@ def test_variables_are_read_by_somebody_and_explained() -> None:
     caddyfile = (ROOT / "salon/tools/Caddyfile").read_text()
     for name in re.findall(r"\{\$([A-Z_]+)", caddyfile):
         assert name in SERVICES["proxy"]["environment"], name
+
+
+def test_the_image_brings_the_pg_dump_of_the_databases_major_version() -> None:
+    """PostgreSQL's manual, pg_dump, Notes: it refuses a server newer than its own major.
+
+    Which client a Debian has: packages.debian.org, postgresql-client.
+    """
+    of_debian = {"bookworm": "15", "trixie": "17"}
+    image = SERVICES["migrate"]["build"]["dockerfile_inline"]
+    (client,) = re.findall(r"\bpostgresql-client-(\d+)\b", image)
+    (debian,) = re.findall(r"^FROM python:[\d.]+-slim-(\w+)$", image, re.M)
+    (server,) = re.findall(r"^postgres:(\d+)(?:-|$)", SERVICES["database"]["image"])
+
+    assert client == server == of_debian[debian]
+    for name in ("web", "web-2", "worker"):
+        folder = SERVICES[name]["environment"]["BACKUP_DIR"]
+        assert any(entry.endswith(f":{folder}") for entry in SERVICES[name]["volumes"])
 
 
 def test_the_image_has_what_the_makefile_installs() -> None:

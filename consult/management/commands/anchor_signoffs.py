@@ -7,7 +7,9 @@ from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from consult import services
-from consult.agreement import anchors, evidence
+from consult.agreement import anchor_mail, anchors, evidence
+from consult.models import Anchor
+from salon.mailing import letters
 from salon.models import Salon
 from salon.work.each_salon import for_each_salon, say_failures
 
@@ -40,8 +42,20 @@ class Command(BaseCommand):
         mark = anchors.fingerprint(anchor.digest)
         self.stdout.write(f"{salon}: sign-off {anchor.position}, {mark}")
         self.failed += [f"{salon}: {place}: {why}" for place, why in anchor.faults.items()]
-        if not anchor.is_outside:
+        self._send(anchor)
+        (line,) = anchor_mail.lines([anchor])
+        self.failed += [f"{salon}: mail: {row.reason_text}" for row in line.not_sent]
+        self.failed += [
+            f"{salon}: mail: {row.reason_text}; the worker tries again" for row in line.waiting
+        ]
+        if not line.is_outside and not line.waiting:
             self.failed.append(
                 f"{salon}: the anchor is nowhere outside. Set ANCHOR_DIR or TIMESTAMP_URL,"
                 " or give an owner an e-mail address."
             )
+
+    def _send(self, anchor: Anchor) -> None:
+        """Send the mails at once: a timer may run where no worker does."""
+        (line,) = anchor_mail.lines([anchor])
+        for letter in line.waiting:
+            letters.send_now(letter)

@@ -27,6 +27,7 @@ from salon.backups.files import BackupFailed
 from salon.models import Staff
 from tests.clients.photos.test_photos import _post
 from tests.factories.photos import agree, from_a_phone, phone_picture
+from tests.salon.mailing.server import closed_port
 
 ADDRESS = "s3://desk:a%2Fsecret@pictures/corner?region=eu-west-1"
 EVERYBODY = "http://acs.amazonaws.com/groups/global/AllUsers"  # S3's own name for it
@@ -202,3 +203,60 @@ def test_the_setting_names_bucket_store_and_key(address: str, options: dict[str,
 def test_an_address_that_nobody_understands_is_refused(odd: str) -> None:
     with pytest.raises(media_setting.NoPlace, match="MEDIA_STORAGE"):
         media_setting.backend(odd)
+
+
+@pytest.fixture
+def away(
+    objects: Any, stored: Photo, settings: Settings, monkeypatch: pytest.MonkeyPatch
+) -> Photo:
+    """A photo in a store that has stopped: nobody listens at its address any more."""
+    address = f"s3://desk:a@pictures?endpoint=http://127.0.0.1:{closed_port()}&style=path"
+    settings.STORAGES = {**settings.STORAGES, "default": media_setting.backend(address)}
+    monkeypatch.setattr("botocore.endpoint.time.sleep", lambda _seconds: None)
+    return stored
+
+
+def test_without_the_store_only_the_pictures_are_missing(away: Photo, tablet: Browser) -> None:
+    """RFC 9110, 15.6.4: 503, and when to ask again."""
+    tablet.raise_request_exception = False
+
+    page = tablet.get(reverse("clients:photos", args=[away.appointment_id]))
+    shown = tablet.get(reverse("clients:photo", args=[away.key]))
+
+    address = reverse("clients:small_photo", args=[away.key])
+    assert page.status_code == 200
+    assert address in page.text
+    assert (shown.status_code, shown["Retry-After"]) == (503, "5")
+    assert "The place of the photos does not answer" in shown.text
+    assert "Everything else works." in shown.text
+
+
+def test_a_photo_that_cannot_be_kept_is_refused_beside_its_form(
+    away: Photo, seated: Appointment, tablet: Browser
+) -> None:
+    answer = _post(tablet, seated, from_a_phone(), part="ends")
+
+    assert answer.status_code == 422
+    assert "The place of the photos does not answer. Try again in a moment." in answer.text
+    assert Photo.objects.get() == away
+
+
+def test_a_store_that_refuses_its_key_is_said_in_words_too(
+    objects: Any, stored: Photo, tablet: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """S3's AccessDenied (403), as after a key was withdrawn."""
+    from botocore.exceptions import ClientError
+
+    def denied(*_args: object, **_more: object) -> None:
+        raise ClientError(
+            {"Error": {"Code": "AccessDenied"}, "ResponseMetadata": {"HTTPStatusCode": 403}},
+            "HeadObject",
+        )
+
+    tablet.raise_request_exception = False
+    monkeypatch.setattr("botocore.client.BaseClient._make_api_call", denied)
+
+    shown = tablet.get(reverse("clients:photo", args=[stored.key]))
+
+    assert shown.status_code == 503
+    assert "The place of the photos does not answer" in shown.text

@@ -11,18 +11,22 @@ import time_machine
 from django.core import mail
 from django.core.management import CommandError, call_command
 from django.urls import reverse
+from django_tasks_db.models import DBTaskResult
 from pytest_django import Settings
 
-from consult import services
+from consult import services, tasks
 from consult.agreement import anchors, evidence
 from consult.models import Anchor
 from consult.paper import content
 from salon import signing_keys, timestamps
-from salon.models import Salon, Staff
+from salon.mailing import letters
+from salon.models import AuditEvent, Letter, LetterState, Salon, Staff
 from tests.factories.consult import Story
 from tests.openssl import openssl
+from tests.salon.mailing.server import closed_port
 from tests.timestamping import make_authority, serving
 from tests.typed import SignIn, present
+from tests.workers import QUEUE
 
 
 @pytest.fixture
@@ -57,12 +61,16 @@ def test_an_anchor_goes_everywhere_and_verifies(
         browser.post(reverse("consult:evidence"))
 
     anchor = Anchor.objects.get()
-    assert (anchor.position, anchor.mails, anchor.faults) == (2, 1, {})
+    assert (anchor.position, anchor.made_by, anchor.faults) == (2, owner, {})
+    assert Letter.objects.get().state == LetterState.SENT
+    assert AuditEvent.objects.get(kind="anchor mailed").detail == {"reader": owner.pk}
     (file,) = (tmp_path / "elsewhere").rglob("*.txt")
     assert file.read_text() == anchor.text
     assert abs(present(anchor.stamped_at) - anchor.made_at) < dt.timedelta(minutes=5)
     (message,) = mail.outbox
     assert message.to == ["brigid@example.com"]
+    assert message.extra_headers["Auto-Submitted"] == "auto-generated"  # RFC 3834
+    assert ".invalid" not in message.extra_headers["Message-ID"]
     assert [name for name, *_more in message.attachments] == [
         file.name,
         file.with_suffix(".tsr").name,
@@ -128,11 +136,59 @@ def test_what_did_not_arrive_is_named_and_the_command_fails(
     with pytest.raises(CommandError, match="cannot be reached"):
         call_command("anchor_signoffs")
 
-    assert set(present(Anchor.objects.first()).faults) == {"stamp", "file", "mail"}
+    assert set(present(Anchor.objects.first()).faults) == {"stamp", "file"}
     assert evidence.last_anchor(signed.visit.salon) is None
     page = client_for(owner).get(reverse("consult:evidence")).text
     assert "nowhere outside" in page
+    assert "The mail was not sent: no mail server is set up." in page
     assert "none yet" in page
+
+
+def test_anchor_now_waits_for_the_worker_and_the_page_says_how_far_it_is(
+    signed: Story, owner: Staff, settings: Settings, client_for: SignIn
+) -> None:
+    settings.TASKS = QUEUE
+    browser, page = client_for(_owner(owner)), reverse("consult:evidence")
+
+    asked = browser.post(page, follow=True).text
+    assert "An anchor waits to be made" in asked
+    assert not Anchor.objects.exists()
+
+    tasks.anchor_now.call(owner.pk)
+    DBTaskResult.objects.filter(task_path=tasks.anchor_now.module_path).delete()
+    shown = browser.get(page).text
+    assert "The mail is queued." in shown
+    assert "An anchor waits" not in shown
+    assert "nowhere outside" not in shown
+    assert mail.outbox == []
+
+    letters.send_now(Letter.objects.get())
+    assert "mailed" in browser.get(page).text
+    assert len(mail.outbox) == 1
+
+
+def test_while_the_mail_server_is_away_no_second_anchor_is_made(
+    signed: Story, owner: Staff, settings: Settings
+) -> None:
+    settings.TASKS = QUEUE
+    settings.EMAIL_BACKEND, settings.EMAIL_PORT = "salon.mailing.smtp.Backend", closed_port()
+    settings.EMAIL_HOST = "localhost"
+    _owner(owner)
+    salon = signed.visit.salon
+    late = signed.at + dt.timedelta(days=2)
+
+    with time_machine.travel(late, tick=False):
+        with pytest.raises(CommandError, match="the worker tries again"):
+            call_command("anchor_signoffs", closed_days=True)
+        call_command("anchor_signoffs", closed_days=True)
+
+    assert Anchor.objects.count() == 1
+    assert evidence.last_anchor(salon) is None
+    assert not evidence.is_due(salon, at=late)
+    settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+    with time_machine.travel(late, tick=False):
+        letters.send_now(Letter.objects.get())
+    assert evidence.last_anchor(salon) == Anchor.objects.get()
 
 
 def test_a_timer_anchors_each_day_after_closing_and_only_what_is_new(

@@ -8,16 +8,20 @@ from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
 from django.test import Client as Browser
 from django.urls import reverse
-from pytest_django import DjangoCaptureOnCommitCallbacks
+from django_tasks_db.models import DBTaskResult
+from pytest_django import Settings
 
 from clients import services as desk
 from clients.models import ConsentKind
 from consult import services
 from consult.models import CardMail, MailState, Visit
 from consult.paper import pdf
-from salon.models import Salon
+from salon.mail import NoMailServer
+from salon.mailing import letters
+from salon.models import AuditEvent, Letter, Salon
 from tests.factories.consult import Story, owner_of
 from tests.typed import SignIn
+from tests.workers import QUEUE
 
 
 @pytest.fixture
@@ -40,21 +44,31 @@ def _mailed(story: Story, visit: Visit, **changes: Any) -> CardMail:
     )
 
 
+def _events(visit: Visit) -> list[str]:
+    kinds = AuditEvent.objects.filter(target_id=str(visit.pk), kind__startswith="card mail")
+    return list(kinds.order_by("pk").values_list("kind", flat=True))
+
+
 def test_a_card_goes_out_once_with_the_clients_consent(
     story: Story,
     closed: Visit,
-    django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
 ) -> None:
-    with django_capture_on_commit_callbacks(execute=True):
-        sent = _mailed(story, closed)
+    closed.salon.email = "hello@corner.example"
+    closed.salon.save()
+
+    sent = _mailed(story, closed)
     with pytest.raises(services.MailRefused, match="already"):
         _mailed(story, closed)
 
     (message,) = mail.outbox
     assert message.to == ["ada@example.com"]
     assert [name for name, _content, _kind in message.attachments] == [f"card-{closed.pk}.pdf"]
+    assert message.extra_headers["Auto-Submitted"] == "auto-generated"  # RFC 3834
+    assert message.reply_to == ["hello@corner.example"]
+    assert message.extra_headers["Message-ID"].startswith(f"<card.{sent.pk}@")
     sent.refresh_from_db()
     assert sent.state == MailState.SENT
+    assert sorted(_events(closed)) == ["card mail asked for", "card mailed"]
     given = closed.client.consents.get(kind=ConsentKind.CARD_MAIL)
     assert given.is_given
     assert "my e-mail address" in given.wording
@@ -63,10 +77,8 @@ def test_a_card_goes_out_once_with_the_clients_consent(
 def test_the_message_says_nothing_of_health_or_hair(
     story: Story,
     closed: Visit,
-    django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
 ) -> None:
-    with django_capture_on_commit_callbacks(execute=True):
-        _mailed(story, closed)
+    _mailed(story, closed)
 
     words = (mail.outbox[0].subject + str(mail.outbox[0].body)).casefold()
     for word in ("red", "scalp", "patch", "allerg", "level", "tidepool", "toner", "warmth"):
@@ -112,37 +124,93 @@ def test_an_open_visit_and_another_salon_send_nothing(story: Story, other_salon:
         _mailed(story, story.visit, by=owner_of(other_salon))
 
 
-def test_a_refused_message_is_kept_as_failed_and_may_be_tried_again(
-    story: Story,
-    closed: Visit,
-    monkeypatch: pytest.MonkeyPatch,
-    django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
-) -> None:
+def _refusing(server: type[Exception], monkeypatch: pytest.MonkeyPatch) -> None:
     def refuse(*_args: object, **_more: object) -> int:
-        raise ConnectionRefusedError
+        raise server
 
+    monkeypatch.setattr("django.core.mail.EmailMessage.send", refuse)
+
+
+def test_what_cannot_leave_now_waits_with_its_reason_and_leaves_later(
+    story: Story, closed: Visit, monkeypatch: pytest.MonkeyPatch, tablet: Browser
+) -> None:
     with monkeypatch.context() as broken:
-        broken.setattr("django.core.mail.EmailMessage.send", refuse)
-        with django_capture_on_commit_callbacks(execute=True):
-            failed = _mailed(story, closed)
-    with django_capture_on_commit_callbacks(execute=True):
-        again = _mailed(story, closed)
+        _refusing(ConnectionRefusedError, broken)
+        waiting = _mailed(story, closed)
+    waiting.refresh_from_db()
+    assert waiting.state == MailState.SENDING
+    page = reverse("consult:visit", args=[closed.pk])
+    assert "yet: the mail server cannot be reached" in tablet.get(page).text
+    with pytest.raises(services.MailRefused, match="already"):
+        _mailed(story, closed)
+    assert _events(closed) == ["card mail asked for"]
+
+    letters.send_now(Letter.objects.get())
+
+    waiting.refresh_from_db()
+    assert waiting.state == MailState.SENT
+    assert len(mail.outbox) == 1
+    assert "Sent to" in tablet.get(page).text
+
+
+def test_a_refused_message_is_kept_as_failed_and_may_be_tried_again(
+    story: Story, closed: Visit, monkeypatch: pytest.MonkeyPatch, tablet: Browser
+) -> None:
+    with monkeypatch.context() as broken:
+        _refusing(NoMailServer, broken)
+        failed = _mailed(story, closed)
+    page = tablet.get(reverse("consult:visit", args=[closed.pk])).text
+    again = _mailed(story, closed)
 
     failed.refresh_from_db()
     again.refresh_from_db()
-    assert (failed.state, failed.why) == (MailState.FAILED, "ConnectionRefusedError")
+    assert (failed.state, failed.why) == (MailState.FAILED, "no_server")
+    assert "It was not sent to" in page
+    assert "no mail server is set up" in page
     assert again.state == MailState.SENT
     assert len(mail.outbox) == 1
 
 
-def test_one_that_was_taken_and_never_finished_is_not_sent_twice(
-    story: Story, closed: Visit
+def test_a_card_that_waits_goes_to_no_address_that_is_not_the_clients_any_more(
+    story: Story, closed: Visit, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """As if the process were killed between the commit and the mail server."""
+    with monkeypatch.context() as broken:
+        _refusing(ConnectionRefusedError, broken)
+        waiting = _mailed(story, closed)
+    closed.client.email = "new@example.com"
+    closed.client.save()
+
+    letters.send_now(Letter.objects.get())
+
+    waiting.refresh_from_db()
+    assert (waiting.state, waiting.why) == (MailState.FAILED, "unwanted")
+    assert mail.outbox == []
+
+
+def test_a_card_that_cannot_be_drawn_has_not_left(
+    story: Story, closed: Visit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def too_long(*_args: object) -> pdf.Sheet:
+        raise pdf.DoesNotFit
+
+    monkeypatch.setattr(pdf, "printed_paper", too_long)
+    failed = _mailed(story, closed)
+
+    failed.refresh_from_db()
+    assert (failed.state, failed.why) == (MailState.FAILED, "paper")
+
+
+def test_no_copy_of_the_card_waits_in_the_database(
+    story: Story, closed: Visit, settings: Settings
+) -> None:
+    """The queue holds numbers only: the page is drawn as it leaves."""
+    settings.TASKS = QUEUE
     _mailed(story, closed)
 
-    with pytest.raises(services.MailRefused, match="already"):
-        _mailed(story, closed)
+    letter = Letter.objects.get()
+    (task,) = DBTaskResult.objects.all()
+    assert task.args_kwargs == {"args": [letter.pk], "kwargs": {}}
+    assert mail.outbox == []
 
 
 def test_the_database_holds_one_live_row_for_an_address(story: Story, closed: Visit) -> None:
@@ -158,9 +226,7 @@ def test_the_database_holds_one_live_row_for_an_address(story: Story, closed: Vi
 
 
 def test_the_page_asks_for_consent_and_says_what_came_of_it(
-    closed: Visit,
-    tablet: Browser,
-    django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
+    closed: Visit, tablet: Browser
 ) -> None:
     page = reverse("consult:visit", args=[closed.pk])
     address = reverse("consult:mail_card", args=[closed.pk])
@@ -168,8 +234,7 @@ def test_the_page_asks_for_consent_and_says_what_came_of_it(
     refused = tablet.post(address, follow=True)
     assert "Ask the client first" in refused.text
 
-    with django_capture_on_commit_callbacks(execute=True):
-        tablet.post(address, {"agrees": "on"})
+    tablet.post(address, {"agrees": "on"})
 
     shown = tablet.get(page).text
     assert "The client agrees:" not in shown

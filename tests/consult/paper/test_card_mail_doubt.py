@@ -7,16 +7,19 @@ from django.core import mail
 from django.core.exceptions import PermissionDenied
 from django.test import Client as Browser
 from django.urls import reverse
-from pytest_django import DjangoCaptureOnCommitCallbacks
+from pytest_django import Settings
 
 from clients import services as desk
 from clients.models import ConsentKind
 from consult import services
 from consult.models import CardMail, MailAnswer, MailState, Status, Visit
 from consult.paper import pdf
-from salon.models import AuditEvent, Salon, Staff
+from salon.mailing import letters
+from salon.mailing.smtp import PerhapsSent
+from salon.models import AuditEvent, Letter, LetterState, Salon, Staff
 from tests.factories.consult import Story, owner_of
 from tests.typed import SignIn
+from tests.workers import QUEUE
 
 LONG_AGO = dt.timedelta(minutes=11)
 
@@ -36,9 +39,19 @@ def closed(story: Story) -> Visit:
 
 
 @pytest.fixture
-def killed(closed: Visit, now: dt.datetime) -> CardMail:
-    """As if the process were killed between the commit and the mail server's answer."""
-    return services.mail_card(visit=closed, by=closed.stylist, at=now - LONG_AGO, agrees=True)
+def killed(closed: Visit, now: dt.datetime, monkeypatch: pytest.MonkeyPatch) -> CardMail:
+    """As if the connection broke after the text: nobody knows whether it left."""
+
+    def broken_off(*_args: object) -> int:
+        raise PerhapsSent
+
+    with monkeypatch.context() as broken:
+        broken.setattr("django.core.mail.EmailMessage.send", broken_off)
+        mailed = services.mail_card(
+            visit=closed, by=closed.stylist, at=now - LONG_AGO, agrees=True
+        )
+    mailed.refresh_from_db()
+    return mailed
 
 
 def _settle(row: CardMail, answer: str, now: dt.datetime, by: Staff) -> CardMail:
@@ -68,9 +81,10 @@ def test_the_page_says_that_it_is_not_known_and_the_stylist_says_that_it_arrived
     assert mail.outbox == []
 
 
-def test_one_that_is_on_its_way_now_is_neither_settled_nor_sent_twice(
-    story: Story, closed: Visit, now: dt.datetime, tablet: Browser
+def test_one_that_is_queued_is_neither_settled_nor_sent_twice(
+    story: Story, closed: Visit, now: dt.datetime, tablet: Browser, settings: Settings
 ) -> None:
+    settings.TASKS = QUEUE
     fresh = services.mail_card(visit=closed, by=story.by, at=now, agrees=True)
 
     shown = tablet.get(reverse("consult:visit", args=[closed.pk])).text
@@ -85,47 +99,39 @@ def test_one_that_is_on_its_way_now_is_neither_settled_nor_sent_twice(
     assert mail.outbox == []
 
 
+def test_a_worker_that_is_killed_leaves_it_to_a_person(
+    story: Story, closed: Visit, now: dt.datetime, settings: Settings
+) -> None:
+    """Taken by a worker that is gone; its task is taken up by another."""
+    settings.TASKS = QUEUE
+    fresh = services.mail_card(visit=closed, by=story.by, at=now, agrees=True)
+    Letter.objects.update(state=LetterState.SENDING)
+
+    letters.send_now(Letter.objects.get())
+
+    fresh.refresh_from_db()
+    assert (fresh.state, fresh.why) == (MailState.PERHAPS, "worker")
+    assert mail.outbox == []
+
+
 @pytest.mark.parametrize("second", MailAnswer.values)
 def test_of_two_people_who_press_at_once_the_second_is_told(
     killed: CardMail,
     second: str,
     now: dt.datetime,
-    django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
 ) -> None:
     seen_by_other = CardMail.objects.get(pk=killed.pk)
 
-    with django_capture_on_commit_callbacks(execute=True):
-        _settle(killed, MailAnswer.AGAIN, now, killed.asked_by)
-        with pytest.raises(services.MailRefused, match="already dealt with"):
-            _settle(seen_by_other, second, now, killed.asked_by)
+    _settle(killed, MailAnswer.AGAIN, now, killed.asked_by)
+    with pytest.raises(services.MailRefused, match="already dealt with"):
+        _settle(seen_by_other, second, now, killed.asked_by)
     with pytest.raises(services.MailRefused, match="already dealt with"):
         _settle(CardMail.objects.get(pk=killed.pk), second, now + LONG_AGO, killed.asked_by)
 
     assert len(mail.outbox) == 1
     killed.refresh_from_db()
-    assert (killed.state, killed.sent_at) == (MailState.SENT, now)
-    assert AuditEvent.objects.filter(kind="card mail settled").count() == 1
-
-
-def test_an_old_sender_that_wakes_up_late_changes_nothing(
-    killed: CardMail, now: dt.datetime, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Taken anew, and the first sender's refusal comes in while the second still sends."""
-    first_sender = CardMail.objects.get(pk=killed.pk)
-    _settle(killed, MailAnswer.AGAIN, now, killed.asked_by)
-
-    def refuse(*_args: object, **_more: object) -> int:
-        raise ConnectionResetError
-
-    with monkeypatch.context() as broken:
-        broken.setattr("django.core.mail.EmailMessage.send", refuse)
-        services.deliver_card(first_sender, at=now)
-
-    killed.refresh_from_db()
-    assert killed.state == MailState.SENDING
-    services.deliver_card(killed, at=now)
-    killed.refresh_from_db()
     assert killed.state == MailState.SENT
+    assert AuditEvent.objects.filter(kind="card mail settled").count() == 1
 
 
 def test_it_goes_again_only_to_where_the_client_still_wants_it(
@@ -165,7 +171,6 @@ def test_the_desk_mails_the_card_that_it_may_print_and_sees_nothing_else_of_the_
     closed: Visit,
     receptionist: Staff,
     client_for: SignIn,
-    django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
 ) -> None:
     counter = client_for(receptionist)
     page = reverse("consult:client_card", args=[closed.appointment_id])
@@ -177,10 +182,9 @@ def test_the_desk_mails_the_card_that_it_may_print_and_sees_nothing_else_of_the_
     for shade in closed.formulas.get().lines.values_list("shade__name", flat=True):
         assert shade not in shown
     assert reverse("consult:bench_card", args=[closed.pk]) not in shown
-    with django_capture_on_commit_callbacks(execute=True):
-        sent = counter.post(
-            reverse("consult:mail_card", args=[closed.pk]), {"agrees": "on"}, follow=True
-        )
+    sent = counter.post(
+        reverse("consult:mail_card", args=[closed.pk]), {"agrees": "on"}, follow=True
+    )
 
     assert sent.redirect_chain[-1][0] == page
     assert "The card is being sent" in sent.text
