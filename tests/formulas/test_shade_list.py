@@ -211,7 +211,7 @@ def test_labels_with_different_allergens_show_a_caution(
     rows = "Name,Allergens\n8 violet,resorcinol\n9 violet,toluene-2"
     _post(as_owner, line, text=rows, take="1")
 
-    assert "A patch test says nothing of a dye" in as_owner.get(f"/lines/{line.pk}/").text
+    assert "A patch test says nothing about a dye" in as_owner.get(f"/lines/{line.pk}/").text
 
 
 def test_the_last_digit_of_a_bar_code() -> None:

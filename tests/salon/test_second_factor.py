@@ -251,6 +251,6 @@ def test_another_phone_takes_over_only_when_it_is_proven(ada: Staff) -> None:
     browser.post("/account/second-factor/other/", proof)
     page = browser.get("/account/second-factor/").text
 
-    assert "counts until the new one is set up" in page
+    assert "works until the new one is set up" in page
     assert codes.opened(SecondFactor.objects.get().secret) == SECRET
     assert browser.post("/account/second-factor/off/", proof).status_code == 422  # used up

@@ -182,11 +182,11 @@ def test_the_page_says_so_where_it_compares_a_part(
     for back, name in ((9, "Ola"), (5, "Bea"), (3, "Ida")):
         past.visit(past.client(name), past.line("Tidepool"), owner, days_ago=back)
     page = client_for(owner).get(reverse("consult:histories")).text
-    assert "those of the latest" not in page
+    assert "come from the latest" not in page
     monkeypatch.setattr(overview, "MOST_COMPARED", 2)
     page = client_for(owner).get(reverse("consult:histories")).text
     assert "3 visits, 0 of them redone, 2 results" in page
-    assert "those of the latest 2 visits" in page
+    assert "come from the latest 2 visits" in page
 
 
 @pytest.mark.parametrize("seed", range(2))
