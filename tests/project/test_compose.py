@@ -135,7 +135,7 @@ def test_the_image_brings_the_pg_dump_of_the_databases_major_version() -> None:
     of_debian = {"bookworm": "15", "trixie": "17"}
     image = SERVICES["migrate"]["build"]["dockerfile_inline"]
     (client,) = re.findall(r"\bpostgresql-client-(\d+)\b", image)
-    (debian,) = re.findall(r"^FROM python:[\d.]+-slim-(\w+)$", image, re.M)
+    (debian,) = re.findall(r"^FROM python:[\d.]+-slim-(\w+)$", image, re.MULTILINE)
     (server,) = re.findall(r"^postgres:(\d+)(?:-|$)", SERVICES["database"]["image"])
 
     assert client == server == of_debian[debian]
