@@ -25,7 +25,7 @@ from tests.typed import SignIn, present
 
 
 @pytest.fixture
-def past(salon: Salon, owner: Staff, now: dt.datetime) -> Past:
+def past(at_noon: None, salon: Salon, owner: Staff, now: dt.datetime) -> Past:
     return Past(salon, owner, now)
 
 
