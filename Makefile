@@ -123,16 +123,9 @@ bench: $(VENV)/dev.stamp ## Measure the colour engine, side by side in one run
 # The smaller salon and the larger: as many stylists, so that a day is as full in both.
 SMALL ?= 10000
 LARGE ?= 100000
-BENCH := var/bench
 
-$(BENCH)/%.sqlite3: | $(VENV)/dev.stamp
-	@mkdir -p $(BENCH)
-	DATABASE_URL=sqlite:///$(CURDIR)/$@.part $(PY) manage.py migrate --verbosity 0
-	DATABASE_URL=sqlite:///$(CURDIR)/$@.part $(PY) manage.py fill_salon --visits $* --clients $$(($* / 5)) --stylists 10
-	mv $@.part $@
-
-bench-pages: $(VENV)/dev.stamp $(BENCH)/$(SMALL).sqlite3 $(BENCH)/$(LARGE).sqlite3 ## Measure pages at two sizes (SMALL=, LARGE= visits), beside Django's admin
-	$(PY) -m tests.bench.pages $(foreach n,$(SMALL) $(LARGE),sqlite:///$(CURDIR)/$(BENCH)/$(n).sqlite3)
+bench-pages: $(VENV)/dev.stamp ## Measure pages at two sizes (SMALL=, LARGE= visits) on both databases, beside Django's admin
+	$(PY) -m tests.bench.run $(SMALL) $(LARGE)
 
 screenshots: $(VENV)/dev.stamp libraries browser ## Make the README's pictures and the contact sheet again
 	$(PY) -m tests.screenshots

@@ -148,12 +148,12 @@ def _index_words(words: set[tuple[int, str]]) -> None:
     fresh = [
         SearchVariant(salon_id=salon, variant=variant, word=word)
         for salon, word in sorted(words)
-        for variant in sorted(_kept_variants(word))
+        for variant in sorted(kept_variants(word))
     ]
     SearchVariant.objects.bulk_create(fresh, batch_size=2000, ignore_conflicts=True)
 
 
-def _kept_variants(word: str) -> set[str]:
+def kept_variants(word: str) -> set[str]:
     """Return what is stored for a word: its beginnings, whole and with one letter left out."""
     found: set[str] = set()
     longest = min(len(word), LONGEST_BEGINNING)

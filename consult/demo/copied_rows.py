@@ -115,6 +115,7 @@ class Copying:
             )
         adapt_moment = connection.ops.adapt_datetimefield_value
         adapt_day = connection.ops.adapt_datefield_value
+        moved: dict[dt.datetime, Any] = {}  # most rows of a copy share a few moments
         for line in self.batch.lines_of(story):
             if line.model is SignOff:
                 continue
@@ -122,16 +123,17 @@ class Copying:
             for place, key in line.keys:
                 new[place] = self.keys.get(key, key[1])
             for place, moment in line.moments:
-                new[place] = adapt_moment(moment + self.span)
+                if moment not in moved:
+                    moved[moment] = adapt_moment(moment + self.span)
+                new[place] = moved[moment]
             for place, day in line.days:
                 new[place] = adapt_day(day + dt.timedelta(days=self.span.days))
             for place, sealed, value in line.sealed:
                 new[place] = self._value(sealed, value)
             changed = self._changed(line.model, line.row)
-            if changed:
-                for place, f in enumerate(_fields(line.model)):
-                    if f.attname in changed:
-                        new[place] = self._value(f, changed[f.attname])
+            for name, value in changed.items():
+                place, f = _place(line.model, name)
+                new[place] = self._value(f, value)
             tuples[line.model].append(new)
 
     def _value(self, f: Any, value: Any) -> Any:
@@ -229,6 +231,11 @@ def seen(predicted: Mapping[str, Any], random: Random, off: Off) -> Seen:
 @cache
 def _fields(model: Model) -> tuple[Any, ...]:
     return tuple(model._meta.concrete_fields)
+
+
+@cache
+def _place(model: Model, attname: str) -> tuple[int, Any]:
+    return next((n, f) for n, f in enumerate(_fields(model)) if f.attname == attname)
 
 
 def _value(f: Any, value: Any) -> Any:

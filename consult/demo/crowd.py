@@ -8,30 +8,38 @@ the shelf, and their events.
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from itertools import count, islice
 from random import Random
 
 from django.db import connection, transaction
 
-from clients.models import Client, Consent, ConsentKind
-from clients.people import search_index
-from clients.people.invented import people
-from consult.demo import cast, copies, house, today_stories
-from consult.demo.house import CONSENT_WORDS, House
+from clients.models import Client
+from consult.demo import cast, copies, house, repeats, today_stories
+from consult.demo.habits import AS_PREDICTED, Off
+from consult.demo.house import House
+from consult.demo.invented_register import registered
 from consult.demo.patch_stories import place_and_read
+from consult.demo.plain_figures import keep_plain
 from consult.demo.visit_stories import Planned, tell_visit
 from consult.history import kept_figures
 from formulas import services as formulary
 from formulas.models import Shade, ShelfBalance
 from salon import services as ground
 from salon.models import Salon, Staff
+from salon.tools import bulk_rows
 
 _STARTS = (9, 11, 13, 15, 17)  # o'clock: a visit takes up to two hours and a quarter
-_BATCH = 250
+_BATCH = 500
+# So many working days lie between two visits of a client: six weeks.
+_EVERY = 36
+# How often clients come before they leave, in shares of the mean: most few times, some for years.
+_LENGTHS = (0.2, 0.2, 0.2, 0.4, 0.4, 0.6, 1.0, 1.6, 2.4, 3.0)
+# Of so many clients one keeps toner, a little more at each visit: a run to find.
+_ONE_IN, _A_VISIT = 40, 0.12  # levels deeper with each visit
 _TEST_LASTS = dt.timedelta(days=150)
-_LEAST_GRAMS, _DELIVERED_TUBES = Decimal(600), 40
+_LEAST_GRAMS = Decimal(600)
 
 
 @dataclass(frozen=True)
@@ -42,6 +50,22 @@ class Size:
     visits: int
     stylists: int = 3
     whole: int = 20_000
+    repeated: int = 5_000
+
+    @property
+    def weeks(self) -> int:
+        """Whole weeks, of about `repeated` visits, that are told once and repeated."""
+        return max(1, self.repeated // self.a_week)
+
+    @property
+    def a_week(self) -> int:
+        """Visits of a week."""
+        return 6 * self.stylists * len(_STARTS)
+
+    @property
+    def rounds(self) -> int:
+        """How many times these weeks go into the visits that are not kept whole."""
+        return max(0, self.visits - self.whole) // (self.weeks * self.a_week)
 
     @property
     def days(self) -> int:
@@ -52,6 +76,15 @@ class Size:
     def span(self) -> dt.timedelta:
         """The time that the visits take, Sundays among it."""
         return dt.timedelta(days=self.days * 7 // 6 + 14)
+
+
+@dataclass(frozen=True)
+class _Told:
+    """Who works in the salon, and what was told of it."""
+
+    built: House
+    stylists: list[Staff]
+    stories: "list[_Routine]"
 
 
 @dataclass
@@ -73,20 +106,47 @@ def fill(size: Size, *, now: dt.datetime, seed: int = 7) -> Salon:
         built = house.build(now=now, seed=seed, founded=now - size.span - dt.timedelta(days=60))
         stylists = [*built.stylists, *_hired(built, size.stylists - 3)][: size.stylists]
         first = (now - size.span).astimezone(built.salon.zone).date()
-        stories = _routines(built, first)
-    clients = _registered(built, size.clients, now - size.span)
-    crowd = _Crowd(built, stories, clients, thin=size.visits - size.whole)
-    planned = _planned(built, stylists, first + dt.timedelta(days=7), size.visits)
-    while batch := list(islice(planned, _BATCH)):
-        with transaction.atomic():
-            crowd.come(batch)
+        told = _Told(built, stylists, _routines(built, first))
+    first += dt.timedelta(days=7)
+    with bulk_rows.unchecked():
+        clients = registered(built, size.clients, now - size.span)
+        repeated = _repeat_weeks(told, clients, size, first)
+        rest = replace(
+            size,
+            clients=len(clients) - repeated,
+            visits=size.visits - size.rounds * size.weeks * size.a_week,
+        )
+        first += dt.timedelta(weeks=size.rounds * size.weeks)
+        _come(_Crowd(told, clients[repeated:], rest), first)
+        copies.note_bookings(built.salon)
+        keep_plain(built.salon)
     for pks in kept_figures.missing(built.salon):
-        kept_figures.keep(pks, salon=built.salon)
+        kept_figures.keep(pks, salon=built.salon, has_later=False)
     with transaction.atomic():
         today_stories.build(built)
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
     return built.salon
+
+
+def _repeat_weeks(told: _Told, clients: list[Client], size: Size, first: dt.date) -> int:
+    """Tell some weeks of long ago and repeat them; return how many clients came in them."""
+    if not size.rounds:
+        return 0
+    visits = size.weeks * size.a_week
+    each = max(1, size.clients * visits // size.visits)
+    before = copies.last_keys()
+    own = replace(size, clients=each, visits=visits, whole=0)
+    _come(_Crowd(told, clients[:each], own), first)
+    repeats.repeat(repeats.Weeks(before, each, 7 * size.weeks), times=size.rounds - 1)
+    return each * size.rounds
+
+
+def _come(crowd: "_Crowd", first: dt.date) -> None:
+    planned = _planned(crowd.told, first, crowd.size.visits)
+    while batch := list(islice(planned, _BATCH)):
+        with transaction.atomic():
+            crowd.come(batch)
 
 
 def _hired(built: House, number: int) -> list[Staff]:
@@ -123,32 +183,7 @@ def _routines(built: House, first: dt.date) -> list[_Routine]:
     return stories
 
 
-def _registered(built: House, number: int, at: dt.datetime) -> list[Client]:
-    """Return invented clients who can be found and let the salon keep their records."""
-    found: list[Client] = []
-    source = people(salon=built.salon, count=number, seed=1, at=at)
-    while batch := list(islice(source, 5000)):
-        with transaction.atomic():
-            new = Client.objects.bulk_create(batch)
-            search_index.index(new)
-            Consent.objects.bulk_create(
-                Consent(
-                    client=client,
-                    kind=ConsentKind.HEALTH_RECORD,
-                    wording=CONSENT_WORDS,
-                    is_given=True,
-                    recorded_at=at,
-                    recorded_by=built.desk,
-                )
-                for client in new
-            )
-        found += new
-    return found
-
-
-def _planned(
-    built: House, stylists: list[Staff], first: dt.date, number: int
-) -> Iterator[tuple[Staff, dt.datetime]]:
+def _planned(told: _Told, first: dt.date, number: int) -> Iterator[tuple[Staff, dt.datetime]]:
     """Yield who is free when, day after day but Sundays."""
     left = number
     for days in count():
@@ -156,51 +191,81 @@ def _planned(
         if day.weekday() == 6:
             continue
         for hour in _STARTS:
-            for stylist in stylists:
+            for stylist in told.stylists:
                 if not left:
                     return
                 left -= 1
-                yield stylist, built.at(day, hour)
+                yield stylist, told.built.at(day, hour)
+
+
+class _Regulars:
+    """Who comes next: as many at a time as come every six weeks, new ones for those who left."""
+
+    def __init__(self, size: Size, dice: Random) -> None:
+        self.size, self.dice = size, dice
+        self.active = [-1] * min(size.stylists * len(_STARTS) * _EVERY, size.clients)
+        self.left = [0] * len(self.active)
+        self.turn, self.newest = 0, -1
+
+    def next_one(self) -> int:
+        """Return the place of a client in the register."""
+        turn = self.turn
+        self.turn = (turn + 1) % len(self.active)
+        if not self.left[turn]:
+            self.newest = (self.newest + 1) % self.size.clients
+            self.active[turn] = self.newest
+            mean = self.size.visits / self.size.clients
+            self.left[turn] = max(1, round(self.dice.choice(_LENGTHS) * mean))
+        self.left[turn] -= 1
+        return self.active[turn]
 
 
 class _Crowd:
     """Clients who come one after the other, each with the hair of one story."""
 
-    def __init__(
-        self, built: House, stories: list[_Routine], clients: list[Client], *, thin: int
-    ) -> None:
-        self.built, self.stories, self.clients, self.thin = built, stories, clients, thin
+    def __init__(self, told: _Told, clients: list[Client], size: Size) -> None:
+        self.told, self.clients = told, clients
+        self.size, self.thin = size, size.visits - size.whole
         self.random = Random(1)  # noqa: S311  a story, no secret
+        self.regulars = _Regulars(size, self.random)
         self.came = 0
         self.tested: dict[int, dt.datetime] = {}
+        self.times: dict[int, int] = {}
 
     def come(self, planned: list[tuple[Staff, dt.datetime]]) -> None:
         """Write one batch of visits with the skin tests before them."""
         wanted = []
         for stylist, starts_at in planned:
-            place = self.came % len(self.clients)
-            story, client = self.stories[place % len(self.stories)], self.clients[place]
+            place = self.regulars.next_one()
+            story, client = (
+                self.told.stories[place % len(self.told.stories)],
+                self.clients[place],
+            )
             last = self.tested.get(place)
             if last is None or starts_at - last > _TEST_LASTS:
                 self.tested[place] = starts_at
                 wanted.append(copies.Copy(story.test, client, stylist, starts_at))
             chosen = story.thin if self.came < self.thin else story.visit
-            wanted.append(copies.Copy(chosen, client, stylist, starts_at))
+            wanted.append(copies.Copy(chosen, client, stylist, starts_at, self._off(place)))
             self.came += 1
         self._restock(planned[0][1])
-        copies.copy(self.built.salon, wanted, self.random)
+        copies.copy(self.told.built.salon, wanted, self.random, notes_bookings=False)
+
+    def _off(self, place: int) -> Off:
+        number = self.times[place] = self.times.get(place, -1) + 1
+        return AS_PREDICTED if place % _ONE_IN else Off(levels=-_A_VISIT * number)
 
     def _restock(self, at: dt.datetime) -> None:
         """Receive tubes of what the batch will not leave enough of."""
-        used = {shade for story in self.stories for shade in story.visit.drawn()}
+        used = {shade for story in self.told.stories for shade in story.visit.drawn()}
         short = ShelfBalance.objects.filter(
             shade__in=used, grams__lt=_LEAST_GRAMS + 20 * _BATCH
         ).values("shade")
         for shade in Shade.objects.filter(pk__in=short).order_by("pk"):
             formulary.receive_stock(
                 shade=shade,
-                grams=shade.tube_grams * _DELIVERED_TUBES * 5,
+                grams=shade.tube_grams * _BATCH,
                 batch="7001",
-                by=self.built.owner,
+                by=self.told.built.owner,
                 at=at - dt.timedelta(hours=1),
             )

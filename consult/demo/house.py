@@ -131,7 +131,11 @@ def _furnish(built: House) -> None:
 
 def _register(built: House, founded: dt.datetime) -> None:
     for number, guest in enumerate((*cast.REGULARS, *cast.OTHERS)):
-        at = founded + dt.timedelta(days=number)
+        # In a salon of many years the young ones came later.
+        is_minor = guest.story == "under age"
+        born = built.at(dt.date.fromisoformat(guest.born), 12)
+        grown = born + dt.timedelta(days=(13 if is_minor else 18) * 366)
+        at = max(founded + dt.timedelta(days=number), grown)
         client = desk.register_client(
             by=built.desk,
             at=at,
@@ -148,7 +152,7 @@ def _register(built: House, founded: dt.datetime) -> None:
             kind=ConsentKind.HEALTH_RECORD,
             wording=CONSENT_WORDS,
             is_given=True,
-            guardian="Morwenna Ashgrove" if guest.story == "under age" else "",
+            guardian="Morwenna Ashgrove" if is_minor else "",
             by=built.desk,
             at=at,
         )

@@ -5,11 +5,13 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 from typing import Any
 
 from django.db import models
 
 from clients.models import Appointment, AppointmentEvent, Client, SlotClaim
+from clients.sealed.fields import sealed_fields
 from consult.demo.habits import AS_PREDICTED, Off
 from consult.models import Visit, VisitEvent
 from formulas.models import StockMovement
@@ -36,6 +38,14 @@ class Story:
     def slots(self) -> list[dt.datetime]:
         """The slots of its stylist's time."""
         return [row["slot_at"] for row in self.rows.get(SlotClaim, ()) if row["stylist_id"]]
+
+    @cached_property
+    def is_sealed(self) -> bool:
+        """Whether some of it is closed by a client's key."""
+        return any(
+            row[f.attname] for model, rows in self.rows.items()
+            for f in sealed_fields(model) for row in rows
+        )  # fmt: skip
 
     def thin(self) -> "Story":
         """Return what is left of it after years: who came when, for what, and from the shelf."""

@@ -1,15 +1,19 @@
 """What is behind a figure of the owner's page, for its list."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from consult.history import costs
+from django.db.models import QuerySet
+
+from consult.history import conduct, costs
 from consult.history.conduct import Kind, VisitRow
 from consult.history.fade import fade_of
 from consult.history.looks import once_each
 from consult.history.overview import looks_of
-from consult.history.question import Question
+from consult.history.question import Question, visits_in_question
 from consult.history.range_claims import CLAIMS
 from consult.models import Visit
+
+_PIECE = 2000
 
 
 def spent(question: Question, rows: Sequence[VisitRow]) -> costs.Costs:
@@ -20,6 +24,33 @@ def spent(question: Question, rows: Sequence[VisitRow]) -> costs.Costs:
         since=question.since,
         until=question.until,
     )
+
+
+def listed(question: Question, kind: str, part: str) -> QuerySet[Visit]:
+    """Return the visits behind a figure, however many they are."""
+    visits = visits_in_question(question)
+    behind = visits_behind(question, kind, part)
+    if behind is None:
+        return conduct.of_kind(visits, kind, salon=question.salon)
+    return visits.filter(pk__in=behind)
+
+
+def rows_of(question: Question, pks: Sequence[int]) -> list[tuple[VisitRow, costs.Spent]]:
+    """Return some of these visits as a list shows them, latest first, with what each cost."""
+    rows = conduct.visits_of(
+        Visit.objects.filter(pk__in=pks), salon=question.salon, most=len(pks)
+    )
+    own = spent(question, rows)
+    return [(row, own.of_visit(row.pk)) for row in rows]
+
+
+def in_pieces(
+    question: Question, visits: QuerySet[Visit]
+) -> Iterator[tuple[VisitRow, costs.Spent]]:
+    """Yield every one of these visits, latest first, some at a time."""
+    pks = list(visits.order_by("-opened_at", "-pk").values_list("pk", flat=True))
+    for start in range(0, len(pks), _PIECE):
+        yield from rows_of(question, pks[start : start + _PIECE])
 
 
 def visits_behind(question: Question, kind: str, part: str) -> set[int] | None:

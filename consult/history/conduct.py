@@ -183,16 +183,9 @@ def counts_of(visits: QuerySet[Visit], *, salon: Salon) -> Counts:
 
     Counted by the database from what each visit keeps: a year may hold many thousands.
     """
-    own = OuterRef("pk")
-    bowls = Q(figures__bowls__gt=0)
-    filters: dict[str, Q] = {
-        Kind.EVERY: Q(),
-        Kind.REDONE: Q(Exists(Visit.objects.filter(corrects=own))),
-        Kind.UNSIGNED: bowls & Q(figures__is_signed=False),
-        Kind.OVERRIDE: Q(appointment__patch_override__isnull=False),
-        Kind.UNTESTED: Q(figures__is_tested=False),
-        **{place: Q(figures__places__contains=place) for place in Place.values},
-        "coloured": bowls,
+    filters = {
+        **_conditions(),
+        "coloured": Q(figures__bowls__gt=0),
         "chosen": ~Q(figures__places=""),
     }
     kept = visits.filter(figures__isnull=False).order_by()
@@ -208,6 +201,26 @@ def counts_of(visits: QuerySet[Visit], *, salon: Salon) -> Counts:
         count["coloured"] += row.is_coloured
         count["chosen"] += bool(row.places)
     return Counts(count, count.pop("coloured", 0), count.pop("chosen", 0))
+
+
+def of_kind(visits: QuerySet[Visit], kind: str, *, salon: Salon) -> QuerySet[Visit]:
+    """Return the visits that a list holds; what is not kept is asked of the records."""
+    others = visits.filter(figures__isnull=True)
+    known = Q(figures__isnull=False) & _conditions()[kind]
+    unkept = visits_of(others, salon=salon, most=others.count())
+    return visits.filter(known | Q(pk__in=[row.pk for row in unkept if kind in row.kinds]))
+
+
+def _conditions() -> dict[str, Q]:
+    """Return what a visit of each list that has figures fulfils."""
+    return {
+        Kind.EVERY: Q(),
+        Kind.REDONE: Q(Exists(Visit.objects.filter(corrects=OuterRef("pk")))),
+        Kind.UNSIGNED: Q(figures__bowls__gt=0, figures__is_signed=False),
+        Kind.OVERRIDE: Q(appointment__patch_override__isnull=False),
+        Kind.UNTESTED: Q(figures__is_tested=False),
+        **{place: Q(figures__places__contains=place) for place in Place.values},
+    }
 
 
 def _places(visits: Sequence[int]) -> dict[int, set[str]]:

@@ -19,7 +19,7 @@ from itertools import pairwise
 # Share of the newest result in the average.
 WEIGHT = 0.3
 # Limits in standard deviations of the average and of the slope, from simulation.
-AVERAGE_LIMIT, SLOPE_LIMIT = 4.2, 4.2
+AVERAGE_LIMIT, SLOPE_LIMIT = 3.9, 3.9
 # A run that is found is called a drift from here on.
 SURE_SLOPE = 2.0
 # A slope is looked for in the last results, once there are enough.
@@ -32,7 +32,7 @@ SHORTEST_RUN = 3
 # beyond which such a range is left out (D4): ISO 7870-2, constants for n = 2.
 D2, D4 = 1.128, 3.267
 # What simulated salons without a fault gave with these limits, per 20 client-years.
-FALSE_MARKS_PER_20_CLIENT_YEARS = 0.8
+FALSE_MARKS_PER_20_CLIENT_YEARS = 0.9
 
 
 class Kind(StrEnum):
@@ -109,13 +109,18 @@ def scatter(series: Iterable[Sequence[float]], scale: Scale) -> float:
     """Return the standard deviation of one result, from moving ranges within each series.
 
     Differences of neighbours do not see slow drifts nor anyone's constant difference. Ranges
-    beyond D4 times their mean are left out once. Few ranges lean on the usual scatter.
+    beyond D4 times the mean of those above 0 are left out once. Readings in wide steps differ
+    seldom and then by much: the mean range understates that, the mean square (von Neumann's
+    successive differences) does not, so the greater of both counts. Few ranges lean on the
+    usual scatter.
     """
     ranges = [abs(b - a) for values in series for a, b in pairwise(values)]
-    if ranges:
-        limit = D4 * sum(ranges) / len(ranges)
+    known = 0.0
+    if above := [width for width in ranges if width]:
+        limit = D4 * sum(above) / len(above)
         ranges = [width for width in ranges if width <= limit]
-    known = sum(ranges) / len(ranges) / D2 if ranges else 0.0
+        square = sum(width * width for width in ranges) / len(ranges) / 2.0
+        known = max(sum(ranges) / len(ranges) / D2, math.sqrt(square))
     variance = (scale.worth * scale.usual**2 + len(ranges) * known**2) / (
         scale.worth + len(ranges)
     )
@@ -163,8 +168,21 @@ def run_at_end(values: Sequence[float], *, sigma: float) -> Run | None:
 
 def all_runs(values: Sequence[float], *, sigma: float) -> list[Run]:
     """Return every run of a series; what was still one at the next result is one run."""
+    return _runs_ending(values, 1, sigma)
+
+
+def current_run(values: Sequence[float], *, sigma: float) -> Run | None:
+    """Return the run of `all_runs` that the series ends in, if it does."""
+    first = len(values) + 1
+    while first > 1 and run_at_end(values[: first - 1], sigma=sigma) is not None:
+        first -= 1
+    return next(reversed(_runs_ending(values, first, sigma)), None)
+
+
+def _runs_ending(values: Sequence[float], first: int, sigma: float) -> list[Run]:
+    """Return the runs that end from the `first` result on, joined."""
     found: list[Run] = []
-    for end in range(1, len(values) + 1):
+    for end in range(first, len(values) + 1):
         run = run_at_end(values[:end], sigma=sigma)
         if run is None:
             continue
@@ -173,6 +191,61 @@ def all_runs(values: Sequence[float], *, sigma: float) -> list[Run]:
         else:
             found.append(run)
     return found
+
+
+def run_below(values: Sequence[float]) -> float:
+    """Return the greatest standard deviation at which the series ends in a run; 0 for none.
+
+    For every one beyond it `run_at_end` finds nothing, so a series need not be looked at again
+    where results scatter more. (Below it there may be gaps: what one result may count at most
+    shrinks with it.)
+    """
+    count = min(len(values), MOST_FOR_SLOPE)
+    found = 0.0
+    if count >= FEWEST_FOR_SLOPE:
+        middle, spread = (count - 1) / 2, _spread(count)
+        weights = [(n - middle) / spread for n in range(count)]
+        limit = SLOPE_LIMIT * slope_doubt(count, sigma=1.0)
+        last = values[-count:]
+        found = max(_below(last, weights, limit), _below([-v for v in last], weights, limit))
+    side = _side(values[-SHORTEST_RUN:-1]) if len(values) >= SHORTEST_RUN else 0.0
+    if side:
+        weights = [WEIGHT * (1.0 - WEIGHT) ** n for n in range(len(values))][::-1]
+        limit = AVERAGE_LIMIT * average_doubt(len(values), sigma=1.0)
+        found = max(found, _below([side * value for value in values], weights, limit))
+    return found
+
+
+def _side(values: Sequence[float]) -> float:
+    """Return the side of zero on which all values lie; 0 for none. The newest one is free."""
+    if all(value > 0 for value in values):
+        return 1.0
+    return -1.0 if all(value < 0 for value in values) else 0.0
+
+
+def _below(values: Sequence[float], weights: Sequence[float], limit: float) -> float:
+    """Return the greatest sigma at which the weighted sum of bounded values exceeds its limit.
+
+    The sum less its limit is linear in sigma between the points at which a value is bounded,
+    and below 0 for a great sigma: walked down to where it crosses 0.
+    """
+
+    def excess(sigma: float) -> float:
+        most = MOST_COUNTED * sigma
+        bounded = (min(max(value, -most), most) for value in values)
+        return sum(w * v for w, v in zip(weights, bounded, strict=True)) - limit * sigma
+
+    bends = sorted({abs(value) / MOST_COUNTED for value in values}, reverse=True)
+    above = (sum(w * v for w, v in zip(weights, values, strict=True))) / limit
+    if above > bends[0]:
+        return above
+    for upper, lower in pairwise([*bends, 0.0]):
+        high, low = excess(upper), excess(lower)
+        if high > 0:  # by rounding
+            return upper
+        if low > 0:
+            return lower + (upper - lower) * low / (low - high)
+    return 0.0
 
 
 def _trend(values: Sequence[float], sigma: float) -> Run | None:

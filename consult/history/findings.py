@@ -107,16 +107,30 @@ class Finding:
     def amount(self) -> str:
         """Say how far off the run is, from its first to its last result."""
         first, last = self._errors[0], self._errors[-1]
-        return _("From %(first)s to %(last)s, on average %(mean)s (n = %(n)s).") % {
-            "first": in_words(first, self.number),
-            "last": in_words(last, self.number),
+        ends = [in_words(error, self.number) for error in (first, last)]
+        values = {
+            "first": ends[0],
+            "last": ends[1],
             "mean": in_words(sum(self._errors) / len(self._errors), self.number),
-            "n": len(self._errors),
+            "n": count_words(len(self._errors)),
         }
+        if ends[0] == ends[1]:
+            return (
+                _("First and last %(first)s, on average %(mean)s (%(n)s).")
+                % values
+            )
+        return (
+            _("From %(first)s to %(last)s, on average %(mean)s (%(n)s).") % values
+        )
 
     @property
     def _errors(self) -> list[float]:
         return [look.deeper if self.number == "depth" else look.warmer for look in self.looks]
+
+
+def count_words(n: int) -> str:
+    """Return how many results a mean is of, as papers write it; it breaks over no line."""
+    return f"n\u00a0=\u00a0{n}"
 
 
 def in_words(error: float, number: str) -> str:
@@ -158,7 +172,9 @@ def _rows(rows: Iterable[Look], error: str) -> list[Row]:
     ]
 
 
-def of_person(rows: Sequence[Look], known: Background) -> list[Finding]:
+def of_person(
+    rows: Sequence[Look], known: Background, *, only_current: bool = False
+) -> list[Finding]:
     """Return every run of one person, those that go on first, the clearest first."""
     every = looks.series_of(rows)
     found: list[Finding] = []
@@ -167,7 +183,12 @@ def of_person(rows: Sequence[Look], known: Background) -> list[Finding]:
             ("depth", series.depth_errors, known.scatter.depth),
             ("warmth", series.warmth_errors, known.scatter.warmth),
         ):
-            for run in control.all_runs(errors, sigma=sigma):
+            if only_current:
+                last = control.current_run(errors, sigma=sigma)
+                runs = [] if last is None else [last]
+            else:
+                runs = control.all_runs(errors, sigma=sigma)
+            for run in runs:
                 part = series.looks[run.first : run.last + 1]
                 cause, because = _cause(series, run, number, every, known)
                 found.append(
@@ -193,21 +214,21 @@ def _cause(
     if line and line.is_off and (line.mean > 0) == run.is_up:
         return Cause.LINE, _(
             "Likely the line: %(clients)s clients of %(line)s are off to the same side "
-            "(n = %(n)s)."
+            "(%(n)s)."
         ) % {
             "clients": line.clients,
             "line": known.lines.get(part[-1].line, ""),
-            "n": line.results,
+            "n": count_words(line.results),
         }
     stylist = known.of(number).stylists.get(_most(look.stylist for look in part))
     if stylist and stylist.is_off and (stylist.mean > 0) == run.is_up:
         return Cause.STYLIST, _(
             "Likely how it is read, mixed or timed: %(clients)s clients of %(name)s are off to "
-            "the same side (n = %(n)s)."
+            "the same side (%(n)s)."
         ) % {
             "clients": stylist.clients,
             "name": known.staff.get(part[-1].stylist, ""),
-            "n": stylist.results,
+            "n": count_words(stylist.results),
         }
     return _of_the_visits(series, run, part, known)
 

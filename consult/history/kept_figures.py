@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from django.db.models import QuerySet
 
-from consult.history import conduct, costs, overdue
+from consult.history import conduct, costs, kept_runs, overdue
 from consult.history.compared import plain_by_visit
 from consult.models import Visit, VisitFigures
 from salon.models import Salon
@@ -49,20 +49,31 @@ def worked_out(pks: Sequence[int], *, salon: Salon) -> list[VisitFigures]:
     return found
 
 
-def keep(pks: Sequence[int], *, salon: Salon) -> None:
-    """Keep the figures of closed visits in place of what was kept."""
+def keep(pks: Sequence[int], *, salon: Salon, has_later: bool = True) -> None:
+    """Keep the figures of closed visits in place of what was kept.
+
+    Without `has_later` what later visits say of a run stays: where all are gone through,
+    each has its own turn.
+    """
     VisitFigures.objects.bulk_create(
         worked_out(pks, salon=salon),
         update_conflicts=True,
         unique_fields=["visit"],
         update_fields=[*FIELDS, *OF_THAT_DAY],
     )
+    kept_runs.keep(kept_runs.with_later(pks) if has_later else pks)
 
 
 def missing(salon: Salon) -> Iterator[list[int]]:
     """Yield the ids of closed visits without figures, some at a time."""
     visits = Visit.objects.for_salon(salon).closed().filter(figures__isnull=True)
     return _pieces(visits)
+
+
+def without_runs(salon: Salon) -> Iterator[list[int]]:
+    """Yield the ids of closed visits that keep all but what they say of runs."""
+    visits = Visit.objects.for_salon(salon).closed()
+    return _pieces(visits.filter(figures__isnull=False, figures__depth_run_below__isnull=True))
 
 
 def kept(salon: Salon) -> Iterator[list[int]]:
@@ -80,10 +91,12 @@ def _pieces(visits: QuerySet[Visit]) -> Iterator[list[int]]:
 
 def differing(pks: Sequence[int], *, salon: Salon) -> list[int]:
     """Return the visits whose kept figures are not what their records say."""
+    runs = set(kept_runs.differing(pks, salon=salon))
     now = {row.visit_id: row for row in worked_out(pks, salon=salon)}
     return [
         row.visit_id
         for row in VisitFigures.objects.filter(visit__in=pks).order_by("visit")
         if row.visit_id not in now
+        or row.visit_id in runs
         or any(getattr(row, name) != getattr(now[row.visit_id], name) for name in FIELDS)
     ]

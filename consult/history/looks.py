@@ -5,7 +5,7 @@ Read as plain values: an owner's page looks at thousands of them.
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from django.db.models import Exists, OuterRef, QuerySet
@@ -21,6 +21,8 @@ from salon.reading_once import remembered
 
 # So many of a client's visits are looked back at; older toner and habits say little.
 MOST_OF_A_CLIENT = 30
+# Visits or people that one query names.
+_PIECE = 5000
 
 
 @dataclass(frozen=True)
@@ -127,18 +129,24 @@ def of_client(client: Client) -> list[Look]:
     return of_visits(visits[:MOST_OF_A_CLIENT])
 
 
-def of_people(people: Sequence[int], *, since: dt.datetime, most: int) -> list[Look]:
-    """Return the looks at these people's visits, each person's latest; two queries."""
-    visits = Visit.objects.closed().filter(
-        person.named_by("client", people), opened_at__gte=since
-    )
-    every = of_visits(visits.order_by("-opened_at", "-pk")[:most])
-    kept: list[Look] = []
-    for own in by_person(every).values():
-        latest = sorted({look.visit: look.at for look in own}.items(), key=lambda v: v[1])
-        shown = {visit for visit, _at in latest[-MOST_OF_A_CLIENT:]}
-        kept += [look for look in own if look.visit in shown]
-    return kept
+def of_people(people: Collection[int]) -> list[Look]:
+    """Return the looks at each person's latest visits, oldest first; a few queries."""
+    latest = [own[-MOST_OF_A_CLIENT:] for own in visits_by_person(people).values()]
+    return of_visits(pk for own in latest for pk in own)
+
+
+def visits_by_person(people: Collection[int]) -> dict[int, list[int]]:
+    """Return the closed visits of people by person, oldest first."""
+    found: dict[int, list[int]] = defaultdict(list)
+    ids = list(people)
+    for start in range(0, len(ids), _PIECE):
+        visits = Visit.objects.closed().filter(
+            person.named_by("client", ids[start : start + _PIECE])
+        )
+        rows = visits.annotate(person=person.id_through("client"))
+        for pk, own in rows.order_by("opened_at", "pk").values_list("pk", "person"):
+            found[own].append(pk)
+    return dict(found)
 
 
 def of_salon(
@@ -195,15 +203,17 @@ _DEPTH_READ = control.Scale(step=0.5, usual=0.3, least=0.15)
 _WARMTH_READ = control.Scale(step=5.0, usual=9.0, least=3.0)
 
 
-def of_visits(visits: QuerySet[Visit]) -> list[Look]:
+def of_visits(visits: Iterable[int] | QuerySet[Visit]) -> list[Look]:
     """Return the looks at some visits, oldest first; two queries, more for what is not kept.
 
     One page asks for several times that overlap: within `reading_once` a visit is read once.
     """
-    pks = list(visits.values_list("pk", flat=True))
+    given = visits.values_list("pk", flat=True) if isinstance(visits, QuerySet) else visits
+    pks = list(given)
     known: dict[int, list[Look]] = remembered("looks")
     missing = [pk for pk in pks if pk not in known]
-    known.update(_read(missing))
+    for start in range(0, len(missing), _PIECE):
+        known.update(_read(missing[start : start + _PIECE]))
     found = [look for pk in pks for look in known[pk]]
     return sorted(found, key=lambda look: (look.at, look.result))
 

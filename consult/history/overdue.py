@@ -157,7 +157,7 @@ def spaced(pks: Sequence[int], *, salon: Salon) -> dict[int, tuple[int | None, d
         if corrects is None:
             own.append(opened_at.astimezone(salon.zone).date())
             since = (own[-1] - own[-2]).days if len(own) > 1 else None
-        found[pk] = since, agreed or (_usual(own) if own else None)
+        found[pk] = since, agreed or (usual(own) if own else None)
     return found
 
 
@@ -199,7 +199,7 @@ def _late(
     due = {
         pk: expected
         for pk, own in days.items()
-        if (expected := agreed[pk] or _usual(own)) is not None
+        if (expected := agreed[pk] or usual(own)) is not None
         and expected < today
         and (today - own[-1]).days <= EXPECTED_DAYS
     }
@@ -220,7 +220,7 @@ def _late(
     return sorted(found, key=lambda row: (row.due, row.name))
 
 
-def _usual(own: Sequence[dt.date]) -> dt.date | None:
+def usual(own: Sequence[dt.date]) -> dt.date | None:
     """Return when a client would come again by their own rhythm; None where none shows."""
     gaps = [(after - before).days for before, after in pairwise(own[-6:])]
     if len(gaps) < FEWEST_INTERVALS:

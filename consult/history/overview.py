@@ -15,7 +15,7 @@ from django.db.models import Count, Exists, OuterRef
 
 from clients.models import Client
 from clients.people import person
-from consult.history import costs, findings, looks
+from consult.history import costs, findings, kept_runs, looks
 from consult.history.fade import Weeks, fade_of
 from consult.history.findings import Background, Finding
 from consult.history.looks import Look
@@ -25,8 +25,8 @@ from consult.history.tendencies import Tendency
 from consult.models import Visit
 from salon.models import Salon
 
-# Runs are looked for in clients who came within so many days, in so many of their visits.
-RECENT_DAYS, LOOKED_BACK_DAYS, MOST_VISITS = 120, 3 * 365, 4000
+# Runs are looked for in clients who came within so many days.
+RECENT_DAYS = 120
 # Results of so many of a time's visits are compared, the latest; the page says so.
 MOST_COMPARED = 1500
 
@@ -104,21 +104,12 @@ class Overview:
 def runs_now(*, salon: Salon, at: dt.datetime) -> tuple[Background, dict[int, list[Finding]]]:
     """Return the salon's background, and the runs that go on by person."""
     known = findings.background(salon=salon, at=at)
-    recent = (
-        Visit.objects.for_salon(salon)
-        .closed()
-        .filter(opened_at__gte=at - dt.timedelta(days=RECENT_DAYS))
-        .annotate(person=person.id_through("client"))
-        .values_list("person", flat=True)
-        .order_by()
-        .distinct()
-    )
-    rows = looks.of_people(
-        list(recent), since=at - dt.timedelta(days=LOOKED_BACK_DAYS), most=MOST_VISITS
+    people = kept_runs.people_to_look_at(
+        salon=salon, since=at - dt.timedelta(days=RECENT_DAYS), scatter=known.scatter
     )
     found = {
-        pk: [finding for finding in findings.of_person(own, known) if finding.is_current]
-        for pk, own in looks.by_person(rows).items()
+        pk: findings.of_person(own, known, only_current=True)
+        for pk, own in looks.by_person(looks.of_people(people)).items()
     }
     return known, {pk: runs for pk, runs in found.items() if runs}
 

@@ -1,11 +1,11 @@
 """The owner's tables as rows of text, for a file."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from django.utils.translation import gettext as _
 
 from consult.history.conduct import Figure, VisitRow
-from consult.history.costs import Costs, Spent
+from consult.history.costs import Spent
 from consult.history.fade import Mean, Weeks
 from consult.history.overdue import Overdue
 from consult.history.overview import ClientRow, Group, Overview
@@ -27,7 +27,9 @@ def table(name: str, answer: Overview) -> tuple[list[str], list[list[str]]]:
     return _groups(_("Line") if name == "lines" else _("Stylist"), groups)
 
 
-def visits_table(rows: Sequence[VisitRow], spent: Costs) -> tuple[list[str], list[list[str]]]:
+def visits_table(
+    rows: Iterable[tuple[VisitRow, Spent]],
+) -> tuple[list[str], list[list[str]]]:
     """Return the header and rows of a list of visits."""
     header = [
         _("Date"), _("Client"), _("Number"), _("Service"), _("Stylist"), _("Line"),
@@ -40,9 +42,9 @@ def visits_table(rows: Sequence[VisitRow], spent: Costs) -> tuple[list[str], lis
             row.line, row.place_words, *(_yes(x) for x in (
                 row.is_redone, row.is_signed, row.is_tested,
             )),
-            row.override_by, row.override_reason, *_cost(spent.of_visit(row.pk)),
+            row.override_by, row.override_reason, *_cost(spent),
         ]
-        for row in rows
+        for row, spent in rows
     ]  # fmt: skip
 
 

@@ -38,5 +38,10 @@ class VisitFigures(models.Model):
     # Each zone beside its prediction, as `consult.history.compared` writes it.
     looks = models.JSONField(default=list)
 
+    # The greatest scatter of one result, levels and points, at which the person's results up to
+    # here end in a run (`consult.history.control`); 0 for none, nothing where not worked out.
+    depth_run_below = models.FloatField(null=True)
+    warmth_run_below = models.FloatField(null=True)
+
     def __str__(self) -> str:
         return f"{self.visit_id}: {self.bowls}"

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
 from consult.history import fade
-from consult.history.findings import in_words
+from consult.history.findings import count_words, in_words
 from consult.history.needs import signed
 from consult.history.tendencies import Tendency
 from salon.drawing.by_weeks import Bar, by_weeks_svg
@@ -23,11 +23,11 @@ def tendency_words(tendency: Tendency | None, number: str) -> str:
     if tendency is None:
         return _("no result yet")
     places = 2 if number == "depth" else 0
-    return _("%(mean)s (%(low)s to %(high)s), n = %(n)s, %(clients)s clients") % {
+    return _("%(mean)s (%(low)s to %(high)s), %(n)s, %(clients)s clients") % {
         "mean": signed(tendency.mean, places),
         "low": signed(tendency.low, places),
         "high": signed(tendency.high, places),
-        "n": tendency.results,
+        "n": count_words(tendency.results),
         "clients": tendency.clients,
     }
 

@@ -11,7 +11,15 @@ from django.views.decorators.http import require_GET, require_POST
 
 from consult import services
 from consult.forms.histories import PeriodForm
-from consult.history import behind_figures, conduct, control, overdue, overview, results_table
+from consult.history import (
+    behind_figures,
+    conduct,
+    control,
+    findings,
+    overdue,
+    overview,
+    results_table,
+)
 from consult.history import histories as past
 from consult.history.needs import needs_now
 from consult.history.question import Question, visits_in_question
@@ -19,6 +27,7 @@ from consult.paper import pdf
 from formulas.selectors import active_lines
 from salon.access import OWNER, SalonRequest, allow
 from salon.csv_table import table_response
+from salon.keyset import slice_of
 from salon.reading_once import reading_once
 from salon.replica import from_replica, reads_replica
 
@@ -56,6 +65,7 @@ def histories(request: SalonRequest) -> HttpResponse:
         **_how_visits_went(question, at),
         **_reaches(answer),
         "years_to_a_false_mark": round(20 / control.FALSE_MARKS_PER_20_CLIENT_YEARS),
+        "most_visits": findings.MOST_VISITS,
         "has_closed_visits": past.has_closed_visits(salon=request.salon),
         "lines": active_lines(salon=request.salon),
     }
@@ -83,8 +93,8 @@ def _table(
 ) -> tuple[list[str], list[list[str]]]:
     """Return header and rows of one table of a time."""
     if name == "visits":
-        listed = _listed(question, kind, data)
-        return results_table.visits_table(listed, behind_figures.spent(question, listed))
+        listed = behind_figures.listed(question, kind, data.get("part", ""))
+        return results_table.visits_table(behind_figures.in_pieces(question, listed))
     if name == "conduct":
         went = _how_visits_went(question, at)
         return results_table.figures_table([*went["figures"], *went["choices"]])
@@ -128,17 +138,20 @@ def visit_list(request: SalonRequest) -> HttpResponse:
     kind = request.GET.get("kind", conduct.Kind.EVERY)
     if kind not in list(conduct.Kind):
         kind = conduct.Kind.EVERY
-    rows = _listed(question, kind, request.GET) if not form.errors else []
-    page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
-    spent = behind_figures.spent(question, list(page))
+    part = request.GET.get("part", "")
+    visits = behind_figures.listed(question, kind, part)
+    if form.errors:
+        visits = visits.none()
+    page = slice_of(visits.only("opened_at"), request.GET, by="opened_at", size=PAGE)
     context = {
         "question": question,
         "kind": kind,
-        "part": request.GET.get("part", ""),
+        "part": part,
         "title": conduct.labels()[kind],
         "kept": _kept(request.GET),
+        "found": visits.count(),
         "page": page,
-        "rows": [(row, spent.of_visit(row.pk)) for row in page],
+        "rows": behind_figures.rows_of(question, [visit.pk for visit in page]),
     }
     return render(
         request, "consult/visit_list.html", context, status=422 if form.errors else 200
@@ -157,30 +170,16 @@ def visit_list_pdf(request: SalonRequest) -> HttpResponse:
     services.record_results_export(by=request.user, at=at, table="visits-pdf")
 
     def sheet() -> pdf.Sheet:
-        listed = _listed(question, kind, request.POST)
-        shown = listed[:MOST_ON_PAPER]
-        spent = behind_figures.spent(question, shown)
+        visits = behind_figures.listed(question, kind, request.POST.get("part", ""))
+        shown = visits.order_by("-opened_at", "-pk").values_list("pk", flat=True)
         context = {
             "salon": request.salon, "request": request, "question": question,
-            "title": conduct.labels()[kind], "found": len(listed),
-            "rows": [(row, spent.of_visit(row.pk)) for row in shown],
+            "title": conduct.labels()[kind], "found": visits.count(),
+            "rows": behind_figures.rows_of(question, list(shown[:MOST_ON_PAPER])),
         }  # fmt: skip
         return pdf.printed_paper(LIST_PAPER, context)
 
     return pdf.answer(from_replica(sheet), f"visits-{question.first}-{question.last}")
-
-
-def _listed(question: Question, kind: str, data: QueryDict) -> list[conduct.VisitRow]:
-    behind = behind_figures.visits_behind(question, kind, data.get("part", ""))
-    rows = _rows(question)
-    if behind is None:
-        return [row for row in rows if kind in row.kinds]
-    return [row for row in rows if row.pk in behind]
-
-
-def _rows(question: Question) -> list[conduct.VisitRow]:
-    visits = visits_in_question(question)
-    return conduct.visits_of(visits, salon=question.salon, most=overview.MOST_VISITS)
 
 
 def _how_visits_went(question: Question, at: dt.datetime) -> dict[str, Any]:
@@ -222,7 +221,8 @@ def _question(
 def _kept(data: QueryDict) -> str:
     """Return what is asked, as an address keeps it from page to page."""
     kept = data.copy()
-    kept.pop("page", None)
+    for place in ("page", "after", "before"):
+        kept.pop(place, None)
     return kept.urlencode()
 
 

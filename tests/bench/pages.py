@@ -1,11 +1,12 @@
 """Measure what pages cost: `python -m tests.bench.pages DATABASE_URL [DATABASE_URL ...]`.
 
-Each database is a salon of `manage.py fill_salon`, the smaller one first; several pairs, each
-of one kind of database, are compared pair by pair. For every page: CPU and wall time of one
-request, the least of a few after a warm-up, the number of queries, and how much the CPU grows
-within a pair. Where PostgreSQL runs on this machine, its process counts as ours. The find box
-is typed into many times: of these the 95th of a hundred. It prints; it asserts nothing. Each
-database has a process of its own, so that what one learned does not help the other.
+Each database is a salon of `manage.py fill_salon`, all of one kind, the smaller one first
+(`tests.bench.run` fills and compares both kinds). For every page: CPU and wall time of one
+request, the least of a few after a warm-up, the number of queries, how much the CPU grows, and
+whether the largest one keeps what is wanted of the page. Where PostgreSQL runs on this machine,
+its process counts as ours. The find box is typed into many times: of these the 95th of a
+hundred. It prints; it asserts nothing. Each database has a process of its own, so that what one
+learned does not help the other.
 """
 
 import json
@@ -21,6 +22,8 @@ from typing import Any
 from urllib.parse import urlsplit
 
 ROUNDS = 4
+# Wanted of a worker, and of the larger database beside the smaller.
+WORKER_MB, MOST_GROWTH, NOISE_MS = 250, 1.5, 8
 Row = dict[str, Any]
 # What a salon opens all day: beside Django's own lists of the same rows.
 ORDINARY = (
@@ -59,16 +62,18 @@ def _pressed(press: Callable[[], Any]) -> tuple[float, float]:
 
 
 def _server_cpu() -> float:
-    """Return the seconds that this connection's PostgreSQL process took, in hundredths."""
+    """Return the seconds that this connection's PostgreSQL process took on this machine."""
     from django.db import connection
 
     if connection.vendor != "postgresql" or connection.connection is None:
         return 0.0
-    stat = Path(f"/proc/{connection.connection.info.backend_pid}/stat")
-    if not stat.exists() or "postgres" not in stat.read_text():
+    process = Path(f"/proc/{connection.connection.info.backend_pid}")
+    try:
+        if "postgres" not in (process / "stat").read_text():
+            return 0.0
+        return int((process / "schedstat").read_text().split()[0]) / 1e9
+    except OSError:
         return 0.0
-    user, system = stat.read_text().rsplit(")", 1)[1].split()[11:13]
-    return (int(user) + int(system)) / os.sysconf("SC_CLK_TCK")
 
 
 def _memory() -> float:
@@ -101,46 +106,60 @@ def _figures(name: str, goal: int, press: Callable[[], Any]) -> Row:
     }  # fmt: skip
 
 
-def main(urls: list[str]) -> None:
-    """Print one table: a column of figures for each database."""
-    columns = []
-    for url in urls:
-        env = os.environ | {
-            "DATABASE_URL": url,
-            "DJANGO_SETTINGS_MODULE": "tests.bench.settings",
-            "SALON_MODE": "local",
-            "OPENBLAS_NUM_THREADS": "1",
-        }
-        out = subprocess.run(
-            [sys.executable, "-m", "tests.bench.pages", "--one"],
-            env=env, check=True, stdout=subprocess.PIPE, text=True,
-        )  # fmt: skip
-        columns.append({row["name"]: row for row in json.loads(out.stdout)})
-    kinds = [urlsplit(url).scheme for url in urls]
-    pairs = [
-        (places[0], places[-1])
-        for kind in dict.fromkeys(kinds)
-        if len(places := [place for place, of in enumerate(kinds) if of == kind]) > 1
-    ]
-    print(f"{'':34}{'wanted':>7}" + f"{'CPU ms':>9}{'wall':>7}{'q':>5}" * len(urls), end="")
-    print(f"{'growth':>9}" * len(pairs))
-    for name, first in columns[0].items():
-        rows = [column[name] for column in columns]
-        print(f"{name:34}{first['goal'] or '':>7}", end="")
-        for row in rows:
-            print(f"{row['cpu']:9.0f}{row['wall']:7.0f}{row['queries']:5}", end="")
-        growth = (rows[last]["cpu"] / max(rows[start]["cpu"], 1) for start, last in pairs)
-        print("".join(f"{times:9.1f}" for times in growth))
-    sizes = [max(row["memory"] for row in column.values()) for column in columns]
-    print("worker, MB:" + "".join(f"{size:9.0f}" for size in sizes))
+def compare(kind: str, urls: list[str]) -> None:
+    """Measure databases of one kind, the smaller one first, and print a table of them."""
+    columns = [_measured(url) for url in urls]
+    print(
+        f"\n{kind}\n{'':32}{'wanted':>7}" + f"{'CPU ms':>9}{'wall':>7}{'q':>5}" * len(urls),
+        end="",
+    )
+    print(f"{'growth':>8}")
+    for name in columns[0]:
+        _print_row([column[name] for column in columns])
     for column, url in zip(columns, urls, strict=True):
+        size = max(row["memory"] for row in column.values())
         lists = [row["cpu"] for name, row in column.items() if name.startswith("Django")]
         pages = [row["cpu"] for name, row in column.items() if name in ORDINARY]
-        print(f"Django's lists / ordinary pages: {fmean(lists) / fmean(pages):.1f} ({url})")
+        name = urlsplit(url).path.rsplit("/", 1)[-1]
+        print(
+            f"{name}: worker {size:.0f} MB (wanted {WORKER_MB}:"
+            f" {_verdict(size, WORKER_MB)}), Django's lists / ordinary pages:"
+            f" {fmean(lists) / fmean(pages):.1f}"
+        )
+
+
+def _print_row(rows: list[Row]) -> None:
+    first, last = rows[0], rows[-1]
+    print(f"{first['name']:32}{first['goal'] or '':>7}", end="")
+    for row in rows:
+        print(f"{row['cpu']:9.0f}{row['wall']:7.0f}{row['queries']:5}", end="")
+    growth = last["cpu"] / max(first["cpu"], 1)
+    # What takes a few ms is noise, not growth.
+    grows = growth > MOST_GROWTH and last["cpu"] - first["cpu"] > NOISE_MS
+    verdict = _verdict(last["cpu"], first["goal"]) if first["goal"] else ""
+    print(f"{growth:8.1f}  {verdict:7}{'grows' if grows else ''}".rstrip())
+
+
+def _verdict(value: float, wanted: float) -> str:
+    return "kept" if value <= wanted else "MISSED"
+
+
+def _measured(url: str) -> dict[str, Row]:
+    env = os.environ | {
+        "DATABASE_URL": url,
+        "DJANGO_SETTINGS_MODULE": "tests.bench.settings",
+        "SALON_MODE": "local",
+        "OPENBLAS_NUM_THREADS": "1",
+    }
+    out = subprocess.run(
+        [sys.executable, "-m", "tests.bench.pages", "--one"],
+        env=env, check=True, stdout=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    return {row["name"]: row for row in json.loads(out.stdout)}
 
 
 if __name__ == "__main__":
     if sys.argv[1:] == ["--one"]:
         print(json.dumps(measure()))
     else:
-        main(sys.argv[1:])
+        compare("", sys.argv[1:])

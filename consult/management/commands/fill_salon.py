@@ -12,6 +12,7 @@ from consult.demo import crowd
 from salon.models import Salon
 
 _A_STYLIST = 7_500  # visits in five years
+_MOST_YEARS = 15  # before that, whom the visits are copied from were children
 
 
 class Command(BaseCommand):
@@ -41,6 +42,11 @@ class Command(BaseCommand):
             options["stylists"] or max(3, round(options["visits"] / _A_STYLIST)),
             options["whole"],
         )
+        years = size.span.days / 365
+        if years > _MOST_YEARS:
+            raise CommandError(
+                f"So many visits take these stylists {years:.0f} years; at most {_MOST_YEARS}."
+            )
         began = time.monotonic()
         salon = crowd.fill(size, now=timezone.now())
         seconds = time.monotonic() - began

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from consult.history import kept_figures
+from consult.history import kept_figures, kept_runs
 from salon.models import Salon
 
 
@@ -26,11 +26,14 @@ class Command(BaseCommand):
             for pks in pieces(salon):
                 count += len(pks)
                 if not check:
-                    kept_figures.keep(pks, salon=salon)
+                    kept_figures.keep(pks, salon=salon, has_later=not again)
                     continue
                 for pk in kept_figures.differing(pks, salon=salon):
                     wrong += 1
                     self.stdout.write(f"visit {pk}: not what its records say")
+            for pks in () if check else kept_figures.without_runs(salon):
+                count += len(pks)
+                kept_runs.keep(pks)
             done = "compared" if check else "worked out"
             self.stdout.write(f"{salon}: {count} visits {done}.")
         if wrong:

@@ -102,7 +102,7 @@ def test_page_list_file_and_paper_agree(past: Past, tomasz: Staff, laptop: Brows
     page = laptop.get(reverse("consult:histories"), asked).text
     section = page[page.index('id="fade"') : page.index('id="by-client"')]
 
-    assert "n = 6" in section
+    assert "n&nbsp;=&nbsp;6" in section
     assert section.count("too few yet for a mean") == 4
     sent = laptop.post(reverse("consult:results_csv"), {"table": "fade", **asked})
     rows = list(csv.reader(io.StringIO(sent.content.decode("utf-8-sig"))))

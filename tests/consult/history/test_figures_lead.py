@@ -9,6 +9,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 from pypdf import PdfReader
 
+from consult.history import kept_figures
 from consult.views import owner as owner_views
 from salon.access import BENCH
 from salon.models import AuditEvent, Role, Salon, Staff
@@ -95,3 +96,31 @@ def test_repeat_tones_are_one_press_from_the_client_for_every_role_that_may(
         may = browser.get(address).status_code == 200
         assert may == (role in BENCH)
         assert (f'href="{address}"' in page) == may
+
+
+def test_the_list_behind_a_figure_goes_on_to_the_first_visit_of_its_time(
+    past: Past, stylists: list[Staff], laptop: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    line = past.line("Tidepool")
+    visits = [
+        past.visit(past.client(f"Client {n}"), line, stylists[n % 2], days_ago=n + 1)
+        for n in range(7)
+    ]
+    for visit in visits[2:]:  # the others keep no figures
+        kept_figures.keep([visit.pk], salon=past.salon)
+    monkeypatch.setattr(owner_views, "PAGE", 3)
+    address, found = reverse("consult:visit_list") + "?kind=untested", []
+    while address:
+        text = laptop.get(address).text
+        assert "7 visits" in text
+        found += re.findall(r'/visits/([0-9]+)/"', text[text.index("<main") :])
+        onward = re.search(r'rel="next"\s+href="([^"]+)"', text)
+        address = ""
+        if onward:
+            address = reverse("consult:visit_list") + onward[1].replace("&amp;", "&")
+    assert found == [str(visit.pk) for visit in visits]
+
+    file = laptop.post(
+        reverse("consult:results_csv"), {"table": "visits", "kind": "untested"}
+    ).text
+    assert all(f"Client {n}" in file for n in range(7))

@@ -21,12 +21,21 @@ from clients.models import (
     RestrictionReason,
 )
 from clients.services import privacy
-from consult.history import conduct, costs, kept_figures, looks, overdue, overview
+from consult.history import (
+    conduct,
+    control,
+    costs,
+    kept_figures,
+    kept_runs,
+    looks,
+    overdue,
+    overview,
+)
 from consult.history.question import Question, visits_in_question
 from consult.models import Reaction, ReactionKind, Visit, VisitFigures
 from salon.models import Role, Salon, Staff
 from tests.factories.consult import opened
-from tests.factories.history import Past
+from tests.factories.history import ALL, Past
 from tests.factories.salon import StaffFactory
 from tests.typed import SignIn
 
@@ -35,38 +44,48 @@ class _Back(Exception):
     """Takes back what was tried."""
 
 
-def _told(question: Question) -> tuple[conduct.Counts, costs.Costs, list[looks.Look]]:
+Runs = dict[int, list[tuple[str, str, control.Run]]]
+Told = tuple[conduct.Counts, costs.Costs, list[looks.Look], Runs]
+
+
+def _told(question: Question) -> Told:
     visits, salon = visits_in_question(question), question.salon
     return (
         conduct.counts_of(visits, salon=salon),
         costs.by_group(visits, salon=salon, since=question.since, until=question.until),
         looks.of_visits(visits),
+        _runs(salon, question.until),
     )
 
 
-def _from_records(
-    question: Question,
-) -> tuple[conduct.Counts, costs.Costs, list[looks.Look]]:
+def _runs(salon: Salon, at: dt.datetime) -> Runs:
+    """Return what the owner's page names, however many visits its salon has."""
+    _known, runs = overview.runs_now(salon=salon, at=at)
+    return {pk: [(one.zones, one.number, one.run) for one in own] for pk, own in runs.items()}
+
+
+def _from_records(question: Question) -> Told:
     """Return the same with nothing kept; costs added up visit by visit."""
     try:
         with transaction.atomic():
             VisitFigures.objects.all().delete()
-            counts, _spent, seen = _told(question)
+            counts, _spent, seen, runs = _told(question)
             raise _Back
     except _Back:
         spent = costs.costs_of(
             visits_in_question(question), salon=question.salon,
             since=question.since, until=question.until,
         )  # fmt: skip
-        return counts, spent, seen
+        return counts, spent, seen, runs
 
 
 def _compare(question: Question) -> None:
-    counts, spent, seen = _told(question)
-    fresh_counts, fresh_spent, fresh_seen = _from_records(question)
+    counts, spent, seen, runs = _told(question)
+    fresh_counts, fresh_spent, fresh_seen, fresh_runs = _from_records(question)
     assert +counts.of == +fresh_counts.of
     assert (counts.coloured, counts.chosen) == (fresh_counts.coloured, fresh_counts.chosen)
     assert seen == fresh_seen
+    assert runs == fresh_runs
     assert spent.by_group.keys() == fresh_spent.by_group.keys()
     for key, own in spent.by_group.items():
         for value, fresh in zip(astuple(own), astuple(fresh_spent.by_group[key]), strict=True):
@@ -86,7 +105,9 @@ def test_whatever_happens_sums_are_those_of_the_records(
 
     def visit(corrects: Visit | None = None) -> None:
         client = corrects.client if corrects else dice.choice(people)
-        seen = dice.choice([None, {"roots": (0.2, -3.0), "mid_lengths,ends": (0.4, 5.0)}])
+        seen = dice.choice(
+            [None, {"roots": (0.2, -3.0), "mid_lengths,ends": (0.4, 5.0)}, {ALL: (1.6, 40.0)}]
+        )
         new = past.visit(
             client, dice.choice(lines), dice.choice(stylists), days_ago=dice.randrange(1, 150),
             seen=seen, corrects=corrects,
@@ -224,3 +245,50 @@ def test_rhythm_and_who_is_overdue_are_those_of_the_visits(
     assert late.pk in {row.pk for row in told().overdue}
     desk.merge_clients(kept=late, merged=again, by=owner, at=now, is_same_body=True)
     assert late.pk not in {row.pk for row in told().overdue}
+
+
+def test_only_whose_results_may_end_in_a_run_are_read(
+    salon: Salon, owner: Staff, now: dt.datetime
+) -> None:
+    past = Past(salon, owner, now)
+    line, off, plain = past.line("Tidepool"), past.client("Ola"), past.client("Bea")
+    for back in range(7, 0, -1):
+        for client, seen in ((off, (1.4, 0.0)), (plain, past.as_usual())):
+            visit = past.visit(client, line, owner, days_ago=9 * back, seen={ALL: seen})
+            kept_figures.keep([visit.pk], salon=salon)
+    known, runs = overview.runs_now(salon=salon, at=now)
+    assert list(runs) == [off.pk]
+    assert runs[off.pk][0].run.count == 7
+
+    def looked_at() -> set[int]:
+        since = now - dt.timedelta(days=overview.RECENT_DAYS)
+        return kept_runs.people_to_look_at(salon=salon, since=since, scatter=known.scatter)
+
+    assert looked_at() == {off.pk}
+    # Somebody whose entries were joined is looked at, whatever each had kept.
+    again = past.client("Bea again")
+    desk.merge_clients(kept=plain, merged=again, by=owner, at=now, is_same_body=True)
+    assert looked_at() == {off.pk, plain.pk}
+    # One that an earlier release left without: also.
+    VisitFigures.objects.filter(visit__client=off).update(depth_run_below=None)
+    assert off.pk in looked_at()
+    call_command("visit_figures")
+    call_command("visit_figures", "--check")
+    assert _runs(salon, now) == {
+        off.pk: [(one.zones, one.number, one.run) for one in runs[off.pk]]
+    }
+
+
+def test_a_visit_closed_after_a_later_one_counts_for_it(
+    salon: Salon, owner: Staff, now: dt.datetime
+) -> None:
+    past = Past(salon, owner, now)
+    line, client = past.line("Tidepool"), past.client("Ola")
+    visits = [
+        past.visit(client, line, owner, days_ago=9 * back, seen={ALL: (1.4, 0.0)})
+        for back in range(7, 0, -1)
+    ]
+    for visit in reversed(visits):
+        kept_figures.keep([visit.pk], salon=salon)
+    call_command("visit_figures", "--check")
+    assert list(_runs(salon, now)) == [client.pk]
