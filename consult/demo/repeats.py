@@ -99,11 +99,12 @@ def _moved_key(
 
 
 def _moved_target(column: str, weeks: Weeks, counts: Mapping[Model, int], number: int) -> str:
+    targets: list[Model] = [Client, *counts]
     number_of = f"CAST({column} AS bigint)"
     cases = " ".join(
         f"WHEN '{to._meta.label_lower}' THEN CAST("
         f"{_moved_key(number_of, to, weeks, counts, number)} AS varchar)"
-        for to in [Client, *counts]
+        for to in targets
     )
     return f"CASE target_type {cases} ELSE {column} END"
 

@@ -19,7 +19,7 @@ from itertools import pairwise
 # Share of the newest result in the average.
 WEIGHT = 0.3
 # Limits in standard deviations of the average and of the slope, from simulation.
-AVERAGE_LIMIT, SLOPE_LIMIT = 3.9, 3.9
+AVERAGE_LIMIT, SLOPE_LIMIT = 3.7, 4.2
 # A run that is found is called a drift from here on.
 SURE_SLOPE = 2.0
 # A slope is looked for in the last results, once there are enough.
@@ -32,7 +32,7 @@ SHORTEST_RUN = 3
 # beyond which such a range is left out (D4): ISO 7870-2, constants for n = 2.
 D2, D4 = 1.128, 3.267
 # What simulated salons without a fault gave with these limits, per 20 client-years.
-FALSE_MARKS_PER_20_CLIENT_YEARS = 0.9
+FALSE_MARKS_PER_20_CLIENT_YEARS = 0.8
 
 
 class Kind(StrEnum):

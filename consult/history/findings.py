@@ -115,13 +115,8 @@ class Finding:
             "n": count_words(len(self._errors)),
         }
         if ends[0] == ends[1]:
-            return (
-                _("First and last %(first)s, on average %(mean)s (%(n)s).")
-                % values
-            )
-        return (
-            _("From %(first)s to %(last)s, on average %(mean)s (%(n)s).") % values
-        )
+            return _("First and last %(first)s, on average %(mean)s (%(n)s).") % values
+        return _("From %(first)s to %(last)s, on average %(mean)s (%(n)s).") % values
 
     @property
     def _errors(self) -> list[float]:
@@ -213,8 +208,7 @@ def _cause(
     line = known.of(number).lines.get(_most(look.line for look in part))
     if line and line.is_off and (line.mean > 0) == run.is_up:
         return Cause.LINE, _(
-            "Likely the line: %(clients)s clients of %(line)s are off to the same side "
-            "(%(n)s)."
+            "Likely the line: %(clients)s clients of %(line)s are off to the same side (%(n)s)."
         ) % {
             "clients": line.clients,
             "line": known.lines.get(part[-1].line, ""),

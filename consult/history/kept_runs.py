@@ -10,6 +10,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import Q
 
@@ -118,7 +119,7 @@ def with_later(pks: Sequence[int]) -> list[int]:
 def differing(pks: Sequence[int], *, salon: Salon) -> list[int]:
     """Return the visits that keep something else than their results say, but of the changed."""
     changed = changed_people(salon=salon)
-    rows = (
+    rows: Any = (
         VisitFigures.objects.filter(visit__in=pks, depth_run_below__isnull=False)
         .annotate(person=person.id_through("visit__client"))
         .values_list("visit", "person", "depth_run_below", "warmth_run_below")

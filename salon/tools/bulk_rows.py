@@ -97,10 +97,8 @@ def _check_every_key() -> None:
     for model in apps.get_models(include_auto_created=True):
         for f in model._meta.concrete_fields:
             if isinstance(f, models.ForeignKey) and f.db_constraint:
-                to = f.target_field
+                to: Any = f.target_field
                 rows = model._base_manager.filter(**{f"{f.name}__isnull": False})
-                there = f.related_model._base_manager.filter(
-                    **{to.name: models.OuterRef(f.attname)}
-                )
+                there = to.model._base_manager.filter(**{to.name: models.OuterRef(f.attname)})
                 if rows.filter(~models.Exists(there)).exists():
                     raise IntegrityError(f"{model._meta.label}.{f.name} points at nothing")
