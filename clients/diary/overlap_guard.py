@@ -36,13 +36,18 @@ _PARTS = (
     second_new=_HAS_SECOND.format(row="NEW"),
     second_o=_HAS_SECOND.format(row="o"),
 )
-_ROW = f"SELECT 1 FROM {_TABLE} o WHERE o.id <> NEW.id AND {_IS_ACTIVE.format(row='o')}"  # noqa: S608
+NEARBY = f"SELECT 1 FROM {_TABLE} o WHERE o.id <> NEW.id AND {_IS_ACTIVE.format(row='o')}"  # noqa: S608
+# One day is searched, by the index of days, and not all that a chair ever had: the plus signs
+# keep SQLite from the indexes of chair and stylist. So that none is missed, none is longer.
+NEARBY += " AND o.salon_id = NEW.salon_id AND o.starts_at > datetime(NEW.starts_at, '-1 day')"
+_TOO_LONG = "NEW.ends_at > datetime(NEW.starts_at, '+1 day')"
 _BODY = f"""
     WHEN {_IS_ACTIVE.format(row="NEW")} BEGIN
     SELECT RAISE(ABORT, '{REFUSAL}') WHERE
-        EXISTS ({_ROW} AND o.chair_id = NEW.chair_id
+        {_TOO_LONG}
+        OR EXISTS ({NEARBY} AND +o.chair_id = NEW.chair_id
             AND o.starts_at < NEW.ends_at AND NEW.starts_at < o.ends_at)
-        OR EXISTS ({_ROW} AND o.stylist_id = NEW.stylist_id AND ({_PARTS}));
+        OR EXISTS ({NEARBY} AND +o.stylist_id = NEW.stylist_id AND ({_PARTS}));
     END
 """
 _EVENTS = (f"AFTER INSERT ON {_TABLE}", f"AFTER UPDATE ON {_TABLE}")

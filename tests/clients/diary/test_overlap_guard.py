@@ -241,3 +241,15 @@ def test_threads_without_claims_never_overlap_on_postgresql(stylist: Staff) -> N
     assert len(outcomes) == 16 * 6
     assert 0 < len(rows) == outcomes.count("booked")
     assert all(a[1] <= b[0] for a, b in itertools.pairwise(rows))
+
+
+def test_the_guard_searches_a_day_and_not_the_whole_past() -> None:
+    if connection.vendor != "sqlite":
+        pytest.skip("PostgreSQL's exclusion constraints have an index of their own")
+    asked = overlap_guard.NEARBY
+    for name in ("id", "salon_id", "starts_at"):
+        asked = asked.replace(f"NEW.{name}", "'2026-03-02 09:00:00'")
+    with connection.cursor() as cursor:
+        cursor.execute(f"EXPLAIN QUERY PLAN {asked} AND +o.chair_id = 1")
+        plan = " ".join(row[-1] for row in cursor.fetchall())
+    assert "SEARCH o USING INDEX appointment_by_day (salon_id=? AND starts_at>?)" in plan
