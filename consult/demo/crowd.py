@@ -79,7 +79,7 @@ class Size:
 
 
 @dataclass(frozen=True)
-class _Told:
+class _Start:
     """Who works in the salon, and what was told of it."""
 
     built: House
@@ -106,18 +106,18 @@ def fill(size: Size, *, now: dt.datetime, seed: int = 7) -> Salon:
         built = house.build(now=now, seed=seed, founded=now - size.span - dt.timedelta(days=60))
         stylists = [*built.stylists, *_hired(built, size.stylists - 3)][: size.stylists]
         first = (now - size.span).astimezone(built.salon.zone).date()
-        told = _Told(built, stylists, _routines(built, first))
+        start = _Start(built, stylists, _routines(built, first))
     first += dt.timedelta(days=7)
     with bulk_rows.unchecked():
         clients = registered(built, size.clients, now - size.span)
-        repeated = _repeat_weeks(told, clients, size, first)
+        repeated = _repeat_weeks(start, clients, size, first)
         rest = replace(
             size,
             clients=len(clients) - repeated,
             visits=size.visits - size.rounds * size.weeks * size.a_week,
         )
         first += dt.timedelta(weeks=size.rounds * size.weeks)
-        _come(_Crowd(told, clients[repeated:], rest), first)
+        _come(_Crowd(start, clients[repeated:], rest), first)
         copies.note_bookings(built.salon)
         keep_plain(built.salon)
     for pks in kept_figures.missing(built.salon):
@@ -129,7 +129,7 @@ def fill(size: Size, *, now: dt.datetime, seed: int = 7) -> Salon:
     return built.salon
 
 
-def _repeat_weeks(told: _Told, clients: list[Client], size: Size, first: dt.date) -> int:
+def _repeat_weeks(start: _Start, clients: list[Client], size: Size, first: dt.date) -> int:
     """Tell some weeks of long ago and repeat them; return how many clients came in them."""
     if not size.rounds:
         return 0
@@ -137,13 +137,13 @@ def _repeat_weeks(told: _Told, clients: list[Client], size: Size, first: dt.date
     each = max(1, size.clients * visits // size.visits)
     before = copies.last_keys()
     own = replace(size, clients=each, visits=visits, whole=0)
-    _come(_Crowd(told, clients[:each], own), first)
+    _come(_Crowd(start, clients[:each], own), first)
     repeats.repeat(repeats.Weeks(before, each, 7 * size.weeks), times=size.rounds - 1)
     return each * size.rounds
 
 
 def _come(crowd: "_Crowd", first: dt.date) -> None:
-    planned = _planned(crowd.told, first, crowd.size.visits)
+    planned = _planned(crowd.start, first, crowd.size.visits)
     while batch := list(islice(planned, _BATCH)):
         with transaction.atomic():
             crowd.come(batch)
@@ -183,7 +183,7 @@ def _routines(built: House, first: dt.date) -> list[_Routine]:
     return stories
 
 
-def _planned(told: _Told, first: dt.date, number: int) -> Iterator[tuple[Staff, dt.datetime]]:
+def _planned(start: _Start, first: dt.date, number: int) -> Iterator[tuple[Staff, dt.datetime]]:
     """Yield who is free when, day after day but Sundays."""
     left = number
     for days in count():
@@ -191,11 +191,11 @@ def _planned(told: _Told, first: dt.date, number: int) -> Iterator[tuple[Staff, 
         if day.weekday() == 6:
             continue
         for hour in _STARTS:
-            for stylist in told.stylists:
+            for stylist in start.stylists:
                 if not left:
                     return
                 left -= 1
-                yield stylist, told.built.at(day, hour)
+                yield stylist, start.built.at(day, hour)
 
 
 class _Regulars:
@@ -223,8 +223,8 @@ class _Regulars:
 class _Crowd:
     """Clients who come one after the other, each with the hair of one story."""
 
-    def __init__(self, told: _Told, clients: list[Client], size: Size) -> None:
-        self.told, self.clients = told, clients
+    def __init__(self, start: _Start, clients: list[Client], size: Size) -> None:
+        self.start, self.clients = start, clients
         self.size, self.thin = size, size.visits - size.whole
         self.random = Random(1)  # noqa: S311  a story, no secret
         self.regulars = _Regulars(size, self.random)
@@ -238,7 +238,7 @@ class _Crowd:
         for stylist, starts_at in planned:
             place = self.regulars.next_one()
             story, client = (
-                self.told.stories[place % len(self.told.stories)],
+                self.start.stories[place % len(self.start.stories)],
                 self.clients[place],
             )
             last = self.tested.get(place)
@@ -249,7 +249,7 @@ class _Crowd:
             wanted.append(copies.Copy(chosen, client, stylist, starts_at, self._off(place)))
             self.came += 1
         self._restock(planned[0][1])
-        copies.copy(self.told.built.salon, wanted, self.random, notes_bookings=False)
+        copies.copy(self.start.built.salon, wanted, self.random, notes_bookings=False)
 
     def _off(self, place: int) -> Off:
         number = self.times[place] = self.times.get(place, -1) + 1
@@ -257,7 +257,7 @@ class _Crowd:
 
     def _restock(self, at: dt.datetime) -> None:
         """Receive tubes of what the batch will not leave enough of."""
-        used = {shade for story in self.told.stories for shade in story.visit.drawn()}
+        used = {shade for story in self.start.stories for shade in story.visit.drawn()}
         short = ShelfBalance.objects.filter(
             shade__in=used, grams__lt=_LEAST_GRAMS + 20 * _BATCH
         ).values("shade")
@@ -266,6 +266,6 @@ class _Crowd:
                 shade=shade,
                 grams=shade.tube_grams * _BATCH,
                 batch="7001",
-                by=self.told.built.owner,
+                by=self.start.built.owner,
                 at=at - dt.timedelta(hours=1),
             )

@@ -3,7 +3,7 @@
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 from typing import Any
@@ -45,6 +45,7 @@ class Rhythm:
     median_weeks: float | None
     intervals: int
     overdue: Sequence[Overdue]
+    late: int  # how many are, whether listed or not
 
     @property
     def shown(self) -> Sequence[Overdue]:
@@ -54,23 +55,34 @@ class Rhythm:
     @property
     def more(self) -> int:
         """How many more there are."""
-        return len(self.overdue) - len(self.shown)
+        return self.late - len(self.shown)
 
 
-def rhythm(*, salon: Salon, first: dt.date, last: dt.date, at: dt.datetime) -> Rhythm:
+def rhythm(
+    *, salon: Salon, first: dt.date, last: dt.date, at: dt.datetime, most: int | None = None
+) -> Rhythm:
     """Return the intervals that ended in a time, and who is overdue now; a few queries.
+
+    With `most` only so many of the longest overdue are listed.
 
     From what visits keep; where one of these years keeps nothing, from every visit of them.
     """
     looked_back = Visit.objects.for_salon(salon).closed()
     looked_back = looked_back.filter(opened_at__gte=at - dt.timedelta(days=LOOKED_BACK_DAYS))
     if not looked_back.filter(figures__isnull=True).exists():
-        return _kept(looked_back, salon=salon, first=first, last=last, at=at)
-    return _from_visits(salon=salon, first=first, last=last, at=at)
+        return _kept(looked_back, salon=salon, first=first, last=last, at=at, most=most)
+    found = _from_visits(salon=salon, first=first, last=last, at=at)
+    return replace(found, overdue=found.overdue[:most])
 
 
 def _kept(
-    visits: QuerySet[Visit], *, salon: Salon, first: dt.date, last: dt.date, at: dt.datetime
+    visits: QuerySet[Visit],
+    *,
+    salon: Salon,
+    first: dt.date,
+    last: dt.date,
+    at: dt.datetime,
+    most: int | None,
 ) -> Rhythm:
     since = dt.datetime.combine(first, dt.time(), tzinfo=salon.zone)
     until = dt.datetime.combine(last + dt.timedelta(days=1), dt.time(), tzinfo=salon.zone)
@@ -84,10 +96,37 @@ def _kept(
         .annotate(Count("pk"))
         for _ in range(count)
     ]
-    return Rhythm(median(weeks) if weeks else None, len(weeks), _kept_late(visits, salon, at))
+    late = _kept_late(visits, salon, at)
+    listed = _named(late, salon, at) if most is None else _longest(late, salon, at, most)
+    return Rhythm(median(weeks) if weeks else None, len(weeks), listed, len(late))
 
 
-def _kept_late(visits: QuerySet[Visit], salon: Salon, at: dt.datetime) -> list[Overdue]:
+# A person, the day of the visit that counts, when the next was due, and whether it was agreed.
+_Late = tuple[int, dt.datetime, dt.date, bool]
+
+
+def _longest(late: Sequence[_Late], salon: Salon, at: dt.datetime, most: int) -> list[Overdue]:
+    """Return the longest overdue; names are read of these only."""
+    due = sorted(row[2] for row in late)[:most]
+    return _named([row for row in late if due and row[2] <= due[-1]], salon, at)[:most]
+
+
+def _named(late: Sequence[_Late], salon: Salon, at: dt.datetime) -> list[Overdue]:
+    today = at.astimezone(salon.zone).date()
+    names = dict(
+        Client.objects.filter(pk__in=[row[0] for row in late]).values_list("pk", "name")
+    )
+    found = [
+        Overdue(
+            pk, names[pk], counted.astimezone(salon.zone).date(), due,
+            (today - due).days // 7, is_agreed,
+        )
+        for pk, counted, due, is_agreed in late
+    ]  # fmt: skip
+    return sorted(found, key=lambda row: (row.due, row.name))
+
+
+def _kept_late(visits: QuerySet[Visit], salon: Salon, at: dt.datetime) -> list[_Late]:
     """Return who is overdue by their latest visit; entries of one person count as one."""
     today = at.astimezone(salon.zone).date()
     own = OuterRef("client")
@@ -110,8 +149,10 @@ def _kept_late(visits: QuerySet[Visit], salon: Salon, at: dt.datetime) -> list[O
         .values_list("person", "opened_at", "counted_at", "figures__due_on", "next_visit_date")
     )
     people = {row[0] for row in rows}
-    merged = Client.objects.filter(merged_into__in=people)
-    entries: dict[int, int] = dict(merged.values_list("pk", "merged_into_id"))
+    merged = Client.objects.filter(salon=salon, merged_into__isnull=False)
+    entries: dict[int, int] = {
+        pk: own for pk, own in merged.values_list("pk", "merged_into_id") if own in people
+    }
     several = set(entries.values())
     among = [*entries, *several]
     booked = {
@@ -122,20 +163,11 @@ def _kept_late(visits: QuerySet[Visit], salon: Salon, at: dt.datetime) -> list[O
     for pk, moment in visits.filter(client__in=among).values_list("client", "opened_at"):
         own_id = entries.get(pk, pk)
         latest[own_id] = max(moment, latest.get(own_id, moment))
-    names = dict(Client.objects.filter(pk__in=people).values_list("pk", "name"))
-    found = [
-        Overdue(
-            pk,
-            names[pk],
-            counted.astimezone(salon.zone).date(),
-            due,
-            (today - due).days // 7,
-            agreed is not None,
-        )
+    return [
+        (pk, counted, due, agreed is not None)
         for pk, moment, counted, due, agreed in rows
         if pk not in booked and latest.get(pk, moment) == moment
     ]
-    return sorted(found, key=lambda row: (row.due, row.name))
 
 
 def spaced(pks: Sequence[int], *, salon: Salon) -> dict[int, tuple[int | None, dt.date | None]]:
@@ -185,7 +217,7 @@ def _from_visits(*, salon: Salon, first: dt.date, last: dt.date, at: dt.datetime
     ]
     today = at.astimezone(salon.zone).date()
     late = _late(days, agreed, salon=salon, today=today, at=at)
-    return Rhythm(median(ended) if ended else None, len(ended), late)
+    return Rhythm(median(ended) if ended else None, len(ended), late, len(late))
 
 
 def _late(

@@ -99,8 +99,10 @@ def _table(
         went = _how_visits_went(question, at)
         return results_table.figures_table([*went["figures"], *went["choices"]])
     if name == "overdue":
-        rhythm = _how_visits_went(question, at)["rhythm"]
-        return results_table.overdue_table(rhythm.overdue)
+        every = overdue.rhythm(
+            salon=question.salon, first=question.first, last=question.last, at=at
+        )
+        return results_table.overdue_table(every.overdue)
     _known, runs = overview.runs_now(salon=question.salon, at=at)
     return results_table.table(name, overview.overview(question, runs))
 
@@ -189,9 +191,10 @@ def _how_visits_went(question: Question, at: dt.datetime) -> dict[str, Any]:
         "figures": conduct.figures(counts),
         "choices": conduct.choices(counts),
         "rhythm": overdue.rhythm(
-            salon=question.salon, first=question.first, last=question.last, at=at
+            salon=question.salon, first=question.first, last=question.last, at=at,
+            most=overdue.SHOWN,
         ),
-    }
+    }  # fmt: skip
 
 
 def _question(

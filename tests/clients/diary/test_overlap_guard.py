@@ -243,6 +243,7 @@ def test_threads_without_claims_never_overlap_on_postgresql(stylist: Staff) -> N
     assert all(a[1] <= b[0] for a, b in itertools.pairwise(rows))
 
 
+@pytest.mark.django_db
 def test_the_guard_searches_a_day_and_not_the_whole_past() -> None:
     if connection.vendor != "sqlite":
         pytest.skip("PostgreSQL's exclusion constraints have an index of their own")

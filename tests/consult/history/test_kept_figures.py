@@ -237,6 +237,10 @@ def test_rhythm_and_who_is_overdue_are_those_of_the_visits(
 
     call_command("visit_figures")
     assert told() == fresh
+    first = (now - dt.timedelta(days=90)).date()
+    part = overdue.rhythm(salon=salon, first=first, last=now.date(), at=now, most=2)
+    assert part.overdue == fresh.overdue[:2]
+    assert part.late == len(fresh.overdue)
 
     # An entry of somebody who came again under another one is not overdue any more.
     late = Client.objects.get(pk=fresh.overdue[0].pk)
