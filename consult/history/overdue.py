@@ -151,7 +151,9 @@ def _kept_late(visits: QuerySet[Visit], salon: Salon, at: dt.datetime) -> list[_
     people = {row[0] for row in rows}
     merged = Client.objects.filter(salon=salon, merged_into__isnull=False)
     entries: dict[int, int] = {
-        pk: own for pk, own in merged.values_list("pk", "merged_into_id") if own in people
+        pk: own
+        for pk, own in merged.order_by().values_list("pk", "merged_into_id")
+        if own in people
     }
     several = set(entries.values())
     among = [*entries, *several]

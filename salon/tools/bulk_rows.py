@@ -96,7 +96,7 @@ def _check_every_key() -> None:
     """Raise IntegrityError if a row points at one that is not there."""
     for model in apps.get_models(include_auto_created=True):
         for f in model._meta.concrete_fields:
-            if isinstance(f, models.ForeignKey) and f.db_constraint:
+            if isinstance(f, models.ForeignKey) and getattr(f, "db_constraint", True):
                 to: Any = f.target_field
                 rows = model._base_manager.filter(**{f"{f.name}__isnull": False})
                 there = to.model._base_manager.filter(**{to.name: models.OuterRef(f.attname)})

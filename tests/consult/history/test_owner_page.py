@@ -258,7 +258,7 @@ def test_a_page_bears_the_longest_overdue_and_counts_the_rest() -> None:
     ]
 
     page = render_to_string(
-        "consult/_overdue.html", {"rhythm": Rhythm(6.0, 90, everybody), "on_paper": True}
+        "consult/_overdue.html", {"rhythm": Rhythm(6.0, 90, everybody, 40), "on_paper": True}
     )
 
     assert page.count("<bdi>") == SHOWN
