@@ -115,9 +115,10 @@ def movements_of(*, shade: Shade) -> QuerySet[StockMovement]:
 
 def movements_of_salon(*, salon: Salon) -> QuerySet[StockMovement]:
     """Return what came in and went out of the whole shelf, latest first."""
-    return StockMovement.objects.filter(shade__line__salon=salon).select_related(
-        "shade__line", "recorded_by"
-    )
+    # Not joined: SQLite would sort every movement of each shade instead of going back in time.
+    shades = Shade.objects.filter(line__salon=salon)
+    moved = StockMovement.objects.filter(shade__in=shades.order_by().values("pk"))
+    return moved.select_related("shade__line", "recorded_by")
 
 
 def chart_entries(*, salon_id: int) -> list[ChartEntry]:
