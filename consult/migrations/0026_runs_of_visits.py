@@ -4,20 +4,19 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('consult', '0024_visit_figures'),
+        ("consult", "0025_mail_in_doubt"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='visitfigures',
-            name='depth_run_below',
+            model_name="visitfigures",
+            name="depth_run_below",
             field=models.FloatField(null=True),
         ),
         migrations.AddField(
-            model_name='visitfigures',
-            name='warmth_run_below',
+            model_name="visitfigures",
+            name="warmth_run_below",
             field=models.FloatField(null=True),
         ),
     ]
