@@ -3,7 +3,7 @@
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop
 
-from clients import jobs
+from clients import jobs, prepared_files
 from clients.privacy import desk_holdings, holdings
 from clients.selectors import reminders
 from salon import doctor, registry
@@ -28,6 +28,7 @@ registry.add_salon_pages(
 )
 timetable.add(*jobs.JOBS)
 mailing.add_queue(reminders.mail_queue)
+prepared_files.register()
 holdings.add(evidence=desk_holdings.evidence, blank=desk_holdings.blank)
 registry.start_at({Role.RECEPTIONIST: "clients:day"})
 registry.lead_leavers_to("clients:leaving")
@@ -104,6 +105,7 @@ registry.name_events(
     gettext_noop("erasure ended"),
     gettext_noop("erasure stopped"),
     gettext_noop("hair history added"),
+    gettext_noop("list exported"),
     gettext_noop("import discarded"),
     gettext_noop("import done"),
     gettext_noop("import loaded"),

@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django_htmx.middleware import HtmxDetails
 
-from salon.models import Device, Role, Salon, Staff
+from salon.models import Device, PreparedFile, Role, Salon, Staff
 
 DESK = frozenset({Role.RECEPTIONIST, Role.STYLIST, Role.OWNER})
 BENCH = frozenset({Role.STYLIST, Role.OWNER})
@@ -97,3 +97,9 @@ def staff_or_404(request: SalonRequest, pk: int) -> Staff:
 def device_or_404(request: SalonRequest, pk: int) -> Device:
     """Return a device of the request's salon that is still enrolled."""
     return one_or_404(Device.objects.in_salon(request.salon).in_force(), pk=pk)
+
+
+def prepared_file_or_404(request: SalonRequest, pk: int) -> PreparedFile:
+    """Return a file that the reader asked for; nobody else's is there."""
+    own = PreparedFile.objects.filter(salon=request.salon, requested_by=request.user)
+    return one_or_404(own.select_related("salon"), pk=pk)

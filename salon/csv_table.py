@@ -3,6 +3,7 @@
 import csv
 import io
 from collections.abc import Iterable, Sequence
+from typing import IO
 
 from django.http import HttpResponse
 
@@ -18,15 +19,28 @@ def table_response(
     name: str, header: Sequence[str], rows: Iterable[Sequence[str]]
 ) -> HttpResponse:
     """Return a download with a header; numbers come with a point, as files carry them."""
-    written = io.StringIO()
-    writer = csv.writer(written, lineterminator="\r\n")
-    writer.writerow([text_cell(str(cell)) for cell in header])
-    writer.writerows([text_cell(str(cell)) for cell in row] for row in rows)
-    # The mark of UTF-8 at the start: without it spreadsheets guess, and guess wrong.
-    content = ("\ufeff" + written.getvalue()).encode()
-    response = HttpResponse(content, content_type="text/csv; charset=utf-8")
+    written = io.BytesIO()
+    write_table(written, header, rows)
+    response = HttpResponse(written.getvalue(), content_type="text/csv; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response
+
+
+def write_table(out: IO[bytes], header: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """Write a table row by row; its rows need not be in memory together."""
+    # The mark of UTF-8 at the start: without it spreadsheets guess, and guess wrong.
+    out.write(b"\xef\xbb\xbf")
+    out.write(_line(header))
+    for row in rows:
+        out.write(_line(row))
+
+
+def _line(cells: Sequence[str]) -> bytes:
+    written = io.StringIO()
+    csv.writer(written, lineterminator="\r\n").writerow(
+        [text_cell(str(cell)) for cell in cells]
+    )
+    return written.getvalue().encode()
 
 
 def _is_number(words: str) -> bool:

@@ -5,6 +5,7 @@ from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from salon import beginners, home_screen, logo, sign_in, views
+from salon.files import views as files
 from salon.passkeys import views as passkeys
 from salon.reset_by_mail import views as reset_by_mail
 from salon.second_factor import views as second_factor
@@ -70,6 +71,10 @@ urlpatterns = [
     ),
     path("salon/client-language/", views.client_language, name="client_language"),
     path("salon/policy/", views.policy, name="policy"),
+    path("salon/files/", files.files, name="files"),
+    path("salon/files/<int:pk>/", files.fetch, name="fetch_file"),
+    path("salon/files/<int:pk>/cancel/", files.cancel, name="cancel_file"),
+    path("salon/files/<int:pk>/again/", files.again, name="file_again"),
     path("salon/work/test-mail/", work.test_mail, name="test_mail"),
     path("salon/work/", work.work, name="work"),
     path("salon/record-of-changes/", views.record_of_changes, name="record_of_changes"),

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_noop
 
 from salon import registry
 from salon.access import OWNER
+from salon.files import tidying
 from salon.mailing import letters, trial
 from salon.reset_by_mail import letter
 from salon.work import lanes, nightly, timetable
@@ -18,6 +19,7 @@ registry.add_places(
 registry.add_salon_pages(
     registry.Place(0, _("Tablets where people switch by PIN"), "salon:devices", OWNER),
     registry.Place(48, _("Mail and background work"), "salon:work", OWNER),
+    registry.Place(49, _("Files being prepared"), "salon:files", OWNER),
     registry.Place(50, _("Record of changes"), "salon:record_of_changes", OWNER),
 )
 
@@ -33,6 +35,12 @@ timetable.add(
         lane=lanes.LONG,
         is_on=nightly.has_folder,
     ),
+    timetable.Job(
+        "tidy_files",
+        _("Delete prepared files whose day is over"),
+        tidying.tidy,
+        every=dt.timedelta(minutes=10),
+    ),
     timetable.Job("tidy", _("Delete what served its turn"), nightly.tidy, at=dt.time(4)),
 )
 
@@ -42,6 +50,7 @@ registry.name_records(
         "salon.auditevent": gettext_noop("change"),
         "salon.letter": gettext_noop("mail"),
         "salon.keyseen": gettext_noop("key in use"),
+        "salon.preparedfile": gettext_noop("prepared file"),
         "salon.salonlogo": gettext_noop("logo"),
         "salon.device": gettext_noop("tablet"),
         "salon.policy": gettext_noop("rules"),
@@ -63,6 +72,7 @@ registry.name_events(
     gettext_noop("PIN removed"),
     gettext_noop("PIN set"),
     gettext_noop("device enrolled"),
+    gettext_noop("file fetched"),
     gettext_noop("language chosen"),
     gettext_noop("logo changed"),
     gettext_noop("logo removed"),

@@ -70,6 +70,7 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
     r"^team/.*/booked/": ("salon.Staff", {"has_column": True}),
     r"^salon/team/": ("salon.Staff", {}),
     r"^account/passkeys/": ("salon.Passkey", {}),
+    r"^salon/files/": ("salon.PreparedFile", {}),
     r"^salon/devices/": ("salon.Device", {}),
     r"^services/": ("clients.Service", {"is_colour": True}),
     r"^chairs/": ("clients.Chair", {}),

@@ -228,3 +228,10 @@ def record_export(*, kind: str, by: Staff, at: dt.datetime) -> None:
     """Record that the client list left the house."""
     require_owner(by=by)
     audit.record_event("clients exported", target=by.salon, by=by, at=at, format=kind)
+
+
+@transaction.atomic
+def record_list_export(*, name: str, by: Staff, at: dt.datetime) -> None:
+    """Record that a list about clients left the house: who looked, what they agreed to."""
+    require_owner(by=by)
+    audit.record_event("list exported", target=by.salon, by=by, at=at, list=name)

@@ -21,6 +21,7 @@ from clients.selectors import privacy as selectors
 from clients.selectors.photos import stored_photos
 from clients.services.photos import remove_all_photos
 from salon import audit
+from salon.files import services as files
 from salon.models import Staff
 from salon.policies import require_owner
 from salon.refusals import Refused
@@ -104,6 +105,7 @@ def erase(
     )
     purposes = [keys.Purpose.ORDINARY] if keep else list(keys.Purpose)
     keys.destroy(ids, purposes=purposes, at=at)
+    files.end_files(salon=root.salon, at=at)
     transaction.on_commit(erasure_list.complete)
     return row
 

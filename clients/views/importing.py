@@ -6,7 +6,6 @@ from typing import Any
 from django.contrib import messages
 from django.db import transaction
 from django.http import HttpResponse, StreamingHttpResponse
-from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -15,15 +14,15 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from clients import access, services, tasks
 from clients.forms import ImportFileForm, MappingForm
 from clients.models import AccessKind, ClientImport, ImportStatus
-from clients.people import csv_file, vcard
+from clients.people import csv_file
 from clients.selectors import importing as selectors
 from clients.selectors import today
 from clients.selectors.import_values import values_to_correct
 from salon.access import OWNER, SalonRequest, allow
 from salon.attempts import attempt, press
 from salon.body_limit import takes_files
+from salon.files.giving import give
 from salon.models import Staff
-from salon.replica import pieces_from_replica
 from salon.work.status import is_worker_alive
 
 allow_importers = allow(OWNER, also=lambda staff: staff.imports_lists)
@@ -185,21 +184,11 @@ def report(request: SalonRequest, pk: int) -> StreamingHttpResponse:
 
 @allow(OWNER, shows=AccessKind.EXPORT)
 @require_POST
-def export(request: SalonRequest, kind: str) -> HttpResponseBase:
+def export(request: SalonRequest, kind: str) -> HttpResponse:
     """Give everyone as CSV or vCard."""
-    services.record_export(kind=kind, by=request.user, at=timezone.now())
-    for_spreadsheet = "for_spreadsheet" in request.POST
-
-    def pieces() -> Iterable[bytes]:
-        clients = selectors.all_clients(salon=request.salon).iterator(chunk_size=2000)
-        if kind == "vcf":
-            return vcard.export(clients)
-        return csv_file.export(clients, for_spreadsheet=for_spreadsheet)
-
-    file = pieces_from_replica(pieces)
     if kind == "vcf":
-        return _download(file, "clients.vcf", "text/vcard; charset=utf-8")
-    return _download(file, "clients.csv", "text/csv; charset=utf-8")
+        return give(request, "clients_vcf")
+    return give(request, "clients_csv", for_spreadsheet="for_spreadsheet" in request.POST)
 
 
 def _download(pieces: Iterable[bytes], name: str, kind: str) -> StreamingHttpResponse:

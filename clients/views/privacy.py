@@ -24,12 +24,11 @@ from clients.people import person
 from clients.selectors import privacy as selectors
 from salon.access import OWNER, SalonRequest, allow
 from salon.attempts import attempt
-from salon.csv_table import table_response
+from salon.files.giving import give
 from salon.selectors import policy_in_force
 from salon.submissions import once
 
 PAGE = 50
-MOST_ROWS = 50_000  # of a file
 
 
 @allow(OWNER, shows=AccessKind.CLIENT)
@@ -111,20 +110,16 @@ def retention(request: SalonRequest) -> HttpResponse:
 
 
 @allow(OWNER)
-@require_GET
+@require_http_methods(["GET", "POST"])
 def consent_register(request: SalonRequest) -> HttpResponse:
     """Show what clients agreed to and withdrew; or give it as a file."""
     form = ConsentFilterForm(request.GET or None)
     is_good = not form.is_bound or form.is_valid()
+    if request.method == "POST" and is_good:
+        filters = {name: request.GET[name] for name in form.fields if request.GET.get(name)}
+        return give(request, "consents", **filters)
     wanted = form.cleaned_data if form.is_bound and is_good else {}
     rows = selectors.consent_rows(salon=request.salon, **wanted)
-    if "csv" in request.GET and is_good:
-        return table_response(
-            "consents.csv",
-            [_("When"), _("Client"), _("To what"), _("Answer"), _("Who agreed"), _("Words"),
-             _("Recorded by")],
-            (_cells(row) for row in rows[:MOST_ROWS]),
-        )  # fmt: skip
     context = {
         "form": form,
         "page": Paginator(rows, PAGE).get_page(request.GET.get("page")),
@@ -135,20 +130,7 @@ def consent_register(request: SalonRequest) -> HttpResponse:
     )
 
 
-def _cells(row: Any) -> list[str]:
-    return [
-        row.recorded_at.isoformat(),
-        row.client.name,
-        row.get_kind_display(),
-        _("agreed") if row.is_given else _("withdrawn"),
-        row.guardian or row.client.name,
-        row.wording,
-        row.recorded_by.display_name if row.recorded_by else _("the client, by mail"),
-    ]
-
-
 def _query(request: HttpRequest) -> str:
     query = request.GET.copy()
-    for name in ("page", "csv"):
-        query.pop(name, None)
+    query.pop("page", None)
     return query.urlencode()

@@ -2,9 +2,10 @@
 
 import contextlib
 import datetime as dt
-import io
 import json
 import zipfile
+from collections.abc import Mapping
+from typing import IO
 
 from clients import selectors as desk
 from clients.models import Client
@@ -12,13 +13,16 @@ from clients.photos import store
 from consult.paper.pdf import Paper, printed_paper
 from consult.portability.collect import everything_about, schema
 from salon import languages
+from salon.files.progress import Progress
 
 PAGE = Paper("cards/everything.html", flows=True)
 
 
-def archive_of(client: Client, *, at: dt.datetime) -> bytes:
-    """Return everything about a client as one ZIP file, worded in their language."""
-    out = io.BytesIO()
+def write_archive(
+    client: Client, out: IO[bytes], *, at: dt.datetime, progress: Progress
+) -> None:
+    """Write everything about a client as one ZIP file, worded in their language."""
+    photos = desk.stored_photos(client=client)
     with (
         languages.speaking(client.speaks(client.salon)),
         zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive,
@@ -27,11 +31,17 @@ def archive_of(client: Client, *, at: dt.datetime) -> bytes:
         data = everything_about(client, at=at)
         archive.writestr("data.json", json.dumps(data, ensure_ascii=False, indent=1))
         archive.writestr("schema.json", json.dumps(schema(), ensure_ascii=False, indent=1))
-        for photo in desk.stored_photos(client=client):
+        progress.add(1 + _visits(data))
+        for photo in progress.over(photos):
             with contextlib.suppress(FileNotFoundError):
                 name = f"photos/{photo.pk}.jpg"
                 archive.writestr(name, store.read(photo), zipfile.ZIP_STORED)
-    return out.getvalue()
+
+
+def _visits(data: Mapping[str, object]) -> int:
+    """Return how many visits the file tells of."""
+    rows = data["visit"]
+    return len(rows) if isinstance(rows, list) else 0
 
 
 def _page(client: Client, at: dt.datetime) -> dict[str, object]:

@@ -22,6 +22,7 @@ LEFT_OUT = {
     "salon.Device": "a browser that is enrolled here",
     "salon.KeySeen": "of this installation's keys",
     "salon.Passkey": "bound to this address",
+    "salon.PreparedFile": "a file of a day that lies here",
     "salon.RecoveryCode": "of a second factor",
     "salon.SecondFactor": "its secret is closed by this installation's key; set up again",
     "salon.StaffSession": "who is signed in here",

@@ -10,7 +10,7 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
-from django.urls import ResolverMatch
+from django.urls import ResolverMatch, reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -47,7 +47,7 @@ class RecordAccessMiddleware:
         match = request.resolver_match
         kind = _shown_by(match)
         is_look = request.method == "GET" or kind == AccessKind.EXPORT
-        if match is None or kind is None or not is_look or response.status_code != 200:
+        if match is None or kind is None or not is_look or not _is_given(response):
             return response
         if isinstance(request.user, Staff) and not client_view.visit_shown(request):
             _note(request.user, kind, match.route, match.kwargs)
@@ -80,6 +80,12 @@ def _shown_by(match: ResolverMatch | None) -> AccessKind | None:
     """Return what of a client's records a view shows, if anything."""
     shows = getattr(match.func, "shows", "") if match else ""
     return AccessKind(shows) if shows else None
+
+
+def _is_given(response: HttpResponseBase) -> bool:
+    """Return whether what was asked for is shown, or is being prepared for who asked."""
+    is_prepared = response.headers.get("Location") == reverse("salon:files")
+    return response.status_code == 200 or is_prepared
 
 
 def _note(by: Staff, kind: AccessKind, route: str, values: dict[str, object]) -> None:

@@ -10,6 +10,7 @@ from salon import media
 from salon.backups import files
 from salon.backups.files import BackupFailed, whole
 from salon.encrypted_file import Writer
+from salon.files.store import FOLDER
 from salon.media import Media
 
 
@@ -28,7 +29,7 @@ def copy(archive: Path) -> int:
 def put_back(archive: Path) -> int:
     """Unpack an archive to where pictures are stored, an empty place; return how many."""
     place = media.media()
-    if next(place.files(), None):
+    if any(_is_kept(file.name) for file in place.files()):
         raise BackupFailed(f"There are photos in {place}. Move them away first.")
     count = 0
     with files.archive(archive) as entries:
@@ -65,8 +66,15 @@ def _write(archive: Path) -> dict[str, bytes]:
 def _files(place: Media) -> Iterator[tuple[str, int, bytes]]:
     """Yield name, time and content of every picture that is still there when it is read."""
     for file in place.files():
+        if not _is_kept(file.name):
+            continue
         try:
             content = media.read(file.name, place)
         except FileNotFoundError:
             continue
         yield file.name, int(file.at.timestamp()), content
+
+
+def _is_kept(name: str) -> bool:
+    """Return whether a backup holds it: a file of a day is made again instead."""
+    return not name.startswith(f"{FOLDER}/")

@@ -32,8 +32,9 @@ class Bucket(S3Storage):  # type: ignore[misc]
             "default_acl": "private",
             "file_overwrite": False,
             "querystring_auth": False,
-            # What is read here is encrypted already; a picture fits into memory.
-            "max_memory_size": 0,
+            # What is read here is encrypted already: a picture stays in memory, a prepared file
+            # goes through the disk.
+            "max_memory_size": 8 * 1024 * 1024,
             "object_parameters": {"ContentType": "application/octet-stream"},
         }
 

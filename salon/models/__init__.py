@@ -7,6 +7,7 @@ from salon.models.letter import Letter, LetterState
 from salon.models.logo import SalonLogo
 from salon.models.passkey import Passkey
 from salon.models.policy import FREE_ENTRY, Policy
+from salon.models.prepared_file import OPEN_FILE, FileState, PreparedFile
 from salon.models.salon import Salon
 from salon.models.second_factor import CODE_TRIES, RecoveryCode, SecondFactor
 from salon.models.staff import Role, Staff
@@ -19,14 +20,17 @@ __all__ = [
     "CODE_TRIES",
     "DEVICE_TRIES",
     "FREE_ENTRY",
+    "OPEN_FILE",
     "PIN_TRIES",
     "AuditEvent",
     "Device",
+    "FileState",
     "KeySeen",
     "Letter",
     "LetterState",
     "Passkey",
     "Policy",
+    "PreparedFile",
     "RecoveryCode",
     "Role",
     "Salon",

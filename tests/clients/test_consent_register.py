@@ -3,6 +3,7 @@
 import csv
 import datetime as dt
 import io
+from urllib.parse import urlencode
 
 import pytest
 from django.urls import reverse
@@ -48,7 +49,8 @@ def test_the_register_shows_what_is_asked_for(
             at=now + dt.timedelta(minutes=minutes - 10),
         )  # fmt: skip
 
-    page = client_for(owner).get(reverse("clients:consent_register"), {**asked, "csv": "1"})
+    address = f"{reverse('clients:consent_register')}?{urlencode(asked)}"
+    page = client_for(owner).post(address)
 
     lines = list(csv.reader(io.StringIO(page.text)))[1:]
     assert sorted(f"{line[1]} {line[5]}" for line in lines) == found

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from clients.models import Client, RecordAccess
 from consult.portability.collect import everything_about, schema
 from consult.portability.tables import LEFT_OUT, TABLES
-from salon.models import AuditEvent, Salon, Staff
+from salon.models import AuditEvent, PreparedFile, Salon, Staff
 from tests.factories.consult import Story
 from tests.typed import SignIn
 
@@ -48,10 +48,12 @@ def data(story: Story, owner: Staff, client_for: SignIn) -> dict[str, bytes]:
     """The files of the archive about a client whose visit is signed and mixed."""
     story.to_bench()
     address = reverse("consult:take_everything", args=[story.visit.client_id])
-    answer = client_for(owner).post(address)
+    boss = client_for(owner)
+    assert boss.post(address).headers["Location"] == reverse("salon:files")
+    answer = boss.post(reverse("salon:fetch_file", args=[PreparedFile.objects.get().pk]))
     assert answer.headers["Content-Type"] == "application/zip"
     assert answer.headers["Cache-Control"] == "no-store"
-    with zipfile.ZipFile(io.BytesIO(answer.content)) as archive:
+    with zipfile.ZipFile(io.BytesIO(answer.getvalue())) as archive:
         assert archive.testzip() is None
         return {name: archive.read(name) for name in archive.namelist()}
 

@@ -33,6 +33,7 @@ NO_ACTOR = {
     "consult.record_recovery_sheet": "a command",
     "consult.why_not_mailed": "a rule",
     "formulas.take_version": "inside a service",
+    "salon.end_files": "inside a service",
     "salon.begin_reset": "nobody is signed in",
     "salon.finish_reset": "the signed link is the permission",
     "salon.accept_passkey": "asks the passkey itself",

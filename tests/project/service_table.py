@@ -154,6 +154,7 @@ _CLIENTS = {
         lambda w: {"client": w.client, "kind": "photos", "wording": "yes", "is_given": True},
     ),
     "record_export": own(OWNER, kind="csv"),
+    "record_list_export": own(OWNER, name="consents"),
     "record_override": Row(OWNER, lambda w: {"appointment": w.appointment, "reason": "x"}),
     "record_patch_test_reading": Row(DESK, lambda w: {"test": w.test, "outcome": "reaction"}),
     "register_client": own(DESK, name="Ada Brandt"),

@@ -21,7 +21,7 @@ from clients.models import (
 )
 from consult.models import Visit
 from formulas.models import ProductLine, Shade
-from salon.models import Device, Salon, Staff
+from salon.models import Device, PreparedFile, Salon, Staff
 from tests.factories.clients import (
     AppointmentFactory,
     ChairFactory,
@@ -181,4 +181,15 @@ class World:
             enrolled_at=self.at,
             enrolled_by=self.owner,
             last_used_at=self.at,
+        )
+
+    @cached_property
+    def file(self) -> PreparedFile:
+        return PreparedFile.objects.create(
+            salon=self.salon,
+            requested_by=self.owner,
+            requested_at=self.at,
+            kind="clients_csv",
+            digest="x" * 64,
+            language="en",
         )

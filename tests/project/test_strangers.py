@@ -17,6 +17,7 @@ from django.db import transaction
 import clients.services
 import consult.services
 import formulas.services
+import salon.files.services
 import salon.passkeys.services
 import salon.reset_by_mail.services
 import salon.second_factor.services
@@ -32,6 +33,7 @@ PLACES = (
     clients.services,
     consult.services,
     formulas.services,
+    salon.files.services,
     salon.passkeys.services,
     salon.reset_by_mail.services,
     salon.second_factor.services,

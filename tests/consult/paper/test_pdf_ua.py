@@ -11,7 +11,8 @@ from django.utils import timezone
 
 from clients.models import PatchTest
 from consult.paper import content, pdf
-from consult.portability.archive import archive_of
+from consult.portability.archive import write_archive
+from salon.files.progress import Progress
 from salon.models import Staff
 from tests.consult.paper.pdf_ua import faults
 from tests.factories.consult import SIGNATURE, Story
@@ -43,8 +44,9 @@ def _papers(story: Story) -> Iterator[tuple[str, bytes]]:
         ("slip", content.SLIP, slip),
     ):
         yield name, pdf.printed_paper(paper, context).content
-    archive = archive_of(visit.client, at=timezone.now())
-    with zipfile.ZipFile(io.BytesIO(archive)) as opened:
+    archive = io.BytesIO()
+    write_archive(visit.client, archive, at=timezone.now(), progress=Progress())
+    with zipfile.ZipFile(archive) as opened:
         yield "everything", opened.read("read-me.pdf")
 
 
