@@ -6,6 +6,7 @@ from django.urls import path
 
 from salon import beginners, home_screen, logo, sign_in, views
 from salon.files import views as files
+from salon.linked_salons import views as linked_salons
 from salon.passkeys import views as passkeys
 from salon.reset_by_mail import views as reset_by_mail
 from salon.second_factor import views as second_factor
@@ -49,6 +50,9 @@ urlpatterns = [
     path("account/passkeys/new/options/", passkeys.creation, name="passkey_creation"),
     path("account/passkeys/<int:pk>/name/", passkeys.rename, name="rename_passkey"),
     path("account/passkeys/<int:pk>/remove/", passkeys.remove, name="remove_passkey"),
+    path("account/salons/", linked_salons.linked_salons, name="linked_salons"),
+    path("account/salons/<int:pk>/", linked_salons.change_salon, name="change_salon"),
+    path("account/salons/<int:pk>/remove/", linked_salons.unlink, name="unlink_salon"),
     path("account/sessions/end/", views.end_session, name="end_session"),
     path("your-pin/", tablet.own_pin, name="own_pin"),
     path("your-pin/remove/", tablet.remove_pin, name="remove_pin"),

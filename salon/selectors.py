@@ -8,6 +8,7 @@ from salon import user_names
 from salon.models import (
     AuditEvent,
     Device,
+    LinkedAccount,
     Passkey,
     Policy,
     RecoveryCode,
@@ -109,6 +110,11 @@ def passkeys_of(*, staff: Staff) -> QuerySet[Passkey]:
 def has_passkey(*, staff: Staff) -> bool:
     """Return whether someone has a passkey."""
     return passkeys_of(staff=staff).exists()
+
+
+def has_linked_accounts(*, staff: Staff) -> bool:
+    """Return whether someone has linked an account of another salon."""
+    return LinkedAccount.objects.filter(staff=staff).exists()
 
 
 def owes_second_factor(*, staff: Staff, has_one: bool | None = None) -> bool:

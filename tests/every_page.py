@@ -69,6 +69,7 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
     r"^(shades|stock)/": ("formulas.Shade", {}),
     r"^team/.*/booked/": ("salon.Staff", {"has_column": True}),
     r"^salon/team/": ("salon.Staff", {}),
+    r"^account/salons/": ("salon.LinkedAccount", {}),
     r"^account/passkeys/": ("salon.Passkey", {}),
     r"^salon/files/": ("salon.PreparedFile", {}),
     r"^salon/devices/": ("salon.Device", {}),

@@ -21,6 +21,7 @@ Row = dict[str, Any]
 LEFT_OUT = {
     "salon.Device": "a browser that is enrolled here",
     "salon.KeySeen": "of this installation's keys",
+    "salon.LinkedAccount": "of two salons; set up again",
     "salon.Passkey": "bound to this address",
     "salon.PreparedFile": "a file of a day that lies here",
     "salon.RecoveryCode": "of a second factor",

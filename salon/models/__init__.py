@@ -4,6 +4,7 @@ from salon.models.audit_event import AuditEvent
 from salon.models.device import DEVICE_TRIES, Device, ScreenVerdict
 from salon.models.key_seen import KeySeen
 from salon.models.letter import Letter, LetterState
+from salon.models.linked_account import LinkedAccount
 from salon.models.logo import SalonLogo
 from salon.models.passkey import Passkey
 from salon.models.policy import FREE_ENTRY, Policy
@@ -28,6 +29,7 @@ __all__ = [
     "KeySeen",
     "Letter",
     "LetterState",
+    "LinkedAccount",
     "Passkey",
     "Policy",
     "PreparedFile",

@@ -66,6 +66,8 @@ class SittingMiddleware:
 
 
 def _is_revoked(held: sitting.Sitting) -> bool:
+    if held.is_from_elsewhere and not sitting.is_opener_valid(held):
+        return True  # the account that it came from: left, or has another password
     return held.device is not None and not selectors.is_enrolled(pk=held.device)
 
 

@@ -37,6 +37,10 @@ class Sitting:
     device: int | None = None
     has_pin: bool = False
     has_passkey: bool = False
+    # Whether there are accounts of other salons to go over into.
+    has_links: bool = False
+    # Opened by a full login in another salon of the same person; `opened_by` is that account.
+    is_from_elsewhere: bool = False
     is_locked: bool = False
     # In a client's hands: then only whoever handed it out may unlock it.
     is_handed_out: bool = False
@@ -93,6 +97,7 @@ def open_full(
         has_pin=selectors.has_pin(staff=staff),
         has_passkey=selectors.has_passkey(staff=staff),
         is_handed_out=before.is_handed_out if before else False,
+        has_links=selectors.has_linked_accounts(staff=staff),
         owes=_owed_by(staff),
     )
     keep(request, sitting)
@@ -110,9 +115,7 @@ def hand_to(request: HttpRequest, staff: Staff, *, at: dt.datetime) -> None:
     place = request.session.get("place")
     request.session.flush()
     request.session["place"] = place
-    request.session[SESSION_KEY] = str(staff.pk)
-    request.session[BACKEND_SESSION_KEY] = settings.AUTHENTICATION_BACKENDS[-1]
-    request.session[HASH_SESSION_KEY] = staff.get_session_auth_hash()
+    _sign(request, staff)
     keep(
         request,
         dataclasses.replace(
@@ -129,6 +132,53 @@ def hand_to(request: HttpRequest, staff: Staff, *, at: dt.datetime) -> None:
     rotate_token(request)
     request.user = staff
     request.salon = staff.salon  # type: ignore[attr-defined]
+
+
+def may_change_salon(sitting: Sitting, staff: Staff) -> bool:
+    """Return whether it was opened by the password of whoever holds it, here or elsewhere."""
+    is_theirs = sitting.opened_by == staff.pk or sitting.is_from_elsewhere
+    is_open = not (sitting.is_locked or sitting.is_handed_out or sitting.owes)
+    return sitting.how == PASSWORD and is_theirs and is_open and is_opener_valid(sitting)
+
+
+def go_over(
+    request: HttpRequest, staff: Staff, *, device: Device | None, at: dt.datetime
+) -> None:
+    """Go on as an account of the same person in another salon: a new session.
+
+    It ends when the login that opened it would have, and with that account's right to be in.
+    Not `login()`: nobody gave the password that it would take to lift a block.
+    """
+    sitting = read(request)
+    if sitting is None:
+        raise ValueError("There is no sitting to go over from.")
+    place = request.session.get("place")
+    request.session.flush()
+    request.session["place"] = place
+    _sign(request, staff)
+    keep(
+        request,
+        dataclasses.replace(
+            sitting,
+            seen_at=at.timestamp(),
+            idle_seconds=_idle_seconds(staff),
+            device=device.pk if device else None,
+            has_pin=selectors.has_pin(staff=staff),
+            has_passkey=selectors.has_passkey(staff=staff),
+            has_links=True,
+            is_from_elsewhere=sitting.opened_by != staff.pk,
+            owes=_owed_by(staff),
+        ),
+    )
+    rotate_token(request)
+    request.user = staff
+    request.salon = staff.salon  # type: ignore[attr-defined]
+
+
+def _sign(request: HttpRequest, staff: Staff) -> None:
+    request.session[SESSION_KEY] = str(staff.pk)
+    request.session[BACKEND_SESSION_KEY] = settings.AUTHENTICATION_BACKENDS[-1]
+    request.session[HASH_SESSION_KEY] = staff.get_session_auth_hash()
 
 
 def prove(request: HttpRequest, *, how: str, device: Device | None, at: dt.datetime) -> None:

@@ -18,6 +18,7 @@ import clients.services
 import consult.services
 import formulas.services
 import salon.files.services
+import salon.linked_salons.services
 import salon.passkeys.services
 import salon.reset_by_mail.services
 import salon.second_factor.services
@@ -34,6 +35,7 @@ PLACES = (
     consult.services,
     formulas.services,
     salon.files.services,
+    salon.linked_salons.services,
     salon.passkeys.services,
     salon.reset_by_mail.services,
     salon.second_factor.services,

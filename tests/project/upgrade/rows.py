@@ -42,6 +42,7 @@ def _always(value: Any) -> Give:
 
 GIVEN: dict[str, Give] = {
     "salon.staff.role": _always("stylist"),
+    "salon.linkedaccount.other": _row("salon.staff", back=-1),
     "salon.device.screen_verdict": lambda filler, n: "" if n % 2 else "trusted",
     "formulas.stockmovement.reason": _always("received"),
     # A shade has one balance; those of older shades came with the table.

@@ -1,0 +1,1 @@
+"""An owner of several salons: accounts proven together, and going over between them."""
