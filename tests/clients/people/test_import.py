@@ -106,7 +106,7 @@ def test_an_import_is_undone_but_for_those_in_use(boss: Browser, salon: Salon) -
     assert Client.objects.get().name == "Ngozi Adichie"
     assert not SearchKey.objects.filter(key="astrom").exists()
     assert not SearchVariant.objects.filter(word="astrom").exists()
-    assert "1 client stays" in boss.get(f"/clients/imports/{found.pk}/").text
+    assert "1 client was kept" in boss.get(f"/clients/imports/{found.pk}/").text
 
 
 def test_someone_who_was_changed_since_is_kept(boss: Browser) -> None:
