@@ -132,6 +132,10 @@ def test_no_address_makes_a_view_fall_over(world: World) -> None:
     assert failures == {}, _told(failures)
 
 
+# Pressed on what a colleague or another tab removed, they lead back to the list, which says so.
+LEAD_BACK = {"salon:change_salon", "salon:unlink_salon"}
+
+
 @pytest.mark.parametrize("number", [2**63, 10**40])
 def test_no_number_in_an_address_makes_a_view_fall_over(
     client_for: SignIn, owner: Staff, number: int
@@ -143,8 +147,9 @@ def test_no_number_in_an_address_makes_a_view_fall_over(
             return
         address = "/" + re.sub(r"<int:\w+>", str(number), route)
         address = address.replace("<slug:moment>", "before").replace("<slug:kind>", "x")
+        expected = {404, 405} | ({302} if name in LEAD_BACK else set())
         for method in (browser.get, browser.post):
-            assert method(address).status_code in {404, 405}, address
+            assert method(address).status_code in expected, address
 
     failures = _every(act)
 

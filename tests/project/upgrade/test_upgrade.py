@@ -39,6 +39,7 @@ from tests.typed import present
 MEANT = {
     "clients_appointment.processing_from",
     "clients_appointment.processing_until",
+    "consult_cardmail.state",  # consult 0025: on its way without a letter is left to a person
     "consult_visit.status",  # the steps of an open visit are read from its records
     # Words about a client lie encrypted since clients 0024 and consult 0021.
     *(
