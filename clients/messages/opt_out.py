@@ -1,8 +1,8 @@
 """The link by which a client ends reminders: signed, without a password and without an end.
 
-The register knows one preference for reminders, so the link ends them all; word about a skin
-test is none (`reminder_rules.may_end`). It names an entry of the register by number and nothing
-else of the person.
+The register knows one preference for reminders, so the link ends them all. A message about a
+skin test is no reminder and still comes (`reminder_rules.may_end`). The link names an entry of
+the register by number and nothing else of the person.
 """
 
 from django.conf import settings
