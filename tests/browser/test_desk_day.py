@@ -2,13 +2,14 @@
 
 import datetime as dt
 import os
+import re
 
 import pytest
 import time_machine
 from playwright.sync_api import Page, expect
 
 from clients.models import Appointment, Service
-from tests.browser.conftest import DESK, unexpected, until
+from tests.browser.conftest import DESK, next_frame, unexpected, until
 from tests.browser.test_desk import PASSWORD, Hand, Shop, _at_the_desk, _book, _client, shop
 from tests.typed import Seat
 
@@ -52,9 +53,17 @@ def test_a_start_that_is_pressed_keeps_service_chair_and_note(shop: Shop, seat: 
     hand.page.wait_for_load_state("load")
     expect(hand.page.locator("#booking-day [data-pick]").first).to_be_visible()
     hand.page.get_by_label("Service").select_option(label="Cut")
-    hand.page.get_by_label("Product line").select_option(label="none (no colour)")
+    with hand.page.expect_response(re.compile("line=&")):  # the day of what is chosen now
+        hand.page.get_by_label("Product line").select_option(label="none (no colour)")
     hand.page.get_by_text("Chair, note, price, repeat").click()
     hand.page.locator("#id_note").fill("by the window")
+    expect(hand.page.locator(".htmx-request, .htmx-settling")).to_have_count(0)
+    asked: list[str] = []
+    hand.page.on("request", lambda request: asked.append(request.url))
+    hand.page.locator("#id_note").blur()  # as a press beside it does: it draws no other day
+    for _frame in range(8):  # more than the 60 ms after which it would ask
+        next_frame(hand.page)
+    assert [url for url in asked if "/appointments/new/day/" in url] == []
 
     hand.click(hand.page.get_by_role("button", name="16:00 Tomasz"))
     expect(hand.page.get_by_role("button", name="Book", exact=True)).to_be_focused()
