@@ -167,6 +167,21 @@ def test_anchor_now_waits_for_the_worker_and_the_page_says_how_far_it_is(
     assert len(mail.outbox) == 1
 
 
+def test_an_owner_who_has_left_is_sent_no_anchor(
+    signed: Story, owner: Staff, settings: Settings
+) -> None:
+    settings.TASKS = QUEUE
+    tasks.anchor_now.call(_owner(owner).pk)
+    owner.is_active = False
+    owner.save()
+
+    letters.send_now(Letter.objects.get())
+
+    assert Letter.objects.get().state == LetterState.DROPPED
+    assert mail.outbox == []
+    assert evidence.last_anchor(signed.visit.salon) is None
+
+
 def test_while_the_mail_server_is_away_no_second_anchor_is_made(
     signed: Story, owner: Staff, settings: Settings
 ) -> None:
