@@ -2,7 +2,7 @@
 
 Whether a series ends in a run depends on how results scatter in the salon that day. A visit
 keeps the scatter below which its person's results may end in one (`control.run_below`): the
-page reads the records of those whom today's scatter lets through, and finds their runs anew.
+page reads the records of those whom today's scatter lets through, and looks for runs again.
 """
 
 import datetime as dt

@@ -74,7 +74,7 @@ def _write(kind: kinds.Kind, wanted: FileRequest, out: IO[bytes], progress: Prog
 
 
 def _keep(file: PreparedFile, stored: str, size: int, rows: int) -> None:
-    """Say that a file is there; where nobody waits for it any more, delete it."""
+    """Say that a file is there; if it was cancelled or begun again, delete it."""
     now = timezone.now()
     kept = mine(file).update(
         state=FileState.DONE, stored=stored, size=size, rows_done=rows, rows_expected=rows,

@@ -34,7 +34,7 @@ class Progress:
         Raises
         ------
         Ended
-            If nobody waits for this turn any more.
+            If it was cancelled, or begun again by another turn.
         """
         self.rows += rows
         if self.file and time.monotonic() - self._last >= EVERY:

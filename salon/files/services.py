@@ -9,6 +9,7 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
+from django.db.models import F
 from django.utils import translation
 from django.utils.translation import gettext as _
 
@@ -84,9 +85,18 @@ def fetch_file(*, file: PreparedFile, by: Staff, at: dt.datetime) -> Iterator[by
 
 
 def end_files(*, salon: Salon, at: dt.datetime) -> None:
-    """Let nobody fetch what was made before: somebody in it was erased. Tidying deletes it."""
-    files = PreparedFile.objects.filter(salon=salon, state=FileState.DONE)
-    files.update(expires_at=at)
+    """Let nobody fetch what may still hold somebody erased; called by the erasure itself.
+
+    What is ready is over, and tidying deletes it. What is being made begins again: the turn
+    that has read the old rows keeps nothing.
+    """
+    files = PreparedFile.objects.filter(salon=salon)
+    files.filter(state=FileState.DONE).update(expires_at=at)
+    being_made = files.filter(state__in=OPEN_FILE)
+    # Also those that wait: with their rows locked none begins before the erasure is kept.
+    being_made.update(state=FileState.WAITING, turn=F("turn") + 1, rows_done=0)
+    for file in being_made:
+        _queue(file)
 
 
 def _queue(file: PreparedFile) -> PreparedFile:

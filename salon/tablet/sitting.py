@@ -112,10 +112,7 @@ def hand_to(request: HttpRequest, staff: Staff, *, at: dt.datetime) -> None:
     sitting = read(request)
     if sitting is None:
         raise ValueError("There is no sitting to hand over.")
-    place = request.session.get("place")
-    request.session.flush()
-    request.session["place"] = place
-    _sign(request, staff)
+    _new_session(request, staff)
     keep(
         request,
         dataclasses.replace(
@@ -129,9 +126,6 @@ def hand_to(request: HttpRequest, staff: Staff, *, at: dt.datetime) -> None:
             owes="",
         ),
     )
-    rotate_token(request)
-    request.user = staff
-    request.salon = staff.salon  # type: ignore[attr-defined]
 
 
 def may_change_salon(sitting: Sitting, staff: Staff) -> bool:
@@ -152,10 +146,7 @@ def go_over(
     sitting = read(request)
     if sitting is None:
         raise ValueError("There is no sitting to go over from.")
-    place = request.session.get("place")
-    request.session.flush()
-    request.session["place"] = place
-    _sign(request, staff)
+    _new_session(request, staff)
     keep(
         request,
         dataclasses.replace(
@@ -170,6 +161,14 @@ def go_over(
             owes=_owed_by(staff),
         ),
     )
+
+
+def _new_session(request: HttpRequest, staff: Staff) -> None:
+    """Go on as this account, with nothing of the old session but where the page was."""
+    place = request.session.get("place")
+    request.session.flush()
+    request.session["place"] = place
+    _sign(request, staff)
     rotate_token(request)
     request.user = staff
     request.salon = staff.salon  # type: ignore[attr-defined]

@@ -98,7 +98,7 @@ def test_an_address_that_has_to_wait_keeps_nobody_else_waiting(
     assert [sent.to for sent in mail.outbox] == [["wang@example.com"]]
 
 
-def test_while_the_server_is_away_it_is_asked_once_for_all_that_is_due(
+def test_a_server_that_is_away_is_tried_once_for_all_due_reminders(
     queued: Reminder, salon: Salon, cut: Service, now: dt.datetime
 ) -> None:
     other = _another(salon, cut, now)

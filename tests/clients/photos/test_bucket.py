@@ -241,7 +241,7 @@ def test_a_photo_that_cannot_be_kept_is_refused_beside_its_form(
     assert Photo.objects.get() == away
 
 
-def test_a_store_that_refuses_its_key_is_said_in_words_too(
+def test_a_store_that_refuses_its_key_shows_a_message_too(
     objects: Any, stored: Photo, tablet: Browser, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """S3's AccessDenied (403), as after a key was withdrawn."""

@@ -124,7 +124,7 @@ def test_without_an_earlier_visit_there_is_nothing_to_repeat(
         (None, False, ""),
     ],
 )
-def test_the_difference_is_said_in_points_but_of_very_little_warmth(
+def test_the_difference_is_shown_in_points_except_at_very_little_warmth(
     again: Story, off: int | None, little: bool, words: str
 ) -> None:
     again.read()
@@ -165,7 +165,7 @@ def test_other_hair_over_the_whole_head_is_named_and_what_was_not_read_is_not(
 
 
 def test_a_part_that_was_not_toned_then_has_nothing_to_repeat(story: Story) -> None:
-    """The ends were left out last time: their mix of today is chosen anew, with the rest."""
+    """The ends were left out last time: today's mix for them is chosen with the rest."""
     story.answer().read(ends=zone(is_toned=False))
     story.choose()
     story.sign()

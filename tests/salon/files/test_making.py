@@ -116,6 +116,29 @@ def test_cancelled_while_it_was_stored_it_is_deleted(
     assert stored() == []
 
 
+def test_an_erasure_begins_what_is_being_made_again(
+    boss: Browser, queued: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file, put = ask(boss), store.put
+
+    def late(row: PreparedFile, content: IO[bytes]) -> str:
+        kept = put(row, content)
+        services.end_files(salon=row.salon, at=row.requested_at)
+        return kept
+
+    with monkeypatch.context() as patched:
+        patched.setattr(store, "put", late)
+        making.make_file.call(file.pk)
+    file.refresh_from_db()
+    assert (file.state, file.stored, stored()) == (FileState.WAITING, "", [])
+
+    making.make_file.call(file.pk)
+
+    file.refresh_from_db()
+    assert file.state == FileState.DONE
+    assert stored() == [file.stored]
+
+
 def test_a_fault_is_said_and_can_be_tried_again(
     boss: Browser, queued: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
