@@ -9,6 +9,7 @@ from typing import Any
 
 from django import template
 from django.core.serializers.json import DjangoJSONEncoder
+from django.template.loader import render_to_string
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
@@ -41,6 +42,26 @@ def kind_word(kind: str) -> str:
         "caution": _("Caution"),
         "stop": _("Stop"),
     }.get(kind, "")
+
+
+@register.simple_block_tag
+def alert(
+    content: str,
+    kind: str,
+    *,
+    title: str = "",
+    href: str = "",
+    action: str = "",
+    live: bool = False,
+) -> SafeString:
+    """Draw an alert of `kind` (see `kind_word`) with the words that it encloses, if any.
+
+    `href` and `action` are the address and the words of its link; a `live` one is read out
+    when it appears. Unlike an include it sees nothing but what it is given.
+    """
+    body = SafeString(content.strip())  # its values were escaped where they were drawn
+    given = {"kind": kind, "title": title, "body": body, "href": href, "action": action}
+    return render_to_string("components/alert.html", {**given, "live": live})
 
 
 @register.simple_tag

@@ -113,12 +113,49 @@ def test_a_refused_form_says_so_first_and_can_be_focused() -> None:
 def test_typed_text_is_escaped_in_every_component() -> None:
     bad = "<script>alert(1)</script>"
     source = (
-        '{% include "components/alert.html" with kind="stop" title=bad body=bad %}'
+        "{% load components %}"
+        '{% alert "stop" title=bad action=bad href=bad %}{{ bad }}{% endalert %}'
         '{% include "components/badge.html" with kind="good" label=bad %}'
         '{% include "components/empty.html" with title=bad body=bad %}'
     )
 
     assert "<script>" not in Template(source).render(Context({"bad": bad}))
+
+
+def alert(source: str, **context: object) -> str:
+    """Return an alert's HTML without the space between its elements."""
+    drawn = Template("{% load i18n components %}" + source).render(Context(context))
+    without_mark = re.sub(r"<svg.*?</svg>", "", drawn, flags=re.DOTALL)
+    return re.sub(r">\s+<", "><", without_mark).strip()
+
+
+def test_an_alert_says_its_kind_title_words_and_way_on() -> None:
+    drawn = alert(
+        """{% alert "stop" title=_("Not yet") href="/a/" action=way_on live=True %}
+          {% translate "The product's own words" %}
+
+          {{ name }} comes back.
+        {% endalert %}""",
+        name="Ida & Ola",
+        way_on="Go & see",
+    )
+
+    assert drawn == (
+        '<div class="alert alert--stop" role="alert"><div class="alert__text">'
+        '<p class="alert__kind">Stop</p><p class="alert__title">Not yet</p>'
+        '<div class="alert__body"><p>The product\'s own words</p>'
+        "<p>          Ida &amp; Ola comes back.</p></div>"
+        '<p><a class="link-alone" href="/a/">Go &amp; see</a></p></div></div>'
+    )
+
+
+def test_an_alert_takes_nothing_from_the_page_around_it() -> None:
+    around = {"title": "Page", "body": "Text", "href": "/b/", "action": "Press", "live": True}
+
+    assert alert('{% alert "info" title="Closed" %} {% endalert %}', **around) == (
+        '<div class="alert alert--info"><div class="alert__text">'
+        '<p class="alert__kind">Note</p><p class="alert__title">Closed</p></div></div>'
+    )
 
 
 @pytest.mark.parametrize(
