@@ -4,7 +4,7 @@ from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop
 
 from clients.privacy import holdings as privacy
-from consult import jobs, prepared_files
+from consult import jobs, prepared_files, results_files
 from consult.agreement import anchor_mail
 from consult.paper import card_letter
 from consult.portability import holdings
@@ -29,6 +29,7 @@ timetable.add(*jobs.JOBS)
 letters.add_kind(card_mail.LETTER, letters.Kind(card_letter.write, card_mail.note_end))
 letters.add_kind(anchor_mail.LETTER, letters.Kind(anchor_mail.write, anchor_mail.note_end))
 prepared_files.register()
+results_files.register()
 privacy.add(evidence=holdings.evidence, blank=holdings.blank)
 registry.start_at({Role.STYLIST: "consult:today", Role.OWNER: "consult:start_day"})
 

@@ -1,4 +1,5 @@
 import datetime as dt
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -6,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from clients.models import Service
+from consult.history.question import Question
 from consult.zones import Zone
 from formulas.models import ProductLine
 from salon.models import Salon, Staff
@@ -73,3 +75,27 @@ class PeriodForm(forms.Form):
     def usual(last: dt.date) -> tuple[dt.date, dt.date]:
         """Return the ninety days up to one."""
         return last - dt.timedelta(days=USUAL_DAYS - 1), last
+
+
+def question_asked(
+    data: Mapping[str, Any], *, salon: Salon, at: dt.datetime
+) -> tuple[PeriodForm, Question]:
+    """Return the form and what it asks; the usual time where it asks nothing sensible."""
+    today = at.astimezone(salon.zone).date()
+    wanted = {name: data.get(name, "") for name in PeriodForm.base_fields}
+    if not wanted["first"] and not wanted["last"]:
+        first, last = PeriodForm.usual(today)
+        wanted |= {"first": first.isoformat(), "last": last.isoformat()}
+    form = PeriodForm(wanted, salon=salon, today=today)
+    cleaned = form.cleaned_data if form.is_valid() else {}
+    first, last = form.period(cleaned)
+    return form, Question(
+        salon,
+        first,
+        last,
+        cleaned.get("stylist"),
+        cleaned.get("line"),
+        cleaned.get("zone", ""),
+        cleaned.get("service"),
+        cleaned.get("level"),
+    )

@@ -1,6 +1,7 @@
 """What is behind a figure of the owner's page, for its list."""
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 
 from django.db.models import QuerySet
 
@@ -12,8 +13,8 @@ from consult.history.overview import looks_of
 from consult.history.question import Question, visits_in_question
 from consult.history.range_claims import CLAIMS
 from consult.models import Visit
-
-_PIECE = 2000
+from salon.files.pieces import PIECE, numbers
+from salon.replica import from_replica
 
 
 def spent(question: Question, rows: Sequence[VisitRow]) -> costs.Costs:
@@ -48,9 +49,9 @@ def in_pieces(
     question: Question, visits: QuerySet[Visit]
 ) -> Iterator[tuple[VisitRow, costs.Spent]]:
     """Yield every one of these visits, latest first, some at a time."""
-    pks = list(visits.order_by("-opened_at", "-pk").values_list("pk", flat=True))
-    for start in range(0, len(pks), _PIECE):
-        yield from rows_of(question, pks[start : start + _PIECE])
+    pks = from_replica(partial(numbers, visits.order_by("-opened_at", "-pk")))
+    for start in range(0, len(pks), PIECE):
+        yield from from_replica(partial(rows_of, question, pks[start : start + PIECE]))
 
 
 def visits_behind(question: Question, kind: str, part: str) -> set[int] | None:

@@ -154,6 +154,17 @@ def overview(question: Question, runs: dict[int, list[Finding]]) -> Overview:
     )
 
 
+def clients_count(question: Question) -> int:
+    """Return how many clients the overview of a time has a row for."""
+    latest = (
+        visits_in_question(question)
+        .annotate(person=person.id_through("client"))
+        .order_by("-opened_at", "-pk")
+        .values_list("person", flat=True)[:MOST_COMPARED]
+    )
+    return len(set(latest))
+
+
 class _Counted(NamedTuple):
     """A line's visits by a stylist, and how many of them were redone."""
 

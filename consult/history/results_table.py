@@ -1,6 +1,6 @@
 """The owner's tables as rows of text, for a file."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from django.utils.translation import gettext as _
 
@@ -29,22 +29,23 @@ def table(name: str, answer: Overview) -> tuple[list[str], list[list[str]]]:
 
 def visits_table(
     rows: Iterable[tuple[VisitRow, Spent]],
-) -> tuple[list[str], list[list[str]]]:
-    """Return the header and rows of a list of visits."""
+) -> tuple[list[str], Iterator[list[str]]]:
+    """Return the header and rows of a list of visits, each as it is read."""
     header = [
         _("Date"), _("Client"), _("Number"), _("Service"), _("Stylist"), _("Line"),
         _("Chosen"), _("Redone"), _("Sign-off"), _("Patch test"), _("Allowed in writing by"),
         _("Reason"), _("Cost"), _("Not used, g"), _("Grams without a price"),
     ]  # fmt: skip
-    return header, [
-        [
-            row.at.date().isoformat(), row.client, str(row.person), row.service, row.stylist,
-            row.line, row.place_words, *(_yes(x) for x in (
-                row.is_redone, row.is_signed, row.is_tested,
-            )),
-            row.override_by, row.override_reason, *_cost(spent),
-        ]
-        for row, spent in rows
+    return header, (_visit(row, spent) for row, spent in rows)
+
+
+def _visit(row: VisitRow, spent: Spent) -> list[str]:
+    return [
+        row.at.date().isoformat(), row.client, str(row.person), row.service, row.stylist,
+        row.line, row.place_words, *(_yes(x) for x in (
+            row.is_redone, row.is_signed, row.is_tested,
+        )),
+        row.override_by, row.override_reason, *_cost(spent),
     ]  # fmt: skip
 
 

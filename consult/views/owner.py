@@ -1,7 +1,6 @@
 """The owner's page: what needs a person today, how results compare, the list of each figure."""
 
 import datetime as dt
-from typing import Any
 
 from django.core.paginator import Paginator
 from django.http import HttpResponse, QueryDict
@@ -9,35 +8,20 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from consult import services
-from consult.forms.histories import PeriodForm
-from consult.history import (
-    behind_figures,
-    conduct,
-    control,
-    findings,
-    overdue,
-    overview,
-    results_table,
-)
+from consult import results_files
+from consult.forms.histories import question_asked
+from consult.history import behind_figures, conduct, control, findings, overview
 from consult.history import histories as past
 from consult.history.needs import needs_now
-from consult.history.question import Question, visits_in_question
-from consult.paper import pdf
 from formulas.selectors import active_lines
 from salon.access import OWNER, SalonRequest, allow
-from salon.csv_table import table_response
+from salon.files.giving import give
 from salon.keyset import slice_of
 from salon.reading_once import reading_once
-from salon.replica import from_replica, reads_replica
+from salon.replica import reads_replica
 
 PAGE = 25
 PERIODS = (30, 90, 365)
-TABLES = (*results_table.TABLES, "visits", "conduct", "overdue")
-PAPER = pdf.Paper("cards/results.html", flows=True)
-LIST_PAPER = pdf.Paper("cards/visit_list.html", flows=True)
-# A list of more is a file's, not a sheet's; some 12 sides take a few seconds to lay out.
-MOST_ON_PAPER = 400
 
 
 @allow(OWNER, by_pin=True)
@@ -47,7 +31,7 @@ MOST_ON_PAPER = 400
 def histories(request: SalonRequest) -> HttpResponse:
     """Show what needs the owner today, and how the results of a time compare."""
     at = timezone.now()
-    form, question = _question(request, request.GET, at)
+    form, question = question_asked(request.GET, salon=request.salon, at=at)
     known, runs = overview.runs_now(salon=request.salon, at=at)
     needs, more = needs_now(salon=request.salon, known=known, runs=runs, at=at)
     answer = overview.overview(question, runs)
@@ -62,8 +46,8 @@ def histories(request: SalonRequest) -> HttpResponse:
         "more": more,
         "answer": answer,
         "page": rows,
-        **_how_visits_went(question, at),
-        **_reaches(answer),
+        **results_files.how_visits_went(question, at),
+        **results_files.reaches(answer),
         "years_to_a_false_mark": round(20 / control.FALSE_MARKS_PER_20_CLIENT_YEARS),
         "most_visits": findings.MOST_VISITS,
         "has_closed_visits": past.has_closed_visits(salon=request.salon),
@@ -77,58 +61,14 @@ def histories(request: SalonRequest) -> HttpResponse:
 @require_POST
 def results_csv(request: SalonRequest) -> HttpResponse:
     """Give one table of a time as CSV: lines, stylists or clients."""
-    at = timezone.now()
-    form, question = _question(request, request.POST, at)
-    name = request.POST.get("table", "")
-    kind = request.POST.get("kind", conduct.Kind.EVERY)
-    if form.errors or name not in TABLES or kind not in list(conduct.Kind):
-        return redirect("consult:histories")
-    services.record_results_export(by=request.user, at=at, table=name)
-    header, rows = from_replica(lambda: _table(name, question, kind, request.POST, at))
-    return table_response(f"{name}-{question.first}-{question.last}.csv", header, rows)
-
-
-def _table(
-    name: str, question: Question, kind: str, data: QueryDict, at: dt.datetime
-) -> tuple[list[str], list[list[str]]]:
-    """Return header and rows of one table of a time."""
-    if name == "visits":
-        listed = behind_figures.listed(question, kind, data.get("part", ""))
-        return results_table.visits_table(behind_figures.in_pieces(question, listed))
-    if name == "conduct":
-        went = _how_visits_went(question, at)
-        return results_table.figures_table([*went["figures"], *went["choices"]])
-    if name == "overdue":
-        every = overdue.rhythm(
-            salon=question.salon, first=question.first, last=question.last, at=at
-        )
-        return results_table.overdue_table(every.overdue)
-    _known, runs = overview.runs_now(salon=question.salon, at=at)
-    return results_table.table(name, overview.overview(question, runs))
+    return _given(request, "results_csv", table=request.POST.get("table", ""))
 
 
 @allow(OWNER)
 @require_POST
 def results_pdf(request: SalonRequest) -> HttpResponse:
     """Print the page's tables with their plots."""
-    at = timezone.now()
-    form, question = _question(request, request.POST, at)
-    if form.errors:
-        return redirect("consult:histories")
-    services.record_results_export(by=request.user, at=at, table="pdf")
-
-    def sheet() -> pdf.Sheet:
-        known, runs = overview.runs_now(salon=request.salon, at=at)
-        needs, more = needs_now(salon=request.salon, known=known, runs=runs, at=at)
-        answer = overview.overview(question, runs)
-        context = {
-            "salon": request.salon, "request": request, "at": at, "question": question,
-            "needs": needs, "more": more, "answer": answer, **_reaches(answer),
-            **_how_visits_went(question, at),
-        }  # fmt: skip
-        return pdf.printed_paper(PAPER, context)
-
-    return pdf.answer(from_replica(sheet), f"results-{question.first}-{question.last}")
+    return _given(request, "results_pdf")
 
 
 @allow(OWNER, by_pin=True)
@@ -136,7 +76,7 @@ def results_pdf(request: SalonRequest) -> HttpResponse:
 @reads_replica
 def visit_list(request: SalonRequest) -> HttpResponse:
     """List the visits behind a figure of the owner's page."""
-    form, question = _question(request, request.GET, timezone.now())
+    form, question = question_asked(request.GET, salon=request.salon, at=timezone.now())
     kind = request.GET.get("kind", conduct.Kind.EVERY)
     if kind not in list(conduct.Kind):
         kind = conduct.Kind.EVERY
@@ -164,61 +104,18 @@ def visit_list(request: SalonRequest) -> HttpResponse:
 @require_POST
 def visit_list_pdf(request: SalonRequest) -> HttpResponse:
     """Print the visits behind a figure, the latest of a long list."""
-    at = timezone.now()
-    form, question = _question(request, request.POST, at)
+    return _given(request, "visits_pdf")
+
+
+def _given(request: SalonRequest, name: str, **arguments: str) -> HttpResponse:
+    """Give a file about what is asked; lead back where it asks nothing sensible."""
+    form, question = question_asked(request.POST, salon=request.salon, at=timezone.now())
     kind = request.POST.get("kind", conduct.Kind.EVERY)
-    if form.errors or kind not in list(conduct.Kind):
+    known = arguments.get("table", "visits") in results_files.TABLES
+    if form.errors or not known or kind not in list(conduct.Kind):
         return redirect("consult:histories")
-    services.record_results_export(by=request.user, at=at, table="visits-pdf")
-
-    def sheet() -> pdf.Sheet:
-        visits = behind_figures.listed(question, kind, request.POST.get("part", ""))
-        shown = visits.order_by("-opened_at", "-pk").values_list("pk", flat=True)
-        context = {
-            "salon": request.salon, "request": request, "question": question,
-            "title": conduct.labels()[kind], "found": visits.count(),
-            "rows": behind_figures.rows_of(question, list(shown[:MOST_ON_PAPER])),
-        }  # fmt: skip
-        return pdf.printed_paper(LIST_PAPER, context)
-
-    return pdf.answer(from_replica(sheet), f"visits-{question.first}-{question.last}")
-
-
-def _how_visits_went(question: Question, at: dt.datetime) -> dict[str, Any]:
-    """Return what is counted of the time's visits, and who is overdue now."""
-    counts = conduct.counts_of(visits_in_question(question), salon=question.salon)
-    return {
-        "figures": conduct.figures(counts),
-        "choices": conduct.choices(counts),
-        "rhythm": overdue.rhythm(
-            salon=question.salon, first=question.first, last=question.last, at=at,
-            most=overdue.SHOWN,
-        ),
-    }  # fmt: skip
-
-
-def _question(
-    request: SalonRequest, data: QueryDict, at: dt.datetime
-) -> tuple[PeriodForm, Question]:
-    """Return the form and what it asks; the usual time where it asks nothing sensible."""
-    today = at.astimezone(request.salon.zone).date()
-    wanted = data.copy()
-    if not wanted.get("first") and not wanted.get("last"):
-        first, last = PeriodForm.usual(today)
-        wanted["first"], wanted["last"] = first.isoformat(), last.isoformat()
-    form = PeriodForm(wanted, salon=request.salon, today=today)
-    cleaned = form.cleaned_data if form.is_valid() else {}
-    first, last = form.period(cleaned)
-    return form, Question(
-        request.salon,
-        first,
-        last,
-        cleaned.get("stylist"),
-        cleaned.get("line"),
-        cleaned.get("zone", ""),
-        cleaned.get("service"),
-        cleaned.get("level"),
-    )
+    part = request.POST.get("part", "")[:20]
+    return give(request, name, **arguments, **dict(question.as_fields), kind=kind, part=part)
 
 
 def _kept(data: QueryDict) -> str:
@@ -227,17 +124,3 @@ def _kept(data: QueryDict) -> str:
     for place in ("page", "after", "before"):
         kept.pop(place, None)
     return kept.urlencode()
-
-
-def _reaches(answer: overview.Overview) -> dict[str, float]:
-    return {
-        "depth_reach": _reach(answer, "depth", least=0.5),
-        "warmth_reach": _reach(answer, "warmth", least=15.0),
-    }
-
-
-def _reach(answer: overview.Overview, number: str, *, least: float) -> float:
-    """Return how far the interval plots reach either way, the same for a whole column."""
-    known = [getattr(group, number) for group in [*answer.lines, *answer.stylists]]
-    ends = [max(abs(t.low), abs(t.high)) for t in known if t is not None]
-    return float(max([least, *ends]))

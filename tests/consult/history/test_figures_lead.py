@@ -9,6 +9,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 from pypdf import PdfReader
 
+from consult import results_files
 from consult.history import kept_figures
 from consult.views import owner as owner_views
 from salon.access import BENCH
@@ -53,7 +54,7 @@ def test_the_list_behind_a_figure_prints_the_same_visits(
     redone = printed(kind="redone")
     assert all(words in redone for words in ("Redone", "1 visit ·", "Ola", "Tidepool"))
     assert "Bea" not in redone
-    monkeypatch.setattr(owner_views, "MOST_ON_PAPER", 1)
+    monkeypatch.setattr(results_files, "MOST_ON_PAPER", 1)
     every = printed()
     assert "Bea" in every
     assert "Ola" not in every
