@@ -115,8 +115,9 @@ def reminder_or_404(request: SalonRequest, pk: int) -> Reminder:
 
 
 def import_or_404(request: SalonRequest, pk: int) -> ClientImport:
-    """Return an import of the request's salon."""
-    return one_or_404(ClientImport.objects.filter(salon=request.salon), pk=pk)
+    """Return an import of the request's salon; what is large is read where it is used."""
+    imports = ClientImport.objects.filter(salon=request.salon)
+    return one_or_404(imports.defer("rows", "content", "refused"), pk=pk)
 
 
 def photo_or_404(request: SalonRequest, key: UUID) -> Photo:

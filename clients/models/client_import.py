@@ -33,6 +33,7 @@ class ClientImport(models.Model):
     refused = models.JSONField(default=list)
     row_count = models.PositiveIntegerField(default=0)
     added_count = models.PositiveIntegerField(default=0)
+    duplicate_count = models.PositiveIntegerField(default=0)  # left out: clients already
     kept_count = models.PositiveIntegerField(default=0)  # could not be undone: in use since
     position = models.PositiveIntegerField(default=0)  # how many rows have been looked at
     status = models.CharField(
@@ -53,6 +54,16 @@ class ClientImport(models.Model):
     def is_running(self) -> bool:
         """Whether pieces of it are still to be done."""
         return self.status in {ImportStatus.TAKING, ImportStatus.UNDOING}
+
+    @property
+    def left_out_count(self) -> int:
+        """How many of the rows looked at were not taken in; until it is undone."""
+        return self.position - self.added_count
+
+    @property
+    def unread_count(self) -> int:
+        """How many rows were not looked at."""
+        return self.row_count - self.position
 
     @property
     def was_stopped(self) -> bool:

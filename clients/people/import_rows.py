@@ -131,6 +131,7 @@ class SortedRows:
 
     people: list[Person]
     refused: list[tuple[int, str]]
+    duplicates: int  # of those refused: whoever is a client already
 
 
 def sort_out(
@@ -153,14 +154,15 @@ def sort_out(
         except RowRefused as refusal:
             refused.append((number, str(refusal)))
     known = Known.of(salon, read.values())
-    people = []
+    people, duplicates = [], 0
     for number, person in read.items():
         try:
             known.add(person)
             people.append(person)
         except RowRefused as refusal:
             refused.append((number, str(refusal)))
-    return SortedRows(people, sorted(refused))
+            duplicates += 1
+    return SortedRows(people, sorted(refused), duplicates)
 
 
 @dataclass(frozen=True)

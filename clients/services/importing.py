@@ -123,14 +123,18 @@ def take_in_piece(*, taking: ClientImport, by: Staff, at: dt.datetime) -> Client
     _add_clients(sorted_rows.people, found, at)
     found.position = start + len(piece)
     found.added_count += len(sorted_rows.people)
-    if found.position >= found.row_count:
+    found.duplicate_count += sorted_rows.duplicates
+    changed = ["refused", "position", "added_count", "duplicate_count"]
+    if not found.unread_count:
         found.status = ImportStatus.DONE
         found.rows = []
+        changed += ["status", "rows"]
         audit.record_event(
             "import done", target=found, by=by, at=at, added=found.added_count,
             refused=len(found.refused),
         )  # fmt: skip
-    found.save()
+    # Without the rows: they are megabytes, and the same after each piece.
+    found.save(update_fields=changed)
     return found
 
 
@@ -165,7 +169,7 @@ def stop_import(*, taking: ClientImport, by: Staff, at: dt.datetime) -> ClientIm
     _step(found, ImportStatus.TAKING, ImportStatus.DONE, rows=[])
     audit.record_event(
         "import stopped", target=found, by=by, at=at, added=found.added_count,
-        left=found.row_count - found.position,
+        left=found.unread_count,
     )  # fmt: skip
     return found
 

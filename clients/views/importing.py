@@ -23,7 +23,7 @@ from salon.attempts import attempt, press
 from salon.body_limit import takes_files
 from salon.files.giving import give
 from salon.models import Staff
-from salon.work.status import is_worker_alive
+from salon.work.status import is_queued_for, is_worker_alive
 
 allow_importers = allow(OWNER, also=lambda staff: staff.imports_lists)
 
@@ -62,7 +62,11 @@ def one_import(request: SalonRequest, pk: int) -> HttpResponse:
     """Show what a file would become; say how it is to be read, then take it in."""
     found = access.import_or_404(request, pk)
     if found.status != ImportStatus.LOADED:
-        context = {"found": found, "is_worker_alive": is_worker_alive()}
+        context = {
+            "found": found,
+            "is_worker_alive": is_worker_alive(),
+            "is_at_work": is_queued_for(tasks.go_on_with_import, pk),
+        }
         return render(request, "clients/import.html", context)
     form = MappingForm(
         request.POST if request.method == "POST" else None,
@@ -123,9 +127,12 @@ def _started(request: SalonRequest, found: ClientImport, form: MappingForm) -> b
 @allow_importers
 @require_POST
 def go_on(request: SalonRequest, pk: int) -> HttpResponse:
-    """Queue the next piece again, where its task failed."""
-    if access.import_or_404(request, pk).is_running:
-        tasks.go_on_with_import.enqueue(pk, request.user.pk)
+    """Queue the next piece again, where its task failed; pressed twice, once."""
+    access.import_or_404(request, pk)
+    with transaction.atomic():
+        found = ClientImport.objects.select_for_update().defer("rows", "refused").get(pk=pk)
+        if found.is_running and not is_queued_for(tasks.go_on_with_import, pk):
+            tasks.go_on_with_import.enqueue(pk, request.user.pk)
     return redirect("clients:import", pk)
 
 

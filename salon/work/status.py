@@ -54,6 +54,15 @@ def is_queued(task: Task[..., None], *args: object) -> bool:
     )
 
 
+def is_queued_for(task: Task[..., None], pk: int) -> bool:
+    """Return whether a task whose first argument this is waits, or is being done."""
+    return (
+        DBTaskResult.objects.filter(task_path=task.module_path, args_kwargs__args__0=pk)
+        .filter(status__in=[TaskResultStatus.READY, TaskResultStatus.RUNNING])
+        .exists()
+    )
+
+
 def queue() -> QueueStatus:
     """Return the state of the queue."""
     last = WorkerLease.objects.order_by("-seen_at").first()
