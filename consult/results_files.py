@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy
 
 from clients.sealed import keys
 from consult import services
-from consult.forms.histories import question_asked
+from consult.forms.histories import read_question
 from consult.history import behind_figures, conduct, overdue, overview, results_table
 from consult.history.needs import needs_now
 from consult.history.question import Question, visits_in_question
@@ -60,7 +60,7 @@ def _reach(answer: overview.Overview, number: str, *, least: float) -> float:
 
 def _question(wanted: FileRequest) -> Question:
     """Return what was asked; FileRefused where whose results they are is gone."""
-    form, question = question_asked(wanted.arguments, salon=wanted.salon, at=wanted.at)
+    form, question = read_question(wanted.arguments, salon=wanted.salon, at=wanted.at)
     if form.errors:
         raise FileRefused(_("What it is about is no longer there."), code="gone")
     return question

@@ -77,7 +77,7 @@ class PeriodForm(forms.Form):
         return last - dt.timedelta(days=USUAL_DAYS - 1), last
 
 
-def question_asked(
+def read_question(
     data: Mapping[str, Any], *, salon: Salon, at: dt.datetime
 ) -> tuple[PeriodForm, Question]:
     """Return the form and what it asks; the usual time where it asks nothing sensible."""

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from consult import results_files
-from consult.forms.histories import question_asked
+from consult.forms.histories import read_question
 from consult.history import behind_figures, conduct, control, findings, overview
 from consult.history import histories as past
 from consult.history.needs import needs_now
@@ -31,7 +31,7 @@ PERIODS = (30, 90, 365)
 def histories(request: SalonRequest) -> HttpResponse:
     """Show what needs the owner today, and how the results of a time compare."""
     at = timezone.now()
-    form, question = question_asked(request.GET, salon=request.salon, at=at)
+    form, question = read_question(request.GET, salon=request.salon, at=at)
     known, runs = overview.runs_now(salon=request.salon, at=at)
     needs, more = needs_now(salon=request.salon, known=known, runs=runs, at=at)
     answer = overview.overview(question, runs)
@@ -76,7 +76,7 @@ def results_pdf(request: SalonRequest) -> HttpResponse:
 @reads_replica
 def visit_list(request: SalonRequest) -> HttpResponse:
     """List the visits behind a figure of the owner's page."""
-    form, question = question_asked(request.GET, salon=request.salon, at=timezone.now())
+    form, question = read_question(request.GET, salon=request.salon, at=timezone.now())
     kind = request.GET.get("kind", conduct.Kind.EVERY)
     if kind not in list(conduct.Kind):
         kind = conduct.Kind.EVERY
@@ -109,7 +109,7 @@ def visit_list_pdf(request: SalonRequest) -> HttpResponse:
 
 def _given(request: SalonRequest, name: str, **arguments: str) -> HttpResponse:
     """Give a file about what is asked; lead back where it asks nothing sensible."""
-    form, question = question_asked(request.POST, salon=request.salon, at=timezone.now())
+    form, question = read_question(request.POST, salon=request.salon, at=timezone.now())
     kind = request.POST.get("kind", conduct.Kind.EVERY)
     known = arguments.get("table", "visits") in results_files.TABLES
     if form.errors or not known or kind not in list(conduct.Kind):
