@@ -177,8 +177,8 @@ def _note(wanted: FileRequest) -> None:
 
 def _name(start: str, ending: str) -> Callable[[FileRequest], str]:
     def name(wanted: FileRequest) -> str:
-        asked = wanted.arguments
-        return f"{asked.get('table', start)}-{asked['first']}-{asked['last']}.{ending}"
+        given = wanted.arguments
+        return f"{given.get('table', start)}-{given['first']}-{given['last']}.{ending}"
 
     return name
 

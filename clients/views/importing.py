@@ -128,11 +128,7 @@ def _started(request: SalonRequest, found: ClientImport, form: MappingForm) -> b
 @require_POST
 def go_on(request: SalonRequest, pk: int) -> HttpResponse:
     """Queue the next piece again, where its task failed; pressed twice, once."""
-    access.import_or_404(request, pk)
-    with transaction.atomic():
-        found = ClientImport.objects.select_for_update().defer("rows", "refused").get(pk=pk)
-        if found.is_running and not is_queued_for(tasks.go_on_with_import, pk):
-            tasks.go_on_with_import.enqueue(pk, request.user.pk)
+    tasks.queue_piece_again(access.import_or_404(request, pk), by=request.user)
     return redirect("clients:import", pk)
 
 
