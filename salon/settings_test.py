@@ -18,6 +18,9 @@ from salon.settings import DATABASES, TASKS
 
 IMMEDIATE = "django_tasks.backends.immediate.ImmediateBackend"
 
+# Look for a static file where it is asked for: a list of all of them is made for each browser
+# of a test, and takes longer than most pages.
+WHITENOISE_AUTOREFRESH = True
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 APPEND_ONLY_TRIGGERS = False
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"

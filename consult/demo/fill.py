@@ -4,6 +4,7 @@ import datetime as dt
 
 from django.db import transaction
 
+from clients.sealed import keys
 from consult.demo import (
     house,
     patch_stories,
@@ -16,6 +17,7 @@ from consult.history import kept_figures
 from salon.models import Salon
 
 
+@keys.at_hand()
 @transaction.atomic
 def fill(*, now: dt.datetime, seed: int = 7) -> Salon:
     """Create the demo salon as of `now`, through the services that the screens call."""

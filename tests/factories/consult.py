@@ -16,6 +16,7 @@ from clients.models import (
     Site,
 )
 from clients.models import Status as Booking
+from clients.sealed import keys
 from clients.skin_test.safety import QUESTIONS
 from consult import services
 from consult.models import BowlMixed, Choice, Formula, Method, SignOff, Visit
@@ -157,7 +158,10 @@ def head(**zones: dict[str, Any]) -> dict[str, dict[str, Any]]:
 
 @dataclass
 class Story:
-    """One visit, told step by step; each call goes through the product's own service."""
+    """One visit, told step by step; each call goes through the product's own service.
+
+    As in a request, the keys of clients are kept at hand during a step.
+    """
 
     visit: Visit
     by: Staff
@@ -168,18 +172,21 @@ class Story:
         self.at += dt.timedelta(minutes=minutes)
         return self.at
 
+    @keys.at_hand()
     def answer(self, **answers: str) -> "Story":
         services.answer_safety(
             visit=self.visit, answers={**NO_TO_ALL, **answers}, by=self.by, at=self.later()
         )
         return self
 
+    @keys.at_hand()
     def read(self, **zones: dict[str, Any]) -> "Story":
         services.read_hair(
             visit=self.visit, readings=head(**zones), by=self.by, at=self.later()
         )
         return self
 
+    @keys.at_hand()
     def choose(self, aim: float = 40.0) -> Choice:
         from consult.agreement.planning import plans
         from consult.selectors import readings_in_force
@@ -188,6 +195,7 @@ class Story:
         picks = [services.Pick(key, aim) for key in keys]
         return services.choose(visit=self.visit, picks=picks, by=self.by, at=self.later())
 
+    @keys.at_hand()
     def sign(self, **how: Any) -> SignOff:
         choice = present(choice_in_force(self.visit))
         return services.sign_off(
@@ -198,6 +206,7 @@ class Story:
             **{"method": Method.TYPED, "signed_name": self.visit.client.name, **how},
         )
 
+    @keys.at_hand()
     def decide(self) -> list[Formula]:
         """Decide, for every place signed, the very mix that was shown there."""
         choice = present(choice_in_force(self.visit))
@@ -217,6 +226,7 @@ class Story:
             for place in choice.places.all()
         ]
 
+    @keys.at_hand()
     def mix(self) -> list[BowlMixed]:
         signed = sign_off_of(choice_in_force(self.visit))
         return [
@@ -231,6 +241,7 @@ class Story:
             for formula in formulas_in_force(self.visit, signed)
         ]
 
+    @keys.at_hand()
     def process(self, minutes: float = 20) -> "Story":
         bowls = self.mix()
         for bowl in bowls:
@@ -245,6 +256,7 @@ class Story:
     def fresh(self, bowl: BowlMixed) -> BowlMixed:
         return BowlMixed.objects.select_related("visit__salon", "formula").get(pk=bowl.pk)
 
+    @keys.at_hand()
     def see(self, **seen: Any) -> "Story":
         choice = present(choice_in_force(self.visit))
         for place in choice.places.all():
@@ -262,9 +274,11 @@ class Story:
         """What the visit's records say now."""
         return facts_of(self.visit, at=self.at)
 
+    @keys.at_hand()
     def close(self) -> Visit:
         return services.close_visit(visit=self.visit, by=self.by, at=self.later())
 
+    @keys.at_hand()
     def to_bench(self, aim: float = 40.0) -> "Story":
         self.answer().read()
         self.choose(aim)
@@ -272,10 +286,12 @@ class Story:
         self.decide()
         return self
 
+    @keys.at_hand()
     def to_end(self, aim: float = 40.0, **seen: Any) -> Visit:
         return self.to_bench(aim).process().see(**seen).close()
 
 
+@keys.at_hand()
 def opened(salon: Salon, *, stylist: Staff, at: dt.datetime, name: str = "Ada Brandt") -> Story:
     """Return the story of a visit that has just opened."""
     line = ProductLine.objects.filter(salon=salon).first() or stocked_line(

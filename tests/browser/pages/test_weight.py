@@ -53,6 +53,7 @@ def _as_in_a_salon(folder: Path) -> Iterator[LiveServer]:
     with override_settings(
         STORAGES={**settings.STORAGES, "staticfiles": storage},
         STATIC_ROOT=folder,
+        WHITENOISE_AUTOREFRESH=False,
         WHITENOISE_USE_FINDERS=False,
     ):
         call_command("collectstatic", interactive=False, verbosity=0)
