@@ -1,7 +1,8 @@
 """Every page in every role, loaded once and asked everything.
 
 What is asked, and which standard asks it, stands in the modules beside this one. What two
-roles see alike is looked at once. The dark scheme is asked what depends on it: contrast.
+roles see alike is looked at once. The dark scheme is asked what depends on it, contrast, of
+every page with a text that looks like none before it.
 """
 
 import re
@@ -28,6 +29,17 @@ KEYS = re.compile(r'value="[^"]{36,}"')
 ASKED_IN_FORCED_COLOURS = re.compile(
     r"/components/|/day/$|/today/|/visits/\d+/(\w+/)*\?zones|/(bench|sign|choice|hair|safety|stock|lines)/$"
 )
+# What the colours of a text depend on: its element and the one around it, without their words.
+LOOKS = """() => {
+  const matters = /^(class|style|type|open|disabled|aria-current|data-(state|standing))$/;
+  const look = (one) => one.tagName + [...one.attributes]
+    .filter((said) => matters.test(said.name))
+    .map((said) => `[${said.name}=${said.value}]`).sort().join("");
+  const isWritten = (child) => child.nodeType === Node.TEXT_NODE && child.data.trim();
+  return [...document.querySelectorAll("body *")]
+    .filter((one) => [...one.childNodes].some(isWritten))
+    .map((one) => `${look(one.parentElement)} ${look(one)}`);
+}"""
 
 
 def _fresh_pages(walk: Walk) -> Iterator[tuple[Visitor, str]]:
@@ -50,7 +62,9 @@ def _axe(page: Page, options: dict[str, list[str]], *, axe: Axe) -> list[str]:
     ]
 
 
-def _ask(page: Page, address: str, *, is_barer: bool) -> Iterator[tuple[str, list[str]]]:
+def _ask(
+    page: Page, address: str, *, is_barer: bool, looks: set[str]
+) -> Iterator[tuple[str, list[str]]]:
     """Yield a heading and what was found under it. The order saves resizing the window.
 
     Of a page that another record or another role fills more only the structure is asked: the
@@ -60,9 +74,11 @@ def _ask(page: Page, address: str, *, is_barer: bool) -> Iterator[tuple[str, lis
     yield "axe", _axe(page, WHOLE, axe=Axe())
     if is_barer:
         return
-    page.emulate_media(color_scheme="dark")
-    yield "axe, dark", _axe(page, CONTRAST, axe=AXE_IS_THERE)
-    page.emulate_media(color_scheme="light")
+    if fresh := set(page.evaluate(LOOKS)) - looks:
+        looks |= fresh
+        page.emulate_media(color_scheme="dark")
+        yield "axe, dark", _axe(page, CONTRAST, axe=AXE_IS_THERE)
+        page.emulate_media(color_scheme="light")
     yield "moves", moving(page)
     yield "targets", small_targets(page)
     if ASKED_IN_FORCED_COLOURS.search(address):
@@ -77,6 +93,7 @@ def _ask(page: Page, address: str, *, is_barer: bool) -> Iterator[tuple[str, lis
 def test_every_page_is_fit_for_everybody(walk: Walk) -> None:
     found: list[str] = []
     seats: dict[Visitor, Page] = {}
+    looks: set[str] = set()
     walk.barer.clear()  # of a run before: once more, and as strictly
     for visitor, address in _fresh_pages(walk):
         if visitor not in seats:
@@ -86,7 +103,7 @@ def test_every_page_is_fit_for_everybody(walk: Walk) -> None:
         assert page.url.endswith(address), f"{address} led to {page.url}"
         assert answer is not None
         found += [f"HTML: {address} {fault}" for fault in parse_errors(answer.text())]
-        for heading, faults in _ask(page, address, is_barer=address in walk.barer):
+        for heading, faults in _ask(page, address, is_barer=address in walk.barer, looks=looks):
             found += [f"{heading}: {address} {fault}" for fault in faults]
         walk.barer.add(address)
 
