@@ -88,7 +88,7 @@ def groups_of(readings: Mapping[str, ZoneReading], facts: HairFacts | None = Non
     """
     keeps_toner = facts is not None and facts.washes_counted is not None
     alike: dict[tuple[object, ...], list[str]] = {}
-    for zone in zones.Zone.values:
+    for zone in zones.IN_ORDER:
         row = readings.get(zone)
         if row is None or not row.is_toned:
             continue
@@ -159,7 +159,7 @@ def latest_of(formulas: Iterable[Formula]) -> list[Formula]:
         if not members & taken:
             current.append(formula)
         taken |= members
-    order = {key: place for place, key in enumerate(zones.Zone.values)}
+    order = {key: place for place, key in enumerate(zones.IN_ORDER)}
     return sorted(current, key=lambda formula: order[zones.Group(formula.zones).first])
 
 

@@ -16,6 +16,10 @@ class Zone(models.TextChoices):
     ENDS = "ends", gettext_lazy("ends")
 
 
+# Their values from the scalp outwards, made once: `Zone.values` makes them each time.
+IN_ORDER: tuple[str, ...] = tuple(Zone.values)
+
+
 class Group(str):
     """Zones that share a bowl, as one value: equal where their zones are, stored as text."""
 
@@ -25,7 +29,7 @@ class Group(str):
     def of(cls, zones: Iterable[str]) -> "Group":
         """Return the group of some zones, from the scalp outwards."""
         wanted = set(zones)
-        return cls(",".join(zone for zone in Zone.values if zone in wanted))
+        return cls(",".join(zone for zone in IN_ORDER if zone in wanted))
 
     @classmethod
     def over(cls, groups: Iterable[str]) -> "Group":

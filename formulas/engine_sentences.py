@@ -5,9 +5,86 @@ from collections.abc import Mapping
 
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from formulas.engine import Sentence
 from formulas.snapshots import StoredSentence
+
+# Looked up in the reader's language when one is shown: most pages show a few of them.
+_WORDS = {
+    "clear_only": gettext_lazy("Clear on its own adds shine but takes out no warmth."),
+    "no_opposite": gettext_lazy(
+        "This mix does not counteract the warmth, however much you apply."
+    ),
+    "enough": gettext_lazy("It has the pigment this warmth needs."),
+    "lighter_than_lifted": gettext_lazy(
+        "Lighter than the lifted level: it has %(share)s of the pigment needed."
+    ),
+    "partly": gettext_lazy("It has %(share)s of the pigment needed to take the warmth out."),
+    "little_warmth": gettext_lazy(
+        "This hair shows little warmth to begin with: it starts below 100 %%."
+    ),
+    "ash": gettext_lazy("It goes past neutral: the result will look ash."),
+    "green_cast": gettext_lazy("It will lean towards green."),
+    "red_cast": gettext_lazy("It leans towards red-violet."),
+    "green_lean": gettext_lazy("It leans slightly towards green."),
+    "red_lean": gettext_lazy("It leans slightly towards red-violet."),
+    "build_up": gettext_lazy(
+        "Toner from the last visit is still there; the new one adds to it."
+    ),
+    "short_time": gettext_lazy(
+        "Rinsed before the line's %(minutes)s minutes are up, hair takes less."
+    ),
+    "porous": gettext_lazy("Porous hair takes toner faster and deeper, and loses it sooner."),
+    "resistant": gettext_lazy("Hair with low porosity takes less in the same time."),
+    "white": gettext_lazy("%(percent)s %% white: white hair shows the tone most clearly."),
+    "long_time": gettext_lazy(
+        "After the line's %(minutes)s minutes hardly any more is taken up."
+    ),
+    "damp": gettext_lazy("Damp, it looks about %(levels)s levels deeper than dry."),
+    "neutral_alone": gettext_lazy(
+        "A neutral on its own deepens more than it cools; the opposite tone takes warmth out."
+    ),
+    "adds_warmth": gettext_lazy("It adds warmth."),
+    "no_deposit": gettext_lazy("Nothing has been taken up yet."),
+    "repeat": gettext_lazy("The same mix gives the same look again."),
+    "correct": gettext_lazy("The same mix would not give the same look now: adjust it."),
+    "repeat_builds_up": gettext_lazy(
+        "If you repeat it, it builds up: after %(visits)s more visits it would "
+        "look %(levels)s levels deeper than this time."
+    ),
+    "takes_more": gettext_lazy("This hair took about %(percent)s %% more than usual."),
+    "takes_less": gettext_lazy("This hair took about %(percent)s %% less than usual."),
+    "one_bowl": gettext_lazy("One bowl serves all zones."),
+    "separate_bowls": gettext_lazy("One bowl would not suit the %(zone)s: mix separate bowls."),
+    "shorter_there": gettext_lazy(
+        "The %(zone)s take more: apply there only for the last %(minutes)s minutes."
+    ),
+    "shorter_or_thinner_there": gettext_lazy(
+        "The %(zone)s take more: put it on there for the last %(minutes)s minutes, or "
+        "thin the mix with %(clear_parts)s parts of clear to one."
+    ),
+    "on_aim": gettext_lazy("It gives the chosen warmth."),
+    "off_aim": gettext_lazy("It misses the chosen warmth by %(percent)s %%."),
+    "near_limit": gettext_lazy("Hardly any mix could be lighter at this warmth."),
+    "above_limit": gettext_lazy(
+        "%(levels)s levels deeper than the lightest result that is possible."
+    ),
+    "one_shade": gettext_lazy("Only one shade."),
+    "several_shades": gettext_lazy("%(shades)s shades in one bowl."),
+    "bowls_in_stock": gettext_lazy("There is enough in stock for %(bowls)s such bowls."),
+    "cost": gettext_lazy("One bowl costs %(cost)s."),
+    "last_bowl": gettext_lazy("There is enough in stock for only one such bowl."),
+    "why_forgiving": gettext_lazy("Forgiving: a small slip at the bench hardly shows."),
+    "why_nearest": gettext_lazy("No other mix that follows your practice comes as close."),
+    "why_even": gettext_lazy("It brings this part to the colour of the whole."),
+    "why_nearest_to_whole": gettext_lazy(
+        "No other mix that follows your practice brings this part closer to the whole."
+    ),
+    "why_most_forgiving": gettext_lazy(
+        "Of the mixes that look the same, this one is the most forgiving."
+    ),
+}
 
 
 def translated(sentence: Sentence) -> str:
@@ -31,76 +108,11 @@ def of_stored(stored: StoredSentence | str) -> str:
 
 def in_words(code: str, values: Mapping[str, float | str], *, fallback: str = "") -> str:
     """Return the words of a code with its values; the engine's English where it is new."""
-    number = {k: _number(k, v) for k, v in values.items()}
-    share = _share(float(values["share"])) if "share" in values else ""
-    words = {
-        "clear_only": _("Clear on its own adds shine but takes out no warmth."),
-        "no_opposite": _("This mix does not counteract the warmth, however much you apply."),
-        "enough": _("It has the pigment this warmth needs."),
-        "lighter_than_lifted": _(
-            "Lighter than the lifted level: it has %(share)s of the pigment needed."
-        ),
-        "partly": _("It has %(share)s of the pigment needed to take the warmth out."),
-        "little_warmth": _(
-            "This hair shows little warmth to begin with: it starts below 100 %%."
-        ),
-        "ash": _("It goes past neutral: the result will look ash."),
-        "green_cast": _("It will lean towards green."),
-        "red_cast": _("It leans towards red-violet."),
-        "green_lean": _("It leans slightly towards green."),
-        "red_lean": _("It leans slightly towards red-violet."),
-        "build_up": _("Toner from the last visit is still there; the new one adds to it."),
-        "short_time": _(
-            "Rinsed before the line's %(minutes)s minutes are up, hair takes less."
-        ),
-        "porous": _("Porous hair takes toner faster and deeper, and loses it sooner."),
-        "resistant": _("Hair with low porosity takes less in the same time."),
-        "white": _("%(percent)s %% white: white hair shows the tone most clearly."),
-        "long_time": _("After the line's %(minutes)s minutes hardly any more is taken up."),
-        "damp": _("Damp, it looks about %(levels)s levels deeper than dry."),
-        "neutral_alone": _(
-            "A neutral on its own deepens more than it cools; the opposite tone "
-            "takes warmth out."
-        ),
-        "adds_warmth": _("It adds warmth."),
-        "no_deposit": _("Nothing has been taken up yet."),
-        "repeat": _("The same mix gives the same look again."),
-        "correct": _("The same mix would not give the same look now: adjust it."),
-        "repeat_builds_up": _(
-            "If you repeat it, it builds up: after %(visits)s more visits it would "
-            "look %(levels)s levels deeper than this time."
-        ),
-        "takes_more": _("This hair took about %(percent)s %% more than usual."),
-        "takes_less": _("This hair took about %(percent)s %% less than usual."),
-        "one_bowl": _("One bowl serves all zones."),
-        "separate_bowls": _("One bowl would not suit the %(zone)s: mix separate bowls."),
-        "shorter_there": _(
-            "The %(zone)s take more: apply there only for the last %(minutes)s minutes."
-        ),
-        "shorter_or_thinner_there": _(
-            "The %(zone)s take more: put it on there for the last %(minutes)s minutes, or "
-            "thin the mix with %(clear_parts)s parts of clear to one."
-        ),
-        "on_aim": _("It gives the chosen warmth."),
-        "off_aim": _("It misses the chosen warmth by %(percent)s %%."),
-        "near_limit": _("Hardly any mix could be lighter at this warmth."),
-        "above_limit": _("%(levels)s levels deeper than the lightest result that is possible."),
-        "one_shade": _("Only one shade."),
-        "several_shades": _("%(shades)s shades in one bowl."),
-        "bowls_in_stock": _("There is enough in stock for %(bowls)s such bowls."),
-        "cost": _("One bowl costs %(cost)s."),
-        "last_bowl": _("There is enough in stock for only one such bowl."),
-        "why_forgiving": _("Forgiving: a small slip at the bench hardly shows."),
-        "why_nearest": _("No other mix that follows your practice comes as close."),
-        "why_even": _("It brings this part to the colour of the whole."),
-        "why_nearest_to_whole": _(
-            "No other mix that follows your practice brings this part closer to the whole."
-        ),
-        "why_most_forgiving": _(
-            "Of the mixes that look the same, this one is the most forgiving."
-        ),
-    }
-    return words[code] % {**number, "share": share} if code in words else fallback
+    if code not in _WORDS:
+        return fallback
+    shown = {name: _number(name, value) for name, value in values.items()}
+    shown["share"] = _share(float(values["share"])) if "share" in values else ""
+    return str(_WORDS[code]) % shown
 
 
 _DECIMALS = {"levels": 1, "cost": 2, "clear_parts": 1}

@@ -84,7 +84,14 @@ def offer_shelf(
 @lru_cache(maxsize=24)
 def limit_band(ground: Ground, zone: ZoneInput) -> engine.LimitBand:
     """Return the limit of a zone on this salon's chart, with the range that it lies in."""
-    return engine.limit_band(ground.zone(zone), chart=ground.chart)
+    curve = limit_curve(ground, zone)
+    return engine.limit_band(ground.zone(zone), chart=ground.chart, curve=curve)
+
+
+@lru_cache(maxsize=24)
+def limit_curve(ground: Ground, zone: ZoneInput) -> engine.LimitCurve:
+    """Return the limit of a zone on this salon's chart; no stock and no time moves it."""
+    return engine.limit(ground.zone(zone), chart=ground.chart)
 
 
 def _sorted(grams: Mapping[str, float]) -> Grams:
@@ -102,6 +109,7 @@ def _cached_search(shelf: Shelf) -> engine.SearchResult:
         bowl_grams=shelf.bowl_grams,
         price_per_gram=dict(shelf.prices),
         chart=shelf.ground.chart,
+        curve=limit_curve(shelf.ground, shelf.zone),
     )
 
 

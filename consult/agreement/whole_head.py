@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from consult import zones
 from consult.agreement import statement
@@ -17,6 +18,26 @@ from formulas.snapshots import Mix, Start
 _NAMED_LEVELS = 0.4
 # Within the step in which levels are read a depth is the one that was wished. [levels]
 _SAME_DEPTH = 0.5
+# From so much of the warmth on. [%]
+_WARMTH_STEPS = [
+    (105, gettext_lazy("It looks warmer than before.")),
+    (85, gettext_lazy("Nearly all of the warmth is left.")),
+    (60, gettext_lazy("Most of the warmth is left.")),
+    (40, gettext_lazy("About half of the warmth is left.")),
+    (20, gettext_lazy("A little of the warmth is left.")),
+    (8, gettext_lazy("Hardly any warmth is left.")),
+]
+_NEUTRAL = gettext_lazy("No warmth is left: it looks as neutral as natural hair.")
+# By half levels that it looks deeper.
+_HALF_LEVELS = {
+    1: gettext_lazy("It looks about half a level deeper than now."),
+    2: gettext_lazy("It looks about one level deeper than now."),
+    3: gettext_lazy("It looks about one and a half levels deeper than now."),
+    4: gettext_lazy("It looks about two levels deeper than now."),
+    5: gettext_lazy("It looks about two and a half levels deeper than now."),
+    6: gettext_lazy("It looks about three levels deeper than now."),
+}
+_DEEPEST = gettext_lazy("It looks more than three levels deeper than now.")
 
 
 @dataclass(frozen=True)
@@ -62,16 +83,8 @@ def warmth_sentence(plan: HeadPlan, place: HeadPlace) -> str:
     if all(part["shows_little_warmth"] for part in plan.start.values()):
         warmth = warmth_words.in_words(percent, start=start, little=True)
         return _("It looks %(warmth)s.") % {"warmth": warmth}
-    steps = [
-        (105, _("It looks warmer than before.")),
-        (85, _("Nearly all of the warmth is left.")),
-        (60, _("Most of the warmth is left.")),
-        (40, _("About half of the warmth is left.")),
-        (20, _("A little of the warmth is left.")),
-        (8, _("Hardly any warmth is left.")),
-    ]
-    neutral = _("No warmth is left: it looks as neutral as natural hair.")
-    return next((words for least, words in steps if percent >= least), neutral)
+    words = next((words for least, words in _WARMTH_STEPS if percent >= least), _NEUTRAL)
+    return str(words)
 
 
 def mix_warmth(plan: HeadPlan, key: str, mix: Mix) -> str:
@@ -197,12 +210,4 @@ def _depth_of_all(levels: float) -> str:
     halves = round(levels * 2)
     if halves <= 0:
         return _("It looks as light as now.")
-    words = {
-        1: _("It looks about half a level deeper than now."),
-        2: _("It looks about one level deeper than now."),
-        3: _("It looks about one and a half levels deeper than now."),
-        4: _("It looks about two levels deeper than now."),
-        5: _("It looks about two and a half levels deeper than now."),
-        6: _("It looks about three levels deeper than now."),
-    }
-    return words.get(halves, _("It looks more than three levels deeper than now."))
+    return str(_HALF_LEVELS.get(halves, _DEEPEST))

@@ -1,6 +1,6 @@
 """Why a mix was taken: stored as a code with values, worded when it is shown."""
 
-from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from formulas import engine_sentences
 from formulas.snapshots import StoredSentence
@@ -10,6 +10,11 @@ Reason = StoredSentence
 SHOWN = "shown_to_client"
 STOCK_SHORT = "stock_short"
 
+_OWN = {
+    SHOWN: gettext_lazy("It is the mix that the client was shown."),
+    STOCK_SHORT: gettext_lazy("Not enough in stock for the mix that was planned before."),
+}
+
 
 def reason(code: str) -> Reason:
     """Return a reason of the salon's own, beside those of the engine."""
@@ -18,10 +23,6 @@ def reason(code: str) -> Reason:
 
 def words(stored: Reason | str) -> str:
     """Return a reason in the reader's language; an old row holds words and keeps them."""
-    own = {
-        SHOWN: _("It is the mix that the client was shown."),
-        STOCK_SHORT: _("Not enough in stock for the mix that was planned before."),
-    }
-    if isinstance(stored, str) or stored["code"] not in own:
+    if isinstance(stored, str) or stored["code"] not in _OWN:
         return engine_sentences.of_stored(stored)
-    return own[stored["code"]]
+    return str(_OWN[stored["code"]])

@@ -94,15 +94,15 @@ class Run:
         return (self.change if self.kind == Kind.TREND else self.mean) > 0
 
 
-def error(seen: float, predicted: float, scale: Scale) -> float:
+def error(seen: float, predicted: float, step: float) -> float:
     """Return by how much a reading differs from a prediction, at the least.
 
-    A reading stands for half a step of the eye either way, so that much cannot be told.
+    A reading stands for half a `step` of the eye either way, so that much cannot be told.
     Without this a client whose prediction lies between two half levels would always seem off
     to the same side.
     """
     difference = seen - predicted
-    return math.copysign(max(abs(difference) - scale.step / 2, 0.0), difference)
+    return math.copysign(max(abs(difference) - step / 2, 0.0), difference)
 
 
 def scatter(series: Iterable[Sequence[float]], scale: Scale) -> float:

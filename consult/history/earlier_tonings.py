@@ -70,7 +70,7 @@ def _by_zone(
         Prefetch("zone_readings", ZoneReading.objects.order_by("pk")),
         Prefetch("hair_facts", HairFacts.objects.order_by("pk")),
     )
-    rows = {zone: _tonings(records, zone, washes=washes, at=at) for zone in zones.Zone.values}
+    rows = {zone: _tonings(records, zone, washes=washes, at=at) for zone in zones.IN_ORDER}
     return earlier(line=line, tonings={zone: row for zone, row in rows.items() if row})
 
 

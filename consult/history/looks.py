@@ -6,7 +6,7 @@ Read as plain values: an owner's page looks at thousands of them.
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from django.db.models import Exists, OuterRef, QuerySet
 
@@ -76,14 +76,12 @@ class Look:
     @property
     def depth_error(self) -> float:
         """Levels deeper than predicted beyond what the eye's step leaves open."""
-        scale = replace(control.DEPTH, step=self.depth_step)
-        return control.error(self.predicted_level.value, self.level, scale)
+        return control.error(self.predicted_level.value, self.level, self.depth_step)
 
     @property
     def warmth_error(self) -> float:
         """Points warmer than predicted beyond what the eye's step leaves open."""
-        scale = replace(control.WARMTH, step=self.warmth_step)
-        return control.error(self.warmth, self.predicted_warmth.value, scale)
+        return control.error(self.warmth, self.predicted_warmth.value, self.warmth_step)
 
     def distance(self, number: str) -> float:
         """Return how far "depth" or "warmth" lies off, in its prediction's own doubt."""
@@ -165,8 +163,8 @@ def series_of(looks: Iterable[Look]) -> list[Series]:
     for look in looks:
         by_zone[look.zone].append(look)
     alike: dict[tuple[int, ...], list[str]] = defaultdict(list)
-    for zone in zones.Zone.values:
-        if by_zone[zone]:
+    for zone in zones.IN_ORDER:
+        if zone in by_zone:
             alike[tuple(look.result for look in by_zone[zone])].append(zone)
     return [
         Series(zones.Group.of(members), tuple(by_zone[members[0]]))

@@ -161,16 +161,20 @@ def _fitted(
     V^-1 = (I - k 1 1') / sigma^2 with k = between^2 / (sigma^2 + n between^2).
     """
     size, between = design.shape[1], CLIENTS[number]
-    precision = np.eye(size) / GROUPS[number] ** 2
-    pull = np.zeros(size)
-    order: dict[Hashable, list[int]] = {}
-    for n, client in enumerate(clients):
-        order.setdefault(client, []).append(n)
-    for members in order.values():
-        part, missed = design[members], errors[members]
-        share = between**2 / (sigma**2 + len(members) * between**2)
-        total = part.sum(axis=0)
-        precision += (part.T @ part - share * np.outer(total, total)) / sigma**2
-        pull += (part.T @ missed - share * total * missed.sum()) / sigma**2
+    # Sums over each client's results: of the design, of the errors, and of one.
+    place = {client: n for n, client in enumerate(dict.fromkeys(clients))}
+    own = np.zeros((len(place), size + 2))
+    np.add.at(
+        own,
+        [place[client] for client in clients],
+        np.column_stack([design, errors, np.ones(len(errors))]),
+    )
+    total, missed, count = own[:, :size], own[:, size], own[:, size + 1]
+    share = between**2 / (sigma**2 + count * between**2)
+    shared = total.T * share
+    precision = (
+        np.eye(size) / GROUPS[number] ** 2 + (design.T @ design - shared @ total) / sigma**2
+    )
+    pull = (design.T @ errors - shared @ missed) / sigma**2
     cover = np.linalg.inv(precision)
     return cover @ pull, cover

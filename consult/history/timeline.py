@@ -131,7 +131,7 @@ def _by_part(
                 for zone in zones.Group(group.zones).members:
                     of_zone[zone].append((record, group))
     alike: dict[tuple[object, ...], list[str]] = defaultdict(list)
-    for zone in zones.Zone.values:
+    for zone in zones.IN_ORDER:
         if of_zone[zone]:
             alike[tuple((r.visit.pk, g.zones) for r, g in of_zone[zone])].append(zone)
     return {zones.Group.of(members): of_zone[members[0]] for members in alike.values()}

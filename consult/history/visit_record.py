@@ -255,7 +255,7 @@ def of_records(records: Records) -> VisitRecord:
         )
         for group in toned
     ] + _untouched(records.choices, decided, touched)
-    order = list(zones.Zone.values)
+    order = list(zones.IN_ORDER)
     used = {state.formula.pk for state in bowls if state.was_on}
     groups.sort(key=lambda group: order.index(zones.Group(group.zones).first))
     return VisitRecord(

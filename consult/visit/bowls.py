@@ -132,7 +132,7 @@ def toned_groups(
     )
     grouped: dict[tuple[object, ...], list[str]] = {}
     found: dict[tuple[object, ...], TonedGroup] = {}
-    for zone in zones.Zone.values:
+    for zone in zones.IN_ORDER:
         on = tuple(bowl for bowl in applied if zone in bowl.zones)
         if not on:
             continue

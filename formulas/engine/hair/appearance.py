@@ -8,7 +8,7 @@ Without that term a vivid green would pass as neutral, and the lightest "neutral
 that a deposit can leave would be one that no client wants.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -135,6 +135,11 @@ class Judge:
         length = float(np.hypot(*excess))
         return excess / length if length > 1e-9 else np.array([0.0, 1.0])
 
+    @cached_property
+    def _across(self) -> Array:
+        """Unit vector across `axis`, towards green, (2,)."""
+        return np.array([-self.axis[1], self.axis[0]])
+
     def natural_ab(self, lightness: ArrayLike) -> Array:
         """Return a*, b* (..., 2) of natural hair of an L* (...); white hair is the lightest."""
         at, known = np.asarray(lightness, dtype=float), self.chart.natural_to_white
@@ -149,19 +154,20 @@ class Judge:
 
     def _warmth(self, lab: ArrayLike) -> Array:
         """Return the warmth of `lab` (..., 3) in units of a*b*, (...)."""
-        values = np.asarray(lab, dtype=float)
-        excess = values[..., 1:] - self.natural_ab(values[..., 0])
-        return np.asarray(excess @ self.axis + self.cast(values) ** 2 / FULL_CAST)
+        excess = self._excess(lab)
+        return np.asarray(excess @ self.axis + (excess @ self._across) ** 2 / FULL_CAST)
 
     def cast(self, lab: ArrayLike) -> Array:
         """Return how far `lab` (..., 3) lies across the warm direction, in units of a*b*.
 
         Positive is the greener side, negative the redder.
         """
+        return np.asarray(self._excess(lab) @ self._across)
+
+    def _excess(self, lab: ArrayLike) -> Array:
+        """Return a*, b* (..., 2) beyond natural hair of the same L*."""
         values = np.asarray(lab, dtype=float)
-        excess = values[..., 1:] - self.natural_ab(values[..., 0])
-        across = np.array([-self.axis[1], self.axis[0]])
-        return np.asarray(excess @ across)
+        return np.asarray(values[..., 1:] - self.natural_ab(values[..., 0]))
 
     def level(self, lab: ArrayLike) -> Array:
         """Return the level of natural hair as dark, by L*; straight on past the chart."""
@@ -203,14 +209,25 @@ class Judge:
         self, *, lightness: ArrayLike, warmth_percent: ArrayLike, cast: ArrayLike
     ) -> Array:
         """Return the L*a*b* with this lightness, warmth left and cast; arrays broadcast."""
-        lightness, warmth, across = np.broadcast_arrays(lightness, warmth_percent, cast)
+        return self.colours_at(warmth_percent=warmth_percent, cast=cast)(lightness)
+
+    def colours_at(
+        self, *, warmth_percent: ArrayLike, cast: ArrayLike
+    ) -> Callable[[ArrayLike], Array]:
+        """Return what gives `lab_at` by the lightness alone; for a search that varies it."""
+        warmth, across = np.broadcast_arrays(warmth_percent, cast)
         along = warmth / 100.0 * self.starting_warmth - across**2 / FULL_CAST
-        ab = (
-            self.natural_ab(lightness)
-            + along[..., None] * self.axis
-            + np.asarray(across, float)[..., None] * np.array([-self.axis[1], self.axis[0]])
-        )
-        return np.concatenate([np.asarray(lightness, float)[..., None], ab], axis=-1)
+        by_axis = [(along * self.axis[k], across * self._across[k]) for k in (0, 1)]
+
+        def lab(lightness: ArrayLike) -> Array:
+            at, known = np.asarray(lightness, dtype=float), self.chart.natural_to_white
+            found = np.empty((*np.broadcast_shapes(at.shape, along.shape), 3))
+            found[..., 0] = at
+            for k, (warm, green) in enumerate(by_axis, start=1):
+                found[..., k] = np.interp(at, known[:, 0], known[:, k]) + warm + green
+            return found
+
+        return lab
 
 
 def read_each(judges: Sequence[Judge], lab: ArrayLike) -> Array:

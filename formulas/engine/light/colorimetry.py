@@ -78,8 +78,11 @@ def lab_to_xyz(lab: ArrayLike) -> Array:
     if values.ndim == 0 or values.shape[-1] != 3:
         raise ValueError(f"lab needs 3 values on its last axis, given {values.shape}")
     fy = (values[..., 0] + 16.0) / 116.0
-    f = np.stack([fy + values[..., 1] / 500.0, fy, fy - values[..., 2] / 200.0], axis=-1)
-    t = np.where(f > _DELTA, f**3, 3 * _DELTA**2 * (f - 4.0 / 29.0))
+    f = np.empty(values.shape)
+    f[..., 0] = fy + values[..., 1] / 500.0
+    f[..., 1] = fy
+    f[..., 2] = fy - values[..., 2] / 200.0
+    t = np.where(f > _DELTA, f * f * f, 3 * _DELTA**2 * (f - 4.0 / 29.0))
     return np.asarray(t * white())
 
 
@@ -150,7 +153,7 @@ def lab_to_hex(lab: ArrayLike) -> str:
                 low, rgb = middle, trial
             else:
                 high = middle
-    encoded = colour.cctf_encoding(np.clip(rgb, 0.0, 1.0), function="sRGB")
+    encoded = colour.models.eotf_inverse_sRGB(np.clip(rgb, 0.0, 1.0))
     return "#" + "".join(f"{round(float(value) * 255):02x}" for value in encoded)
 
 

@@ -8,13 +8,13 @@ finely, and for each cast the largest lightness inside the solid found by halvin
 its upper end is taken, so the line errs on the light side.
 """
 
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from formulas.engine.hair.appearance import Judge
 from formulas.engine.light.colorimetry import lab_to_xyz, reflectance_to_lab
-from formulas.engine.light.grid import BANDS, Array, Flags, Rows
+from formulas.engine.light.grid import BANDS, Array, Rows
 from formulas.engine.limit.object_colours import Solid
 
 _PER_BAND = 3
@@ -54,7 +54,7 @@ def least_depths(judge: Judge, ceiling: Array, warmth: Array) -> tuple[Array, Ar
     found = _refined(judge, Solid(ceiling), warmth, seeds)
     # No deposit at all leaves the start: it stands on the line, whatever rounding says.
     every = _Known(judge, np.concatenate([seeds.reshape(-1, 3), found, judge.start_lab[None]]))
-    every.at[-1] = warmth[0]
+    every.at[-1] = warmth[0]  # before it is sorted
     best = every.best("looks", warmth)
     return every.looks[best], every.measured[every.best("measured", warmth)], every.lab[best]
 
@@ -68,13 +68,18 @@ class _Known:
         self.looks = judge.levels_deeper_looks(lab)
         self.measured = judge.levels_deeper_measured(lab)
 
+    @cached_property
+    def _by_warmth(self) -> tuple[Rows, Array]:
+        order = np.argsort(self.at, kind="stable")
+        return order, self.at[order]
+
     def best(self, of: str, warmth: Array) -> Rows:
         """Return which colour is least deep among those at each warmth or cooler."""
-        order = np.argsort(self.at, kind="stable")
+        order, at = self._by_warmth
         depth = getattr(self, of)[order]
         is_best = depth <= np.minimum.accumulate(depth)
         so_far = np.maximum.accumulate(np.where(is_best, np.arange(len(order)), 0))
-        place = np.searchsorted(self.at[order], warmth + _ROUNDING, side="right") - 1
+        place = np.searchsorted(at, warmth + _ROUNDING, side="right") - 1
         return np.asarray(order[so_far[np.maximum(place, 0)]])
 
 
@@ -128,16 +133,13 @@ def _refined(judge: Judge, solid: Solid, warmth: Array, seeds: Array) -> Array:
 def _lightest(judge: Judge, solid: Solid, light: Array, warmth: Array, cast: Array) -> Array:
     """Return the largest L* inside the solid near `light`; NaN where none fits."""
 
-    def fits(lightness: Array) -> Flags:
-        lab = judge.lab_at(lightness=lightness, warmth_percent=warmth, cast=cast)
-        return solid.holds(lab_to_xyz(lab))
-
+    lab_of = judge.colours_at(warmth_percent=warmth, cast=cast)
     low = np.broadcast_to(np.maximum(light - _BRACKET[0], 0.0), cast.shape)
     high = np.broadcast_to(np.minimum(light + _BRACKET[1], judge.start_lab[0]), cast.shape)
     some = np.zeros(cast.shape, dtype=bool)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
-        ok = fits(middle)
+        ok = solid.holds(lab_to_xyz(lab_of(middle)))
         some |= ok
         low, high = np.where(ok, middle, low), np.where(ok, high, middle)
     return np.where(some, high, np.nan)

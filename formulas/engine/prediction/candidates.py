@@ -54,8 +54,12 @@ class Readings:
 
 def read_rows(bed: Bed, judge: Judge, space: MixSpace, rows: Rows) -> Readings:
     """Return the readings of row numbers (n,), in the same order."""
-    rows = np.asarray(rows, dtype=np.int64)
-    lab = reflectance_to_lab(bed.mixed(space.fractions(rows)))
+    return read_fractions(bed, judge, np.asarray(rows, dtype=np.int64), space.fractions(rows))
+
+
+def read_fractions(bed: Bed, judge: Judge, rows: Rows, fractions: Array) -> Readings:
+    """Return the same where the weight fractions (n, shades) of the rows are known."""
+    lab = reflectance_to_lab(bed.mixed(fractions))
     return Readings(
         rows,
         lab,

@@ -1,7 +1,8 @@
 """What mixes give on a zone, in numbers with their ranges: many mixes at once, or one."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -98,25 +99,26 @@ def numbers(
     known = doubts or Doubts()
     bed = setting.bed(zone, line)
     judge = judge_of(bed, setting.on_chart)
-    middle = _measured(bed, judge, fractions, Case(zone))
-    changes = []
-    for pair in doubtful_pairs(zone, line, known):
-        moved = []
-        for case in pair:
-            other = bed if case.zone == zone else setting.bed(case.zone, line)
-            by = judge if other is bed else judge_of(other, setting.on_chart)
-            moved.append(_measured(other, by, fractions, case))
-        changes.append(moved)
+    cases = [Case(zone), *chain.from_iterable(doubtful_pairs(zone, line, known))]
+    # Most cases are of the zone as read: those are measured together.
+    here = [n for n, case in enumerate(cases) if case.zone == zone]
+    together = _measured(bed, judge, fractions, [cases[n] for n in here])
+    measured = dict(zip(here, together, strict=True))
+    for n, case in enumerate(cases):
+        if n not in measured:
+            other = setting.bed(case.zone, line)
+            by = judge_of(other, setting.on_chart)
+            (measured[n],) = _measured(other, by, fractions, [case])
     more = _model_doubts(judge, known)
     return Numbers(
         **{
             name: Ranged.from_pairs(
                 value,
-                [[m[name] for m in pair] for pair in changes],
+                [[measured[n][name] for n in (k, k + 1)] for k in range(1, len(cases), 2)],
                 more=more[name][0],
                 factor=more[name][1],
             )
-            for name, value in middle.items()
+            for name, value in measured[0].items()
         }
     )
 
@@ -126,10 +128,12 @@ def used_shades(line: Line, names: Any) -> Line:
     return replace(line, shades=tuple(line.shade(name) for name in names))
 
 
-def show(bed: Bed, deposit: ArrayLike = 0.0, *, wetting: float = 1.0) -> tuple[Array, Array]:
+def show(
+    bed: Bed, deposit: ArrayLike = 0.0, *, wetting: ArrayLike = 1.0
+) -> tuple[Array, Array]:
     """Return (dry, damp) L*a*b*, each (..., 3), after a deposit of K/S (..., 31).
 
-    `wetting` is a factor on the wetting ratio.
+    `wetting` (...) is a factor on the wetting ratio.
     """
     dry = reflectance_to_lab(bed.reflectance(deposit))
     return dry, reflectance_to_lab(bed.damp(deposit, wetting=wetting))
@@ -158,12 +162,20 @@ def _model_doubts(judge: Judge, known: Doubts) -> dict[str, tuple[Any, float]]:
     }
 
 
-def _measured(bed: Bed, judge: Judge, fractions: Array, case: Case) -> dict[str, Array]:
-    """Return every number of the mixes, without ranges."""
-    moved = np.array([case.shades.get(name, 1.0) for name in bed.names])
-    deposit = case.deposit * ((fractions * moved) @ bed.loads)
-    dry, damp = show(bed, deposit, wetting=case.wetting)
-    return {
+def _measured(
+    bed: Bed, judge: Judge, fractions: Array, cases: Sequence[Case]
+) -> list[dict[str, Array]]:
+    """Return every number of the mixes in each case, without ranges."""
+    moved = [np.array([case.shades.get(name, 1.0) for name in bed.names]) for case in cases]
+    deposit = np.stack(
+        [
+            case.deposit * ((fractions * strengths) @ bed.loads)
+            for case, strengths in zip(cases, moved, strict=True)
+        ]
+    )
+    wetting = np.array([case.wetting for case in cases])[:, None]
+    dry, damp = show(bed, deposit, wetting=wetting)
+    found = {
         "dry_lab": dry,
         "damp_lab": damp,
         "level": judge.level(dry),
@@ -172,3 +184,4 @@ def _measured(bed: Bed, judge: Judge, fractions: Array, case: Case) -> dict[str,
         "levels_deeper_looks": judge.levels_deeper_looks(dry),
         "damp_levels_deeper": judge.level(dry) - judge.level(damp),
     }
+    return [{name: values[n] for name, values in found.items()} for n in range(len(cases))]

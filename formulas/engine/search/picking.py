@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from formulas.engine.light.grid import Array, Rows
-from formulas.engine.prediction.candidates import Candidate, read_rows
+from formulas.engine.prediction.candidates import Candidate, read_fractions
 from formulas.engine.prediction.explain import Sentence
 from formulas.engine.search.aims import Aim, aims_along, named_aims
 from formulas.engine.search.practice import Practice
@@ -95,23 +95,29 @@ class Picker:
         """Return the `k` best mixes for each aim, best first; `aims` are (key, aim)."""
         alike = [self._alike(aim, k) for _, aim in aims]
         every = self._compared(np.unique(np.concatenate(alike)))
+        chosen = [
+            self._best(aim, every, np.searchsorted(every.rows, mine), k)
+            for (_, aim), mine in zip(aims, alike, strict=True)
+        ]
+        # The best of all aims are read at once.
+        mixes = iter(self.result.read(every.rows[np.concatenate([best for best, _ in chosen])]))
         return [
-            self._best(key, aim, every, np.searchsorted(every.rows, mine), k)
-            for (key, aim), mine in zip(aims, alike, strict=True)
+            [self._offered(key, next(mixes), float(every.slip[n]), alone) for n in best]
+            for (key, _), (best, alone) in zip(aims, chosen, strict=True)
         ]
 
     def _compared(self, rows: Rows) -> "_Compared":
         result = self.result
-        readings = read_rows(result.bed, result.judge, result.space, rows)
         shades, parts = result.space.decode(rows)
-        slip = self.slips.of(result.space.fractions(rows))
+        fractions = result.space.fractions_of(shades, parts)
+        readings = read_fractions(result.bed, result.judge, rows, fractions)
+        slip = self.slips.of(fractions, readings)
         return _Compared(
             rows, readings.warmth, readings.looks, shades, parts, slip, readings.cast
         )
 
-    def _best(
-        self, key: str, aim: Aim, every: "_Compared", mine: Rows, k: int
-    ) -> list[Offered]:
+    def _best(self, aim: Aim, every: "_Compared", mine: Rows, k: int) -> tuple[Rows, bool]:
+        """Return the places of the best for an aim, best first, and whether one is alone."""
         shades, parts, slip = every.shades[mine], every.parts[mine], every.slip[mine]
         warmth, looks = every.warmth[mine], every.looks[mine]
         off = weighed(warmth - aim.warmth_percent, np.abs(looks - aim.levels_deeper))
@@ -123,10 +129,10 @@ class Picker:
         keys = [*reversed(names), off.round(6), slip.round(6), *simple, leans, np.floor(off)]
         best = np.lexsort(keys)[:k]
         alone = int((np.floor(off) == np.floor(off).min()).sum()) == 1
-        return [
-            Offered(key, mix, float(slip[n]), self._cost(mix), why(mix, float(slip[n]), alone))
-            for n, mix in zip(best, self.result.read(every.rows[mine[best]]), strict=True)
-        ]
+        return mine[best], alone
+
+    def _offered(self, key: str, mix: Candidate, slip: float, alone: bool) -> Offered:
+        return Offered(key, mix, slip, self._cost(mix), why(mix, slip, alone))
 
     @cached_property
     def _by_warmth(self) -> tuple[Rows, Array, Array]:

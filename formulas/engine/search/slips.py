@@ -7,6 +7,7 @@ import numpy as np
 
 from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.light.grid import Array
+from formulas.engine.prediction.candidates import Readings
 from formulas.engine.prediction.numbers import Setting, judge_of, used_shades
 from formulas.engine.search.search import SearchResult
 from formulas.engine.search.weighing import weighed
@@ -32,8 +33,11 @@ class Slips:
             bed = setting.bed(replace(zone, lifted_level=level), used)
             self._misread.append((bed, judge_of(bed, setting.on_chart)))
 
-    def of(self, fractions: Array) -> Array:
-        """Return the slip of each mix (n,), all three together; 1 is what an eye lets pass."""
+    def of(self, fractions: Array, readings: Readings | None = None) -> Array:
+        """Return the slip of each mix (n,), all three together; 1 is what an eye lets pass.
+
+        `readings` are those of the mixes as they should be, where they are known.
+        """
         result = self._result
         judge, bed = result.judge, result.bed
 
@@ -41,7 +45,10 @@ class Slips:
             lab = reflectance_to_lab(other.mixed(mixes))
             return by.warmth_left_percent(lab), by.levels_deeper_looks(lab)
 
-        warmth, looks = read(bed, fractions, judge)
+        if readings:
+            warmth, looks = readings.warmth, readings.looks
+        else:
+            warmth, looks = read(bed, fractions, judge)
         shade, mix = np.nonzero(fractions.T > 0)
         more = fractions[mix]
         more[np.arange(len(mix)), shade] += SLIP_GRAMS / result.colour_grams

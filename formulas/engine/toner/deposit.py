@@ -106,14 +106,15 @@ class Bed:
         """Return the reflectance (..., 31) after toning with weight fractions (..., n)."""
         return self.reflectance(np.asarray(fractions) @ self.loads)
 
-    def damp(self, deposit: ArrayLike = 0.0, *, wetting: float = 1.0) -> Array:
+    def damp(self, deposit: ArrayLike = 0.0, *, wetting: ArrayLike = 1.0) -> Array:
         """Return the damp reflectance (..., 31) after a deposit; water lies on every fibre.
 
-        `wetting` is a factor on the wetting ratio, which is never less than 1.
+        `wetting` (...) is a factor on the wetting ratio, which is never less than 1.
         """
         ks = self.fibre_ks(deposit)
         dry = reflectance_to_lab(to_reflectance(ks))
-        ratio = np.maximum(wetting * wetting_ratio(dry[..., 0]), 1.0)[..., None]
+        each = np.asarray(wetting)[..., None]  # for every fibre
+        ratio = np.maximum(each * wetting_ratio(dry[..., 0]), 1.0)[..., None]
         return self._averaged(to_reflectance(ks * ratio))
 
     def _averaged(self, by_fibre: Array) -> Array:

@@ -88,7 +88,10 @@ class MixSpace:
 
     def fractions(self, rows: Rows) -> Array:
         """Return weight fractions (len(rows), count)."""
-        shades, parts = self.decode(rows)
+        return self.fractions_of(*self.decode(rows))
+
+    def fractions_of(self, shades: Rows, parts: Rows) -> Array:
+        """Return the same from what `decode` gives."""
         table = np.zeros((len(shades), self.count))
         row, column = np.nonzero(shades >= 0)
         table[row, shades[row, column]] = parts[row, column]

@@ -95,8 +95,8 @@ def _series(
         seen_warm = warm + 6 * _odd(dice) + _drift(shift, n, count)
         seen = round(2 * seen) / 2 if in_steps else round(seen, 1)
         seen_warm = 5 * round(seen_warm / 5) if in_steps else round(seen_warm)
-        depth_errors.append(control.error(predicted, seen, control.DEPTH))
-        warmth_errors.append(control.error(seen_warm, warm, control.WARMTH))
+        depth_errors.append(control.error(predicted, seen, control.DEPTH.step))
+        warmth_errors.append(control.error(seen_warm, warm, control.WARMTH.step))
     return depth_errors, warmth_errors
 
 
@@ -107,7 +107,7 @@ def _on_strands(
 
     def nearest(error: float, scale: control.Scale) -> float:
         steps = min(max(round(error / scale.step), -2), 2)
-        return control.error(steps * scale.step, 0.0, scale)
+        return control.error(steps * scale.step, 0.0, scale.step)
 
     of_depth = replace(control.DEPTH, step=depth)
     of_warmth = replace(control.WARMTH, step=warmth)
@@ -179,9 +179,9 @@ def test_a_run_names_its_kind_its_side_and_where_it_is() -> None:
 
 
 def test_what_the_eye_cannot_tell_is_no_error() -> None:
-    assert control.error(7.0, 7.24, control.DEPTH) == 0.0
-    assert control.error(7.5, 7.0, control.DEPTH) == pytest.approx(0.25)
-    assert control.error(30, 42.5, control.WARMTH) == pytest.approx(-10.0)
+    assert control.error(7.0, 7.24, control.DEPTH.step) == 0.0
+    assert control.error(7.5, 7.0, control.DEPTH.step) == pytest.approx(0.25)
+    assert control.error(30, 42.5, control.WARMTH.step) == pytest.approx(-10.0)
 
 
 @given(
