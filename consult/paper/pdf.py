@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from weasyprint import Document
 
 STYLES = ("css/print.css", "css/card.css")
-FACES = "css/fonts.css"
+FACES = "css/print-fonts.css"
 SIZES = ("", "smaller", "smallest")
 # Its map of faces remembers what it drew: after so many sheets it is made again.
 MOST_SHEETS = 50
@@ -145,19 +145,20 @@ def _sheet(document: "Document", *, size: str) -> Sheet:
     return Sheet(document.write_pdf(pdf_variant="pdf/ua-1"), len(document.pages), size)
 
 
-_FACE = re.compile(r'font-family: "([^"]+)";[^}]*?url\("([^"]+)"\)')
+_FACE = re.compile(r'url\("([^"]+\.woff2)"\) format\("woff2"\)')
 
 
 @lru_cache(maxsize=1)
 def _styles() -> dict[str, str]:
     """Return the style sheets by name, the faces with their files inside."""
     path = _path(FACES)
-    faces = []
-    for name, file in _FACE.findall(path.read_text()):
-        data = base64.b64encode(_unpacked((path.parent / file).resolve())).decode()
-        source = f'src:url("data:font/ttf;base64,{data}") format("truetype")'
-        faces.append(f'@font-face{{font-family:"{name}";{source}}}')
-    return {FACES: "".join(faces)} | {name: _path(name).read_text() for name in STYLES}
+
+    def inside(found: re.Match[str]) -> str:
+        data = base64.b64encode(_unpacked((path.parent / found[1]).resolve())).decode()
+        return f'url("data:font/ttf;base64,{data}") format("truetype")'
+
+    faces = _FACE.sub(inside, path.read_text())
+    return {FACES: faces} | {name: _path(name).read_text() for name in STYLES}
 
 
 def _unpacked(path: Path) -> bytes:

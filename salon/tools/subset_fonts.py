@@ -5,6 +5,11 @@
 where the two are folders with the unpacked npm packages `source-sans` and
 `@fontsource-variable/literata`. One file each, so that a name with a Polish or a Vietnamese
 letter costs no second one. Text keeps its weights from 400 to 700; headings have one, 500.
+
+    python -m salon.tools.subset_fonts
+
+makes the single weights of the text face that paper is printed in. A PDF cannot hold a face
+whose weight varies: fixing it for each takes a third of the time of a card.
 """
 
 import sys
@@ -28,6 +33,8 @@ RANGES = (
     (0x2212, 0x2215), (0x2248, 0x2248), (0x2260, 0x2265),
 )  # fmt: skip
 LETTERS = frozenset(letter for first, last in RANGES for letter in range(first, last + 1))
+# Of text on paper: print.css and card.css ask for these.
+PRINTED_WEIGHTS = (400, 600, 700)
 FEATURES = ["kern", "liga", "mark", "mkmk", "ccmp", "locl", "lnum", "tnum", "calt"]
 
 
@@ -63,6 +70,13 @@ def text_face(package: Path) -> TTFont:
     return font
 
 
+def print_face(variable: Path, weight: int) -> TTFont:
+    """Return one weight of the text face."""
+    return instancer.instantiateVariableFont(
+        TTFont(variable, recalcTimestamp=False), {"wght": weight}, static=True
+    )
+
+
 def heading_face(package: Path) -> TTFont:
     """Return Literata at weight 500 and optical size 30, its three Latin files as one."""
     with TemporaryDirectory() as folder:
@@ -75,6 +89,10 @@ def heading_face(package: Path) -> TTFont:
 
 
 if __name__ == "__main__":
-    sans, literata = map(Path, sys.argv[1:])
-    _save(text_face(sans), PLACE / "source-sans-3" / "latin.woff2")
-    _save(heading_face(literata), PLACE / "literata" / "latin.woff2")
+    text = PLACE / "source-sans-3" / "latin.woff2"
+    if len(sys.argv) > 1:
+        sans, literata = map(Path, sys.argv[1:])
+        _save(text_face(sans), text)
+        _save(heading_face(literata), PLACE / "literata" / "latin.woff2")
+    for weight in PRINTED_WEIGHTS:
+        _save(print_face(text, weight), text.with_name(f"print-{weight}.woff2"))
