@@ -52,12 +52,7 @@ def _ways(salon: Salon, text: str) -> Iterator[QuerySet[Client]]:
         if typed.email:
             yield _having(clients, salon, {search_index.EMAIL + typed.email})
         elif typed.digits:
-            for beginnings in _of_phone(typed.digits):
-                if typed.words:
-                    named = _having_words(clients, salon, list(typed.words))
-                    yield named.filter(_also(_begins(beginnings)))
-                else:
-                    yield _having(clients, salon, beginnings)
+            yield from _with_phone(clients, salon, typed)
         elif typed.words:
             yield _having_words(clients, salon, list(typed.words))
             sounds_alike = sounds_alike or _sounding_like(clients, salon, typed.words)
@@ -65,6 +60,18 @@ def _ways(salon: Salon, text: str) -> Iterator[QuerySet[Client]]:
             yield clients
     if sounds_alike is not None:
         yield sounds_alike
+
+
+def _with_phone(
+    clients: QuerySet[Client], salon: Salon, typed: search_text.Typed
+) -> Iterator[QuerySet[Client]]:
+    """Yield the clients whose phone has some digits, and whose name the words, if any."""
+    for beginnings in _of_phone(typed.digits):
+        if typed.words:
+            named = _having_words(clients, salon, list(typed.words))
+            yield named.filter(_also(_begins(beginnings)))
+        else:
+            yield _having(clients, salon, beginnings)
 
 
 def _of_phone(digits: frozenset[str]) -> Iterator[set[str]]:

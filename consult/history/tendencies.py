@@ -76,75 +76,95 @@ def tendencies(rows: Sequence[Row], *, number: str, sigma: float) -> Tendencies:
     """
     if not rows:
         return Tendencies(None, {}, {})
-    lines = sorted({row.line for row in rows})
-    stylists = sorted({row.stylist for row in rows})
-    names: list[tuple[str, int]] = [("line", pk) for pk in lines]
-    names += [("stylist", pk) for pk in stylists]
-    place = {name: n + 1 for n, name in enumerate(names)}
-    design = np.zeros((len(rows), len(names) + 1))
-    design[:, 0] = 1.0
-    for n, row in enumerate(rows):
-        design[n, place["line", row.line]] = 1.0
-        design[n, place["stylist", row.stylist]] = 1.0
-    errors = np.array([row.error for row in rows])
-    clients = [row.client for row in rows]
-    mean, cover = _fitted(design, errors, clients, number=number, sigma=sigma)
+    fit = _Fit.of(rows, number=number, sigma=sigma)
+    return Tendencies(
+        fit.tendency(rows),
+        {pk: fit.tendency([r for r in rows if r.line == pk], ("line", pk)) for pk in fit.lines},
+        {
+            pk: fit.tendency([r for r in rows if r.stylist == pk], ("stylist", pk))
+            for pk in fit.stylists
+        },
+    )
 
-    def weights(name: tuple[str, int] | None) -> np.ndarray:
-        """Return what is summed: the salon, this group, the others' kind in equal shares."""
-        found = np.zeros(len(names) + 1)
-        found[0] = 1.0
-        for kind, members in (("line", lines), ("stylist", stylists)):
-            if name is not None and name[0] == kind:
-                found[place[name]] = 1.0
-            else:
-                for pk in members:
-                    found[place[kind, pk]] = 1.0 / len(members)
-        return found
 
-    def against(name: tuple[str, int], others: Sequence[int]) -> tuple[float, float]:
-        """Return how a group differs from the rest of its kind, and the doubt of that."""
-        found = np.zeros(len(mean))
-        if others:
-            found[place[name]] = 1.0
-        for pk in others:
-            found[place[name[0], pk]] = -1.0 / len(others)
-        return float(found @ mean), float(np.sqrt(found @ cover @ found))
+# A line or a stylist, by id.
+_Name = tuple[str, int]
 
-    def tendency(
-        name: tuple[str, int] | None, members: Sequence[Row], others: Sequence[int]
-    ) -> Tendency:
-        own = weights(name)
-        value, doubt = float(own @ mean), float(np.sqrt(own @ cover @ own))
+
+@dataclass(frozen=True)
+class _Fit:
+    """The fitted effects with their covariance: everyone's, then each line's and stylist's."""
+
+    number: str
+    lines: Sequence[int]
+    stylists: Sequence[int]
+    mean: np.ndarray
+    cover: np.ndarray
+
+    @classmethod
+    def of(cls, rows: Sequence[Row], *, number: str, sigma: float) -> "_Fit":
+        """Return the fit of some results."""
+        lines = sorted({row.line for row in rows})
+        stylists = sorted({row.stylist for row in rows})
+        columns = [("line", pk) for pk in lines] + [("stylist", pk) for pk in stylists]
+        place = {name: n for n, name in enumerate(columns, start=1)}
+        design = np.zeros((len(rows), len(columns) + 1))
+        design[:, 0] = 1.0
+        for n, row in enumerate(rows):
+            design[n, place["line", row.line]] = 1.0
+            design[n, place["stylist", row.stylist]] = 1.0
+        errors = np.array([row.error for row in rows])
+        clients = [row.client for row in rows]
+        mean, cover = _fitted(design, errors, clients, number=number, sigma=sigma)
+        return cls(number, lines, stylists, mean, cover)
+
+    def tendency(self, members: Sequence[Row], name: _Name | None = None) -> Tendency:
+        """Return the tendency of a group by its results, of everyone's without a name."""
+        value, doubt = self._sum(self._weights(name))
         clients = len({row.client for row in members})
         is_off = (
-            abs(value) >= WORTH[number]
+            abs(value) >= WORTH[self.number]
             and abs(value) > CLEAR * doubt
             and len(members) >= FEWEST_RESULTS
             and clients >= FEWEST_CLIENTS
         )
         if is_off and name is not None:
-            difference, unsure = against(name, others)
+            difference, unsure = self._sum(self._against(name))
             is_off = difference * value > 0 and abs(difference) > CLEAR * unsure
         return Tendency(value, doubt, len(members), clients, is_off)
 
-    return Tendencies(
-        tendency(None, rows, ()),
-        {
-            pk: tendency(
-                ("line", pk), [r for r in rows if r.line == pk], [k for k in lines if k != pk]
-            )
-            for pk in lines
-        },
-        {
-            pk: tendency(
-                ("stylist", pk),
-                [r for r in rows if r.stylist == pk],
-                [k for k in stylists if k != pk],
-            )
-            for pk in stylists
-        },
-    )
+    def _sum(self, weights: np.ndarray) -> tuple[float, float]:
+        """Return a weighted sum of the effects, and the doubt of it."""
+        return float(weights @ self.mean), float(np.sqrt(weights @ self.cover @ weights))
+
+    def _weights(self, name: _Name | None) -> np.ndarray:
+        """Return what is summed: the salon, this group, the others' kind in equal shares."""
+        found = np.zeros(len(self.mean))
+        found[0] = 1.0
+        for kind in ("line", "stylist"):
+            if name is not None and name[0] == kind:
+                found[self._places(kind, [name[1]])] = 1.0
+            else:
+                every = self._of_kind(kind)
+                found[self._places(kind, every)] = 1.0 / len(every)
+        return found
+
+    def _against(self, name: _Name) -> np.ndarray:
+        """Return how a group is set against the rest of its kind; nothing where it is alone."""
+        found = np.zeros(len(self.mean))
+        kind, own = name
+        others = [pk for pk in self._of_kind(kind) if pk != own]
+        if others:
+            found[self._places(kind, [own])] = 1.0
+            found[self._places(kind, others)] = -1.0 / len(others)
+        return found
+
+    def _of_kind(self, kind: str) -> Sequence[int]:
+        return self.lines if kind == "line" else self.stylists
+
+    def _places(self, kind: str, pks: Sequence[int]) -> list[int]:
+        first = 1 if kind == "line" else 1 + len(self.lines)
+        return [first + self._of_kind(kind).index(pk) for pk in pks]
 
 
 def _fitted(

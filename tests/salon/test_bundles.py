@@ -14,7 +14,7 @@ STATIC = settings.BASE_DIR / "static"
 # Loaded by themselves: before the first paint, for a medium, on paper, on one page, elsewhere.
 ALONE = {
     "js/theme.js", "js/service_worker.js", "js/offline.js", "css/print.css", "css/forced.css",
-    "css/card.css", "css/component_gallery.css",
+    "css/card.css", "css/print-fonts.css", "css/component_gallery.css",
 }  # fmt: skip
 
 

@@ -61,15 +61,9 @@ class LimitCurve:
         Cooler than the last point its value still holds as a bound; warmer than the first
         one the start itself is the lightest that is known.
         """
-        return self._read(warmth_left_percent, self.levels_deeper_looks)
-
-    def measured_at(self, warmth_left_percent: ArrayLike) -> Array:
-        """Return the least depth by L* at any warmth (...); see `at`."""
-        return self._read(warmth_left_percent, self.levels_deeper_measured)
-
-    def _read(self, warmth: ArrayLike, depth: Array) -> Array:
-        at = np.asarray(warmth, dtype=float)
-        return np.asarray(np.interp(at, self.warmth_left_percent[::-1], depth[::-1]))
+        at = np.asarray(warmth_left_percent, dtype=float)
+        points = self.warmth_left_percent[::-1], self.levels_deeper_looks[::-1]
+        return np.asarray(np.interp(at, *points))
 
 
 def limit(zone: Zone, *, chart: Chart | None = None, points: int = 25) -> LimitCurve:

@@ -59,19 +59,15 @@ class Solid:
         fewer._facets = self._facets[:, np.unique(reach.argmax(axis=1))]
         return fewer
 
-    def luminance_share(self, xyz: ArrayLike) -> Array:
-        """Return the factor by which each `xyz` (..., 3) can be scaled within the solid, (...).
-
-        1 lies on its surface, less than 1 outside.
-        """
-        return np.asarray(1.0 / np.maximum(self._reach(xyz), 1e-300))
-
     def holds(self, xyz: ArrayLike) -> Flags:
         """Return whether each `xyz` (..., 3) lies in the solid or on its surface."""
-        return np.asarray(self._reach(xyz) <= 1.0 + _ROUNDING)
+        return np.asarray(self.reach(xyz) <= 1.0 + _ROUNDING)
 
-    def _reach(self, xyz: ArrayLike) -> Array:
-        """Return how far each `xyz` (..., 3) goes towards the surface, 1 on it, (...)."""
+    def reach(self, xyz: ArrayLike) -> Array:
+        """Return how far out each `xyz` (..., 3) lies, (...): 1 on the surface, more outside.
+
+        Divided by it, a colour lies on the surface.
+        """
         values = np.asarray(xyz, dtype=float)
         # Facet by facet over all colours: long stretches in place of many short ones.
         by_facet = self._facets.T @ values.reshape(-1, 3).T

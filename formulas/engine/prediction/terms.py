@@ -8,7 +8,6 @@ References
 .. [1] Aumann & Shapley 1974, Values of Non-Atomic Games (from memory).
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -86,15 +85,6 @@ def residual_term(bed: Bed, judge: Judge) -> Term | None:
         return None
     warmth, levels = read(judge, bed.reflectance()) - read(judge, bed.hair_reflectance())
     return Term("", "residual", float(warmth), float(levels))
-
-
-def by_part(found: Sequence[Term]) -> dict[str, tuple[float, float]]:
-    """Return (warmth %, levels deeper) summed by part, the strongest on warmth first."""
-    totals: dict[str, tuple[float, float]] = {}
-    for term in found:
-        warmth, levels = totals.get(term.part, (0.0, 0.0))
-        totals[term.part] = (warmth + term.warmth_percent, levels + term.levels_deeper)
-    return dict(sorted(totals.items(), key=lambda item: (-abs(item[1][0]), item[0])))
 
 
 def read(judge: Judge, reflectance: Array) -> Array:

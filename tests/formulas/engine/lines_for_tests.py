@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+import numpy as np
+
 from formulas import engine
 
 LINE = engine.demo_lines()["Tidepool"]
@@ -17,3 +19,9 @@ def sixty() -> engine.Line:
     """Return a line of sixty shades."""
     more = [engine.Shade.from_words(name) for name in _MORE if name not in LINE.names]
     return replace(LINE, shades=(LINE.shades + tuple(more))[:60])
+
+
+def measured_at(curve: engine.LimitCurve, warmth: float | np.ndarray) -> np.ndarray:
+    """Return the limit's least depth by L* at a warmth, between its points."""
+    points = curve.warmth_left_percent[::-1], curve.levels_deeper_measured[::-1]
+    return np.asarray(np.interp(warmth, *points))

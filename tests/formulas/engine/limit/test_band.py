@@ -9,7 +9,7 @@ from formulas.engine.light.colorimetry import reflectance_to_lab
 from formulas.engine.limit.least_depth import blocks
 from formulas.engine.prediction.doubts import LEVEL_DOUBT
 from formulas.engine.prediction.numbers import judge_of
-from tests.formulas.engine.lines_for_tests import LINE
+from tests.formulas.engine.lines_for_tests import LINE, measured_at
 
 CHART = engine.Chart.default()
 
@@ -31,7 +31,7 @@ def test_every_colour_that_a_deposit_can_leave_keeps_a_reserve(
     known = warmth <= curve.warmth_left_percent[0]
 
     room = (judge.levels_deeper_looks(lab) - curve.at(warmth))[known].min()
-    measured = (judge.levels_deeper_measured(lab) - curve.measured_at(warmth))[known].min()
+    measured = (judge.levels_deeper_measured(lab) - measured_at(curve, warmth))[known].min()
 
     assert room > 0.002
     assert measured > 0.002

@@ -16,7 +16,7 @@ from formulas.engine.limit.limit import limit_of
 from formulas.engine.limit.object_colours import Solid
 from formulas.engine.prediction.numbers import judge_of
 from formulas.engine.toner.deposit import prepare
-from tests.formulas.engine.lines_for_tests import LINE, OTHER
+from tests.formulas.engine.lines_for_tests import LINE, OTHER, measured_at
 
 CHART = engine.Chart.default()
 ZONES = [
@@ -42,7 +42,7 @@ def test_largest_luminance_is_that_of_the_linear_programme() -> None:
         ceiling = random.uniform(0.05, 0.95, BANDS)
         xyz = weights().T @ (ceiling * random.uniform(0.1, 1.0, BANDS))
 
-        share = float(Solid(ceiling).luminance_share(xyz))
+        share = 1.0 / float(Solid(ceiling).reach(xyz))
 
         assert xyz[1] * share == pytest.approx(_programme(xyz, ceiling), rel=1e-7)
 
@@ -72,7 +72,7 @@ def test_under_a_white_ceiling_the_solid_is_that_of_colour_science() -> None:
     surface = 100.0 * colour_science().volume.XYZ_outer_surface(functions, illuminant)
     rays = np.random.default_rng(1).uniform(0.0, 1.0, (500, BANDS)) ** 3 @ bands
 
-    share = Solid(np.ones(BANDS)).luminance_share(rays)
+    share = 1.0 / Solid(np.ones(BANDS)).reach(rays)
 
     assert share == pytest.approx(_share_of_hull(surface, rays), rel=1e-3)
 
@@ -90,7 +90,7 @@ def test_under_a_white_ceiling_it_meets_the_macadam_limits() -> None:
     white = bands.sum(axis=0)
     rays = np.random.default_rng(1).uniform(0.0, 1.0, (500, BANDS)) ** 3 @ bands
 
-    share = Solid(np.ones(BANDS), bands=bands).luminance_share(rays)
+    share = 1.0 / Solid(np.ones(BANDS), bands=bands).reach(rays)
 
     expected = _share_of_hull(np.concatenate([optimal, white[None], np.zeros((1, 3))]), rays)
     assert share == pytest.approx(expected, rel=0.03)
@@ -105,7 +105,7 @@ def _room(zone: engine.Zone, reflectance: np.ndarray) -> float:
     warmth = judge.warmth_left_percent(lab)
     cooler = warmth <= curve.warmth_left_percent[0]
     looks = judge.levels_deeper_looks(lab) - curve.at(warmth)
-    measured = judge.levels_deeper_measured(lab) - curve.measured_at(warmth)
+    measured = judge.levels_deeper_measured(lab) - measured_at(curve, warmth)
     return float(min(looks[cooler].min(), measured[cooler].min()))
 
 
@@ -199,7 +199,7 @@ def test_no_mix_lies_beyond_the_line(  # noqa: PLR0917
     warmth = float(judge.warmth_left_percent(lab))
 
     assert float(judge.levels_deeper_looks(lab)) >= float(curve.at(warmth)) - 1e-3
-    assert float(judge.levels_deeper_measured(lab)) >= float(curve.measured_at(warmth)) - 1e-3
+    assert float(judge.levels_deeper_measured(lab)) >= float(measured_at(curve, warmth)) - 1e-3
 
 
 @pytest.mark.parametrize("level", [5.0, 6.0, 7.0, 8.0, 9.0, 10.0])
@@ -236,7 +236,7 @@ def test_neutrality_from_a_usual_base_costs_one_to_three_levels() -> None:
     curve = engine.limit(engine.Zone(7.8))
 
     assert 1.0 < float(curve.at(0.0)) < 3.0
-    assert float(curve.at(0.0)) > float(curve.measured_at(0.0))
+    assert float(curve.at(0.0)) > float(measured_at(curve, 0.0))
 
 
 def test_a_wish_beyond_the_line_is_named_so() -> None:
@@ -258,3 +258,23 @@ def test_points_out_of_range_are_named(points: float) -> None:
 def test_a_ceiling_that_is_no_reflectance_is_named(ceiling: np.ndarray) -> None:
     with pytest.raises(ValueError, match="ceiling"):
         Solid(ceiling)
+
+
+@pytest.mark.parametrize("minutes", [None, 5.0])
+@pytest.mark.parametrize(
+    "zone",
+    [
+        engine.Zone(7.5),
+        engine.Zone(9.5, undertone=0.5, white_percent=40.0, porosity=0.6),
+        engine.Zone(8.0, residual=engine.Residual(LINE, {"9 violet": 1}, washes=3)),
+    ],
+)
+def test_the_line_of_a_search_is_the_line_of_its_zone(
+    zone: engine.Zone, minutes: float | None
+) -> None:
+    """No shade, stock or time moves it, so it may be computed once for all of them."""
+    alone = engine.limit(zone)
+    searched = engine.search(zone, LINE, minutes=minutes, max_shades=1, max_parts=1).curve
+
+    for name, values in vars(alone).items():
+        assert np.array_equal(getattr(searched, name), values)

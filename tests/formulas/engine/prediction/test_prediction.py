@@ -1,5 +1,6 @@
 """Predictions: ranges, swatches, terms and sentences."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -17,7 +18,7 @@ from formulas.engine.prediction.doubts import (
     doubt_by_kind,
 )
 from formulas.engine.prediction.prediction import Prediction
-from formulas.engine.prediction.terms import by_part
+from formulas.engine.prediction.terms import Term
 from formulas.engine.toner.shades import white_hair_ks
 
 LINE = demo_lines()["Tidepool"]
@@ -168,6 +169,17 @@ def test_terms_add_up_to_the_whole_change(zone: Zone, how: dict[str, float]) -> 
     assert levels == pytest.approx(prediction.levels_deeper_looks.value, abs=1e-9)
 
 
+def _by_part(terms: Sequence[Term]) -> dict[str, tuple[float, float]]:
+    """Return warmth and depth summed over the shades that have a part."""
+    return {
+        part: (
+            sum(term.warmth_percent for term in terms if term.part == part),
+            sum(term.levels_deeper for term in terms if term.part == part),
+        )
+        for part in {term.part for term in terms}
+    }
+
+
 def test_terms_name_shades_families_time_porosity_developer_lift_and_room() -> None:
     zone = Zone(7.5, porosity=0.8, residual=Residual(LINE, {"9 violet": 1}, washes=3))
     prediction = predict(zone, LINE, MIX, minutes=8, developer_ratio=3.0)
@@ -180,7 +192,7 @@ def test_terms_name_shades_families_time_porosity_developer_lift_and_room() -> N
         ),
         *(("", part) for part in ("time", "porosity", "developer", "lift", "room")),
     }
-    moved = by_part(prediction.terms)
+    moved = _by_part(prediction.terms)
     assert moved["violet"][0] < 0 < moved["violet"][1]
     assert moved["time"][0] > 0 > moved["time"][1]
     assert moved["porosity"][0] < 0 < moved["porosity"][1]
@@ -208,6 +220,6 @@ def test_terms_match_small_steps_of_their_own() -> None:
         )
         moved += float((with_tone - before + with_both - with_rest)[0] / 2)
 
-    terms = by_part(predict(zone, LINE, MIX).terms)
+    terms = _by_part(predict(zone, LINE, MIX).terms)
 
     assert terms["violet"][0] + terms["blue"][0] == pytest.approx(moved, abs=0.5)

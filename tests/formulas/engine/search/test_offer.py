@@ -7,6 +7,7 @@ import pytest
 
 from formulas import engine
 from formulas.engine.cli.command import main
+from formulas.engine.prediction.candidates import read_rows
 from formulas.engine.search.picking import SAME_LEVELS, SAME_PERCENT
 from formulas.engine.search.practice import Practice
 from formulas.engine.search.slips import Slips
@@ -254,3 +255,14 @@ def test_where_what_practice_allows_fills_no_bowl_all_mixes_are_offered() -> Non
 )
 def test_parts_are_as_many_as_can_be_weighed(smallest: float, grams: float, parts: int) -> None:
     assert Practice(smallest_grams=smallest).most_parts(grams, 6) == parts
+
+
+def test_what_is_read_already_is_not_read_again_for_slips() -> None:
+    zone = engine.Zone(7.5, white_percent=30.0)
+    result = engine.search(zone, LINE, max_shades=2, max_parts=3)
+    slips = Slips(zone, result, LINE, engine.Setting())
+    rows = np.arange(0, result.space.size, 7)
+    readings = read_rows(result.bed, result.judge, result.space, rows)
+    fractions = result.space.fractions(rows)
+
+    assert np.array_equal(slips.of(fractions, readings), slips.of(fractions))
