@@ -17,6 +17,7 @@ from consult.demo.habits import Off, off_of
 from consult.demo.house import House
 from consult.demo.patch_stories import place_and_read
 from consult.demo.preparation_stories import prepare
+from consult.hair.reading_fields import ZoneRead
 from consult.models import Choice, Formula, Length, Visit
 from consult.services.agreement import Pick, choose, sign_off
 from consult.services.bench import end_processing, mix_bowl, start_processing
@@ -199,20 +200,20 @@ def build_visit(
     return visit
 
 
-def _readings(built: House, guest: Guest) -> dict[str, dict[str, object]]:
+def _readings(built: House, guest: Guest) -> dict[str, ZoneRead]:
     """Read the roots half a level darker than the rest now and then."""
     lifted = Decimal(str(guest.lifted))
-    alike = {
+    alike: ZoneRead = {
         "natural_level": Decimal(str(guest.natural)),
         "lifted_level": lifted,
         "undertone": Decimal(str(guest.undertone)),
         "white_percent": guest.white,
         "porosity": Decimal(str(guest.porosity)),
     }
-    roots = dict(alike)
+    roots = alike.copy()
     if built.random.random() < 0.3:
         roots["lifted_level"] = lifted - Decimal("0.5")
-    return {"roots": roots, "mid_lengths": dict(alike), "ends": dict(alike)}
+    return {"roots": roots, "mid_lengths": alike.copy(), "ends": alike.copy()}
 
 
 def _decide(visit: Visit, key: str, by: Staff, at: dt.datetime) -> Formula:

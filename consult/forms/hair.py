@@ -3,14 +3,19 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from consult.forms.fields import Undertone
 from consult.forms.zone_initial import zone_initial
-from consult.hair.reading_fields import LOOKED_AT, READING_FIELDS
+from consult.hair.reading_fields import (
+    LOOKED_AT,
+    FactsRead,
+    HairRead,
+    ZoneRead,
+)
 from consult.hair.strands import UndertoneStrands
 from consult.models import (
     Banding,
@@ -123,6 +128,24 @@ class ZoneForm(forms.Form):
                 "confirmed", _("Look at this zone. Confirm it, or change what is different.")
             )
         return cleaned
+
+    def read(self, above: ZoneRead) -> ZoneRead:
+        """Return what was read, taken from the zone `above` it where that is the same."""
+        cleaned = self.cleaned_data
+        values: ZoneRead = {
+            "is_toned": cleaned["is_toned"],
+            "natural_level": cleaned.get("natural_level"),
+            "lifted_level": cleaned.get("lifted_level"),
+            "undertone": cleaned.get("undertone"),
+            "white_percent": cleaned.get("white_percent"),
+            "porosity": cleaned.get("porosity"),
+            "banding": cleaned["banding"],
+            "note": cleaned["note"],
+        }
+        if self.is_same:
+            values = {**above, "is_toned": values["is_toned"], "note": values["note"]}
+        kept = self.carried is not None and not self.is_touched
+        return {**values, "carried_from": self.carried if kept else None}
 
     @property
     def is_same(self) -> bool:
@@ -253,18 +276,13 @@ class HairForm:
         return bool(self._refusals) or any(form.errors for form in self.forms)
 
     @property
-    def cleaned_data(self) -> dict[str, Any]:
+    def cleaned_data(self) -> HairRead:
         """Return readings by zone, each complete, and the facts."""
-        readings: dict[str, dict[str, Any]] = {}
-        above: dict[str, Any] = {}
+        readings: dict[str, ZoneRead] = {}
+        above: ZoneRead = {}
         for form in self.zones:
-            values = {name: form.cleaned_data.get(name) for name in READING_FIELDS}
-            if form.is_same:
-                values = {**above, "is_toned": values["is_toned"], "note": values["note"]}
-            kept = form.carried is not None and not form.is_touched
-            values["carried_from"] = form.carried if kept else None
-            readings[form.zone] = above = values
-        return {"readings": readings, "facts": self.facts.cleaned_data}
+            readings[form.zone] = above = form.read(above)
+        return {"readings": readings, "facts": cast(FactsRead, self.facts.cleaned_data)}
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -12,7 +11,7 @@ from clients.models import Answer
 from clients.skin_test.safety import QUESTIONS
 from consult import policies, selectors
 from consult.hair import residue
-from consult.hair.reading_fields import LOOKED_AT, READING_FIELDS
+from consult.hair.reading_fields import LOOKED_AT, READING_FIELDS, FactsRead, ZoneRead
 from consult.models import HairFacts, Visit, Washes, ZoneReading
 from consult.services.steps import advance, check_may
 from consult.visit.path import Act
@@ -67,17 +66,15 @@ def answer_safety(
 def read_hair(
     *,
     visit: Visit,
-    readings: Mapping[str, Mapping[str, Any]],
+    readings: Mapping[str, ZoneRead],
     by: Staff,
     at: dt.datetime,
-    facts: Mapping[str, Any] | None = None,
+    facts: FactsRead | None = None,
     expected_version: int | None = None,
 ) -> list[ZoneReading]:
     """Record what every zone shows; a zone that reads as before gets no new row.
 
-    `readings` maps each zone to natural_level, lifted_level, undertone, white_percent,
-    porosity, banding, is_toned and note, and to the visit that it was carried over from where
-    that reading was confirmed (`carried_from`). A change asks for a new choice.
+    `readings` are by zone. A change asks for a new choice.
     """
     policies.check_can_work_on(by=by, visit=visit)
     check_may(visit, Act.READ, at=at)
@@ -109,7 +106,7 @@ def read_hair(
     return new
 
 
-def _check_was_looked_at(visit: Visit, fields: Mapping[str, Any]) -> None:
+def _check_was_looked_at(visit: Visit, fields: ZoneRead) -> None:
     """Refuse a zone that nobody read, or that claims to come from some other visit."""
     if any(fields.get(name) is None for name in LOOKED_AT):
         raise ReadingMissing(_("Fill in every value of a zone."), code="values_missing")
@@ -121,9 +118,9 @@ def _check_was_looked_at(visit: Visit, fields: Mapping[str, Any]) -> None:
         )
 
 
-def _with_washes(visit: Visit, facts: Mapping[str, Any], at: dt.datetime) -> dict[str, Any]:
+def _with_washes(visit: Visit, facts: FactsRead, at: dt.datetime) -> FactsRead:
     """Return the facts with how the washes are known; those not asked are assumed, as such."""
-    values = dict(facts)
+    values = facts.copy()
     if values.get("washes_since_toner") is not None:
         values["washes_answer"] = Washes.COUNTED
     elif values.get("washes_answer") == Washes.NOT_ASKED:

@@ -1,6 +1,7 @@
 """The bench: weigh, start, rinse."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
@@ -16,6 +17,7 @@ from consult import selectors, services
 from consult.bench import swap, weighing
 from consult.bench.next_act import NextAct, next_acts
 from consult.bench.on_the_shelf import (
+    Shortage,
     parts_without,
     shortages,
     stock_after,
@@ -33,10 +35,32 @@ from consult.views.doors import (
     page,
 )
 from consult.visit.path import Step
+from formulas import mixing
 from salon import attempts
 from salon.access import BENCH, SalonRequest, allow
 from salon.attempts import Attempt
 from salon.submissions import once
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What is weighed for one formula, as the page draws it.
+
+    `rescaled` and `mixture` are of what is typed; `mixed` counts the bowls poured already.
+    """
+
+    formula: Formula
+    form: BowlForm
+    mixture: mixing.Mixture | None = None
+    rescaled: weighing.Rescaled | None = None
+    mixed: int = 0
+    is_posted: bool = False
+    is_next: bool = False
+    shortages: Sequence[Shortage] = ()
+    left_parts: str = ""
+    is_swapping: bool = False
+    swap: Swap | None = None
+
 
 # The bar shows the next act and the one after it; what is further on has its button above.
 IN_THE_BAR = 2
@@ -101,7 +125,7 @@ def drawn(
     sheet = partial(_sheet, posted=posted, batches=batches, bowls=bowls, acts=acts)
     to_swap = str(swapping.pk) if swapping else request.GET.get("swap", "")
     sheets = [
-        {**sheet(formula), **_on_the_shelf(request, visit, formula, to_swap=to_swap)}
+        _with_shelf(request, visit, sheet(formula), to_swap=to_swap)
         for formula in facts.formulas
     ]
     context = {
@@ -117,20 +141,18 @@ def drawn(
     return page(request, visit, "bench", context, tried)
 
 
-def _on_the_shelf(
-    request: SalonRequest, visit: Visit, formula: Formula, *, to_swap: str
-) -> dict[str, Any]:
-    """Return what the shelf cannot fill of a formula, with the nearest mix once asked for."""
-    stock = stock_by_shade(visit.line)
+def _with_shelf(request: SalonRequest, visit: Visit, sheet: Sheet, *, to_swap: str) -> Sheet:
+    """Return a sheet with what the shelf cannot fill, and the nearest mix once asked for."""
+    formula, stock = sheet.formula, stock_by_shade(visit.line)
     missing = shortages(formula, stock, before=_weighed_before(request, visit, formula))
-    found: dict[str, Any] = {
-        "shortages": missing,
-        "left_parts": parts_without(formula, missing) if missing else "",
-        "is_swapping": bool(missing) and to_swap == str(formula.pk),
-    }
-    if found["is_swapping"]:
-        found["swap"] = nearest_mix(request, visit, formula)
-    return found
+    is_swapping = bool(missing) and to_swap == str(formula.pk)
+    return replace(
+        sheet,
+        shortages=missing,
+        left_parts=parts_without(formula, missing) if missing else "",
+        is_swapping=is_swapping,
+        swap=nearest_mix(request, visit, formula) if is_swapping else None,
+    )
 
 
 def nearest_mix(request: SalonRequest, visit: Visit, formula: Formula) -> Swap | None:
@@ -167,18 +189,18 @@ def _sheet(
     batches: dict[int, str],
     bowls: list[BowlMixed],
     acts: Sequence[NextAct],
-) -> dict[str, Any]:
+) -> Sheet:
     """Return the weighing sheet of a formula, with what was typed where it was refused."""
     is_posted = posted is not None and posted.mix.pk == formula.pk
     form = posted if is_posted and posted else BowlForm(mix=formula, batches=batches)
-    return {
-        "formula": formula,
-        "form": form,
-        "mixture": weighing.planned_mixture(form) if not is_posted else None,
-        "mixed": sum(bowl.formula_id == formula.pk for bowl in bowls),
-        "is_posted": is_posted,
-        "is_next": formula.pk in {act.formula for act in acts[:IN_THE_BAR]},
-    }
+    return Sheet(
+        formula,
+        form,
+        mixture=weighing.planned_mixture(form) if not is_posted else None,
+        mixed=sum(bowl.formula_id == formula.pk for bowl in bowls),
+        is_posted=is_posted,
+        is_next=formula.pk in {act.formula for act in acts[:IN_THE_BAR]},
+    )
 
 
 def times_of(
@@ -203,14 +225,15 @@ def rescale(request: SalonRequest, visit: Visit) -> HttpResponse:
     form = BowlForm(
         request.POST, mix=posted_formula(request, facts_for(request, visit).formulas)
     )
-    sheet: dict[str, Any] = {"formula": form.mix, "form": form}
-    context: dict[str, Any] = {"visit": visit, "sheet": sheet}
+    sheet = Sheet(form.mix, form)
     tried = attempts.attempt(request, form, lambda _data: weighing.rescale(form))
     if tried.result:
-        sheet |= {
-            "form": weighing.followed(form, tried.result),
-            "rescaled": tried.result,
-            "mixture": tried.result.mixture,
-        }
+        sheet = replace(
+            sheet,
+            form=weighing.followed(form, tried.result),
+            rescaled=tried.result,
+            mixture=tried.result.mixture,
+        )
     status = 200 if tried.saved else tried.status
+    context = {"visit": visit, "sheet": sheet}
     return render(request, "consult/_weigh.html", context, status=status)

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy
 
 from formulas.forms import tubes
 from formulas.models import ProductLine, Shade
+from formulas.shade_changes import ShadeChanges
 from formulas.shade_list import bar_codes
 from formulas.swatch_text import SwatchRefused, check_swatch, read_swatch
 from formulas.tone_names import BODIES, name_of, pigments_of, tone_choices, words_of
@@ -157,22 +158,22 @@ class ShadeForm(forms.Form):
         self._check_name(cleaned)
         return cleaned
 
-    def fields_of_shade(self) -> dict[str, Any]:
+    def fields_of_shade(self) -> ShadeChanges:
         """Return the cleaned values that the record holds."""
-        kept = (
-            "name",
-            "level",
-            "tones",
-            "reflectance",
-            "tube_grams",
-            "tube_price",
-            "reorder_grams",
-            "allergens",
-            "gtin",
-        )
-        values = {key: self.cleaned_data[key] for key in kept}
+        cleaned = self.cleaned_data
+        values: ShadeChanges = {
+            "name": cleaned["name"],
+            "level": cleaned["level"],
+            "tones": cleaned["tones"],
+            "reflectance": cleaned["reflectance"],
+            "tube_grams": cleaned["tube_grams"],
+            "tube_price": cleaned["tube_price"],
+            "reorder_grams": cleaned["reorder_grams"],
+            "allergens": cleaned["allergens"],
+            "gtin": cleaned["gtin"],
+        }
         if self.shade:
-            values["is_active"] = self.cleaned_data["is_active"]
+            values["is_active"] = cleaned["is_active"]
         return values
 
     def _read_words(self, cleaned: dict[str, Any]) -> None:

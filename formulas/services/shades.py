@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from typing import Any
+from typing import Unpack
 
 from django.db import transaction
 
@@ -10,6 +10,7 @@ from formulas import engine_inputs, policies, refusals
 from formulas.models import ProductLine, Shade
 from formulas.services.lines import take_version
 from formulas.services.stock import receive_stock
+from formulas.shade_changes import ShadeChanges
 from formulas.shade_list.rows import ListedShade
 from salon import audit
 from salon.models import Staff
@@ -27,7 +28,7 @@ def add_shade(
     by: Staff,
     at: dt.datetime,
     expected_version: int | None = None,
-    **fields: Any,
+    **fields: Unpack[ShadeChanges],
 ) -> Shade:
     """Add a shade to a line."""
     policies.check_can_change_lines(by=by, line=line)
@@ -45,7 +46,7 @@ def change_shade(
     by: Staff,
     at: dt.datetime,
     expected_version: int | None = None,
-    **fields: Any,
+    **fields: Unpack[ShadeChanges],
 ) -> Shade:
     """Change a shade; what was suggested with the earlier one names the earlier version."""
     policies.check_can_change_lines(by=by, line=shade.line)

@@ -4,7 +4,7 @@ import datetime as dt
 import json
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import Any, Unpack
 
 from clients.models import (
     Appointment,
@@ -19,6 +19,7 @@ from clients.models import Status as Booking
 from clients.sealed import keys
 from clients.skin_test.safety import QUESTIONS
 from consult import services
+from consult.hair.reading_fields import ZoneRead
 from consult.models import BowlMixed, Choice, Formula, Method, SignOff, Visit
 from consult.selectors import choice_in_force, formulas_in_force, sign_off_of
 from consult.visit.facts import VisitFacts
@@ -137,7 +138,7 @@ def checked_in(
     return one
 
 
-def zone(**changes: Any) -> dict[str, Any]:
+def zone(**changes: Unpack[ZoneRead]) -> ZoneRead:
     """Return the reading of one zone: level 7.5, average."""
     return {
         "natural_level": Decimal("5.0"),
@@ -151,7 +152,7 @@ def zone(**changes: Any) -> dict[str, Any]:
     }
 
 
-def head(**zones: dict[str, Any]) -> dict[str, dict[str, Any]]:
+def head(**zones: ZoneRead) -> dict[str, ZoneRead]:
     """Return readings of all three zones, alike where nothing else is given."""
     return {name: zones.get(name, zone()) for name in ("roots", "mid_lengths", "ends")}
 
@@ -180,7 +181,7 @@ class Story:
         return self
 
     @keys.at_hand()
-    def read(self, **zones: dict[str, Any]) -> "Story":
+    def read(self, **zones: ZoneRead) -> "Story":
         services.read_hair(
             visit=self.visit, readings=head(**zones), by=self.by, at=self.later()
         )

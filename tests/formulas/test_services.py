@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 
 from formulas import selectors, services
 from formulas.models import ChartEntry, ProductLine, Shade, StockMovement
+from formulas.shade_changes import ShadeChanges
 from salon.append_only import AppendOnlyError
 from salon.models import AuditEvent, Role, Salon, Staff
 from tests.factories.formulas import LineFactory, ShadeFactory
@@ -131,7 +132,10 @@ def test_every_change_of_a_line_or_shade_raises_its_version(
 def test_a_shade_that_the_engine_cannot_use_is_refused(
     shade: Shade, owner: Staff, now: dt.datetime
 ) -> None:
-    for bad in ({"tones": {"mauve": 1.0}}, {"reflectance": [0.5, 0.4]}, {"tones": {"red": -1}}):
+    wrong: list[ShadeChanges] = [
+        {"tones": {"mauve": 1.0}}, {"reflectance": [0.5, 0.4]}, {"tones": {"red": -1}},
+    ]  # fmt: skip
+    for bad in wrong:
         with pytest.raises(services.ShadeRefused):
             services.change_shade(shade=shade, by=owner, at=now, **bad)
 

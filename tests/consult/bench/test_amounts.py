@@ -7,6 +7,7 @@ tests/formulas/test_bowl_amounts.py.
 import re
 from decimal import Decimal
 from html import unescape
+from typing import Unpack
 
 import pytest
 from django.template.loader import render_to_string
@@ -15,6 +16,7 @@ from django.urls import reverse
 
 from consult import selectors, services
 from consult.bench import starting_values
+from consult.hair.reading_fields import FactsRead
 from consult.paper import content
 from formulas import services as formulary
 from formulas.mixing_rules import rules_in_force
@@ -22,10 +24,10 @@ from formulas.models import MixingRules
 from tests.factories.consult import Story, head, opened, owner_of
 
 ALL = "roots,mid_lengths,ends"
-SHOULDER = {"length": "shoulder", "density": "normal"}
+SHOULDER: FactsRead = {"length": "shoulder", "density": "normal"}
 
 
-def _read(story: Story, **facts: str) -> None:
+def _read(story: Story, **facts: Unpack[FactsRead]) -> None:
     services.read_hair(
         visit=story.visit, readings=head(), facts=facts, by=story.by, at=story.later()
     )

@@ -8,6 +8,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from consult.agreement import planning
+from consult.hair.reading_fields import FactsRead
 from consult.history import histories
 from consult.history.earlier_tonings import for_next_mix, outlook
 from consult.models import Visit
@@ -30,7 +31,7 @@ def again(salon: Salon, stylist: Staff, now: dt.datetime) -> Story:
 
 
 def _read(story: Story, *, washes: int | None) -> Visit:
-    facts = {} if washes is None else {"washes_since_toner": washes}
+    facts: FactsRead = {} if washes is None else {"washes_since_toner": washes}
     read_hair(visit=story.visit, readings=head(), facts=facts, by=story.by, at=story.later())
     return story.visit
 

@@ -16,6 +16,7 @@ from clients.models import Appointment
 from clients.models import Status as Booking
 from consult import services
 from consult.bench import starting_values
+from consult.hair.reading_fields import ZoneRead
 from consult.models import Status, Visit, ZoneReading
 from salon.models import Salon, Staff
 from tests.consult.bench.test_bench_posted import _post
@@ -71,11 +72,15 @@ def _rows(visit: Visit) -> dict[str, ZoneReading]:
     return readings_in_force(visit)
 
 
-def _fields(row: object) -> dict[str, object]:
-    names = (
-        "natural_level", "lifted_level", "undertone", "white_percent", "porosity", "is_toned",
-    )  # fmt: skip
-    return {name: getattr(row, name) for name in names}
+def _fields(row: ZoneReading) -> ZoneRead:
+    return {
+        "natural_level": row.natural_level,
+        "lifted_level": row.lifted_level,
+        "undertone": row.undertone,
+        "white_percent": row.white_percent,
+        "porosity": row.porosity,
+        "is_toned": row.is_toned,
+    }
 
 
 def test_one_tap_holds_a_time_that_the_diary_shows(
