@@ -10,12 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from consult.forms.fields import Undertone
 from consult.forms.zone_initial import zone_initial
-from consult.hair.reading_fields import (
-    LOOKED_AT,
-    FactsRead,
-    HairRead,
-    ZoneRead,
-)
+from consult.hair.reading_fields import LOOKED_AT, FactsRead, HairRead, ZoneRead
 from consult.hair.strands import UndertoneStrands
 from consult.models import (
     Banding,

@@ -106,7 +106,7 @@ def test_an_over_pour_moves_the_lines_still_to_come(story: Story, tablet: Browse
     )
 
     assert response.status_code == 200
-    rescaled = response.context["sheet"]["rescaled"]
+    rescaled = response.context["sheet"].rescaled
     asked = rescaled.targets[other.shade_id].grams
     assert abs(asked - other.grams * Decimal("1.5")) <= Decimal("0.1")
     assert abs(rescaled.developer - formula.developer_grams * Decimal("1.5")) < 1

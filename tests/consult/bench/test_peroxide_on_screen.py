@@ -86,7 +86,7 @@ def test_the_sheet_says_what_to_pour_of_each_bottle(story: Story, tablet: Browse
 
     half = Decimal(20)  # 3.8 % and water to 1.9 % is 1:1, of the 40 g that are typed
     assert told.status_code == 200
-    dilution = told.context["sheet"]["form"].dilution
+    dilution = told.context["sheet"].form.dilution
     assert (dilution.stronger_grams, dilution.weaker_grams) == (half, half)
     assert "water" in told.text
     assert "% peroxide in the mixture" in told.text

@@ -78,7 +78,7 @@ def test_a_developer_in_the_bowl_stays_and_says_its_ratio(
 
     answer = _asked(tablet, story, developer_grams=developer)
 
-    form, mixture = answer.context["sheet"]["form"], answer.context["sheet"]["mixture"]
+    form, mixture = answer.context["sheet"].form, answer.context["sheet"].mixture
     assert form["developer_grams"].value() == str(developer)
     assert form["in_bowl-developer"].value()
     assert mixture.ratio == (developer / mixture.colour_grams).quantize(Decimal("0.01"))
@@ -93,12 +93,12 @@ def test_a_developer_still_to_come_follows_an_over_pour_and_a_poured_one_does_no
     assert line is not None
     over = {f"poured-{line.shade_id}": line.grams * 2, f"in_bowl-{line.shade_id}": "on"}
 
-    follows = _asked(tablet, story, **over).context["sheet"]["form"]
+    follows = _asked(tablet, story, **over).context["sheet"].form
     stays = _asked(tablet, story, **over, **{"in_bowl-developer": "on"}).context["sheet"]
 
     assert Decimal(follows["developer_grams"].value()) == 2 * formula.developer_grams
-    assert Decimal(stays["form"]["developer_grams"].value()) == formula.developer_grams
-    assert stays["rescaled"].more_developer == formula.developer_grams
+    assert Decimal(stays.form["developer_grams"].value()) == formula.developer_grams
+    assert stays.rescaled.more_developer == formula.developer_grams
 
 
 @pytest.mark.parametrize(("percent", "why"), [("40", "entry 12"), ("13", "Dilute it first")])
@@ -112,7 +112,7 @@ def test_too_strong_a_bottle_is_refused_beside_its_field(
     asked = _asked(tablet, story, developer_percent=percent)
 
     assert (posted.status_code, asked.status_code) == (422, 422)
-    assert why in asked.context["sheet"]["form"].errors["developer_percent"][0]
+    assert why in asked.context["sheet"].form.errors["developer_percent"][0]
     assert not BowlMixed.objects.exists()
 
 
