@@ -68,7 +68,7 @@ def cut(salon: Salon) -> Service:
 
 
 @pytest.fixture
-def client(salon: Salon) -> Client:
+def person(salon: Salon) -> Client:
     return ClientFactory(salon=salon, name="Ngozi Adichie")
 
 
@@ -87,10 +87,10 @@ def store(settings: Settings, tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def seated(client: Client, stylist: Staff, now: dt.datetime) -> Appointment:
+def seated(person: Client, stylist: Staff, now: dt.datetime) -> Appointment:
     """A client in the chair."""
     return AppointmentFactory(
-        client=client,
+        client=person,
         stylist=stylist,
         status=Status.CHECKED_IN,
         starts_at=now,

@@ -28,40 +28,40 @@ pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture
-def henna(client: Client, stylist: Staff, now: dt.datetime) -> HairHistoryEntry:
+def henna(person: Client, stylist: Staff, now: dt.datetime) -> HairHistoryEntry:
     return add_hair_history(
-        client=client, work="henna", origin="told", happened_date=TODAY - YEAR, by=stylist,
+        client=person, work="henna", origin="told", happened_date=TODAY - YEAR, by=stylist,
         at=now,
     )  # fmt: skip
 
 
 def test_a_consent_is_kept_with_its_words_and_withdrawn_as_easily(
-    desk: Browser, client: Client
+    desk: Browser, person: Client
 ) -> None:
     given = {"kind": "photos", "is_given": "1"}
 
-    desk.post(f"/clients/{client.pk}/consent/", given)
-    assert "Given" in desk.get(f"/clients/{client.pk}/care/").text
-    desk.post(f"/clients/{client.pk}/consent/", {**given, "is_given": "0"})
+    desk.post(f"/clients/{person.pk}/consent/", given)
+    assert "Given" in desk.get(f"/clients/{person.pk}/care/").text
+    desk.post(f"/clients/{person.pk}/consent/", {**given, "is_given": "0"})
 
-    rows = list(client.consents.order_by("pk"))
+    rows = list(person.consents.order_by("pk"))
     assert [row.is_given for row in rows] == [True, False]
     assert "takes photos of my hair" in rows[0].wording
-    assert not selectors.consents_in_force(client=client)["photos"].is_given
+    assert not selectors.consents_in_force(client=person)["photos"].is_given
 
 
-def test_an_unknown_consent_is_refused(desk: Browser, client: Client) -> None:
-    response = desk.post(f"/clients/{client.pk}/consent/", {"kind": "x", "is_given": "1"})
+def test_an_unknown_consent_is_refused(desk: Browser, person: Client) -> None:
+    response = desk.post(f"/clients/{person.pk}/consent/", {"kind": "x", "is_given": "1"})
 
     assert response.status_code == 422
-    assert not client.consents.exists()
+    assert not person.consents.exists()
 
 
 def test_a_consent_cannot_be_rewritten(
-    client: Client, stylist: Staff, now: dt.datetime
+    person: Client, stylist: Staff, now: dt.datetime
 ) -> None:
     row = record_consent(
-        client=client, kind=ConsentKind.PHOTOS, wording="yes", is_given=True, by=stylist, at=now
+        client=person, kind=ConsentKind.PHOTOS, wording="yes", is_given=True, by=stylist, at=now
     )
 
     row.is_given = False
@@ -70,28 +70,28 @@ def test_a_consent_cannot_be_rewritten(
 
 
 def test_hair_history_tells_what_was_told_from_what_was_seen(
-    desk: Browser, client: Client
+    desk: Browser, person: Client
 ) -> None:
     desk.post(
-        f"/clients/{client.pk}/hair-history/",
+        f"/clients/{person.pk}/hair-history/",
         {"work": "box_colour", "origin": "told", "happened_date": "2025-10-01"},
     )
     desk.post(
-        f"/clients/{client.pk}/hair-history/",
+        f"/clients/{person.pk}/hair-history/",
         {"work": "lightening", "origin": "observed", "happened_date": "2026-01-01"},
     )
 
-    page = desk.get(f"/clients/{client.pk}/care/").text
+    page = desk.get(f"/clients/{person.pk}/care/").text
     assert "box colour" in page
     assert "reported by the client" in page
     assert "seen on the hair" in page
 
 
 def test_hair_history_in_the_future_is_refused(
-    desk: Browser, client: Client, stylist: Staff, now: dt.datetime
+    desk: Browser, person: Client, stylist: Staff, now: dt.datetime
 ) -> None:
     response = desk.post(
-        f"/clients/{client.pk}/hair-history/",
+        f"/clients/{person.pk}/hair-history/",
         {"work": "henna", "origin": "told", "happened_date": "2026-05-01"},
     )
 
@@ -99,37 +99,37 @@ def test_hair_history_in_the_future_is_refused(
     assert "is in the future" in response.text
     with pytest.raises(ValidationError):
         add_hair_history(
-            client=client, work="henna", origin="told", happened_date=TODAY + YEAR,
+            client=person, work="henna", origin="told", happened_date=TODAY + YEAR,
             by=stylist, at=now,
         )  # fmt: skip
     with pytest.raises(IntegrityError), transaction.atomic():
         HairHistoryEntry.objects.create(
-            client=client, work="henna", origin="told", happened_date=TODAY + YEAR,
+            client=person, work="henna", origin="told", happened_date=TODAY + YEAR,
             recorded_at=now, recorded_date=TODAY, recorded_by=stylist,
         )  # fmt: skip
 
 
 def test_two_years_back_are_shown_and_the_rest_on_request(
-    desk: Browser, client: Client, stylist: Staff, now: dt.datetime
+    desk: Browser, person: Client, stylist: Staff, now: dt.datetime
 ) -> None:
     for years, note in ((1, "recent"), (3, "long ago")):
         add_hair_history(
-            client=client, work="colour", origin="told", note=note,
+            client=person, work="colour", origin="told", note=note,
             happened_date=TODAY - years * YEAR, by=stylist, at=now,
         )  # fmt: skip
 
-    assert "long ago" not in desk.get(f"/clients/{client.pk}/care/").text
-    assert "long ago" in desk.get(f"/clients/{client.pk}/care/?all=1").text
+    assert "long ago" not in desk.get(f"/clients/{person.pk}/care/").text
+    assert "long ago" in desk.get(f"/clients/{person.pk}/care/?all=1").text
 
 
 def test_a_wrong_entry_is_withdrawn_and_stays_on_record(
-    desk: Browser, client: Client, henna: HairHistoryEntry
+    desk: Browser, person: Client, henna: HairHistoryEntry
 ) -> None:
     desk.post(f"/hair-history/{henna.pk}/withdraw/", {"text": "it was her sister"})
 
-    assert "henna" not in desk.get(f"/clients/{client.pk}/care/?all=1").text.split("<form")[0]
+    assert "henna" not in desk.get(f"/clients/{person.pk}/care/?all=1").text.split("<form")[0]
     assert HairHistoryEntry.objects.count() == 2
-    assert "it was her sister" in desk.get(f"/clients/{client.pk}/").text
+    assert "it was her sister" in desk.get(f"/clients/{person.pk}/").text
     assert desk.get(f"/hair-history/{henna.pk}/withdraw/").status_code == 404
 
 
@@ -143,44 +143,44 @@ def test_an_entry_is_withdrawn_once(
 
 
 def test_an_alert_shows_everywhere_until_it_is_lifted_with_a_reason(
-    desk: Browser, client: Client, cut: Service
+    desk: Browser, person: Client, cut: Service
 ) -> None:
     from tests.factories.clients import AppointmentFactory
 
-    one = AppointmentFactory(client=client, service=cut, starts_at=at_clock(11))
-    desk.post(f"/clients/{client.pk}/alerts/", {"kind": "allergy", "text": "Latex"})
+    one = AppointmentFactory(client=person, service=cut, starts_at=at_clock(11))
+    desk.post(f"/clients/{person.pk}/alerts/", {"kind": "allergy", "text": "Latex"})
     pages = [
-        f"/clients/{client.pk}/",
-        f"/clients/{client.pk}/care/",
-        f"/clients/{client.pk}/patch-tests/place/",
+        f"/clients/{person.pk}/",
+        f"/clients/{person.pk}/care/",
+        f"/clients/{person.pk}/patch-tests/place/",
         f"/appointments/{one.pk}/",
-        f"/appointments/new/?client={client.pk}",
+        f"/appointments/new/?client={person.pk}",
     ]
     assert all("Latex" in desk.get(page).text for page in pages)
 
-    alert = client.alerts.get()
+    alert = person.alerts.get()
     assert desk.post(f"/alerts/{alert.pk}/lift/", {"text": ""}).status_code == 422
     desk.post(f"/alerts/{alert.pk}/lift/", {"text": "tested negative"})
 
-    assert selectors.alerts_in_force(client=client) == []
-    assert "tested negative" in desk.get(f"/clients/{client.pk}/").text
+    assert selectors.alerts_in_force(client=person) == []
+    assert "tested negative" in desk.get(f"/clients/{person.pk}/").text
 
 
 def test_medical_notes_are_for_the_bench_unless_the_salon_says_otherwise(
-    desk: Browser, client_for: SignIn, stylist: Staff, client: Client, now: dt.datetime
+    desk: Browser, client_for: SignIn, stylist: Staff, person: Client, now: dt.datetime
 ) -> None:
     alert = raise_alert(
-        client=client, kind=AlertKind.MEDICAL, text="heart tablets", by=stylist, at=now
+        client=person, kind=AlertKind.MEDICAL, text="heart tablets", by=stylist, at=now
     )
 
     def shown(browser: Browser) -> bool:
-        return "heart tablets" in browser.get(f"/clients/{client.pk}/").text
+        return "heart tablets" in browser.get(f"/clients/{person.pk}/").text
 
     assert shown(client_for(stylist))
     assert not shown(desk)
-    assert "only they can read it" in desk.get(f"/clients/{client.pk}/").text
+    assert "only they can read it" in desk.get(f"/clients/{person.pk}/").text
     assert desk.get(f"/alerts/{alert.pk}/lift/").status_code == 404
-    DeskPolicy.objects.create(salon=client.salon, desk_sees_medical_notes=True)
+    DeskPolicy.objects.create(salon=person.salon, desk_sees_medical_notes=True)
     assert shown(desk)
 
 

@@ -38,11 +38,11 @@ def test_a_new_clients_form_comes_back_after_another_sign_in(
 
 
 def test_a_booking_comes_back_with_its_service_note_and_ticks(
-    desk: Browser, client: Client, cut: Service, stylist: Staff
+    desk: Browser, person: Client, cut: Service, stylist: Staff
 ) -> None:
-    address = f"/appointments/new/?client={client.pk}&day=2026-03-12"
+    address = f"/appointments/new/?client={person.pk}&day=2026-03-12"
     typed = {
-        "client": str(client.pk), "service": str(cut.pk), "line": "", "note": "by the window",
+        "client": str(person.pk), "service": str(cut.pk), "line": "", "note": "by the window",
         "day": "2026-03-12", "time": "15:20", "stylist": str(stylist.pk), "has_deposit": "on",
     }  # fmt: skip
     keep(desk, address, typed)
@@ -52,15 +52,15 @@ def test_a_booking_comes_back_with_its_service_note_and_ticks(
     assert f'<option value="{cut.pk}" selected>' in page
     assert 'value="by the window"' in page
     assert 'value="15:20"' in page
-    assert "What you typed at" not in desk.get(f"/appointments/new/?client={client.pk}").text
+    assert "What you typed at" not in desk.get(f"/appointments/new/?client={person.pk}").text
 
 
 def test_a_refused_form_is_kept_by_its_answer_and_not_only_by_a_copy_on_its_way(
-    desk: Browser, client: Client, cut: Service, stylist: Staff
+    desk: Browser, person: Client, cut: Service, stylist: Staff
 ) -> None:
     """A page's own copy may arrive after Back: what was refused is there all the same."""
-    address = f"/appointments/new/?client={client.pk}&day=2026-03-12"
-    typed = {"client": client.pk, "service": cut.pk, "note": "by the window", "time": "25:00",
+    address = f"/appointments/new/?client={person.pk}&day=2026-03-12"
+    typed = {"client": person.pk, "service": cut.pk, "note": "by the window", "time": "25:00",
              "day": "2026-03-12", "stylist": stylist.pk, "once": str(uuid.uuid4())}  # fmt: skip
 
     refused = desk.post(address, typed)

@@ -131,7 +131,7 @@ def test_lists_ask_no_more_queries_with_more_rows(
 
 def test_a_client_with_a_long_history_costs_no_more_queries(
     desk: Browser,
-    client: Client,
+    person: Client,
     line: ProductLine,
     django_assert_num_queries: DjangoAssertNumQueries,
 ) -> None:
@@ -140,21 +140,21 @@ def test_a_client_with_a_long_history_costs_no_more_queries(
 
     def happen(times: int) -> None:
         for n in range(times):
-            AppointmentFactory(client=client, starts_at=at_clock(9) - dt.timedelta(days=n + 1))
+            AppointmentFactory(client=person, starts_at=at_clock(9) - dt.timedelta(days=n + 1))
             ReadingFactory(
                 test=PatchTestFactory(
-                    client=client, line=line, applied_at=at_clock(9) - dt.timedelta(days=n + 5)
+                    client=person, line=line, applied_at=at_clock(9) - dt.timedelta(days=n + 5)
                 )
             )
 
     happen(2)
-    desk.get(f"/clients/{client.pk}/")
+    desk.get(f"/clients/{person.pk}/")
     with CaptureQueriesContext(connection) as few:
-        desk.get(f"/clients/{client.pk}/")
+        desk.get(f"/clients/{person.pk}/")
     happen(12)
 
     with django_assert_num_queries(len(few)):
-        desk.get(f"/clients/{client.pk}/")
+        desk.get(f"/clients/{person.pk}/")
 
 
 @pytest.mark.parametrize(
@@ -181,13 +181,13 @@ def test_names_stand_in_their_own_direction_on_every_page(
 
 
 def test_a_cut_begins_and_ends_at_the_desk_and_colour_does_not(
-    desk: Browser, client: Client, cut: Service, tone: Service, line: ProductLine
+    desk: Browser, person: Client, cut: Service, tone: Service, line: ProductLine
 ) -> None:
     one = AppointmentFactory(
-        client=client, service=cut, status=Status.CHECKED_IN, starts_at=at_clock(10)
+        client=person, service=cut, status=Status.CHECKED_IN, starts_at=at_clock(10)
     )
     other = AppointmentFactory(
-        client=client, service=tone, line=line, status=Status.CHECKED_IN, starts_at=at_clock(10)
+        client=person, service=tone, line=line, status=Status.CHECKED_IN, starts_at=at_clock(10)
     )
 
     desk.post(f"/appointments/{one.pk}/begin/")

@@ -13,8 +13,8 @@ pytestmark = pytest.mark.usefixtures("clock")
 
 
 @pytest.fixture
-def booked(client: Client, cut: Service) -> Appointment:
-    return AppointmentFactory(client=client, service=cut, starts_at=at_clock(15))
+def booked(person: Client, cut: Service) -> Appointment:
+    return AppointmentFactory(client=person, service=cut, starts_at=at_clock(15))
 
 
 def test_the_slip_speaks_the_clients_language_and_names_the_price(
@@ -47,21 +47,21 @@ def test_the_calendar_file_is_read_by_another_library(
 
 
 def test_no_shows_are_counted_beside_the_name(
-    desk: Browser, client: Client, booked: Appointment
+    desk: Browser, person: Client, booked: Appointment
 ) -> None:
-    assert "no-show" not in desk.get(f"/clients/{client.pk}/").text
-    AppointmentFactory(client=client, starts_at=at_clock(9), status=Status.NO_SHOW)
+    assert "no-show" not in desk.get(f"/clients/{person.pk}/").text
+    AppointmentFactory(client=person, starts_at=at_clock(9), status=Status.NO_SHOW)
 
-    for path in (f"/clients/{client.pk}/", f"/appointments/{booked.pk}/"):
+    for path in (f"/clients/{person.pk}/", f"/appointments/{booked.pk}/"):
         assert "1 no-show" in desk.get(path).text
-    assert "1 no-show" in desk.get(f"/appointments/new/?client={client.pk}").text
+    assert "1 no-show" in desk.get(f"/appointments/new/?client={person.pk}").text
 
 
 def test_phone_numbers_can_be_pressed(
-    desk: Browser, client: Client, booked: Appointment
+    desk: Browser, person: Client, booked: Appointment
 ) -> None:
-    client.phone = "+35315550123"
-    client.save()
+    person.phone = "+35315550123"
+    person.save()
 
-    for path in (f"/clients/{client.pk}/", f"/appointments/{booked.pk}/", "/day/"):
+    for path in (f"/clients/{person.pk}/", f"/appointments/{booked.pk}/", "/day/"):
         assert 'href="tel:+353-1-555-0123"' in desk.get(path).text

@@ -35,9 +35,9 @@ def booking(
 
 @pytest.fixture
 def given(
-    client: Client, tone: Service, line: ProductLine, stylist: Staff
+    person: Client, tone: Service, line: ProductLine, stylist: Staff
 ) -> dict[str, object]:
-    return booking(client, tone, line, stylist)
+    return booking(person, tone, line, stylist)
 
 
 def test_the_whole_path(  # noqa: PLR0917
@@ -92,9 +92,9 @@ def test_the_whole_path(  # noqa: PLR0917
 
 @pytest.mark.usefixtures("clock")
 def test_a_refused_check_in_names_the_next_possible_time(
-    desk: Browser, client: Client, tone: Service, line: ProductLine
+    desk: Browser, person: Client, tone: Service, line: ProductLine
 ) -> None:
-    one = AppointmentFactory(client=client, service=tone, line=line, starts_at=at_clock(11))
+    one = AppointmentFactory(client=person, service=tone, line=line, starts_at=at_clock(11))
 
     response = desk.post(f"/appointments/{one.pk}/check-in/")
 
@@ -105,9 +105,9 @@ def test_a_refused_check_in_names_the_next_possible_time(
 
 @pytest.mark.usefixtures("clock")
 def test_from_the_day_a_refused_check_in_leads_to_the_appointment(
-    desk: Browser, client: Client, tone: Service, line: ProductLine
+    desk: Browser, person: Client, tone: Service, line: ProductLine
 ) -> None:
-    one = AppointmentFactory(client=client, service=tone, line=line, starts_at=at_clock(11))
+    one = AppointmentFactory(client=person, service=tone, line=line, starts_at=at_clock(11))
 
     response = desk.post(f"/appointments/{one.pk}/check-in/", headers={"HX-Request": "true"})
 
@@ -116,9 +116,9 @@ def test_from_the_day_a_refused_check_in_leads_to_the_appointment(
 
 @pytest.mark.usefixtures("clock")
 def test_from_the_day_a_check_in_brings_the_day_back(
-    desk: Browser, client: Client, cut: Service
+    desk: Browser, person: Client, cut: Service
 ) -> None:
-    one = AppointmentFactory(client=client, service=cut, starts_at=at_clock(11))
+    one = AppointmentFactory(client=person, service=cut, starts_at=at_clock(11))
 
     response = desk.post(f"/appointments/{one.pk}/check-in/", headers={"HX-Request": "true"})
 
@@ -154,9 +154,9 @@ def test_bad_bookings_come_back_with_what_was_typed(
 
 @pytest.mark.usefixtures("clock")
 def test_an_overlap_is_told_and_nothing_is_booked(
-    desk: Browser, client: Client, tone: Service, line: ProductLine, stylist: Staff
+    desk: Browser, person: Client, tone: Service, line: ProductLine, stylist: Staff
 ) -> None:
-    given = booking(client, tone, line, stylist)
+    given = booking(person, tone, line, stylist)
     desk.post("/appointments/new/", given)
 
     response = desk.post("/appointments/new/", given)
@@ -169,9 +169,9 @@ def test_an_overlap_is_told_and_nothing_is_booked(
 
 @pytest.mark.usefixtures("clock")
 def test_a_double_click_books_once(
-    desk: Browser, client: Client, tone: Service, line: ProductLine, stylist: Staff
+    desk: Browser, person: Client, tone: Service, line: ProductLine, stylist: Staff
 ) -> None:
-    given = booking(client, tone, line, stylist, once="8f7f2a36-6f4a-4a4e-9a35-0f7a5f6d9a10")
+    given = booking(person, tone, line, stylist, once="8f7f2a36-6f4a-4a4e-9a35-0f7a5f6d9a10")
 
     first = desk.post("/appointments/new/", given)
     second = desk.post("/appointments/new/", given)
@@ -182,11 +182,11 @@ def test_a_double_click_books_once(
 
 @pytest.mark.usefixtures("clock")
 def test_repeats_are_booked_together(
-    desk: Browser, client: Client, tone: Service, line: ProductLine, stylist: Staff
+    desk: Browser, person: Client, tone: Service, line: ProductLine, stylist: Staff
 ) -> None:
     desk.post(
         "/appointments/new/",
-        booking(client, tone, line, stylist, every_weeks="6", count="3"),
+        booking(person, tone, line, stylist, every_weeks="6", count="3"),
     )
 
     assert Appointment.objects.count() == 3
@@ -194,10 +194,10 @@ def test_repeats_are_booked_together(
 
 @pytest.mark.usefixtures("clock")
 def test_a_test_in_the_future_is_refused_beside_its_field(
-    desk: Browser, client: Client, line: ProductLine
+    desk: Browser, person: Client, line: ProductLine
 ) -> None:
     response = desk.post(
-        f"/clients/{client.pk}/patch-tests/place/",
+        f"/clients/{person.pk}/patch-tests/place/",
         {
             "health_consent": "on",
             "line": line.pk,
@@ -224,12 +224,12 @@ def test_a_test_in_the_future_is_refused_beside_its_field(
 )
 def test_bad_readings_are_refused(
     desk: Browser,
-    client: Client,
+    person: Client,
     line: ProductLine,
     given: dict[str, object] | dict[str, str],
     message: str,
 ) -> None:
-    test = PatchTestFactory(client=client, line=line, applied_at=at_clock(9))
+    test = PatchTestFactory(client=person, line=line, applied_at=at_clock(9))
 
     response = desk.post(f"/patch-tests/{test.pk}/read/", given)
 
@@ -240,27 +240,27 @@ def test_bad_readings_are_refused(
 
 @pytest.mark.usefixtures("clock")
 def test_a_late_reaction_blocks_and_puts_up_an_alert(
-    desk: Browser, client: Client, line: ProductLine
+    desk: Browser, person: Client, line: ProductLine
 ) -> None:
     test = PatchTestFactory(
-        client=client, line=line, applied_at=at_clock(9) - dt.timedelta(days=9)
+        client=person, line=line, applied_at=at_clock(9) - dt.timedelta(days=9)
     )
     ReadingFactory(test=test)
 
     desk.post(f"/patch-tests/{test.pk}/read/", {"outcome": "reaction", "signs": "rash, day 5"})
 
-    page = desk.get(f"/clients/{client.pk}/").text
+    page = desk.get(f"/clients/{person.pk}/").text
     assert "Reacted: no colour" in page
     assert "Reacted to a patch test" in page
 
 
 @pytest.mark.usefixtures("clock")
 def test_the_slip_says_what_to_watch_for_and_whom_to_call(
-    desk: Browser, client: Client, line: ProductLine
+    desk: Browser, person: Client, line: ProductLine
 ) -> None:
-    client.salon.phone = "+353 1 555 0100"
-    client.salon.save()
-    test = PatchTestFactory(client=client, line=line, applied_at=at_clock(9))
+    person.salon.phone = "+353 1 555 0100"
+    person.salon.save()
+    test = PatchTestFactory(client=person, line=line, applied_at=at_clock(9))
 
     page = desk.get(f"/patch-tests/{test.pk}/slip/").text
 
@@ -272,17 +272,17 @@ def test_the_slip_says_what_to_watch_for_and_whom_to_call(
 
 
 @pytest.mark.usefixtures("clock")
-def test_safety_answers_asked_at_the_desk_are_kept(desk: Browser, client: Client) -> None:
+def test_safety_answers_asked_at_the_desk_are_kept(desk: Browser, person: Client) -> None:
     from clients.skin_test.safety import QUESTIONS
 
     given = {q.key: "no" for q in QUESTIONS if not q.may_be_skipped}
     given["health_consent"] = "on"
-    refused = desk.post(f"/clients/{client.pk}/safety/", {**given, "scalp": ""})
-    kept = desk.post(f"/clients/{client.pk}/safety/", {**given, "black_henna": "yes"})
+    refused = desk.post(f"/clients/{person.pk}/safety/", {**given, "scalp": ""})
+    kept = desk.post(f"/clients/{person.pk}/safety/", {**given, "black_henna": "yes"})
 
     assert refused.status_code == 422
     assert "Ask this question before colour" in refused.text
     assert kept.status_code == 302
-    answers = {a.question: a.answer for a in client.safety_answers.all()}
+    answers = {a.question: a.answer for a in person.safety_answers.all()}
     assert answers["black_henna"] == "yes"
     assert answers["pregnancy"] == "skipped"

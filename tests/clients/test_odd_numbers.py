@@ -19,23 +19,23 @@ def test_what_names_no_row_is_no_number(text: str) -> None:
 
 @pytest.mark.parametrize("text", ["²", "9" * 5000])
 def test_a_number_that_is_none_leads_on_and_never_falls_over(
-    client_for: SignIn, receptionist: Staff, client: Client, text: str
+    client_for: SignIn, receptionist: Staff, person: Client, text: str
 ) -> None:
     desk: Browser = client_for(receptionist)
 
     assert desk.get("/appointments/new/", {"client": text}).status_code == 200
     assert desk.get("/waiting/new/", {"client": text}).status_code == 302
     assert (
-        desk.post(f"/clients/{client.pk}/household/join/", {"other": text}).status_code == 404
+        desk.post(f"/clients/{person.pk}/household/join/", {"other": text}).status_code == 404
     )
     assert desk.post("/clients/merge/", {"kept": text, "merged": text}).status_code == 404
 
 
 def test_a_day_that_no_diary_reaches_becomes_today(
-    client_for: SignIn, receptionist: Staff, client: Client, cut: Service
+    client_for: SignIn, receptionist: Staff, person: Client, cut: Service
 ) -> None:
     desk: Browser = client_for(receptionist)
 
     for day in ("0001-01-01", "9999-12-31", "x", "2026-02-30"):
-        answer = desk.get("/appointments/new/", {"client": client.pk, "day": day})
+        answer = desk.get("/appointments/new/", {"client": person.pk, "day": day})
         assert answer.status_code == 200

@@ -40,11 +40,11 @@ def visit(salon: Salon) -> Service:
 
 @pytest.fixture
 def booked(
-    client: Client, tone: Service, line: ProductLine, stylist: Staff
+    person: Client, tone: Service, line: ProductLine, stylist: Staff
 ) -> Callable[[dt.datetime], Appointment]:
     def booked(start: dt.datetime) -> Appointment:
         return AppointmentFactory(
-            client=client, service=tone, line=line, stylist=stylist, starts_at=start
+            client=person, service=tone, line=line, stylist=stylist, starts_at=start
         )
 
     return booked
@@ -76,20 +76,20 @@ def test_too_early_a_date_gets_the_first_possible_times(
 
 def test_nothing_is_offered_after_a_reaction(
     booked: Callable[[dt.datetime], Appointment],
-    client: Client,
+    person: Client,
     line: ProductLine,
     now: dt.datetime,
 ) -> None:
-    test = PatchTestFactory(client=client, line=line, applied_at=now - 5 * DAY)
+    test = PatchTestFactory(client=person, line=line, applied_at=now - 5 * DAY)
     ReadingFactory(test=test, outcome=ReadingOutcome.REACTION)
 
     assert patch_offer.offer_for(booked(now + 4 * DAY), at=now) is None
 
 
 def test_a_service_without_colour_needs_no_way_to_a_test(
-    client: Client, cut: Service, stylist: Staff, now: dt.datetime
+    person: Client, cut: Service, stylist: Staff, now: dt.datetime
 ) -> None:
-    one = AppointmentFactory(client=client, service=cut, stylist=stylist, starts_at=now + DAY)
+    one = AppointmentFactory(client=person, service=cut, stylist=stylist, starts_at=now + DAY)
 
     assert patch_offer.offer_for(one, at=now) is None
 
@@ -97,11 +97,11 @@ def test_a_service_without_colour_needs_no_way_to_a_test(
 def test_a_test_under_way_that_is_in_time_needs_no_other_visit(
     booked: Callable[[dt.datetime], Appointment],
     visit: Service,
-    client: Client,
+    person: Client,
     line: ProductLine,
     now: dt.datetime,
 ) -> None:
-    PatchTestFactory(client=client, line=line, applied_at=now - DAY)
+    PatchTestFactory(client=person, line=line, applied_at=now - DAY)
 
     assert patch_offer.offer_for(booked(now + DAY), at=now) is None
     assert present(patch_offer.offer_for(booked(now + DAY / 2), at=now)).later
@@ -149,11 +149,11 @@ def test_too_early_an_appointment_is_moved_in_one_click(
 
 
 def test_free_times_respect_bookings_breaks_gaps_and_hours(
-    client: Client, tone: Service, line: ProductLine, stylist: Staff, receptionist: Staff
+    person: Client, tone: Service, line: ProductLine, stylist: Staff, receptionist: Staff
 ) -> None:
-    salon, now = client.salon, at_clock(10)
+    salon, now = person.salon, at_clock(10)
     book_appointment(
-        client=client, service=tone, line=line, stylist=stylist, starts_at=at_clock(11),
+        client=person, service=tone, line=line, stylist=stylist, starts_at=at_clock(11),
         by=receptionist, at=now,
     )  # fmt: skip
     add_absence(
@@ -207,15 +207,15 @@ def test_the_nearest_times_stand_around_the_wanted_one(
 
 
 def test_a_walk_in_is_booked_for_now(
-    desk: Browser, client: Client, cut: Service, stylist: Staff, clock: time_machine.Traveller
+    desk: Browser, person: Client, cut: Service, stylist: Staff, clock: time_machine.Traveller
 ) -> None:
     clock.move_to(at_clock(10, 3))
 
-    page = desk.get(f"/appointments/new/?client={client.pk}&walk_in=1").text
+    page = desk.get(f"/appointments/new/?client={person.pk}&walk_in=1").text
     assert 'name="time" value="10:00"' in page
     desk.post(
         "/appointments/new/",
-        {"client": client.pk, "service": cut.pk, "stylist": stylist.pk, "day": "2026-03-11",
+        {"client": person.pk, "service": cut.pk, "stylist": stylist.pk, "day": "2026-03-11",
          "time": "10:00", "is_walk_in": "True"},
     )  # fmt: skip
 
@@ -225,11 +225,11 @@ def test_a_walk_in_is_booked_for_now(
 
 
 def test_a_taken_chair_is_told(
-    desk: Browser, client: Client, cut: Service, stylist: Staff, second_stylist: Staff
+    desk: Browser, person: Client, cut: Service, stylist: Staff, second_stylist: Staff
 ) -> None:
-    chair = ChairFactory(salon=client.salon, name="Window")
+    chair = ChairFactory(salon=person.salon, name="Window")
     given = {
-        "client": client.pk, "service": cut.pk, "stylist": stylist.pk, "chair": chair.pk,
+        "client": person.pk, "service": cut.pk, "stylist": stylist.pk, "chair": chair.pk,
         "day": "2026-03-11", "time": "15:00",
     }  # fmt: skip
 

@@ -18,11 +18,11 @@ DAY = dt.timedelta(days=1)
 
 @pytest.fixture
 def series(
-    client: Client, line: ProductLine, tone: Service, stylist: Staff, receptionist: Staff
+    person: Client, line: ProductLine, tone: Service, stylist: Staff, receptionist: Staff
 ) -> Callable[..., list[Appointment]]:
     def series(**changed: Any) -> list[Appointment]:
         given = {
-            "client": client,
+            "client": person,
             "service": tone,
             "line": line,
             "stylist": stylist,
@@ -53,13 +53,13 @@ def test_repeat_bookings_keep_the_clock_time_across_summer_time(
 
 def test_repeat_bookings_are_all_made_or_none(
     series: Callable[..., list[Appointment]],
-    client: Client,
+    person: Client,
     cut: Service,
     stylist: Staff,
     receptionist: Staff,
 ) -> None:
     book_appointment(
-        client=client,
+        client=person,
         service=cut,
         stylist=stylist,
         starts_at=at_clock(11, day=dt.date(2026, 4, 22)),
@@ -74,7 +74,7 @@ def test_repeat_bookings_are_all_made_or_none(
 
 
 def test_a_tone_over_the_hour_that_the_clocks_skip_takes_its_real_minutes(
-    salon: Salon, client: Client, stylist: Staff, receptionist: Staff, line: ProductLine
+    salon: Salon, person: Client, stylist: Staff, receptionist: Staff, line: ProductLine
 ) -> None:
     """On 29 March 2026 Dublin goes from 01:00 to 02:00: 00:30 plus 75 minutes is 02:45."""
     salon.opens_at, salon.closes_at = dt.time(0, 0), dt.time(23, 55)
@@ -83,7 +83,7 @@ def test_a_tone_over_the_hour_that_the_clocks_skip_takes_its_real_minutes(
     night = dt.date(2026, 3, 29)
 
     one = book_appointment(
-        client=client,
+        client=person,
         service=ToneFactory(salon=salon),
         line=line,
         stylist=stylist,
@@ -98,7 +98,7 @@ def test_a_tone_over_the_hour_that_the_clocks_skip_takes_its_real_minutes(
 
 
 def test_nothing_runs_over_midnight(
-    salon: Salon, client: Client, stylist: Staff, receptionist: Staff, cut: Service
+    salon: Salon, person: Client, stylist: Staff, receptionist: Staff, cut: Service
 ) -> None:
     salon.closes_at = dt.time(23, 55)
     salon.save()
@@ -106,7 +106,7 @@ def test_nothing_runs_over_midnight(
 
     with pytest.raises(BookingRefused, match="open from"):
         book_appointment(
-            client=client,
+            client=person,
             service=cut,
             stylist=stylist,
             starts_at=at_clock(23, 45),

@@ -16,11 +16,11 @@ from tests.typed import Booker
 
 @pytest.fixture
 def booked(
-    client: Client, cut: Service, stylist: Staff, receptionist: Staff, now: dt.datetime
+    person: Client, cut: Service, stylist: Staff, receptionist: Staff, now: dt.datetime
 ) -> Appointment:
     """A cut of half an hour at 11:00."""
     return book_appointment(
-        client=client, service=cut, stylist=stylist, starts_at=at_clock(11),
+        client=person, service=cut, stylist=stylist, starts_at=at_clock(11),
         by=receptionist, at=now,
     )  # fmt: skip
 
@@ -59,13 +59,13 @@ def fill(
 
 @pytest.fixture
 def book(
-    client: Client, line: ProductLine, tone: Service, stylist: Staff, receptionist: Staff
+    person: Client, line: ProductLine, tone: Service, stylist: Staff, receptionist: Staff
 ) -> Booker:
     """Return a function that books a tone at 11:00 today unless told otherwise."""
 
     def book(starts_at: dt.datetime | None = None, **changed: Any) -> Appointment:
         given = {
-            "client": client,
+            "client": person,
             "service": tone,
             "line": line,
             "stylist": stylist,

@@ -30,7 +30,7 @@ NEXT_WEEK = TODAY + dt.timedelta(days=7)
 
 
 @pytest.fixture
-def starts(salon: Salon, client: Client) -> Callable[..., dict[str, list[str]]]:
+def starts(salon: Salon, person: Client) -> Callable[..., dict[str, list[str]]]:
     """Return a function that gives the starts of a day by stylist, as clock times."""
 
     def starts(
@@ -39,7 +39,7 @@ def starts(salon: Salon, client: Client) -> Callable[..., dict[str, list[str]]]:
     ) -> dict[str, list[str]]:  # fmt: skip
         shown = selectors.booking_day(
             salon=salon,
-            client=client,
+            client=person,
             service=service,
             line=line,
             chair=chair,
@@ -89,11 +89,11 @@ def test_every_start_that_is_drawn_would_be_taken_and_no_other(
 
 def test_a_taken_chair_and_the_clients_own_diary_leave_no_start(
     *, starts: Callable[..., dict[str, list[str]]], fill: Booker,
-    cut: Service, client: Client, salon: Salon, second_stylist: Staff
+    cut: Service, person: Client, salon: Salon, second_stylist: Staff
 ) -> None:  # fmt: skip
     window = ChairFactory(salon=salon)
     fill(at_clock(11), chair=window)
-    fill(at_clock(15), client=client)
+    fill(at_clock(15), client=person)
 
     found = starts(cut, chair=window)[second_stylist.display_name]
 
@@ -117,16 +117,16 @@ def test_no_start_comes_before_a_test_could_be_read(
 
 def test_a_clear_test_opens_today_and_a_reaction_no_day_at_all(
     *, starts: Callable[..., dict[str, list[str]]], tone: Service, line: ProductLine,
-    client: Client, stylist: Staff, salon: Salon
+    person: Client, stylist: Staff, salon: Salon
 ) -> None:  # fmt: skip
     old = at_clock(9) - dt.timedelta(days=9)
-    test = PatchTestFactory(client=client, line=line, applied_at=old)
+    test = PatchTestFactory(client=person, line=line, applied_at=old)
     ReadingFactory(test=test)
     assert starts(tone, line=line)[stylist.display_name]
 
     ReadingFactory(test=test, outcome="reaction", read_at=old + dt.timedelta(days=4))
     shown = selectors.booking_day(
-        salon=salon, client=client, service=tone, line=line, chair=None, day=NEXT_WEEK,
+        salon=salon, client=person, service=tone, line=line, chair=None, day=NEXT_WEEK,
         at=at_clock(10),
     )  # fmt: skip
     assert shown.count == 0
@@ -134,10 +134,10 @@ def test_a_clear_test_opens_today_and_a_reaction_no_day_at_all(
 
 
 def test_the_panel_follows_the_form(
-    *, desk: Browser, client: Client, cut: Service, tone: Service, line: ProductLine,
+    *, desk: Browser, person: Client, cut: Service, tone: Service, line: ProductLine,
     stylist: Staff
 ) -> None:  # fmt: skip
-    ask: Query = {"client": client.pk, "service": cut.pk, "day": "2026-03-12"}
+    ask: Query = {"client": person.pk, "service": cut.pk, "day": "2026-03-12"}
     plain = desk.get("/appointments/new/day/", ask).text
     colour = desk.get(
         "/appointments/new/day/", {**ask, "service": tone.pk, "line": line.pk}
@@ -160,23 +160,23 @@ def test_the_panel_follows_the_form(
     ],
 )
 def test_odd_values_draw_what_can_be_drawn(
-    desk: Browser, client: Client, cut: Service, odd: dict[str, str]
+    desk: Browser, person: Client, cut: Service, odd: dict[str, str]
 ) -> None:
-    ask: Query = {"client": client.pk, "service": cut.pk, "day": "2026-03-12", **odd}
+    ask: Query = {"client": person.pk, "service": cut.pk, "day": "2026-03-12", **odd}
 
     assert desk.get("/appointments/new/day/", ask).status_code == 200
     assert desk.get("/appointments/new/tests/", ask).status_code == 200
 
 
 def test_colour_and_both_visits_are_booked_in_one_go(
-    *, desk: Browser, client: Client, tone: Service, line: ProductLine, salon: Salon,
+    *, desk: Browser, person: Client, tone: Service, line: ProductLine, salon: Salon,
     stylist: Staff
 ) -> None:  # fmt: skip
     visit = ServiceFactory(
         salon=salon, name="Patch test", application_minutes=15, is_patch_test=True
     )
     ask: Query = {
-        "client": client.pk, "service": tone.pk, "line": line.pk, "day": "2026-03-18",
+        "client": person.pk, "service": tone.pk, "line": line.pk, "day": "2026-03-18",
         "time": "11:00", "stylist": stylist.pk,
     }  # fmt: skip
     offered = desk.get("/appointments/new/tests/", ask).text
@@ -204,14 +204,14 @@ def test_colour_and_both_visits_are_booked_in_one_go(
     ],
 )  # fmt: skip
 def test_visits_that_could_not_make_a_valid_test_book_nothing(
-    *, client: Client, tone: Service, line: ProductLine, stylist: Staff, receptionist: Staff,
+    *, person: Client, tone: Service, line: ProductLine, stylist: Staff, receptionist: Staff,
     place: dt.datetime, read: dt.datetime, why: str
 ) -> None:  # fmt: skip
     ServiceFactory(salon=stylist.salon, application_minutes=15, is_patch_test=True)
 
     with pytest.raises(BookingRefused, match=why):
         book_with_test(
-            client=client, service=tone, line=line, stylist=stylist,
+            client=person, service=tone, line=line, stylist=stylist,
             starts_at=at_clock(11, day=NEXT_WEEK), place=(place, stylist), read=(read, stylist),
             by=receptionist, at=at_clock(10),
         )  # fmt: skip
@@ -219,17 +219,17 @@ def test_visits_that_could_not_make_a_valid_test_book_nothing(
 
 
 def test_the_household_is_booked_one_after_the_other(
-    desk: Browser, client: Client, salon: Salon, cut: Service, stylist: Staff
+    desk: Browser, person: Client, salon: Salon, cut: Service, stylist: Staff
 ) -> None:
     home = Household.objects.create(salon=salon, formed_at=at_clock(9))
     daughter = ClientFactory(salon=salon, name="Ada Adichie", household=home)
-    client.household = home
-    client.save()
-    assert "Book, then Ada Adichie" in desk.get(f"/appointments/new/?client={client.pk}").text
+    person.household = home
+    person.save()
+    assert "Book, then Ada Adichie" in desk.get(f"/appointments/new/?client={person.pk}").text
 
     answer = desk.post(
         "/appointments/new/",
-        {"client": client.pk, "service": cut.pk, "stylist": stylist.pk, "day": "2026-03-12",
+        {"client": person.pk, "service": cut.pk, "stylist": stylist.pk, "day": "2026-03-12",
          "time": "15:00", "then": daughter.pk},
     )  # fmt: skip
 
@@ -237,11 +237,11 @@ def test_the_household_is_booked_one_after_the_other(
 
 
 def test_a_stranger_is_never_the_next_of_the_household(
-    desk: Browser, client: Client, salon: Salon, cut: Service, stylist: Staff
+    desk: Browser, person: Client, salon: Salon, cut: Service, stylist: Staff
 ) -> None:
     answer = desk.post(
         "/appointments/new/",
-        {"client": client.pk, "service": cut.pk, "stylist": stylist.pk, "day": "2026-03-12",
+        {"client": person.pk, "service": cut.pk, "stylist": stylist.pk, "day": "2026-03-12",
          "time": "15:00", "then": ClientFactory(salon=salon).pk},
     )  # fmt: skip
 

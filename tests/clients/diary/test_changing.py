@@ -151,9 +151,9 @@ def test_the_second_of_two_desks_keeps_nothing_of_the_first_away(
 
 
 def test_a_client_sits_in_one_place_unless_it_is_said(
-    booked: Appointment, client: Client, fill: Booker, second_stylist: Staff
+    booked: Appointment, person: Client, fill: Booker, second_stylist: Staff
 ) -> None:
-    given = {"client": client, "stylist": second_stylist, "starts_at": at_clock(11, 15)}
+    given = {"client": person, "stylist": second_stylist, "starts_at": at_clock(11, 15)}
 
     with pytest.raises(ClientElsewhere, match=r"has Cut \d+ with .* at 11:00"):
         fill(**given)
@@ -164,9 +164,9 @@ def test_a_client_sits_in_one_place_unless_it_is_said(
 
 
 def test_a_merged_entry_of_the_client_counts_as_the_client(
-    booked: Appointment, client: Client, salon: Salon, fill: Booker, second_stylist: Staff
+    booked: Appointment, person: Client, salon: Salon, fill: Booker, second_stylist: Staff
 ) -> None:
-    other = ClientFactory(salon=salon, merged_into=client)
+    other = ClientFactory(salon=salon, merged_into=person)
 
     with pytest.raises(ClientElsewhere):
         fill(client=other, stylist=second_stylist)
@@ -286,10 +286,10 @@ def test_a_no_show_needs_no_reason_and_a_cancellation_does(
 
 
 def test_a_client_in_two_places_is_confirmed_on_the_page(
-    desk: Browser, booked: Appointment, client: Client, cut: Service, second_stylist: Staff
+    desk: Browser, booked: Appointment, person: Client, cut: Service, second_stylist: Staff
 ) -> None:
     given = {
-        "client": client.pk, "service": cut.pk, "stylist": second_stylist.pk,
+        "client": person.pk, "service": cut.pk, "stylist": second_stylist.pk,
         "day": "2026-03-11", "time": "11:00",
     }  # fmt: skip
 

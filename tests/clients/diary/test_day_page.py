@@ -15,7 +15,7 @@ pytestmark = pytest.mark.usefixtures("clock")
 
 
 def test_a_desk_that_has_seen_everything_gets_no_page_again(
-    desk: Browser, client: Client, cut: Service, stylist: Staff
+    desk: Browser, person: Client, cut: Service, stylist: Staff
 ) -> None:
     first = desk.get("/day/", headers={"HX-Request": "true"})
     stamp = first.text.split("since=")[1].split('"')[0]
@@ -23,7 +23,7 @@ def test_a_desk_that_has_seen_everything_gets_no_page_again(
 
     booked = desk.post(
         "/appointments/new/",
-        {"client": client.pk, "service": cut.pk, "stylist": stylist.pk,
+        {"client": person.pk, "service": cut.pk, "stylist": stylist.pk,
          "day": "2026-03-11", "time": "15:00"},
     )  # fmt: skip
     changed = desk.get(f"/day/?since={stamp}", headers={"HX-Request": "true"})
@@ -31,7 +31,7 @@ def test_a_desk_that_has_seen_everything_gets_no_page_again(
     assert same.status_code == 204
     assert booked.status_code == 302
     assert changed.status_code == 200
-    assert client.name in changed.text
+    assert person.name in changed.text
 
 
 def test_asking_whether_anything_changed_costs_three_queries(
@@ -45,14 +45,14 @@ def test_asking_whether_anything_changed_costs_three_queries(
 
 
 def test_moving_from_the_day_offers_an_undo_that_works(
-    desk: Browser, client: Client, cut: Service, stylist: Staff, second_stylist: Staff
+    desk: Browser, person: Client, cut: Service, stylist: Staff, second_stylist: Staff
 ) -> None:
     desk.post(
         "/appointments/new/",
-        {"client": client.pk, "service": cut.pk, "stylist": stylist.pk,
+        {"client": person.pk, "service": cut.pk, "stylist": stylist.pk,
          "day": "2026-03-11", "time": "15:00"},
     )  # fmt: skip
-    one = client.appointments.get()
+    one = person.appointments.get()
     htmx = {"HX-Request": "true"}
 
     moved = desk.post(
@@ -74,15 +74,15 @@ def test_moving_from_the_day_offers_an_undo_that_works(
 
 
 def test_a_move_onto_another_booking_or_a_stale_one_says_so(
-    desk: Browser, client: Client, cut: Service, stylist: Staff
+    desk: Browser, person: Client, cut: Service, stylist: Staff
 ) -> None:
     for time in ("15:00", "16:00"):
         desk.post(
             "/appointments/new/",
-            {"client": client.pk, "service": cut.pk, "stylist": stylist.pk,
+            {"client": person.pk, "service": cut.pk, "stylist": stylist.pk,
              "day": "2026-03-11", "time": time},
         )  # fmt: skip
-    one = client.appointments.earliest("starts_at")
+    one = person.appointments.earliest("starts_at")
     target = {"stylist": stylist.pk, "day": "2026-03-11", "time": "16:15"}
 
     clash = desk.post(
@@ -101,10 +101,10 @@ def test_a_move_onto_another_booking_or_a_stale_one_says_so(
 
 
 def test_a_gap_while_colour_develops_can_be_booked_from_the_day(
-    desk: Browser, client: Client, line: ProductLine, tone: Service, stylist: Staff
+    desk: Browser, person: Client, line: ProductLine, tone: Service, stylist: Staff
 ) -> None:
     AppointmentFactory(
-        client=client, service=tone, line=line, stylist=stylist, starts_at=at_clock(11)
+        client=person, service=tone, line=line, stylist=stylist, starts_at=at_clock(11)
     )
 
     assert "11:30 free while it develops" in desk.get("/day/").text
@@ -124,9 +124,9 @@ def test_a_closed_day_says_so_and_offers_nothing(
 
 
 def test_someone_who_has_left_still_shows_what_was_booked(
-    desk: Browser, client: Client, cut: Service, salon: Salon
+    desk: Browser, person: Client, cut: Service, salon: Salon
 ) -> None:
     gone = StaffFactory(salon=salon, has_column=False, display_name="Gone Away")
-    AppointmentFactory(client=client, service=cut, stylist=gone, starts_at=at_clock(11))
+    AppointmentFactory(client=person, service=cut, stylist=gone, starts_at=at_clock(11))
 
     assert "Gone Away" in desk.get("/day/").text

@@ -52,11 +52,11 @@ def lunch(stylist: Staff, receptionist: Staff, now: dt.datetime) -> Absence:
 
 @pytest.fixture
 def book(
-    client: Client, cut: Service, stylist: Staff, receptionist: Staff
+    person: Client, cut: Service, stylist: Staff, receptionist: Staff
 ) -> Callable[[dt.datetime], Appointment]:
     def book(start: dt.datetime) -> Appointment:
         return book_appointment(
-            client=client, service=cut, stylist=stylist, starts_at=start, by=receptionist,
+            client=person, service=cut, stylist=stylist, starts_at=start, by=receptionist,
             at=at_clock(10),
         )  # fmt: skip
 
@@ -198,24 +198,24 @@ def test_the_owner_closes_and_opens_a_day_on_the_page(client_for: SignIn, owner:
 
 @pytest.fixture
 def waiting(
-    client: Client, cut: Service, receptionist: Staff, now: dt.datetime
+    person: Client, cut: Service, receptionist: Staff, now: dt.datetime
 ) -> WaitingEntry:
     return add_waiting(
-        client=client, service=cut, line=None, stylist=None, note="", by=receptionist, at=now,
+        client=person, service=cut, line=None, stylist=None, note="", by=receptionist, at=now,
         from_date=TODAY, until_date=TODAY + 7 * DAY,
     )  # fmt: skip
 
 
 def test_a_wish_is_put_on_the_list_on_the_page(
-    desk: Browser, client: Client, cut: Service, tone: Service
+    desk: Browser, person: Client, cut: Service, tone: Service
 ) -> None:
     given = {
-        "client": client.pk, "service": cut.pk, "from_date": "2026-03-11",
+        "client": person.pk, "service": cut.pk, "from_date": "2026-03-11",
         "until_date": "2026-03-20",
     }  # fmt: skip
 
     assert desk.post("/waiting/new/", given).status_code == 302
-    assert client.name in desk.get("/waiting/").text
+    assert person.name in desk.get("/waiting/").text
     for wrong, message in (
         ({"until_date": "2026-03-01"}, "before the first day"),
         ({"service": tone.pk}, "Choose the line"),

@@ -44,16 +44,16 @@ def second(salon: Salon) -> Client:
 
 @pytest.fixture
 def merge(
-    client: Client, second: Client, receptionist: Staff, now: dt.datetime
+    person: Client, second: Client, receptionist: Staff, now: dt.datetime
 ) -> Callable[[], ClientMerge]:
     def merge() -> ClientMerge:
-        return merge_clients(kept=client, merged=second, by=receptionist, at=now)
+        return merge_clients(kept=person, merged=second, by=receptionist, at=now)
 
     return merge
 
 
 def test_nothing_is_lost_by_a_merge(
-    *, client: Client, second: Client, line: ProductLine, stylist: Staff, owner: Staff
+    *, person: Client, second: Client, line: ProductLine, stylist: Staff, owner: Staff
 ) -> None:
     now = at_clock(10)
     past = AppointmentFactory(client=second, starts_at=now - 9 * DAY)
@@ -61,19 +61,19 @@ def test_nothing_is_lost_by_a_merge(
     test = PatchTestFactory(client=second, line=line, applied_at=now - 5 * DAY)
     ReadingFactory(test=test, outcome=ReadingOutcome.REACTION)
 
-    merge_clients(kept=client, merged=second, by=owner, at=now)
+    merge_clients(kept=person, merged=second, by=owner, at=now)
 
-    assert [alert.text for alert in selectors.alerts_in_force(client=client)] == ["Latex"]
-    assert list(selectors.patch_history(client=client)) == [test]
-    assert "reacted" in [r.code for r in colour_gate(client=client, line=line, at=now).reasons]
+    assert [alert.text for alert in selectors.alerts_in_force(client=person)] == ["Latex"]
+    assert list(selectors.patch_history(client=person)) == [test]
+    assert "reacted" in [r.code for r in colour_gate(client=person, line=line, at=now).reasons]
     past.refresh_from_db()
     assert past.client == second  # what happened is not rewritten
-    assert any(past.service.name in e.what for e in selectors.client_timeline(client=client))
+    assert any(past.service.name in e.what for e in selectors.client_timeline(client=person))
 
 
 def test_what_is_booked_ahead_moves_over_and_back(
     merge: Callable[[], ClientMerge],
-    client: Client,
+    person: Client,
     second: Client,
     receptionist: Staff,
     now: dt.datetime,
@@ -82,7 +82,7 @@ def test_what_is_booked_ahead_moves_over_and_back(
 
     done = merge()
     ahead.refresh_from_db()
-    assert ahead.client == client
+    assert ahead.client == person
     undo_merge(merge=done, by=receptionist, at=now)
 
     ahead.refresh_from_db()
@@ -94,15 +94,15 @@ def test_what_is_booked_ahead_moves_over_and_back(
 def test_entries_merged_before_follow_and_return(
     merge: Callable[[], ClientMerge],
     second: Client,
-    client: Client,
+    person: Client,
     receptionist: Staff,
     now: dt.datetime,
 ) -> None:
-    third = ClientFactory(salon=client.salon, merged_into=second)
+    third = ClientFactory(salon=person.salon, merged_into=second)
 
     done = merge()
     third.refresh_from_db()
-    assert third.merged_into == client
+    assert third.merged_into == person
     undo_merge(merge=done, by=receptionist, at=now)
 
     third.refresh_from_db()
@@ -123,26 +123,26 @@ def test_a_merge_is_made_and_undone_once(
 
 def test_a_merge_below_a_later_one_is_not_undone_first(
     merge: Callable[[], ClientMerge],
-    client: Client,
+    person: Client,
     salon: Salon,
     receptionist: Staff,
     now: dt.datetime,
 ) -> None:
     first = merge()
-    merge_clients(kept=ClientFactory(salon=salon), merged=client, by=receptionist, at=now)
+    merge_clients(kept=ClientFactory(salon=salon), merged=person, by=receptionist, at=now)
 
     with pytest.raises(MergeRefused, match="Undo that merge first"):
         undo_merge(merge=first, by=receptionist, at=now)
 
 
 def test_nobody_is_merged_with_themselves_or_across_salons(
-    client: Client, other_salon: Salon, receptionist: Staff, now: dt.datetime
+    person: Client, other_salon: Salon, receptionist: Staff, now: dt.datetime
 ) -> None:
     with pytest.raises(MergeRefused, match="two different"):
-        merge_clients(kept=client, merged=client, by=receptionist, at=now)
+        merge_clients(kept=person, merged=person, by=receptionist, at=now)
     with pytest.raises(PermissionDenied):
         merge_clients(
-            kept=client, merged=ClientFactory(salon=other_salon), by=receptionist, at=now
+            kept=person, merged=ClientFactory(salon=other_salon), by=receptionist, at=now
         )
 
 
@@ -172,17 +172,17 @@ def test_two_people_are_not_asked_about_again(
 
 
 def test_the_pages_merge_undo_and_tell_apart(
-    desk: Browser, client: Client, second: Client
+    desk: Browser, person: Client, second: Client
 ) -> None:
-    desk.post("/clients/merge/", {"kept": client.pk, "merged": second.pk})
+    desk.post("/clients/merge/", {"kept": person.pk, "merged": second.pk})
     response = desk.get(f"/clients/{second.pk}/")
-    assert response.headers["Location"] == f"/clients/{client.pk}/"
+    assert response.headers["Location"] == f"/clients/{person.pk}/"
     assert "Ngozi A." in desk.get("/clients/duplicates/").text
 
     desk.post(f"/clients/merge/{ClientMerge.objects.get().pk}/undo/")
     assert desk.get(f"/clients/{second.pk}/").status_code == 200
 
-    desk.post("/clients/not-the-same/", {"kept": client.pk, "merged": second.pk})
+    desk.post("/clients/not-the-same/", {"kept": person.pk, "merged": second.pk})
     assert desk.post("/clients/merge/", {"kept": "x", "merged": ""}).status_code == 404
 
 
@@ -205,48 +205,48 @@ def test_bookings_for_a_merged_entry_are_made_for_the_person(
 
 
 def test_households_join_and_dissolve(
-    client: Client, second: Client, salon: Salon, receptionist: Staff, now: dt.datetime
+    person: Client, second: Client, salon: Salon, receptionist: Staff, now: dt.datetime
 ) -> None:
     third, fourth = (ClientFactory(salon=salon) for _ in range(2))
-    join_household(client=second, other=client, by=receptionist, at=now)
+    join_household(client=second, other=person, by=receptionist, at=now)
     join_household(client=fourth, other=third, by=receptionist, at=now)
 
-    client.refresh_from_db()
+    person.refresh_from_db()
     fourth.refresh_from_db()
-    join_household(client=fourth, other=client, by=receptionist, at=now)
-    client.refresh_from_db()
-    assert len(selectors.household_of(client)) == 3
+    join_household(client=fourth, other=person, by=receptionist, at=now)
+    person.refresh_from_db()
+    assert len(selectors.household_of(person)) == 3
     assert Household.objects.count() == 1
 
     for one in (third, fourth, second):
         one.refresh_from_db()
         leave_household(client=one, by=receptionist, at=now)
-    client.refresh_from_db()
-    assert client.household is None
+    person.refresh_from_db()
+    assert person.household is None
     assert not Household.objects.exists()
 
 
 def test_a_household_is_joined_on_the_page(
-    desk: Browser, client: Client, second: Client
+    desk: Browser, person: Client, second: Client
 ) -> None:
-    desk.post(f"/clients/{client.pk}/household/join/", {"other": second.pk})
-    assert "Ngozi A." in desk.get(f"/clients/{client.pk}/care/").text
+    desk.post(f"/clients/{person.pk}/household/join/", {"other": second.pk})
+    assert "Ngozi A." in desk.get(f"/clients/{person.pk}/care/").text
 
-    desk.post(f"/clients/{client.pk}/household/leave/")
+    desk.post(f"/clients/{person.pk}/household/leave/")
     assert not Household.objects.exists()
-    assert desk.post(f"/clients/{client.pk}/household/join/", {"other": "x"}).status_code == 404
+    assert desk.post(f"/clients/{person.pk}/household/join/", {"other": "x"}).status_code == 404
 
 
 def test_a_household_is_joined_by_finding_the_person(
-    client: Client, second: Client, desk: Browser
+    person: Client, second: Client, desk: Browser
 ) -> None:
     """Nobody has to know a number: what is typed finds people, each with a Join beside them."""
-    looked_for: Query = {"q": second.name.split()[0], "join": client.pk, "place": "to-join"}
+    looked_for: Query = {"q": second.name.split()[0], "join": person.pk, "place": "to-join"}
 
     found = desk.get("/clients/", looked_for, headers={"HX-Request": "true"}).content.decode()
-    desk.post(f"/clients/{client.pk}/household/join/", {"other": second.pk})
+    desk.post(f"/clients/{person.pk}/household/join/", {"other": second.pk})
 
     assert f'name="other" value="{second.pk}"' in found
-    assert f'name="other" value="{client.pk}"' not in found
-    client.refresh_from_db()
-    assert selectors.household_of(client) == [second]
+    assert f'name="other" value="{person.pk}"' not in found
+    person.refresh_from_db()
+    assert selectors.household_of(person) == [second]

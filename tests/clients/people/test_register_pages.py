@@ -10,24 +10,24 @@ from tests.factories.clients import ClientFactory
 
 @pytest.mark.usefixtures("clock")
 def test_the_second_of_two_desks_keeps_what_they_typed_and_sees_what_changed(
-    desk: Browser, client: Client
+    desk: Browser, person: Client
 ) -> None:
-    typed = {"name": client.name, "birth_date": "1985-06-01", "contact_by": "email"}
-    desk.post(f"/clients/{client.pk}/edit/", {**typed, "known_as": "Ngo", "version": "1"})
+    typed = {"name": person.name, "birth_date": "1985-06-01", "contact_by": "email"}
+    desk.post(f"/clients/{person.pk}/edit/", {**typed, "known_as": "Ngo", "version": "1"})
 
     response = desk.post(
-        f"/clients/{client.pk}/edit/", {**typed, "known_as": "Zee", "version": "1"}
+        f"/clients/{person.pk}/edit/", {**typed, "known_as": "Zee", "version": "1"}
     )
-    client.refresh_from_db()
+    person.refresh_from_db()
     assert response.status_code == 409
-    assert client.known_as == "Ngo"
+    assert person.known_as == "Ngo"
     assert 'value="Zee"' in response.text
     assert "<bdi>Ngo</bdi>" in response.text
     assert 'name="version" value="2"' in response.text
 
-    desk.post(f"/clients/{client.pk}/edit/", {**typed, "known_as": "Zee", "version": "2"})
-    client.refresh_from_db()
-    assert client.known_as == "Zee"
+    desk.post(f"/clients/{person.pk}/edit/", {**typed, "known_as": "Zee", "version": "2"})
+    person.refresh_from_db()
+    assert person.known_as == "Zee"
 
 
 @pytest.mark.usefixtures("clock")

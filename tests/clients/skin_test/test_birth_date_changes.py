@@ -53,7 +53,7 @@ def test_a_birth_date_over_the_age_line_needs_the_owner_and_a_reason(
 
 
 def test_an_adults_birth_date_is_corrected_freely(
-    client: Client, receptionist: Staff, now: dt.datetime
+    person: Client, receptionist: Staff, now: dt.datetime
 ) -> None:
-    changed = _change(client, receptionist, now, dt.date(1985, 6, 2))
+    changed = _change(person, receptionist, now, dt.date(1985, 6, 2))
     assert changed.birth_date == dt.date(1985, 6, 2)

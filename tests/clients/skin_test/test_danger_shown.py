@@ -34,12 +34,12 @@ DAY = dt.timedelta(days=1)
 
 
 def test_a_line_on_a_service_without_colour_is_refused(
-    *, client: Client, line: ProductLine, cut: Service, stylist: Staff, receptionist: Staff,
+    *, person: Client, line: ProductLine, cut: Service, stylist: Staff, receptionist: Staff,
     now: dt.datetime
 ) -> None:  # fmt: skip
     with pytest.raises(services.BookingRefused, match="no colour"):
         services.book_appointment(
-            client=client, service=cut, line=line, stylist=stylist,
+            client=person, service=cut, line=line, stylist=stylist,
             starts_at=at_clock(14), by=receptionist, at=now,
         )  # fmt: skip
 
@@ -58,24 +58,24 @@ def test_a_service_that_develops_asks_for_a_test_or_says_why_not(
 
 
 def test_what_made_a_test_void_is_named_with_its_date(
-    client: Client, line: ProductLine, stylist: Staff, receptionist: Staff, now: dt.datetime
+    person: Client, line: ProductLine, stylist: Staff, receptionist: Staff, now: dt.datetime
 ) -> None:
-    ReadingFactory(test=PatchTestFactory(client=client, line=line, applied_at=now - 9 * DAY))
+    ReadingFactory(test=PatchTestFactory(client=person, line=line, applied_at=now - 9 * DAY))
     services.answer_safety_questions(
-        client=client, answers={"black_henna": "yes"}, by=receptionist, at=now - DAY
+        client=person, answers={"black_henna": "yes"}, by=receptionist, at=now - DAY
     )
 
-    state = patch_state(client=client, line=line, at=now)
+    state = patch_state(client=person, line=line, at=now)
 
     assert state.reason.startswith("Black-henna tattoo, 10 March: ")
 
 
 def test_a_visit_that_ends_early_gives_the_rest_back(
-    *, client: Client, tone: Service, line: ProductLine, stylist: Staff, receptionist: Staff,
+    *, person: Client, tone: Service, line: ProductLine, stylist: Staff, receptionist: Staff,
     now: dt.datetime
 ) -> None:  # fmt: skip
     one = services.book_appointment(
-        client=client, service=tone, line=line, stylist=stylist,
+        client=person, service=tone, line=line, stylist=stylist,
         starts_at=now, by=receptionist, at=now,
     )  # fmt: skip
     Appointment.objects.filter(pk=one.pk).update(status=Status.IN_SERVICE)
@@ -103,11 +103,11 @@ def test_someone_under_age_is_on_no_list_for_a_test(
 
 
 def test_who_is_late_still_must_be_tested(
-    *, client: Client, line: ProductLine, tone: Service, stylist: Staff, now: dt.datetime,
+    *, person: Client, line: ProductLine, tone: Service, stylist: Staff, now: dt.datetime,
     salon: Salon
 ) -> None:  # fmt: skip
     AppointmentFactory(
-        client=client, line=line, service=tone, stylist=stylist, starts_at=now - HOUR
+        client=person, line=line, service=tone, stylist=stylist, starts_at=now - HOUR
     )
 
     assert len(selectors.patch_worklist(salon=salon, at=now)["to_place"]) == 1
@@ -115,12 +115,12 @@ def test_who_is_late_still_must_be_tested(
 
 @pytest.fixture
 def seated(
-    client: Client, line: ProductLine, tone: Service, stylist: Staff, now: dt.datetime
+    person: Client, line: ProductLine, tone: Service, stylist: Staff, now: dt.datetime
 ) -> Appointment:
     """A client who was checked in for colour, on a clear test."""
-    ReadingFactory(test=PatchTestFactory(client=client, line=line, applied_at=now - 9 * DAY))
+    ReadingFactory(test=PatchTestFactory(client=person, line=line, applied_at=now - 9 * DAY))
     return AppointmentFactory(
-        client=client, line=line, service=tone, stylist=stylist, starts_at=now,
+        client=person, line=line, service=tone, stylist=stylist, starts_at=now,
         status=Status.CHECKED_IN,
     )  # fmt: skip
 
@@ -134,12 +134,12 @@ def seated(
     ],
 )
 def test_danger_is_seen_after_check_in_and_by_who_presses_begin(
-    *, what: str, words: str, seated: Appointment, client: Client, receptionist: Staff,
+    *, what: str, words: str, seated: Appointment, person: Client, receptionist: Staff,
     stylist: Staff, client_for: SignIn, clock: time_machine.Traveller, now: dt.datetime
 ) -> None:  # fmt: skip
     if what == "reaction":
         services.record_patch_test_reading(
-            test=client.patch_tests.get(), outcome="reaction", signs="red",
+            test=person.patch_tests.get(), outcome="reaction", signs="red",
             by=receptionist, at=now,
         )  # fmt: skip
     elif what == "expired":
@@ -152,7 +152,7 @@ def test_danger_is_seen_after_check_in_and_by_who_presses_begin(
         )
     else:
         services.answer_safety_questions(
-            client=client, answers={"black_henna": "yes"}, by=receptionist, at=now
+            client=person, answers={"black_henna": "yes"}, by=receptionist, at=now
         )
     desk, tablet = client_for(receptionist), client_for(stylist)
 
@@ -164,10 +164,10 @@ def test_danger_is_seen_after_check_in_and_by_who_presses_begin(
 
 
 def test_an_alert_is_seen_after_check_in_and_by_who_presses_begin(
-    *, seated: Appointment, client: Client, receptionist: Staff, stylist: Staff,
+    *, seated: Appointment, person: Client, receptionist: Staff, stylist: Staff,
     client_for: SignIn, desk: Browser, now: dt.datetime
 ) -> None:  # fmt: skip
-    services.raise_alert(client=client, kind="allergy", text="Latex", by=receptionist, at=now)
+    services.raise_alert(client=person, kind="allergy", text="Latex", by=receptionist, at=now)
     tablet = client_for(stylist)
 
     for page in (desk.get("/day/"), tablet.get("/today/")):
@@ -177,10 +177,10 @@ def test_an_alert_is_seen_after_check_in_and_by_who_presses_begin(
 
 
 def test_a_medical_note_is_shown_at_the_desk_only_where_the_salon_says_so(
-    *, seated: Appointment, client: Client, stylist: Staff, client_for: SignIn, desk: Browser,
+    *, seated: Appointment, person: Client, stylist: Staff, client_for: SignIn, desk: Browser,
     now: dt.datetime
 ) -> None:  # fmt: skip
-    services.raise_alert(client=client, kind="medical", text="Insulin", by=stylist, at=now)
+    services.raise_alert(client=person, kind="medical", text="Insulin", by=stylist, at=now)
 
     page = desk.get("/day/").text
     assert "Insulin" not in page
@@ -227,11 +227,11 @@ def test_a_child_is_too_young_in_the_diary_and_sent_for_no_test(
 
 
 def test_what_the_product_wrote_is_read_in_the_readers_language(
-    client: Client, line: ProductLine, receptionist: Staff, now: dt.datetime
+    person: Client, line: ProductLine, receptionist: Staff, now: dt.datetime
 ) -> None:
     with translation.override("de"):
         services.record_patch_test_reading(
-            test=PatchTestFactory(client=client, line=line, applied_at=now - 3 * DAY),
+            test=PatchTestFactory(client=person, line=line, applied_at=now - 3 * DAY),
             outcome="reaction", signs="rot", by=receptionist, at=now,
         )  # fmt: skip
 

@@ -34,16 +34,16 @@ DAY = dt.timedelta(days=1)
 
 
 @pytest.fixture
-def booked(client: Client, line: ProductLine, tone: Service, now: dt.datetime) -> Appointment:
+def booked(person: Client, line: ProductLine, tone: Service, now: dt.datetime) -> Appointment:
     """A tone an hour from now."""
     return AppointmentFactory(
-        client=client, service=tone, line=line, starts_at=now + dt.timedelta(hours=1)
+        client=person, service=tone, line=line, starts_at=now + dt.timedelta(hours=1)
     )
 
 
 @pytest.fixture
-def clear(client: Client, line: ProductLine, now: dt.datetime) -> PatchTestReading:
-    test = PatchTestFactory(client=client, line=line, applied_at=now - 5 * DAY)
+def clear(person: Client, line: ProductLine, now: dt.datetime) -> PatchTestReading:
+    test = PatchTestFactory(client=person, line=line, applied_at=now - 5 * DAY)
     return ReadingFactory(test=test)
 
 
@@ -85,9 +85,9 @@ def test_nobody_is_checked_in_on_another_day(
 
 
 def test_a_cut_needs_no_patch_test(
-    client: Client, cut: Service, receptionist: Staff, now: dt.datetime
+    person: Client, cut: Service, receptionist: Staff, now: dt.datetime
 ) -> None:
-    booked = AppointmentFactory(client=client, service=cut, starts_at=now)
+    booked = AppointmentFactory(client=person, service=cut, starts_at=now)
 
     check_in(appointment=booked, by=receptionist, at=now)
 
@@ -202,9 +202,9 @@ def test_only_an_owner_overrides(
 
 
 def test_a_reaction_is_never_overridden(
-    booked: Appointment, owner: Staff, client: Client, line: ProductLine, now: dt.datetime
+    booked: Appointment, owner: Staff, person: Client, line: ProductLine, now: dt.datetime
 ) -> None:
-    test = PatchTestFactory(client=client, line=line, applied_at=now - 5 * DAY)
+    test = PatchTestFactory(client=person, line=line, applied_at=now - 5 * DAY)
     ReadingFactory(test=test, outcome=ReadingOutcome.REACTION)
 
     with pytest.raises(OverrideRefused, match="reaction"):
@@ -212,13 +212,13 @@ def test_a_reaction_is_never_overridden(
 
 
 def test_a_reaction_after_the_override_shuts_the_gate_again(
-    booked: Appointment, owner: Staff, client: Client, line: ProductLine, now: dt.datetime
+    booked: Appointment, owner: Staff, person: Client, line: ProductLine, now: dt.datetime
 ) -> None:
-    test = PatchTestFactory(client=client, line=line, applied_at=now - DAY)
+    test = PatchTestFactory(client=person, line=line, applied_at=now - DAY)
     record_override(appointment=booked, reason="Reads clear at 24 hours", by=owner, at=now)
     ReadingFactory(test=test, outcome=ReadingOutcome.REACTION, read_at=now)
 
-    gate = colour_gate(client=client, line=line, at=now, appointment=booked)
+    gate = colour_gate(client=person, line=line, at=now, appointment=booked)
 
     assert [reason.code for reason in gate.reasons] == ["reacted"]
     assert gate.next_possible_at is None

@@ -18,23 +18,23 @@ from tests.factories.clients import ClientFactory, PatchTestFactory, ReadingFact
 
 
 def test_tests_of_a_merged_entry_count_for_the_person(
-    client: Client, line: ProductLine, now: dt.datetime
+    person: Client, line: ProductLine, now: dt.datetime
 ) -> None:
-    second = ClientFactory(salon=client.salon, merged_into=client)
+    second = ClientFactory(salon=person.salon, merged_into=person)
     test = PatchTestFactory(client=second, line=line, applied_at=now - 5 * DAY)
     ReadingFactory(test=test, outcome=ReadingOutcome.REACTION)
 
-    assert patch_state(client=client, line=line, at=now).code is Code.REACTED
+    assert patch_state(client=person, line=line, at=now).code is Code.REACTED
     assert patch_state(client=second, line=line, at=now).code is Code.REACTED
 
 
 def test_many_states_ask_no_more_queries_than_one(
-    client: Client, line: ProductLine, now: dt.datetime,
+    person: Client, line: ProductLine, now: dt.datetime,
     django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:  # fmt: skip
-    pairs = [(client, line)]
+    pairs = [(person, line)]
     for _ in range(12):
-        other = ClientFactory(salon=client.salon)
+        other = ClientFactory(salon=person.salon)
         PatchTestFactory(client=other, line=line, applied_at=now - DAY)
         pairs.append((other, line))
 

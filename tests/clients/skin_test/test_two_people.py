@@ -38,11 +38,11 @@ DAY = dt.timedelta(days=1)
 
 
 @pytest.fixture
-def place(client: Client, line: ProductLine, receptionist: Staff, now: dt.datetime) -> Placer:
+def place(person: Client, line: ProductLine, receptionist: Staff, now: dt.datetime) -> Placer:
     def place(ago: dt.timedelta, **more: Any) -> PatchTest:
         return services.place_patch_test(
             **{
-                "client": client,
+                "client": person,
                 "line": line,
                 "site": "behind_left_ear",
                 "batch": "B1",
@@ -85,7 +85,7 @@ def test_the_owner_may_enter_one_late_alone(place: Placer, owner: Staff) -> None
 
 
 def test_who_entered_it_late_does_not_read_it_in_the_same_sitting(
-    *, place: Placer, stylist: Staff, receptionist: Staff, client: Client,
+    *, place: Placer, stylist: Staff, receptionist: Staff, person: Client,
     line: ProductLine, now: dt.datetime
 ) -> None:  # fmt: skip
     test = place(49 * HOUR, late_reason="forgotten", witness=stylist)
@@ -100,15 +100,15 @@ def test_who_entered_it_late_does_not_read_it_in_the_same_sitting(
         read(by=receptionist)
     read(by=stylist)
 
-    gate = colour_gate(client=client, line=line, at=now)
+    gate = colour_gate(client=person, line=line, at=now)
     assert gate.is_open
     assert "Entered later" in gate.state.detail
 
 
 def test_a_clear_reading_is_not_dated_back(
-    client: Client, line: ProductLine, receptionist: Staff, now: dt.datetime
+    person: Client, line: ProductLine, receptionist: Staff, now: dt.datetime
 ) -> None:
-    test = PatchTestFactory(client=client, line=line, applied_at=now - 3 * DAY)
+    test = PatchTestFactory(client=person, line=line, applied_at=now - 3 * DAY)
 
     with pytest.raises(services.ReadingRefused, match="while you look"):
         services.record_patch_test_reading(
@@ -117,10 +117,10 @@ def test_a_clear_reading_is_not_dated_back(
 
 
 def test_a_line_that_was_reacted_to_is_tested_again_by_the_owner_only(
-    place: Placer, client: Client, line: ProductLine, owner: Staff, now: dt.datetime
+    place: Placer, person: Client, line: ProductLine, owner: Staff, now: dt.datetime
 ) -> None:
     ReadingFactory(
-        test=PatchTestFactory(client=client, line=line, applied_at=now - 9 * DAY),
+        test=PatchTestFactory(client=person, line=line, applied_at=now - 9 * DAY),
         outcome=ReadingOutcome.REACTION,
     )
 
@@ -156,15 +156,15 @@ def cleared(salon: Salon, line: ProductLine, now: dt.datetime) -> Client:
 
 @pytest.fixture
 def booked(
-    client: Client, line: ProductLine, tone: Service, stylist: Staff, now: dt.datetime
+    person: Client, line: ProductLine, tone: Service, stylist: Staff, now: dt.datetime
 ) -> Appointment:
     return AppointmentFactory(
-        client=client, line=line, service=tone, stylist=stylist, starts_at=now + HOUR
+        client=person, line=line, service=tone, stylist=stylist, starts_at=now + HOUR
     )
 
 
-def test_a_family_is_no_duplicate(salon: Salon, client: Client, cleared: Client) -> None:
-    Client.objects.filter(pk=client.pk).update(phone="+441174960101")
+def test_a_family_is_no_duplicate(salon: Salon, person: Client, cleared: Client) -> None:
+    Client.objects.filter(pk=person.pk).update(phone="+441174960101")
 
     pairs = duplicates.to_review(salon=salon)
 
@@ -172,50 +172,50 @@ def test_a_family_is_no_duplicate(salon: Salon, client: Client, cleared: Client)
 
 
 def test_one_person_does_not_merge_other_births_or_tests(
-    client: Client, cleared: Client, receptionist: Staff, stylist: Staff, now: dt.datetime
+    person: Client, cleared: Client, receptionist: Staff, stylist: Staff, now: dt.datetime
 ) -> None:
     with pytest.raises(services.NeedsSecondPerson):
-        services.merge_clients(kept=client, merged=cleared, by=receptionist, at=now)
+        services.merge_clients(kept=person, merged=cleared, by=receptionist, at=now)
 
     assert services.merge_clients(
-        kept=client, merged=cleared, by=receptionist, witness=stylist, at=now
+        kept=person, merged=cleared, by=receptionist, witness=stylist, at=now
     ).pk
 
 
 def test_the_others_test_counts_once_the_same_body_is_confirmed(
-    *, client: Client, cleared: Client, line: ProductLine, receptionist: Staff,
+    *, person: Client, cleared: Client, line: ProductLine, receptionist: Staff,
     stylist: Staff, now: dt.datetime
 ) -> None:  # fmt: skip
     merge = services.merge_clients(
-        kept=client, merged=cleared, by=receptionist, witness=stylist, at=now
+        kept=person, merged=cleared, by=receptionist, witness=stylist, at=now
     )
-    client.refresh_from_db()
-    assert patch_state(client=client, line=line, at=now).code is Code.NONE
+    person.refresh_from_db()
+    assert patch_state(client=person, line=line, at=now).code is Code.NONE
     with pytest.raises(services.NeedsSecondPerson):
         services.confirm_same_body(merge=merge, by=receptionist, at=now)
 
     services.confirm_same_body(merge=merge, by=receptionist, witness=stylist, at=now)
 
-    assert patch_state(client=client, line=line, at=now).code is Code.CLEAR
+    assert patch_state(client=person, line=line, at=now).code is Code.CLEAR
 
 
 def test_the_others_reaction_counts_at_once(
-    client: Client, cleared: Client, line: ProductLine, owner: Staff, now: dt.datetime
+    person: Client, cleared: Client, line: ProductLine, owner: Staff, now: dt.datetime
 ) -> None:
     ReadingFactory(
         test=PatchTestFactory(client=cleared, line=line, applied_at=now - 20 * DAY),
         outcome=ReadingOutcome.REACTION,
     )
-    services.merge_clients(kept=client, merged=cleared, by=owner, at=now)
+    services.merge_clients(kept=person, merged=cleared, by=owner, at=now)
 
-    assert patch_state(client=client, line=line, at=now).code is Code.REACTED
+    assert patch_state(client=person, line=line, at=now).code is Code.REACTED
 
 
 def test_an_appointment_that_came_by_a_merge_waits_for_the_confirmation(
-    *, client: Client, cleared: Client, booked: Appointment, owner: Staff, line: ProductLine,
+    *, person: Client, cleared: Client, booked: Appointment, owner: Staff, line: ProductLine,
     now: dt.datetime
 ) -> None:  # fmt: skip
-    services.merge_clients(kept=cleared, merged=client, by=owner, at=now)
+    services.merge_clients(kept=cleared, merged=person, by=owner, at=now)
     booked.refresh_from_db()
     assert booked.client == cleared
 
@@ -224,10 +224,10 @@ def test_an_appointment_that_came_by_a_merge_waits_for_the_confirmation(
 
 
 def test_undoing_a_merge_undoes_the_check_in_that_relied_on_it(
-    client: Client, cleared: Client, booked: Appointment, owner: Staff, now: dt.datetime
+    person: Client, cleared: Client, booked: Appointment, owner: Staff, now: dt.datetime
 ) -> None:
     merge = services.merge_clients(
-        kept=client, merged=cleared, by=owner, is_same_body=True, at=now
+        kept=person, merged=cleared, by=owner, is_same_body=True, at=now
     )
     services.check_in(appointment=booked, by=owner, at=now)
 
@@ -236,20 +236,20 @@ def test_undoing_a_merge_undoes_the_check_in_that_relied_on_it(
     booked.refresh_from_db()
     assert booked.status == Status.BOOKED
     assert "relied on a merge" in " ".join(sentences(present(booked.events.last())))
-    assert services.undone_check_ins(merge=merge) == [client.name]
+    assert services.undone_check_ins(merge=merge) == [person.name]
 
 
 def test_the_pages_of_two_people(
-    *, desk: Browser, client: Client, cleared: Client, line: ProductLine, stylist: Staff,
+    *, desk: Browser, person: Client, cleared: Client, line: ProductLine, stylist: Staff,
     booked: Appointment, now: dt.datetime
 ) -> None:  # fmt: skip
     set_pin(by=stylist, pin="739164", at=now)
-    pair = {"kept": client.pk, "merged": cleared.pk}
+    pair = {"kept": person.pk, "merged": cleared.pk}
     assert "This takes two people" in desk.get("/clients/merge/", pair).content.decode()
     alone = desk.post("/clients/merge/", pair)
     assert alone.status_code == 422
     late = desk.post(
-        f"/clients/{client.pk}/patch-tests/place/",
+        f"/clients/{person.pk}/patch-tests/place/",
         {
             "health_consent": "on",
             "line": line.pk,
