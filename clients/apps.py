@@ -1,3 +1,5 @@
+"""The front desk as a Django app, with the guard against double booking."""
+
 from django.apps import AppConfig
 from django.db.models.signals import post_migrate
 from django.utils.translation import gettext_lazy as _

@@ -1,3 +1,5 @@
+"""The consultation as a Django app."""
+
 from django.apps import AppConfig
 from django.utils.translation import gettext_lazy as _
 

@@ -1,3 +1,5 @@
+"""The formulary as a Django app."""
+
 from django.apps import AppConfig
 from django.utils.translation import gettext_lazy as _
 

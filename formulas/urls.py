@@ -1,3 +1,5 @@
+"""Addresses of the formulary's pages."""
+
 from django.urls import path
 
 from formulas.views import (

@@ -1,3 +1,5 @@
+"""The ground floor as a Django app: append-only triggers, and what every app registers."""
+
 from django.apps import AppConfig
 from django.db.models.signals import post_migrate, pre_migrate
 from django.utils.module_loading import autodiscover_modules

@@ -1,3 +1,5 @@
+"""Forms about phone calls to clients."""
+
 from django import forms
 from django.utils.translation import gettext_lazy
 

@@ -1,3 +1,5 @@
+"""Forms about consents and about what was done to the hair before."""
+
 import datetime as dt
 from typing import Any
 

@@ -1,3 +1,5 @@
+"""The form that receives what is typed at the desk and not saved yet."""
+
 import json
 from typing import Any
 

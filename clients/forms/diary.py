@@ -1,3 +1,5 @@
+"""Forms that book, move, change, mark and cancel appointments."""
+
 import datetime as dt
 from typing import Any
 

@@ -1,3 +1,5 @@
+"""Forms about opening hours, closed days, public holidays and absences."""
+
 import datetime as dt
 from collections.abc import Sequence
 from typing import Any

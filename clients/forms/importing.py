@@ -1,3 +1,5 @@
+"""Forms that take in a list of clients and correct its values."""
+
 import datetime as dt
 from typing import Any
 

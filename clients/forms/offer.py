@@ -1,3 +1,5 @@
+"""Forms about what the salon offers: services, chairs and the week's hours."""
+
 import datetime as dt
 from dataclasses import dataclass
 from typing import Any

@@ -1,3 +1,5 @@
+"""Forms that place a patch test and record its reading."""
+
 import datetime as dt
 from collections.abc import Sequence
 from typing import Any

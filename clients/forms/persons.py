@@ -1,3 +1,5 @@
+"""The form that merges two entries of one person."""
+
 from typing import Any
 
 from django import forms

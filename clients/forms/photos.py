@@ -1,3 +1,5 @@
+"""Forms about photos of the hair: take one, agree to them, delete one."""
+
 from typing import Any
 
 from django import forms

@@ -1,3 +1,5 @@
+"""Forms about a client's details and alerts."""
+
 import datetime as dt
 from dataclasses import dataclass
 from typing import Any

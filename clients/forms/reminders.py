@@ -1,3 +1,5 @@
+"""Forms about the words of reminders and how the desk works."""
+
 from typing import Any
 
 from django import forms

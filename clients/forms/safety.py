@@ -1,3 +1,5 @@
+"""The form of the safety questions, and one field for each question."""
+
 from typing import Any
 
 from django import forms

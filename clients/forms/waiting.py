@@ -1,3 +1,5 @@
+"""The form that puts a client on the waiting list."""
+
 import datetime as dt
 from typing import Any
 

@@ -1,3 +1,5 @@
+"""Alerts about a client, and the words of those that the product writes itself."""
+
 import datetime as dt
 from collections.abc import Sequence
 from typing import TypedDict

@@ -1,3 +1,5 @@
+"""Appointments, their status, and every change made to them."""
+
 import datetime as dt
 
 from django.conf import settings

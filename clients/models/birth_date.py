@@ -1,3 +1,5 @@
+"""Changes of a client's birth date."""
+
 from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _

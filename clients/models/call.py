@@ -1,3 +1,5 @@
+"""Phone calls to clients and what came of them."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

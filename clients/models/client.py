@@ -1,3 +1,5 @@
+"""Clients, their households, and how the register lists them."""
+
 import datetime as dt
 import unicodedata
 

@@ -1,3 +1,5 @@
+"""Imports of a client list from a file."""
+
 from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _

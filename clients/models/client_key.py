@@ -1,3 +1,5 @@
+"""The keys that encrypt a client's words."""
+
 from django.db import models
 from django.db.models import Q
 

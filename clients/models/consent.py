@@ -1,3 +1,5 @@
+"""Consents that clients gave and withdrew."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

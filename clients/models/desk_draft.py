@@ -1,3 +1,5 @@
+"""Drafts of the desk's forms."""
+
 from django.conf import settings
 from django.db import models
 

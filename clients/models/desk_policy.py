@@ -1,3 +1,5 @@
+"""The desk's own rules: one row for each salon."""
+
 import datetime as dt
 
 from django.core.exceptions import ValidationError

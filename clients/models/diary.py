@@ -1,3 +1,5 @@
+"""What the diary is made of: chairs, services, and time slots that are taken once."""
+
 import datetime as dt
 from dataclasses import dataclass
 

@@ -1,3 +1,5 @@
+"""The steps of erasing a client's data."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

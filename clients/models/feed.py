@@ -1,3 +1,5 @@
+"""Secret addresses of stylists' calendars."""
+
 from django.conf import settings
 from django.db import models
 

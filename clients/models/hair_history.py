@@ -1,3 +1,5 @@
+"""What was done to a client's hair before, here or elsewhere."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q

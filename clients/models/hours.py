@@ -1,3 +1,5 @@
+"""Opening hours, closed days and absences."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q

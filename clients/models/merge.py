@@ -1,3 +1,5 @@
+"""Entries that were merged, and pairs known to be two people."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q

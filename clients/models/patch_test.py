@@ -1,3 +1,5 @@
+"""Patch tests, their readings, and an owner's override for one appointment."""
+
 import datetime as dt
 
 from django.conf import settings

@@ -1,3 +1,5 @@
+"""Photos of the hair and their deletions; the pictures are stored as files."""
+
 import uuid
 
 from django.conf import settings

@@ -1,3 +1,5 @@
+"""Who looked at whose records."""
+
 import datetime as dt
 
 from django.conf import settings

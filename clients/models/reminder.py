@@ -1,3 +1,5 @@
+"""Reminders to clients and the salon's words for them."""
+
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext

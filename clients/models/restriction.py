@@ -1,3 +1,5 @@
+"""Records that are only stored (GDPR, article 18)."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

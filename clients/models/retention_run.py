@@ -1,3 +1,5 @@
+"""What each run of the retention job did."""
+
 from django.db import models
 
 from salon.append_only import AppendOnlyModel

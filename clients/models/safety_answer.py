@@ -1,3 +1,5 @@
+"""Answers to the safety questions."""
+
 from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _

@@ -1,3 +1,5 @@
+"""The search index of the register."""
+
 from django.db import models
 
 from clients.models.client import Client

@@ -1,3 +1,5 @@
+"""Values of an import that someone has yet to correct."""
+
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _

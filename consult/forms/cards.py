@@ -1,3 +1,5 @@
+"""The form that says what became of a mailed card."""
+
 from django import forms
 
 from consult.models import MailAnswer

@@ -1,3 +1,5 @@
+"""The form that chooses which results the owner's pages show."""
+
 import datetime as dt
 from collections.abc import Mapping
 from typing import Any

@@ -1,3 +1,5 @@
+"""The form that chooses two visits to compare."""
+
 from collections.abc import Sequence
 from typing import Any
 

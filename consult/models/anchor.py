@@ -1,3 +1,5 @@
+"""Anchors: notes, kept outside of the database, of the newest sign-off."""
+
 import base64
 
 from django.conf import settings

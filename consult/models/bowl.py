@@ -1,3 +1,5 @@
+"""Bowls as they were weighed, when they processed, and how they were checked."""
+
 from decimal import Decimal
 
 from django.conf import settings

@@ -1,3 +1,5 @@
+"""Printed and mailed visit cards."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

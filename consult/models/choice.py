@@ -1,3 +1,5 @@
+"""The client's choices, with what was shown beside each."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

@@ -1,3 +1,5 @@
+"""Drafts of a visit's forms, and which of its pages are open."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q

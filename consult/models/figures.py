@@ -1,3 +1,5 @@
+"""A closed visit's figures for sums and comparisons."""
+
 from decimal import Decimal
 from typing import Any
 

@@ -1,3 +1,5 @@
+"""Formulas of a visit, every revision with its shades."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

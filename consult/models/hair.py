@@ -1,3 +1,5 @@
+"""What the stylist reads on the hair, zone by zone and as a whole."""
+
 from decimal import Decimal
 
 from django.conf import settings

@@ -1,3 +1,5 @@
+"""What was left over in a bowl."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q

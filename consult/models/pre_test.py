@@ -1,3 +1,5 @@
+"""Tests on the hair before colour."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

@@ -1,3 +1,5 @@
+"""Reactions of the skin while colour was on."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

@@ -1,3 +1,5 @@
+"""Results as they were seen on the dry hair."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

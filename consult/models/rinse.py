@@ -1,3 +1,5 @@
+"""Early rinses: their reasons, and those that were undone."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

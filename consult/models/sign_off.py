@@ -1,3 +1,5 @@
+"""Sign-offs, each chained to the one before it."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

@@ -1,3 +1,5 @@
+"""Visits and every change made to them."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q

@@ -1,3 +1,5 @@
+"""Steps before the toner, such as a lightening."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q

@@ -1,3 +1,5 @@
+"""The salon's own text of what a client signs."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

@@ -1,3 +1,5 @@
+"""Forms that replace and restore colours of the level chart."""
+
 from decimal import Decimal
 from typing import Any
 

@@ -1,3 +1,5 @@
+"""The form of a base and a mix whose result is explained."""
+
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any

@@ -1,3 +1,5 @@
+"""Forms about product lines, their recipes and compositions."""
+
 import re
 from decimal import Decimal
 from typing import Any

@@ -1,3 +1,5 @@
+"""The form of the salon's rules of mixing."""
+
 from django import forms
 
 from formulas.models import MixingRules

@@ -1,3 +1,5 @@
+"""The form of the limits within which mixes are offered."""
+
 from django import forms
 from django.utils.translation import gettext_lazy as _
 

@@ -1,3 +1,5 @@
+"""The form that checks how well a screen shows colour."""
+
 from typing import Any
 
 from django import forms

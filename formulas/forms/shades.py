@@ -1,3 +1,5 @@
+"""The form that describes a shade."""
+
 from decimal import Decimal
 from typing import Any
 

@@ -1,3 +1,5 @@
+"""Forms that receive, count and discard stock."""
+
 from decimal import Decimal
 from typing import Any
 

@@ -1,3 +1,5 @@
+"""A salon's own colours of the level chart."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

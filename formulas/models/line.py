@@ -1,3 +1,5 @@
+"""Product lines with their developers and times."""
+
 from decimal import Decimal, InvalidOperation
 
 from django.core.exceptions import ValidationError

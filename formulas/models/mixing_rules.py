@@ -1,3 +1,5 @@
+"""The salon's rules of mixing: how much a bowl holds, how finely it is weighed."""
+
 from decimal import Decimal
 from typing import Any
 

@@ -1,3 +1,5 @@
+"""The limits within which mixes are offered."""
+
 from decimal import Decimal
 from typing import Any
 

@@ -1,3 +1,5 @@
+"""Shades of a product line."""
+
 from decimal import Decimal
 
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator

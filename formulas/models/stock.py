@@ -1,3 +1,5 @@
+"""Stock of each shade, and every movement of it."""
+
 from decimal import Decimal
 
 from django.conf import settings

@@ -1,3 +1,5 @@
+"""Strengths of shades that an owner accepted from results."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

@@ -1,3 +1,5 @@
+"""The audit trail."""
+
 from django.db import models
 
 from salon.append_only import AppendOnlyModel

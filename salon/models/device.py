@@ -1,3 +1,5 @@
+"""Enrolled devices and how far their screens can be trusted."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

@@ -1,3 +1,5 @@
+"""Since when each key of the installation has been in use."""
+
 from django.db import models
 
 

@@ -1,3 +1,5 @@
+"""Mails on their way out."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

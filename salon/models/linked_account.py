@@ -1,3 +1,5 @@
+"""Accounts of one owner in two salons."""
+
 from django.db import models
 from django.db.models import F, Q
 

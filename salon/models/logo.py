@@ -1,3 +1,5 @@
+"""The salon's logo."""
+
 from django.db import models
 
 from salon.models.salon import Salon

@@ -1,3 +1,5 @@
+"""Passkeys (WebAuthn) of members of staff."""
+
 from django.db import models
 from django.db.models import Q
 

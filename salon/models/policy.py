@@ -1,3 +1,5 @@
+"""The salon's rules on patch tests and age, every version."""
+
 import datetime as dt
 
 from django.conf import settings

@@ -1,3 +1,5 @@
+"""Files that the worker makes for somebody."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

@@ -1,3 +1,5 @@
+"""Salons, and checks of their time zone and country."""
+
 import datetime as dt
 import zoneinfo
 

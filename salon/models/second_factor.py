@@ -1,3 +1,5 @@
+"""Second factors of signing in, and recovery codes."""
+
 from django.db import models
 
 from salon.models.staff import Staff

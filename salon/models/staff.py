@@ -1,3 +1,5 @@
+"""Members of staff and their roles."""
+
 from typing import ClassVar
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager

@@ -1,3 +1,5 @@
+"""PINs of members of staff."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q

@@ -1,3 +1,5 @@
+"""Forms that were sent, so that none is done twice."""
+
 from django.conf import settings
 from django.db import models
 

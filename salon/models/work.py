@@ -1,3 +1,5 @@
+"""Worker processes and the timetable of jobs."""
+
 from django.db import models
 
 
