@@ -123,7 +123,10 @@ def open_sessions(request: HttpRequest, staff: Staff) -> list[OpenSession]:
                 is_by_pin=sitting.get("how") == "pin",
             )
         )
-    seen = {one.mark: one.seen_at.timestamp() if one.seen_at else 0.0 for one in found}
+    seen = {
+        session.mark: session.seen_at.timestamp() if session.seen_at else 0.0
+        for session in found
+    }
     return sorted(found, key=lambda one: (not one.is_this, -seen[one.mark]))
 
 

@@ -28,16 +28,16 @@ _OF_STORE = ("botocore.", "boto3.")
 def is_full_disk(error: BaseException | None) -> bool:
     """Return whether something could not be written because the disk is full."""
     return any(
-        (isinstance(one, OSError) and one.errno in {errno.ENOSPC, errno.EDQUOT})
-        or getattr(one, "sqlite_errorcode", None) == sqlite3.SQLITE_FULL
-        or getattr(one, "sqlstate", None) in _FULL
-        for one in _causes(error)
+        (isinstance(cause, OSError) and cause.errno in {errno.ENOSPC, errno.EDQUOT})
+        or getattr(cause, "sqlite_errorcode", None) == sqlite3.SQLITE_FULL
+        or getattr(cause, "sqlstate", None) in _FULL
+        for cause in _causes(error)
     )
 
 
 def is_away(error: BaseException | None) -> bool:
     """Return whether the database could not be reached, or went away in the middle."""
-    return not is_full_disk(error) and any(_is_of_outage(one) for one in _causes(error))
+    return not is_full_disk(error) and any(_is_of_outage(cause) for cause in _causes(error))
 
 
 def is_store_away(error: BaseException | None) -> bool:
@@ -45,7 +45,7 @@ def is_store_away(error: BaseException | None) -> bool:
 
     By the modules of its errors: their classes are imported only where there is such a store.
     """
-    return any(type(one).__module__.startswith(_OF_STORE) for one in _causes(error))
+    return any(type(cause).__module__.startswith(_OF_STORE) for cause in _causes(error))
 
 
 def _is_of_outage(error: BaseException) -> bool:

@@ -100,6 +100,6 @@ def _names_of(user: Any) -> set[str]:
 def _share_in_rows(plain: str) -> float:
     """Return which share of neighbouring letters are neighbours in a row too, either way."""
     pairs = [plain[n : n + 2] for n in range(len(plain) - 1)]
-    rows = [row for one in _ROWS for row in (one, one[::-1])]
+    rows = [row for keys in _ROWS for row in (keys, keys[::-1])]
     near = sum(any(pair in row for row in rows) for pair in pairs)
     return near / len(pairs) if pairs else 1.0

@@ -24,7 +24,7 @@ def normalized(name: str) -> str:
 def skeleton(name: str) -> str:
     """Return what a name looks like: names with the same skeleton can be mistaken."""
     plain = unicodedata.normalize("NFKD", name).casefold()
-    letters = "".join(one for one in plain if not unicodedata.combining(one))
+    letters = "".join(letter for letter in plain if not unicodedata.combining(letter))
     return letters.translate(_SHAPES).replace("i", "l").replace("rn", "m").replace("vv", "w")
 
 

@@ -57,7 +57,7 @@ def _of_year(country: str, area: str, year: int, spoken: str) -> dict[dt.date, s
     import holidays
 
     languages = holidays.list_localized_countries().get(country, [])
-    language = next((one for one in languages if one.split("_")[0] == spoken), None)
+    language = next((known for known in languages if known.split("_")[0] == spoken), None)
     if language is None and "en_US" in languages:
         language = "en_US"
     found = holidays.country_holidays(

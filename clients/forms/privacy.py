@@ -14,8 +14,8 @@ class AskErasureForm(forms.Form):
     reason = forms.ChoiceField(
         label=_("How was it asked for?"),
         choices=[
-            (one.value, one.label)
-            for one in (ErasureReason.IN_PERSON, ErasureReason.IN_WRITING)
+            (reason.value, reason.label)
+            for reason in (ErasureReason.IN_PERSON, ErasureReason.IN_WRITING)
         ],
         widget=forms.RadioSelect,
     )

@@ -30,7 +30,7 @@ def add(*, evidence: Callable[[Ids], list[Evidence]], blank: Callable[[Ids], Non
 
 def evidence_of(ids: Ids) -> list[Evidence]:
     """Return what has to stay of a person, by their entries."""
-    return [one for find in _evidence for one in find(ids) if one.count]
+    return [evidence for find in _evidence for evidence in find(ids) if evidence.count]
 
 
 def blank(ids: Ids) -> None:

@@ -114,7 +114,7 @@ def kept_until(*, salon: Salon, evidence: list[Evidence], at: dt.datetime) -> dt
     """Return the day until which evidence stays; None where nothing has to."""
     if not evidence:
         return None
-    last = max(one.last_at for one in evidence).astimezone(salon.zone).date()
+    last = max(proof.last_at for proof in evidence).astimezone(salon.zone).date()
     until = _months_later(last, 12 * keep_years(salon=salon, at=at))
     return until if until > today(salon=salon, at=at) else None
 
@@ -130,7 +130,7 @@ def keep_years(*, salon: Salon, at: dt.datetime) -> int:
         if first
         else None
     )
-    return max(one.records_keep_years for one in (current, *recent, before) if one)
+    return max(rules.records_keep_years for rules in (current, *recent, before) if rules)
 
 
 def overdue(*, salon: Salon, at: dt.datetime) -> Overdue:

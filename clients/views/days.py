@@ -44,9 +44,15 @@ def forbidden_among(
     colour = [appointment for appointment in appointments if appointment.line_id]
     return {
         "too_young": {
-            one.pk for one in colour if selectors.is_too_young(one, policy, salon.zone)
+            appointment.pk
+            for appointment in colour
+            if selectors.is_too_young(appointment, policy, salon.zone)
         },
-        "no_consent": {one.pk for one in colour if one.client.person.pk in withdrawn},
+        "no_consent": {
+            appointment.pk
+            for appointment in colour
+            if appointment.client.person.pk in withdrawn
+        },
     }
 
 

@@ -164,21 +164,21 @@ def _of_shelf(salon: Salon) -> list[Need]:
     shades = formulary.shelf(salon=salon)
     held = [Held(shade, shade.grams) for shade in shades]  # type: ignore[attr-defined]
     by_state: dict[str, list[Held]] = defaultdict(list)
-    for one in held:
-        by_state[one.state].append(one)
+    for shelf in held:
+        by_state[shelf.state].append(shelf)
     found = []
     if by_state["count"]:
         n = len(by_state["count"])
         title = ngettext("Count %(n)s shade", "Count %(n)s shades", n) % {"n": n}
         body = _(
             "More was poured than was entered as received: %(names)s. A delivery is missing."
-        ) % {"names": ", ".join(str(one.shade) for one in by_state["count"][:6])}
+        ) % {"names": ", ".join(str(shelf.shade) for shelf in by_state["count"][:6])}
         found.append(Need(title, body, reverse("formulas:stock"), _("Go to the stock")))
     low = by_state["low"] + (by_state["out"] if len(by_state["out"]) < len(held) else [])
     if low:
         n = len(low)
         title = ngettext("%(n)s shade to order", "%(n)s shades to order", n) % {"n": n}
-        body = ", ".join(f"{one.shade} ({one.state_label})" for one in low[:8])
+        body = ", ".join(f"{shelf.shade} ({shelf.state_label})" for shelf in low[:8])
         found.append(Need(title, body, reverse("formulas:stock"), _("Go to the stock")))
     return found
 

@@ -167,11 +167,11 @@ def _weighed_before(request: SalonRequest, visit: Visit, formula: Formula) -> li
     facts = facts_for(request, visit)
     mixed = {state.formula.pk for state in facts.bowls}
     found: list[Formula] = []
-    for one in facts.formulas:
-        if one.pk == formula.pk:
+    for earlier in facts.formulas:
+        if earlier.pk == formula.pk:
             break
-        if one.pk not in mixed:
-            found.append(one)
+        if earlier.pk not in mixed:
+            found.append(earlier)
     return found
 
 

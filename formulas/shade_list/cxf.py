@@ -69,15 +69,15 @@ def _parsed(content: bytes) -> ElementTree.Element:
 
 def _specifications(root: ElementTree.Element) -> dict[str, Specification]:
     found = {}
-    for one in root.iter(f"{_NAMESPACE}ColorSpecification"):
-        spread = one.find(f".//{_NAMESPACE}WavelengthRange")
+    for element in root.iter(f"{_NAMESPACE}ColorSpecification"):
+        spread = element.find(f".//{_NAMESPACE}WavelengthRange")
         light = " ".join(
-            (one.findtext(f".//{_NAMESPACE}{part}") or "").strip()
+            (element.findtext(f".//{_NAMESPACE}{part}") or "").strip()
             for part in ("Illuminant", "Observer")
         ).strip()
         start = _number(spread.get("StartWL")) if spread is not None else None
         step = _number(spread.get("Increment")) if spread is not None else None
-        found[one.get("Id", "")] = Specification(
+        found[element.get("Id", "")] = Specification(
             light.replace("_Degree", "°"), start, step or _DEFAULT_STEP_NM
         )
     return found

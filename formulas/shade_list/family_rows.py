@@ -14,7 +14,7 @@ def with_family(text: str, words: str) -> str:
     """Return a list with a row for each shade that `words` names, in its own columns."""
     named = tone_words.shades_in(words)
     if not text.strip():
-        return "".join(f"{_written(one)}\n" for one in named)
+        return "".join(f"{_written(shade)}\n" for shade in named)
     table, mapping = reading.table_of(text)
     column = {field: int(number) for number, field in mapping.items()}
     if "name" not in column:
@@ -23,12 +23,16 @@ def with_family(text: str, words: str) -> str:
         )
     written = io.StringIO(newline="")
     writer = csv.writer(written, delimiter=table.separator, lineterminator="\n")
-    for one in named:
+    for shade in named:
         row = [""] * len(table.header)
-        row[column["name"]] = _written(one)
+        row[column["name"]] = _written(shade)
         writer.writerow(row)
     plain_lines = len(table.header) == 1
-    rows = "".join(f"{_written(one)}\n" for one in named) if plain_lines else written.getvalue()
+    rows = (
+        "".join(f"{_written(shade)}\n" for shade in named)
+        if plain_lines
+        else written.getvalue()
+    )
     return f"{text.rstrip()}\n{rows}"
 
 

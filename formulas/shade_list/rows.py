@@ -212,7 +212,7 @@ def _in_words(values: Mapping[str, str]) -> list[OwnFields]:
         named = tone_words.shades_in(name)
         name = ""
     own = name if tone and len(named) == 1 else ""
-    return [_fields(one, own) for one in named]
+    return [_fields(shade, own) for shade in named]
 
 
 def _fields(named: Named, own_name: str) -> OwnFields:

@@ -117,7 +117,7 @@ def _alike(value: Any) -> Any:
     if isinstance(value, dict):
         return {key: _alike(value[key]) for key in sorted(value)}
     if isinstance(value, list):
-        return [_alike(one) for one in value]
+        return [_alike(item) for item in value]
     is_number = isinstance(value, int | float) and not isinstance(value, bool)
     return float(value) + 0.0 if is_number else value
 

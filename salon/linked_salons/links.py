@@ -62,4 +62,4 @@ def fault_of(row: LinkedAccount, staff: Staff) -> str:
 
 def _fits(staff: Staff, key: str) -> bool:
     now = [staff.get_session_auth_hash(), *staff.get_session_auth_fallback_hash()]
-    return any(constant_time_compare(key, one) for one in now)
+    return any(constant_time_compare(key, known) for known in now)

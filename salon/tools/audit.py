@@ -53,10 +53,12 @@ def main() -> int:
     if found is None:
         sys.stdout.write("Dependencies: NOT audited, the advisory database did not answer.\n")
         return 0
-    faults = [(one, fault) for one in found for fault in one.get("vulns", ())]
-    for one, fault in faults:
+    faults = [(package, fault) for package in found for fault in package.get("vulns", ())]
+    for package, fault in faults:
         fixed = ", ".join(fault["fix_versions"]) or "no version yet"
-        sys.stdout.write(f"{one['name']} {one['version']}: {fault['id']}, fixed in {fixed}\n")
+        sys.stdout.write(
+            f"{package['name']} {package['version']}: {fault['id']}, fixed in {fixed}\n"
+        )
     sys.stdout.write(f"Dependencies: {len(found)} audited, {len(faults)} known faults.\n")
     return 1 if faults else 0
 

@@ -57,4 +57,4 @@ def _keys() -> list[dict[str, str]]:
                 "text": base64.b64encode(private).decode(),
             }
         )
-    return [{**one, "qr": qr_svg(one["text"], title=one["variable"])} for one in found]
+    return [{**key, "qr": qr_svg(key["text"], title=key["variable"])} for key in found]

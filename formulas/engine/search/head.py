@@ -89,7 +89,7 @@ def head_of(
     """
     if not 1 <= len(offers) <= MOST_ZONES:
         raise ValueError(f"zones [count]: use 1 to {MOST_ZONES}, given {len(offers)}")
-    if len({one.line.name for one in offers.values()}) != 1:
+    if len({offer.line.name for offer in offers.values()}) != 1:
         raise ValueError("offers must be of one line")
     wished = {name: float((deeper or {}).get(name, 0.0)) for name in offers}
     for name, levels in wished.items():
@@ -99,9 +99,10 @@ def head_of(
     count = checks.whole(steps, name="steps", low=1, high=100)
     judge = _judge(offers)
     members = {
-        name: Member(Cloud.of(one.within), wished[name], judge) for name, one in offers.items()
+        name: Member(Cloud.of(offer.within), wished[name], judge)
+        for name, offer in offers.items()
     }
-    (wanted, *others) = {one.wanted_level for one in offers.values()}
+    (wanted, *others) = {offer.wanted_level for offer in offers.values()}
     if others:
         raise ValueError("offers must have the same wanted level")
     named, between = _warmths(offers, judge, count)
@@ -115,7 +116,7 @@ def head_of(
 
 def _judge(offers: Mapping[str, Offer]) -> Judge:
     """Return the judge of the head: the mean of the zones as they are now."""
-    own = [one.every.judge for one in offers.values()]
+    own = [offer.every.judge for offer in offers.values()]
     bare = [judge.start_lab if judge.bare_lab is None else judge.bare_lab for judge in own]
     return Judge(
         np.mean([judge.start_lab for judge in own], axis=0),
@@ -131,7 +132,8 @@ def _warmths(
     """Return the warmth of the named places, and of those between, warmest first."""
     start = float(judge.warmth_left_percent(judge.start_lab))
     reached = [
-        float(judge.warmth_left_percent(one.within.frontier[-1].lab)) for one in offers.values()
+        float(judge.warmth_left_percent(offer.within.frontier[-1].lab))
+        for offer in offers.values()
     ]
     coolest = min(max(*reached, COOLEST_PERCENT, -np.inf), start)
     cool = min(max(COOL_PERCENT, coolest), start)

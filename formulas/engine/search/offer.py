@@ -49,15 +49,15 @@ class Offer:
     @property
     def places(self) -> tuple[Offered, ...]:
         """The three named places, warmest first."""
-        return tuple(one for one in self.along if one.key)
+        return tuple(offered for offered in self.along if offered.key)
 
     def at(self, warmth_percent: float) -> Offered:
         """Return what is offered nearest to a warmth, the lighter of two as near. [%]"""
         return min(
             self.along,
-            key=lambda one: (
-                abs(one.mix.warmth_left_percent - warmth_percent),
-                one.mix.levels_deeper_looks,
+            key=lambda offered: (
+                abs(offered.mix.warmth_left_percent - warmth_percent),
+                offered.mix.levels_deeper_looks,
             ),
         )
 
@@ -75,7 +75,7 @@ class Offer:
         aim = Aim(first.mix.warmth_left_percent, first.mix.levels_deeper_looks)
         picker = Picker(self.every, self.within, self.practice, self.slips, self.wanted_level)
         (others,) = picker.pick([("", aim)], k=count + 1)
-        rest = [one for one in others if one.mix.parts != first.mix.parts]
+        rest = [other for other in others if other.mix.parts != first.mix.parts]
         return (first, *rest)[:count]
 
     @property

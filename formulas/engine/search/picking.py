@@ -81,15 +81,15 @@ class Picker:
         between = [("", aim) for aim in aims_along(self.result, self.wanted_level)]
         picked = [row[0] for row in self.pick([*named, *between], k=1)]
         kept = picked[: len(named)]
-        known = {one.mix.parts for one in kept}
-        for one in picked[len(named) :]:
+        known = {offered.mix.parts for offered in kept}
+        for offered in picked[len(named) :]:
             is_unbeaten = self.wanted_level is not None or not any(
-                _beats(other, one) or _beats(one, other) for other in kept
+                _beats(other, offered) or _beats(offered, other) for other in kept
             )
-            if one.mix.parts not in known and is_unbeaten:
-                known.add(one.mix.parts)
-                kept.append(one)
-        return tuple(sorted(kept, key=lambda one: -one.mix.warmth_left_percent))
+            if offered.mix.parts not in known and is_unbeaten:
+                known.add(offered.mix.parts)
+                kept.append(offered)
+        return tuple(sorted(kept, key=lambda offered: -offered.mix.warmth_left_percent))
 
     def pick(self, aims: Sequence[tuple[str, Aim]], *, k: int) -> list[list[Offered]]:
         """Return the `k` best mixes for each aim, best first; `aims` are (key, aim)."""

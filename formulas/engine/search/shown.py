@@ -69,9 +69,11 @@ def shown(
     doubts : Doubts, optional
         What is not known of the line here.
     """
-    names = sorted({name for one in offered for name, _ in one.mix.parts})
+    names = sorted({name for offer in offered for name, _ in offer.mix.parts})
     line = used_shades(offer.line, names)
-    fractions = np.array([[dict(one.mix.parts).get(n, 0) for n in names] for one in offered])
+    fractions = np.array(
+        [[dict(offer.mix.parts).get(n, 0) for n in names] for offer in offered]
+    )
     found = numbers(
         offer.zone,
         line,

@@ -189,8 +189,8 @@ def _design(
     level, warmth = table.channel == 0, table.channel == 1
     design[level, place["salon level", ""]] = 1.0
     design[warmth, place["salon warmth", ""]] = 1.0
-    readers = np.array([one.reader for one in table.results])[table.owner]
-    starters = np.array([one.zone_reader for one in table.results])[table.owner]
+    readers = np.array([result.reader for result in table.results])[table.owner]
+    starters = np.array([result.zone_reader for result in table.results])[table.owner]
     for reader in table.readers:
         own = (readers == reader) & (table.kind < 2)
         design[own & level, place["reader level", reader]] = 1.0

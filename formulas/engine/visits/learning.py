@@ -145,7 +145,7 @@ def learn(
     strengths, doubts = _strengths(line, learned)
     # All are weighed alike, so that no model chooses which results count for it.
     weights = np.sqrt(unlearned.weights * learned.weights)
-    before, after, base = (_missed(table, one, weights) for one in (held, learned, unlearned))
+    before, after, base = (_missed(table, fit, weights) for fit in (held, learned, unlearned))
     factors = np.array([strengths[name].value for name in spoken.names])
     known = doubts_in_use or Doubts()
     return Learned(
@@ -158,7 +158,7 @@ def learn(
         _habit(learned, "salon", "", len(results)),
         {
             reader: _habit(
-                learned, "reader", reader, sum(one.reader == reader for one in results)
+                learned, "reader", reader, sum(result.reader == reader for result in results)
             )
             for reader in table.readers
         },
@@ -238,7 +238,7 @@ def _takes(
     fitted: Fitted, results: Sequence[Observed], table: Table
 ) -> dict[str, Ranged[float]]:
     numbers = {name: n for n, name in enumerate(table.names)}
-    named = sorted({one.client for one in results if one.client})
+    named = sorted({result.client for result in results if result.client})
     return {name: _factor(fitted, ("client", str(numbers[name]))) for name in named}
 
 

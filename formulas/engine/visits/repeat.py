@@ -192,7 +192,7 @@ class _Past:
                 np.exp(_LOGS)[:, None] * known, (len(seen), len(_LOGS), len(known))
             )
             missed = noted(batch, seen)[:, None] - batch.predicted(scales)
-            rest = np.array([(*REST[one.lab is not None], np.inf)[:3] for one in seen])
+            rest = np.array([(*REST[result.lab is not None], np.inf)[:3] for result in seen])
             squares = np.nan_to_num((missed / rest[:, None]) ** 2)
             count = (~np.isnan(noted(batch, seen))).sum(axis=1)[:, None]
             cost = cost + ((TAILS + count) / 2.0 * np.log1p(squares.sum(axis=-1) / TAILS)).sum(

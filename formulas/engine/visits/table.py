@@ -75,7 +75,7 @@ def tabulated(line: Line, results: Sequence[Observed], chart: Chart) -> Table:
     batch = beds.batch(ordered)
     seen = noted(batch, ordered)
     owner, channel = (index.astype(np.int64) for index in np.nonzero(~np.isnan(seen)))
-    measured = np.array([one.lab is not None for one in ordered], dtype=bool)
+    measured = np.array([result.lab is not None for result in ordered], dtype=bool)
     clients: dict[str, int] = {}
     numbers = [
         # One whose client is not known is a client of its own.
@@ -83,10 +83,12 @@ def tabulated(line: Line, results: Sequence[Observed], chart: Chart) -> Table:
         for n, one in enumerate(ordered)
     ]
     moved = [
-        beds.batch(ordered, [moved_reading(one.zone, name)[0] for one in ordered])
+        beds.batch(ordered, [moved_reading(result.zone, name)[0] for result in ordered])
         for name in READINGS
     ]
-    steps = np.array([moved_reading(one.zone, next(iter(READINGS)))[1] for one in ordered])
+    steps = np.array(
+        [moved_reading(result.zone, next(iter(READINGS)))[1] for result in ordered]
+    )
     ones = np.ones((len(ordered), 1, len(line.names)))
     apart = np.array([other.predicted(ones)[:, 0] for other in moved])
     apart -= batch.predicted(ones)[:, 0]
@@ -107,8 +109,12 @@ def tabulated(line: Line, results: Sequence[Observed], chart: Chart) -> Table:
         shared[owner, channel],
         line.names,
         np.array([not shade.is_clear for shade in line.shades]),
-        tuple(sorted({one.reader for one in ordered if one.reader and one.lab is None})),
-        tuple(sorted({one.zone_reader for one in ordered if one.zone_reader})),
+        tuple(
+            sorted(
+                {result.reader for result in ordered if result.reader and result.lab is None}
+            )
+        ),
+        tuple(sorted({result.zone_reader for result in ordered if result.zone_reader})),
     )
 
 

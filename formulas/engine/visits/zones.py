@@ -180,7 +180,7 @@ def common_searches(offers: Mapping[str, Offer]) -> dict[str, SearchResult]:
 
 
 def _common_shades(offers: Mapping[str, Offer]) -> Iterator[list[str]]:
-    allowed = [one.shades_within for one in offers.values()]
+    allowed = [offer.shades_within for offer in offers.values()]
     line = next(iter(offers.values())).line
     for names in (frozenset.intersection(*allowed), frozenset.union(*allowed)):
         kept = [shade for shade in line.shades if shade.name in names]

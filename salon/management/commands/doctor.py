@@ -45,15 +45,19 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         found = list(examine())
-        wrong = sum(one.weight is Weight.WRONG for one in found)
-        odd = sum(one.weight is Weight.ODD for one in found)
+        wrong = sum(finding.weight is Weight.WRONG for finding in found)
+        odd = sum(finding.weight is Weight.ODD for finding in found)
         if options["json"]:
-            self.stdout.write(json.dumps([asdict(one) for one in found], indent=1))
+            self.stdout.write(json.dumps([asdict(finding) for finding in found], indent=1))
         else:
-            for one in sorted(found, key=lambda one: list(_MARKS).index(one.weight)):
-                self.stdout.write(f"{_MARKS[one.weight]} {one.subject}: {one.sentence}")
-                if one.remedy:
-                    self.stdout.write(f"      {one.remedy}")
+            for finding in sorted(
+                found, key=lambda finding: list(_MARKS).index(finding.weight)
+            ):
+                self.stdout.write(
+                    f"{_MARKS[finding.weight]} {finding.subject}: {finding.sentence}"
+                )
+                if finding.remedy:
+                    self.stdout.write(f"      {finding.remedy}")
             self.stdout.write(f"{wrong} wrong, {odd} odd, {len(found) - wrong - odd} fine.")
         if wrong:
             sys.exit(1)
