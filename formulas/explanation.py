@@ -7,6 +7,7 @@ from typing import TypedDict
 import numpy as np
 
 from formulas import engine, engine_inputs, refusals, suggestion
+from formulas.drawing import plot
 from formulas.engine.light.grid import WAVELENGTHS_NM, Array
 from formulas.engine_inputs import ZoneInput
 from formulas.engine_results import limit_points
@@ -14,7 +15,6 @@ from formulas.models import ProductLine
 from formulas.place_names import place_label
 from formulas.shelf_search import ShelfTooEmpty
 from formulas.snapshots import Mix, Prediction
-from salon.drawing import plot
 from salon.refusals import Refused
 
 

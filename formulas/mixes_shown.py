@@ -6,12 +6,12 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from formulas import engine, warmth_words
+from formulas.drawing import plot
 from formulas.engine_inputs import Ground, ZoneInput
 from formulas.engine_results import band_points
 from formulas.place_names import place_label
 from formulas.shelf_search import limit_band
 from formulas.snapshots import Mix, Parts, PlaceMark, PlainMix, Start, StoredSentence
-from salon.drawing import plot
 
 # Half of the step in which levels are read.
 UNSEEN_LEVELS = 0.25

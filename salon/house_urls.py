@@ -60,7 +60,6 @@ urlpatterns = [
     path("salon/devices/enrol/", tablet.enrol_device, name="enrol_device"),
     path("salon/devices/<int:pk>/revoke/", tablet.revoke_device, name="revoke_device"),
     path("glossary/", beginners.glossary, name="glossary"),
-    path("components/", views.component_gallery, name="component_gallery"),
     path("salon/", views.house, name="house"),
     path("salon/logo.jpg", logo.picture, name="logo"),
     path("salon/details/", views.details, name="details"),

@@ -18,7 +18,6 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from salon import access, accounts, registry, selectors, services
 from salon.access import DESK, OWNER, SalonRequest, allow
 from salon.attempts import attempt
-from salon.component_gallery import sample_page
 from salon.forms import (
     LanguageForm,
     MemberForm,
@@ -38,13 +37,6 @@ from salon.tablet import proof, return_path
 def home(request: SalonRequest) -> HttpResponse:
     """Lead everyone to the page that their day starts with."""
     return redirect(registry.home_of(request.user.role))
-
-
-@allow(OWNER, by_pin=True)
-@require_GET
-def component_gallery(request: SalonRequest) -> HttpResponse:
-    """Show every component in all its states."""
-    return render(request, "salon/component_gallery.html", sample_page(at=timezone.localtime()))
 
 
 @allow(OWNER, by_pin=True)

@@ -15,10 +15,10 @@ from consult.hair import residue
 from consult.history import histories
 from consult.models import HairFacts, Visit, ZoneReading
 from formulas import warmth_words
+from formulas.drawing.plot import LastMark
 from formulas.engine_results import mix_in_words
 from formulas.selectors import shades_in_stock
 from formulas.snapshots import Prediction
-from salon.drawing.plot import LastMark
 
 Parts = tuple[tuple[str, float], ...]
 

@@ -14,11 +14,11 @@ from consult.history import earlier_tonings
 from consult.models import Place, Visit, ZoneReading
 from consult.selectors import facts_in_force, groups_of
 from formulas import head_suggestion, refusals, suggestion
+from formulas.drawing import plot
 from formulas.earlier_visits import Earlier
 from formulas.models import ProductLine
 from formulas.selectors import shades_in_use
 from formulas.snapshots import Mix, Prediction
-from salon.drawing import plot
 from salon.reading_once import read_once
 from salon.refusals import Refused
 

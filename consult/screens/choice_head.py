@@ -13,10 +13,10 @@ from consult.agreement.wishes import Wish
 from consult.forms import ChoiceForm
 from consult.hair import strands
 from consult.models import Choice, ZoneReading
+from formulas.drawing.plot import PlainCurve
 from formulas.engine_inputs import ground_of
 from formulas.head_suggestion import HeadPlace
 from formulas.models import ProductLine
-from salon.drawing.plot import PlainCurve
 
 
 @dataclass(frozen=True)

@@ -7,12 +7,12 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
+from consult.drawing.by_weeks import Bar, by_weeks_svg
+from consult.drawing.intervals import interval_svg
 from consult.history import fade
 from consult.history.findings import count_words, in_words
 from consult.history.needs import signed
 from consult.history.tendencies import Tendency
-from salon.drawing.by_weeks import Bar, by_weeks_svg
-from salon.drawing.intervals import interval_svg
 
 register = template.Library()
 

@@ -1,25 +1,16 @@
-"""Template tags of the visual language: marks, strands, the head, the curve, the diary grid."""
+"""Template tags of the visual language: marks, alerts, strands, the diary grid."""
 
 import json
-import zlib
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 from django import template
 from django.core.serializers.json import DjangoJSONEncoder
 from django.template.loader import render_to_string
-from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
-from salon.drawing.curve import curve_svg, levels, percent
-from salon.drawing.head import ZONES, head_svg
 from salon.drawing.icons import icon_svg
-from salon.drawing.island import curve_island, sentence
-from salon.drawing.plot import Curve, PlainCurve, read_curve
-from salon.drawing.portrait import portrait_svg, strokes_svg
 from salon.drawing.strand import strand_svg
 
 register = template.Library()
@@ -96,79 +87,6 @@ def diary_place(starts_at: datetime, ends_at: datetime, opens_at: datetime) -> s
     place = f"h-{hour} r-{row + 1}" if hour else f"r-{row + 1}"
     hours, rest = divmod(rows, ROWS_IN_AN_HOUR)
     return f"{place} e-{hours} f-{rest}" if hours else f"{place} d-{rest}"
-
-
-@register.simple_tag
-def head(zones: Sequence[Mapping[str, str]], title: str = "") -> SafeString:
-    """Draw one head from zones `{zone, hex, note}`; a zone without `hex` is not read yet."""
-    labels = {"roots": _("Roots"), "mid_lengths": _("Mid-lengths"), "ends": _("Ends")}
-    colours = {z["zone"]: z.get("hex") or "" for z in zones}
-    notes = {z["zone"]: str(z.get("note") or "") for z in zones}
-    states = {
-        zone: notes.get(zone) or (_("read") if colours.get(zone) else _("not read yet"))
-        for zone in ZONES
-    }
-    summary = title or ", ".join(f"{labels[zone]}: {states[zone]}" for zone in ZONES)
-    svg = head_svg(colours, labels=labels, notes=notes, title=summary)
-    return format_html('<div class="head">{}</div>', svg)
-
-
-@register.simple_tag
-def portrait_strokes() -> SafeString:
-    """Draw what the heads of a page share, once."""
-    return strokes_svg()
-
-
-@register.simple_tag
-def portrait(colours: Mapping[str, str], key: str, title: str) -> SafeString:
-    """Draw a head as the client sees it; `colours` by zone, at least one."""
-    return portrait_svg(colours, key=key, title=title)
-
-
-@register.inclusion_tag("components/curve.html")
-def tradeoff_curve(
-    curve: PlainCurve,
-    readonly: bool = False,
-    *,
-    names_mixes: bool = True,
-    has_places: bool = True,
-) -> dict[str, object]:
-    """Draw the choice plot; what `curve` holds: `salon.drawing.plot`."""
-    plot = read_curve(curve)
-    if not names_mixes:  # a client chooses a place, not the shades that lead to it
-        unnamed = tuple(replace(mix, label="", why="", cost="") for mix in plot.mixes)
-        plot = replace(plot, mixes=unnamed)
-    key = f"{zlib.crc32(repr(plot).encode()):08x}"
-    chosen = plot.mix_at(plot.chosen if plot.chosen is not None else _middle(plot))
-    shown = replace(plot, chosen=chosen.warmth) if chosen else plot
-    summary = (
-        sentence(chosen) if chosen else _("No mix from this stock has been calculated yet.")
-    )
-    places = [(place, plot.mix_at(place.warmth)) for place in plot.places]
-    return {
-        "curve": plot,
-        "key": key,
-        "readonly": readonly,
-        "has_places": has_places,
-        "chosen": chosen,
-        "value": chosen.warmth if chosen else 100,
-        "sentence": summary,
-        "svg": curve_svg(shown, title=summary, key=key),
-        "island": curve_island(shown),
-        "rows": [
-            {
-                "label": place.label,
-                "warmth": mix.words or percent(mix.warmth),
-                "deeper": levels(mix.deeper),
-            }
-            for place, mix in places
-            if mix
-        ],
-    }
-
-
-def _middle(plot: Curve) -> float:
-    return plot.places[len(plot.places) // 2].warmth if plot.places else 50.0
 
 
 @register.filter

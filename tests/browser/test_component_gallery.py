@@ -18,9 +18,9 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, ViewportSize, expect
 from pytest_django.live_server_helper import LiveServer
 
+from consult.drawing.portrait import portrait_svg, strokes_svg
 from formulas.engine.light.colorimetry import delta_e_2000
 from salon.drawing.colour import hex_to_lab, lab_to_hex, linear_to_lab
-from salon.drawing.portrait import portrait_svg, strokes_svg
 from salon.drawing.strand import strand_svg
 from salon.models import Role
 from tests.browser.conftest import DESK, TABLET, box_of, faults_of, next_frame, note_faults

@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import CDPSession, Page
 
+from consult.drawing.portrait import portrait_svg, tone_shares
 from salon.drawing.colour import Lab, hex_to_lab, shifted
 from salon.drawing.coverage import centred
-from salon.drawing.portrait import portrait_svg, tone_shares
 from salon.drawing.strand import room
 from tests.browser.conftest import PASSWORD, TABLET, box_of, until
 from tests.factories.consult import Story, zone

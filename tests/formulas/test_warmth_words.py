@@ -3,10 +3,10 @@
 import pytest
 
 from formulas import warmth_words
+from formulas.drawing.curve import curve_svg
+from formulas.drawing.plot import PlainCurve, PlainMix, PlainStart, read_curve
 from formulas.snapshots import WarmthLeft
 from formulas.warmth_words import Beginning
-from salon.drawing.curve import curve_svg
-from salon.drawing.plot import PlainCurve, PlainMix, PlainStart, read_curve
 
 PIGMENTED: Beginning = {"start": 100.0, "little": False}
 WHITE: Beginning = {"start": 20.0, "little": True}

@@ -1,4 +1,4 @@
-"""Strands and the head: deterministic, attributes only, true in lightness.
+"""Strands: deterministic, attributes only, true in lightness.
 
 Outside check: L*a*b* of screen colours against the colour-science library.
 """
@@ -10,11 +10,9 @@ import pytest
 from django.template import Context, Template
 
 from salon.drawing.colour import hex_to_lab, lab_to_hex, lightness, shifted
-from salon.drawing.head import ZONES, head_svg
 from salon.drawing.strand import HAIRS, balanced, hairs, room, strand_svg
 
 HAIR = ["#1a120e", "#4b2e1f", "#7a4423", "#c98a45", "#dcb26e", "#ead3a0", "#8d8078"]
-LABELS = {"roots": "Roots", "mid_lengths": "Mid-lengths", "ends": "Ends"}
 
 
 def render(source: str, **context: object) -> str:
@@ -104,21 +102,3 @@ def test_a_strand_escapes_its_label() -> None:
 
 def test_a_strand_without_label_is_hidden_from_screen_readers() -> None:
     assert 'aria-hidden="true"' in render("{% strand '#c98a45' %}")
-
-
-def test_the_head_draws_each_zone_in_its_colour_and_the_unread_hatched() -> None:
-    drawn = render(
-        "{% head zones %}", zones=[{"zone": "roots", "hex": "#7a4423", "note": "level 5"}]
-    )
-
-    assert 'data-zone="roots" data-strand="#7a4423"' in drawn
-    assert drawn.count('data-read="no"') == 2
-    assert "Roots: level 5, Mid-lengths: not read yet, Ends: not read yet" in drawn
-    assert "style=" not in drawn
-
-
-def test_the_head_escapes_what_people_type() -> None:
-    svg = head_svg({}, labels=LABELS, notes=dict.fromkeys(ZONES, "<b>"), title='"<i>')
-
-    ET.fromstring(svg)  # noqa: S314 - drawn here
-    assert "<b>" not in svg

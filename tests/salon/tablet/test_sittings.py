@@ -28,7 +28,7 @@ SHUT = frozenset(
 # For owners alone, and open to a PIN: reading, and counting tubes at the bench.
 OPEN_TO_OWNERS = frozenset(
     {
-        "salon:component_gallery",
+        "consult:component_gallery",
         "salon:house",
         "salon:record_of_changes",
         "consult:histories",

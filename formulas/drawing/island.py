@@ -4,8 +4,8 @@ from typing import TypedDict
 
 from django.utils.translation import gettext as _
 
-from salon.drawing.curve import levels, percent, range_path
-from salon.drawing.plot import BOTTOM, LEFT, RIGHT, Curve, Mix
+from formulas.drawing.curve import levels, percent, range_path
+from formulas.drawing.plot import BOTTOM, LEFT, RIGHT, Curve, Mix
 
 
 class MixIsland(TypedDict):

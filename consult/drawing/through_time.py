@@ -14,12 +14,12 @@ from django.utils.formats import date_format, number_format
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
+from consult.drawing.time_line import Line, Mark, Moment, Picture
+from consult.drawing.time_shapes import Field, Foot, Lock, Press, Range, Redone, Seen, Strip
 from salon.drawing.markup import Text, drawing, text
 from salon.drawing.strand import HEIGHT as LOCK_HEIGHT
 from salon.drawing.strand import WIDTH as LOCK_WIDTH
 from salon.drawing.strand import hairs, silhouette
-from salon.drawing.time_line import Line, Mark, Moment, Picture
-from salon.drawing.time_shapes import Field, Foot, Lock, Press, Range, Redone, Seen, Strip
 
 WIDTH, LEFT, RIGHT = 900.0, 46.0, 882.0
 STRIP, PANEL, GAP, AXIS = 92.0, 150.0, 18.0, 44.0

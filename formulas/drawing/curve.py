@@ -13,8 +13,8 @@ from django.utils.formats import number_format
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
+from formulas.drawing.plot import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, Curve, LastMark, Mix, Place
 from salon.drawing.markup import Text, drawing, path, text
-from salon.drawing.plot import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, Curve, LastMark, Mix, Place
 
 INK, PAPER = "#0e0e0e", "#f6f6f6"
 Points = list[tuple[float, float]]

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.template import Context, Template
 from django.utils import translation
 
-from salon.component_gallery import SampleForm
+from consult.screens.component_gallery import SampleForm
 from salon.drawing.colour import lightness
 from salon.models import Staff
 from salon.templatetags.components import diary_place

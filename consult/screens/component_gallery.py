@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from salon.drawing.plot import PlainCurve, PlainMix, PlainPlace, PlainStart
+from formulas.drawing.plot import PlainCurve, PlainMix, PlainPlace, PlainStart
 from salon.numbers import Number
 from salon.widgets import DateInput, RadioCards, Segments, Stepper, TimeInput
 

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from salon.drawing import portrait
+from consult.drawing import portrait
 from salon.drawing.colour import hex_to_lab, lab_to_linear
 from salon.drawing.paths import relative
 

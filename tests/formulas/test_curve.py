@@ -10,10 +10,10 @@ import pytest
 from django.template import Context, Template
 from django.utils import translation
 
-from salon.component_gallery import sample_curve
-from salon.drawing.curve import curve_svg, levels, percent
-from salon.drawing.island import curve_island, sentence
-from salon.drawing.plot import (
+from consult.screens.component_gallery import sample_curve
+from formulas.drawing.curve import curve_svg, levels, percent
+from formulas.drawing.island import curve_island, sentence
+from formulas.drawing.plot import (
     BOTTOM,
     LEFT,
     MOST_MIXES,
@@ -31,7 +31,7 @@ def plain(**changes: Unpack[PlainCurve]) -> PlainCurve:
 
 
 def draw(curve: PlainCurve, arguments: str = "") -> str:
-    source = "{% load components %}{% tradeoff_curve curve " + arguments + " %}"
+    source = "{% load tradeoff %}{% tradeoff_curve curve " + arguments + " %}"
     return Template(source).render(Context({"curve": curve}))
 
 

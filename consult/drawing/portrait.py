@@ -12,9 +12,9 @@ from functools import lru_cache
 
 from django.utils.safestring import SafeString
 
+from consult.drawing.head import ZONES, at, outline, run
 from salon.drawing.colour import hex_to_lab, shifted
 from salon.drawing.coverage import Layer, centred, shares
-from salon.drawing.head import ZONES, at, outline, run
 from salon.drawing.markup import drawing
 from salon.drawing.paths import relative
 from salon.drawing.strand import room

@@ -1,0 +1,1 @@
+"""Drawings of the consultation: heads, and a client's results through time."""
