@@ -59,6 +59,7 @@ from clients.selectors.patch_tests import (
 )
 from clients.selectors.patch_visits import patch_visits
 from clients.selectors.photos import (
+    PhotoConsent,
     may_be_shown,
     photo_consent,
     photos_left,
@@ -70,6 +71,7 @@ from clients.selectors.photos import (
 from clients.selectors.timeline import client_timeline
 
 __all__ = [
+    "PhotoConsent",
     "absences_added_with",
     "absences_between",
     "alerts_in_force",

@@ -1,6 +1,6 @@
 """Photos of the hair: asked for, taken, shown to the bench, removed."""
 
-from typing import Any
+from dataclasses import dataclass
 from uuid import UUID
 
 from django.contrib import messages
@@ -24,6 +24,21 @@ from salon.submissions import once
 BOTH = "both"
 
 
+@dataclass(frozen=True)
+class Shelf:
+    """The photos of one moment of an appointment, and what may be done with them."""
+
+    appointment: Appointment
+    moment: Moment
+    consent: selectors.PhotoConsent
+    kept: list[Photo]  # none where the client does not agree
+    stored: int  # how many are kept, shown or not
+    removed: list[Photo]
+    may_take: bool
+    form: PhotoForm
+    removal_form: RemovalForm
+
+
 @allow(BENCH, shows=AccessKind.PHOTOS)
 @require_GET
 def photos(request: SalonRequest, pk: int) -> HttpResponse:
@@ -32,44 +47,55 @@ def photos(request: SalonRequest, pk: int) -> HttpResponse:
 
 
 def _page(
-    request: SalonRequest, appointment: Appointment, *, tried: dict[str, Any] | None = None
+    request: SalonRequest, appointment: Appointment, *, tried: Shelf | None = None
 ) -> HttpResponse:
-    shelves = [_shelf(appointment, moment) for moment in Moment]
-    if tried:
-        shelves = [{**s, **tried} if s["moment"] == tried["moment"] else s for s in shelves]
-    context = {"appointment": appointment, "shelves": shelves, "consent": shelves[0]["consent"]}
+    shelves = [
+        tried if tried and tried.moment == moment else _shelf(appointment, moment)
+        for moment in Moment
+    ]
+    context = {"appointment": appointment, "shelves": shelves, "consent": shelves[0].consent}
     return render(request, "clients/photos.html", context, status=422 if tried else 200)
 
 
-def _shelf(appointment: Appointment, moment: str, **more: Any) -> dict[str, Any]:
-    """Return what the fragment of one moment shows."""
+def _shelf(
+    appointment: Appointment,
+    moment: str,
+    form: PhotoForm | None = None,
+    removal_form: RemovalForm | None = None,
+) -> Shelf:
+    """Return the shelf of one moment, with a form that was refused."""
     consent = selectors.photo_consent(client=appointment.client)
     rows = selectors.photos_of(appointment=appointment, moment=moment)
     kept = [row for row in rows if not hasattr(row, "removal")]
-    return {
-        "appointment": appointment,
-        "moment": Moment(moment),
-        "consent": consent,
-        "kept": kept if consent.is_given else [],
-        "stored": len(kept),
-        "removed": [row for row in rows if hasattr(row, "removal")],
-        "form": PhotoForm(),
-        "removal_form": RemovalForm(),
-        "may_take": appointment.status in services.SEATED,
-        **more,
-    }
+    return Shelf(
+        appointment,
+        Moment(moment),
+        consent,
+        kept=kept if consent.is_given else [],
+        stored=len(kept),
+        removed=[row for row in rows if hasattr(row, "removal")],
+        may_take=appointment.status in services.SEATED,
+        form=form or PhotoForm(),
+        removal_form=removal_form or RemovalForm(),
+    )
 
 
 def _answer(
-    request: SalonRequest, appointment: Appointment, moment: str, status: int = 200, **more: Any
+    request: SalonRequest,
+    appointment: Appointment,
+    moment: str,
+    status: int = 200,
+    *,
+    form: PhotoForm | None = None,
+    removal_form: RemovalForm | None = None,
 ) -> HttpResponse:
     """Draw the fragment where the page's script asked for it, else lead to the page."""
     if request.htmx:
-        context = {"shelf": _shelf(appointment, moment, **more)}
+        context = {"shelf": _shelf(appointment, moment, form, removal_form)}
         return render(request, "clients/_photo_shelf.html", context, status=status)
     if status == 200:
         return redirect("clients:photos", appointment.pk)
-    return _page(request, appointment, tried=_shelf(appointment, moment, **more))
+    return _page(request, appointment, tried=_shelf(appointment, moment, form, removal_form))
 
 
 def _moment_or_404(moment: str) -> str:

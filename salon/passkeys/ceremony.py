@@ -9,7 +9,7 @@ import dataclasses
 import datetime as dt
 import json
 import os
-from typing import Any
+from typing import Any, NotRequired, TypedDict
 from urllib.parse import urlsplit
 
 from django.conf import settings
@@ -41,6 +41,16 @@ class Registered:
     credential: str
     user_handle: str
     sign_count: int
+
+
+class Challenge(TypedDict):
+    """What a ceremony keeps in the session until it ends."""
+
+    kind: str  # MAKE or SIGN
+    state: dict[str, Any]  # as `fido2` gives it and takes it again
+    at: float  # when it began [s since 1970]
+    staff: NotRequired[int]  # whose passkey is made
+    handle: NotRequired[str]  # their user handle, as base64url
 
 
 def rp_id() -> str:
@@ -79,7 +89,8 @@ def begin_making(request: HttpRequest, staff: Staff, *, at: dt.datetime) -> dict
         resident_key_requirement=ResidentKeyRequirement.REQUIRED,
         user_verification=REQUIRED,
     )
-    _keep(request, MAKE, state, at, handle=handle, staff=staff.pk)
+    kept = _challenge(MAKE, state, at)
+    request.session[KEY] = {**kept, "handle": handle, "staff": staff.pk}
     return _plain(options)
 
 
@@ -88,7 +99,7 @@ def finish_making(
 ) -> Registered | None:
     """Return the passkey that was made, or None where the answer does not hold."""
     kept = _take(request, MAKE, at)
-    if kept is None or kept["staff"] != staff.pk:
+    if kept is None or kept.get("staff") != staff.pk:
         return None
     try:
         data = _server().register_complete(kept["state"], json.loads(answer))
@@ -100,7 +111,7 @@ def finish_making(
     return Registered(
         credential_id=websafe_encode(credential.credential_id),
         credential=websafe_encode(bytes(credential)),
-        user_handle=kept["handle"],
+        user_handle=kept.get("handle", ""),
         sign_count=data.counter,
     )
 
@@ -111,7 +122,7 @@ def begin_signing(
     """Return what `navigator.credentials.get` needs; of nobody in particular, any passkey."""
     own = [credential_of(passkey) for passkey in Passkey.objects.filter(staff=staff)]
     options, state = _server().authenticate_begin(own or None, user_verification=REQUIRED)
-    _keep(request, SIGN, state, at)
+    request.session[KEY] = _challenge(SIGN, state, at)
     return _plain(options)
 
 
@@ -154,17 +165,15 @@ def _server(name: str = "") -> Fido2Server:
     return Fido2Server(rp, attestation=None, verify_origin=is_own_origin)
 
 
-def _keep(
-    request: HttpRequest, kind: str, state: dict[str, Any], at: dt.datetime, **more: Any
-) -> None:
+def _challenge(kind: str, state: dict[str, Any], at: dt.datetime) -> Challenge:
     plain = {name: value and str(value) for name, value in state.items()}
     plain["user_verification"] = REQUIRED.value
-    request.session[KEY] = {"kind": kind, "state": plain, "at": at.timestamp(), **more}
+    return {"kind": kind, "state": plain, "at": at.timestamp()}
 
 
-def _take(request: HttpRequest, kind: str, at: dt.datetime) -> dict[str, Any] | None:
+def _take(request: HttpRequest, kind: str, at: dt.datetime) -> Challenge | None:
     """Return what a ceremony began with, and forget it for good: a challenge counts once."""
-    kept: dict[str, Any] | None = request.session.pop(KEY, None)
+    kept: Challenge | None = request.session.pop(KEY, None)
     if not kept:
         return None
     request.session.save()
