@@ -126,6 +126,18 @@ class Block:
         return "stopped" if self.badge == "stop" else ""
 
     @property
+    def modifiers(self) -> str:
+        """The classes of the block beside `diary__block`, each after a space."""
+        found = ["inset"] if self.inset else []
+        if self.shape:
+            found.append(self.shape)
+        if self.may_check_in:
+            found.append("checks")
+        elif self.shows_state:
+            found.append("acts")
+        return "".join(f" diary__block--{name}" for name in found)
+
+    @property
     def processing(self) -> Span | None:
         """The part in which the stylist is free."""
         start, end = self.appointment.processing_from, self.appointment.processing_until

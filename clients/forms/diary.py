@@ -18,6 +18,9 @@ from salon.selectors import columns
 from salon.widgets import DateInput, TimeInput
 
 MARKS = (EventKind.CONFIRMED, EventKind.LATE, EventKind.ARRIVED)
+_FOLDED = (
+    "chair", "note", "every_weeks", "count", "quoted_price", "deposit_amount", "deposit_note",
+)  # fmt: skip
 _WEEKS = (2, 3, 4, 5, 6, 7, 8, 10, 12)
 
 
@@ -170,6 +173,11 @@ class BookingForm(WhatForm, WhenForm):
     def __init__(self, *args: Any, salon: Salon, **kwargs: Any) -> None:
         super().__init__(*args, salon=salon, **kwargs)
         self.offer(salon)
+
+    @property
+    def is_more_wrong(self) -> bool:
+        """Whether something is wrong in the part that a page may fold away."""
+        return any(self[name].errors for name in _FOLDED)
 
     def clean(self) -> dict[str, Any]:
         cleaned = self.clean_what(super().clean())
