@@ -2,19 +2,20 @@
 
 import datetime as dt
 from decimal import Decimal
-from typing import Any
+from typing import Unpack
 
 from django.utils import timezone
 
+from consult.hair.reading_fields import ZoneRead
 from salon.models import Salon, Staff
 from tests.factories.consult import opened, zone
 
 
-def _everywhere(**changes: Any) -> dict[str, dict[str, Any]]:
+def _everywhere(**changes: Unpack[ZoneRead]) -> dict[str, ZoneRead]:
     return {name: zone(**changes) for name in ("roots", "mid_lengths", "ends")}
 
 
-KINDS: dict[str, dict[str, dict[str, Any]]] = {
+KINDS: dict[str, dict[str, ZoneRead]] = {
     "level 10 pale": _everywhere(lifted_level=Decimal(10)),
     "level 9 yellow": _everywhere(lifted_level=Decimal(9), undertone=Decimal("0.5")),
     "level 7.5 orange": _everywhere(undertone=Decimal("-0.8")),

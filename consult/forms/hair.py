@@ -139,8 +139,7 @@ class ZoneForm(forms.Form):
         }
         if self.is_same:
             values = {**above, "is_toned": values["is_toned"], "note": values["note"]}
-        kept = self.carried is not None and not self.is_touched
-        return {**values, "carried_from": self.carried if kept else None}
+        return {**values, "carried_from": None if self.is_touched else self.carried}
 
     @property
     def is_same(self) -> bool:
@@ -271,10 +270,13 @@ class HairForm:
         return bool(self._refusals) or any(form.errors for form in self.forms)
 
     @property
-    def cleaned_data(self) -> HairRead:
+    def cleaned_data(self) -> dict[str, Any]:
+        """What `read` returns, as a form's values."""
+        return {**self.read()}
+
+    def read(self) -> HairRead:
         """Return readings by zone, each complete, and the facts."""
-        readings: dict[str, ZoneRead] = {}
-        above: ZoneRead = {}
+        readings, above = dict[str, ZoneRead](), ZoneRead()
         for form in self.zones:
             readings[form.zone] = above = form.read(above)
         return {"readings": readings, "facts": cast(FactsRead, self.facts.cleaned_data)}

@@ -124,10 +124,9 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
         request,
         visit,
         form,
-        lambda data, version: services.read_hair(
+        lambda _data, version: services.read_hair(
             visit=visit,
-            readings=data["readings"],
-            facts=data["facts"],
+            **form.read(),
             by=request.user,
             at=timezone.now(),
             expected_version=version,

@@ -9,6 +9,7 @@ import itertools
 import json
 import re
 from collections.abc import Callable
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -65,7 +66,7 @@ COUNTED = ("LayoutCount", "RecalcStyleCount")
 @pytest.fixture
 def choice(story: Story, seat: Seat) -> Page:
     """The client's choice for hair of two colours, with what is counted."""
-    story.answer().read(ends=zone(lifted_level=9))
+    story.answer().read(ends=zone(lifted_level=Decimal(9)))
     page = seat("tomasz", PASSWORD, viewport=TABLET)
     page.wait_for_load_state()
     page.goto(f"/visits/{story.visit.pk}/choice/")

@@ -59,7 +59,7 @@ def _rules(story: Story, **changes: object) -> None:
     ],
 )
 def test_the_last_bowl_counts_only_where_the_hair_is_the_same(
-    story: Story, today: dict[str, str], is_kept: bool
+    story: Story, today: FactsRead, is_kept: bool
 ) -> None:
     """60 g were mixed last time; the table says 80 g, 110 g for long hair, 104 g for thick."""
     story.answer()

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import re
+from decimal import Decimal
 
 import pytest
 import time_machine
@@ -76,7 +77,7 @@ def _start(story: Story, bowl: BowlMixed) -> None:
 
 
 def test_the_next_act_follows_what_is_in_the_bowls(story: Story) -> None:
-    story.answer().read(roots=zone(lifted_level="7.0"))
+    story.answer().read(roots=zone(lifted_level=Decimal("7.0")))
     story.choose()
     story.sign()
     story.decide()

@@ -38,7 +38,7 @@ def test_no_line_asks_for_features_that_pango_would_keep(
     def noted(*how: object) -> dict[str, int]:
         nonlocal lines
         lines += 1
-        features = given(*how)
+        features: dict[str, int] = given(*how)
         if features:
             asked.append(features)
         return features
