@@ -47,7 +47,7 @@ def _posted(response: Answer) -> dict[str, Any]:
     context = response.context
     first = next(iter(context.get("groups") or []), None)
     if "sheets" in context:
-        form = context["sheets"][0]["form"]
+        form = context["sheets"][0].form
     elif isinstance(first, dict) and "form" in first:
         form = first["form"]
     else:

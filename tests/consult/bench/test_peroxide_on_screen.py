@@ -118,7 +118,7 @@ def test_what_cannot_be_made_is_refused_beside_the_field(
     page = _post(tablet, story, reverse("consult:bench", args=[story.visit.pk]), sheet)
 
     assert page.status_code == 422
-    assert "stock_percent" in page.context["sheets"][0]["form"].errors
+    assert "stock_percent" in page.context["sheets"][0].form.errors
     assert not BowlMixed.objects.exists()
 
 

@@ -41,8 +41,8 @@ def _press(tablet: Browser, story: Story, formula: Formula, parts: str) -> Answe
 def _shown(tablet: Browser, story: Story, formula: Formula) -> tuple[str, Swap]:
     """Return the bench with the swap of a formula, which has to be offered."""
     page = tablet.get(_bench(story, formula))
-    sheet = next(s for s in page.context["sheets"] if s["formula"].pk == formula.pk)
-    return page.text, present(sheet["swap"])
+    sheet = next(s for s in page.context["sheets"] if s.formula.pk == formula.pk)
+    return page.text, present(sheet.swap)
 
 
 @pytest.fixture
@@ -85,7 +85,7 @@ def test_one_press_takes_the_nearest_mix_as_a_new_revision_and_stays_at_the_benc
         assert line.grams <= stock_of(shade=line.shade)
     assert strays(signed=place.predicted, mix=second.predicted[place.zones]) == ""
     sheet = tablet.get(_bench(short))
-    assert [s["formula"].pk for s in sheet.context["sheets"]] == [second.pk]
+    assert [s.formula.pk for s in sheet.context["sheets"]] == [second.pk]
     assert "Not enough in stock" not in sheet.text
     assert short.facts.due == Step.BENCH
 
@@ -152,7 +152,7 @@ def test_an_empty_shelf_says_so(short: Story, tablet: Browser) -> None:
     page = tablet.get(_bench(short, first))
 
     (sheet,) = page.context["sheets"]
-    assert sheet["swap"] is None
+    assert sheet.swap is None
     assert "No other mix in today" in page.text
 
 
@@ -171,8 +171,8 @@ def test_a_second_bowl_counts_what_the_first_one_takes(story: Story, tablet: Bro
 
     sheets = tablet.get(_bench(story)).context["sheets"]
 
-    assert [len(sheet["shortages"]) for sheet in sheets] == [0, 1]
-    assert sheets[1]["shortages"][0].is_for_another
+    assert [len(sheet.shortages) for sheet in sheets] == [0, 1]
+    assert sheets[1].shortages[0].is_for_another
 
 
 def test_a_shared_bowl_is_swapped_whole(story: Story, tablet: Browser) -> None:
