@@ -1,5 +1,7 @@
 """What the front desk does outside of requests."""
 
+import datetime as dt
+
 from django.db import transaction
 from django.utils import timezone
 from django_tasks import task
@@ -7,9 +9,11 @@ from django_tasks import task
 from clients import services
 from clients.models import ClientImport, ImportStatus
 from clients.sealed import keys
+from clients.selectors.privacy import overdue
 from salon import languages
-from salon.models import Staff
-from salon.work import lanes
+from salon.models import Staff, WorkRun
+from salon.policies import require_owner
+from salon.work import lanes, runs
 from salon.work.status import is_queued_for
 
 
@@ -41,3 +45,25 @@ def queue_piece_again(found: ClientImport, *, by: Staff) -> None:
     rows = ClientImport.objects.select_for_update().defer("rows", "content", "refused")
     if rows.get(pk=found.pk).is_running and not is_queued_for(go_on_with_import, found.pk):
         go_on_with_import.enqueue(found.pk, by.pk)
+
+
+@task(queue_name=lanes.LONG)
+def retain_salon(pk: int) -> None:
+    """Do the next piece of a run of the retention rules, and queue the one after it."""
+    try:
+        with keys.at_hand(), transaction.atomic():
+            if services.retain_piece(pk=pk, at=timezone.now()):
+                runs.queue(retain_salon, pk)
+    except Exception:
+        runs.fail(pk)
+        raise
+
+
+@transaction.atomic
+def begin_retention(*, by: Staff, at: dt.datetime) -> WorkRun:
+    """Begin what the worker does each night, for an owner's salon; pressed twice, once."""
+    require_owner(by=by)
+    return runs.begin(
+        retain_salon, kind=services.RETENTION, salon=by.salon, by=by, at=at,
+        count=lambda: sum(overdue(salon=by.salon, at=at).counts().values()),
+    )  # fmt: skip

@@ -150,6 +150,7 @@ urlpatterns = [
     path("clients/<int:pk>/rights/", privacy.rights, name="rights"),
     path("salon/consents/", privacy.consent_register, name="consent_register"),
     path("salon/retention/", privacy.retention, name="retention"),
+    path("salon/retention/run/", privacy.run_retention, name="run_retention"),
     path("salon/who-looked/", record_access.who_looked, name="who_looked"),
     path("reminders/", reminders.reminders, name="reminders"),
     path("stop-reminders/<str:token>/", opt_out.stop_reminders, name="stop_reminders"),

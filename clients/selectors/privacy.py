@@ -133,8 +133,11 @@ def keep_years(*, salon: Salon, at: dt.datetime) -> int:
     return max(rules.records_keep_years for rules in (current, *recent, before) if rules)
 
 
-def overdue(*, salon: Salon, at: dt.datetime) -> Overdue:
-    """Return what is past its time in a salon, and the requests whose wait is over."""
+def overdue(*, salon: Salon, at: dt.datetime, most: int | None = None) -> Overdue:
+    """Return what is past its time in a salon, and the requests whose wait is over.
+
+    With `most` only so many people and photos.
+    """
     policy, day = policy_in_force(salon=salon), today(salon=salon, at=at)
     messages_until = _start_of(_months_later(day, -policy.messages_keep_months), salon)
     photos_until = _start_of(_months_later(day, -12 * policy.photos_keep_years), salon)
@@ -142,7 +145,7 @@ def overdue(*, salon: Salon, at: dt.datetime) -> Overdue:
         salon=salon, removal__isnull=True, taken_at__lt=photos_until
     ).exclude(client__shut=Shut.RESTRICTED)
     return Overdue(
-        people=list(_past(salon, at)),
+        people=list(_past(salon, at)[:most]),
         requested=[
             row for row in _latest(salon, ErasureStep.REQUESTED) if row.recorded_at + WAIT <= at
         ],
@@ -151,7 +154,7 @@ def overdue(*, salon: Salon, at: dt.datetime) -> Overdue:
             for row in _latest(salon, ErasureStep.DONE)
             if row.kept_until and row.kept_until < day
         ],
-        photos=list(photos),
+        photos=list(photos[:most]),
         messages=old_messages(salon=salon, before=messages_until).count(),
         imports=old_imports(salon=salon, before=messages_until).count(),
     )

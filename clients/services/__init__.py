@@ -117,12 +117,18 @@ from clients.services.reminders import (
     send_reminders,
     settle_reminder,
 )
-from clients.services.retention import replay_erasures, run_retention
+from clients.services.retention import (
+    RETENTION,
+    replay_erasures,
+    retain_piece,
+    run_retention,
+)
 from clients.services.waiting import NotWaiting, add_waiting, close_waiting
 from clients.vouching import NeedsSecondPerson
 
 __all__ = [
     "MARKS",
+    "RETENTION",
     "SEATED",
     "AlertStays",
     "AlreadyChecked",
@@ -208,6 +214,7 @@ __all__ = [
     "reread_import",
     "restore_appointment",
     "restrict_client",
+    "retain_piece",
     "run_retention",
     "send_reminders",
     "set_hours",

@@ -1,6 +1,9 @@
 """What goes with time: a run of the salon's rules on how long records are kept."""
 
 import datetime as dt
+from collections import Counter
+from collections.abc import Mapping
+from functools import partial
 
 from django.db import transaction
 
@@ -10,36 +13,85 @@ from clients.selectors import privacy as selectors
 from clients.services.photos import remove_all_photos
 from clients.services.privacy import end_keeping, erase
 from salon import audit
-from salon.models import Salon
+from salon.models import Salon, WorkRun
+from salon.work import runs
+
+RETENTION = "retention"
+# An erasure changes rows of many tables: so many people keep other writes waiting a second.
+PIECE = 20
 
 
-@transaction.atomic
 def run_retention(*, salon: Salon, at: dt.datetime) -> RetentionRun:
-    """Erase what is past its time, and do the erasures whose wait is over; report the numbers.
+    """Erase what is past its time, piece by piece, at once; report the numbers.
 
-    A request stays where something was booked since: `busy` says how many.
+    One that is open already is gone on with. A request stays where something was booked
+    since: `busy` says how many.
     """
-    due = selectors.overdue(salon=salon, at=at)
-    counts = due.counts()
-    for client in due.people:
-        erase(client=client, reason=ErasureReason.RETENTION, at=at)
+    run = runs.opened(kind=RETENTION, salon=salon, at=at, count=partial(_count, salon, at))
+    try:
+        while retain_piece(pk=run.pk, at=at):
+            pass
+    except Exception:
+        runs.fail(run.pk)
+        raise
+    return RetentionRun.objects.filter(salon=salon)[0]
+
+
+def retain_piece(*, pk: int, at: dt.datetime) -> bool:
+    """Do the next piece of a run of the rules; return whether there is more to do.
+
+    Each piece is kept for itself: a fault or a killed worker undoes the one it was at.
+    """
+    with runs.held(pk) as run:
+        if run is None:
+            return False
+        salon, counts = run.salon, Counter(run.outcome)
+        due = selectors.overdue(salon=salon, at=at, most=PIECE)
+        for client in due.people:
+            erase(client=client, reason=ErasureReason.RETENTION, at=at)
+        counts["people"] += len(due.people)
+        is_last = not due.people
+        if is_last:
+            remove_all_photos(due.photos, RemovalReason.OLD, None, at)
+            counts["photos"] += len(due.photos)
+            is_last = len(due.photos) < PIECE
+        if is_last:
+            counts.update(_settle(salon, due, at))
+            _report(run, counts, at)
+        else:
+            run.outcome, run.rows_done = dict(counts), counts.total()
+            run.save(update_fields=["outcome", "rows_done"])
+        return not is_last
+
+
+def _settle(salon: Salon, due: selectors.Overdue, at: dt.datetime) -> dict[str, int]:
+    """Do what is asked for by few, and what the database does at once; return the numbers."""
     busy = 0
     for row in due.requested:
         if selectors.rights_of(client=row.client, at=at).is_busy:
             busy += 1
             continue
         erase(client=row.client, reason=row.reason, at=at)
-    counts["requested"] -= busy
     for kept in due.kept:
         end_keeping(client=kept.client, reason=kept.reason, at=at)
-    remove_all_photos(due.photos, RemovalReason.OLD, None, at)
     before = selectors.messages_before(salon=salon, at=at)
     selectors.old_messages(salon=salon, before=before).delete()
     selectors.old_imports(salon=salon, before=before).update(refused=[], rows=[], content=b"")
-    run = RetentionRun.objects.create(salon=salon, ran_at=at, counts={**counts, "busy": busy})
-    audit.record_event("retention run", target=run, by=None, at=at, **run.counts)
+    return {
+        "requested": len(due.requested) - busy, "kept": len(due.kept), "busy": busy,
+        "messages": due.messages, "imports": due.imports,
+    }  # fmt: skip
+
+
+def _report(run: WorkRun, counts: Mapping[str, int], at: dt.datetime) -> None:
+    found = RetentionRun.objects.create(salon=run.salon, ran_at=at, counts=dict(counts))
+    audit.record_event("retention run", target=found, by=None, at=at, **found.counts)
+    runs.end(run, outcome=dict(counts))
     transaction.on_commit(erasure_list.complete)
-    return run
+
+
+def _count(salon: Salon, at: dt.datetime) -> int:
+    return sum(selectors.overdue(salon=salon, at=at).counts().values())
 
 
 @transaction.atomic

@@ -10,9 +10,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from clients import access, services
+from clients import access, services, tasks
 from clients.forms.privacy import (
     AskErasureForm,
     ConsentFilterForm,
@@ -23,10 +23,12 @@ from clients.models import AccessKind, Client
 from clients.people import person
 from clients.selectors import privacy as selectors
 from salon.access import OWNER, SalonRequest, allow
-from salon.attempts import attempt
+from salon.attempts import attempt, press
 from salon.files.giving import give
 from salon.selectors import policy_in_force
 from salon.submissions import once
+from salon.work import runs
+from salon.work.status import is_worker_alive
 
 PAGE = 50
 
@@ -98,15 +100,27 @@ def _act(
 def retention(request: SalonRequest) -> HttpResponse:
     """Show what is past its time, what waits, and what earlier runs did."""
     now = timezone.now()
+    latest = runs.latest(kind=services.RETENTION, salon=request.salon)
     context = {
         "overdue": selectors.overdue(salon=request.salon, at=now),
         "waiting": selectors.waiting_erasures(salon=request.salon),
         "kept": selectors.kept_erasures(salon=request.salon),
         "runs": selectors.retention_runs(salon=request.salon),
+        "run": latest,
+        "is_at_work": latest is not None and latest.is_open and runs.is_at_work(latest),
+        "is_worker_alive": is_worker_alive(),
         "policy": policy_in_force(salon=request.salon),
         "years": selectors.keep_years(salon=request.salon, at=now),
     }
     return render(request, "clients/retention.html", context)
+
+
+@allow(OWNER)
+@require_POST
+def run_retention(request: SalonRequest) -> HttpResponse:
+    """Begin the run of the coming night now; the page shows how far it is."""
+    press(request, lambda: tasks.begin_retention(by=request.user, at=timezone.now()))
+    return redirect("clients:retention")
 
 
 @allow(OWNER)

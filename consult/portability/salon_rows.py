@@ -30,6 +30,7 @@ LEFT_OUT = {
     "salon.Submission": "forms that were sent here",
     "salon.Letter": "what this installation sends",
     "salon.TimetableEntry": "when this installation does what",
+    "salon.WorkRun": "how far this installation's work is; what counts is on record besides",
     "salon.WorkerLease": "who works here",
     "clients.CalendarFeed": "an address on this server",
     "clients.DeskDraft": "typing of a day",

@@ -16,6 +16,7 @@ from salon.models.staff_pin import PIN_TRIES, StaffPin
 from salon.models.staff_session import StaffSession
 from salon.models.submission import Submission
 from salon.models.work import TimetableEntry, WorkerLease
+from salon.models.work_run import RunState, WorkRun
 
 __all__ = [
     "CODE_TRIES",
@@ -35,6 +36,7 @@ __all__ = [
     "PreparedFile",
     "RecoveryCode",
     "Role",
+    "RunState",
     "Salon",
     "SalonLogo",
     "ScreenVerdict",
@@ -44,5 +46,6 @@ __all__ = [
     "StaffSession",
     "Submission",
     "TimetableEntry",
+    "WorkRun",
     "WorkerLease",
 ]

@@ -9,7 +9,7 @@ from django_tasks_db.models import DBTaskResult
 
 from salon import key_inventory
 from salon.models import StaffSession, Submission
-from salon.work import lease
+from salon.work import lease, runs
 from salon.work.timetable import run_command
 
 ENDED_KEPT = dt.timedelta(days=14)
@@ -62,4 +62,5 @@ def tidy() -> None:
     StaffSession.objects.filter(expire_date__lt=now).delete()
     Submission.objects.filter(at__lt=now - SUBMISSIONS_KEPT).delete()
     lease.forget_old()
+    runs.tidy()
     key_inventory.keys(at=now)  # notes those that are new

@@ -120,6 +120,7 @@ _ROWS: dict[str, Row] = {
     "clients:edit": DESK,
     "clients:who_looked": (OWNER, "Nobody has looked", "Every look appears here"),
     "clients:rights": OWNER,
+    "clients:run_retention": OWNER,
     "clients:retention": (OWNER, "Nobody is past the years.", "No run yet", "Record one on"),
     "clients:consent_register": (OWNER, "Nobody was asked yet", "appear here once"),
     "consult:take_everything": OWNER,
