@@ -17,7 +17,8 @@ from salon.models import Staff
 from salon.policies import require_owner
 from salon.refusals import Refused
 
-PIECE = 1000
+# A piece holds SQLite's only write lock: so many rows keep others waiting half a second.
+PIECE = 250
 
 
 class ImportRefused(Refused):

@@ -1,6 +1,7 @@
 """Recorded results of a line, as the formulary learns from them."""
 
 from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
 
 from django.db.models import Prefetch
 
@@ -19,17 +20,45 @@ from formulas.strength_proposal import Result
 MOST_VISITS = 150
 
 
-def results_of(line: ProductLine) -> list[Result]:
-    """Return the latest results of a line: as read, as poured, as seen; fixed queries."""
+# So many are read at a time where somebody waits for news of it.
+PIECE = 50
+
+
+def visits_count(line: ProductLine) -> int:
+    """Return how many visits `results_of` reads."""
+    return len(_latest(line))
+
+
+def _latest(line: ProductLine) -> list[int]:
     latest = Visit.objects.closed().filter(line=line).order_by("-closed_at")[:MOST_VISITS]
-    pks = list(latest.values_list("pk", flat=True))
+    return list(latest.values_list("pk", flat=True))
+
+
+def results_of(line: ProductLine, *, seen: Callable[[int], None] | None = None) -> list[Result]:
+    """Return the latest results of a line: as read, as poured, as seen; fixed queries.
+
+    `seen` is called with the number of visits read so far.
+    """
+    pks, size = _latest(line), PIECE if seen else MOST_VISITS
+    visits: list[VisitRecord] = []
+    for start in range(0, len(pks), size):
+        visits += _records(pks[start : start + size])
+        if seen:
+            seen(len(visits))
+    return _results_in_order(sorted(visits, key=lambda record: record.visit.opened_at))
+
+
+def _records(pks: Sequence[int]) -> list[VisitRecord]:
     readings = Prefetch("zone_readings", ZoneReading.objects.order_by("pk"))
     rows = (
         Visit.objects.filter(pk__in=pks)
         .prefetch_related(readings)
         .prefetch_related(Prefetch("hair_facts", HairFacts.objects.order_by("pk")))
     )
-    visits = sorted(histories.records_of(rows), key=lambda record: record.visit.opened_at)
+    return histories.records_of(rows)
+
+
+def _results_in_order(visits: Iterable[VisitRecord]) -> list[Result]:
     found: list[Result] = []
     before: dict[int, list[VisitRecord]] = defaultdict(list)
     for visit_record in visits:

@@ -13,14 +13,14 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from clients.access import client_or_404
 from clients.models import AccessKind
-from consult import services
+from consult import services, tasks
 from consult.forms.two_visits import TwoVisitsForm
 from consult.history import (
+    comparison,
     control,
     earlier_tonings,
     findings,
     line_findings,
-    line_results,
     looks,
     results_table,
     timeline,
@@ -29,10 +29,13 @@ from consult.history import histories as past
 from consult.paper import pdf
 from formulas import services as formulary
 from formulas.access import line_or_404
-from formulas.strength_proposal import FEWEST_RESULTS, propose
+from formulas.models import ProductLine
+from formulas.strength_proposal import FEWEST_RESULTS, Proposal
 from salon.access import BENCH, OWNER, SalonRequest, allow
 from salon.csv_table import table_response
+from salon.refusals import Refused
 from salon.submissions import once
+from salon.work.status import is_worker_alive
 
 # A picture of more visits would be too narrow to read.
 TONES_PAGE = 30
@@ -108,45 +111,67 @@ def two_visits(request: SalonRequest, pk: int) -> HttpResponse:
 @once
 @require_http_methods(["GET", "POST"])
 def learning(request: SalonRequest, pk: int) -> HttpResponse:
-    """Show what a line's results say of it; put it to use, or undo that."""
+    """Show what a line's results say of it; compare again, put it to use, or undo that."""
     line = line_or_404(request, pk)
-    proposal = propose(line=line, results=line_results.results_of(line))
     status, refusal = 200, ""
     if request.method == "POST":
         try:
-            if "back" in request.POST:
+            if "compare" in request.POST:
+                tasks.begin_comparison(line=line, by=request.user, at=timezone.now())
+            elif "back" in request.POST:
                 formulary.take_strengths_back(line=line, by=request.user, at=timezone.now())
                 messages.success(
                     request, _("Undone. The earlier strengths and ranges are in use again.")
                 )
-                return redirect("consult:learning", pk)
-            if request.POST.get("key") == proposal.key:
-                formulary.accept_strengths(
-                    line=line, proposal=proposal, by=request.user, at=timezone.now()
-                )
+            else:
+                _accept(request, line)
                 messages.success(request, _("Suggestions now use them."))
-                return redirect("consult:learning", pk)
-            status = 409
-            refusal = _("New results have come in since. Look again, then decide.")
-        except (formulary.StrengthsRefused, formulary.StaleLine) as error:
+            return redirect("consult:learning", pk)
+        except Refused as error:
             status, refusal = 409, str(error)
+    known = comparison.comparison_of(line)
     context = {
         "line": line,
-        "proposal": proposal,
-        "findings": line_findings.findings(proposal),
+        "known": known,
+        "proposal": known.proposal,
+        "findings": line_findings.findings(known.proposal) if known.proposal else None,
         "refusal": refusal,
         "fewest": FEWEST_RESULTS,
+        "is_worker_alive": is_worker_alive(),
         "revisions": line.strength_revisions.select_related("accepted_by")[:20],
     }
     return render(request, "consult/learning.html", context, status=status)
+
+
+def _accept(request: SalonRequest, line: ProductLine) -> None:
+    """Put to use what the page showed, if it is still of every result."""
+    known = comparison.comparison_of(line)
+    is_shown = known.proposal and request.POST.get("key") == known.proposal.key
+    is_of_now = is_shown and known.made and comparison.is_of_now(line, known.made)
+    if not known.proposal or not is_of_now:
+        raise formulary.StaleLine(
+            _("New results have come in since. Compare again, then decide."), code="stale"
+        )
+    formulary.accept_strengths(
+        line=line, proposal=known.proposal, by=request.user, at=timezone.now()
+    )
+
+
+def _compared(request: SalonRequest, line: ProductLine) -> Proposal | None:
+    """Return what a line's page shows, for a file; say where there is nothing yet."""
+    proposal = comparison.comparison_of(line).proposal
+    if proposal is None:
+        messages.error(request, _("Compare the line with your results first."))
+    return proposal
 
 
 @allow(OWNER)
 @require_POST
 def learning_csv(request: SalonRequest, pk: int) -> HttpResponse:
     """Give what results say of a line's shades as CSV."""
-    line = line_or_404(request, pk)
-    proposal = propose(line=line, results=line_results.results_of(line))
+    proposal = _compared(request, line_or_404(request, pk))
+    if proposal is None:
+        return redirect("consult:learning", pk)
     services.record_results_export(by=request.user, at=timezone.now(), table="strengths")
     return table_response(f"strengths-{pk}.csv", *results_table.strengths_table(proposal))
 
@@ -156,7 +181,9 @@ def learning_csv(request: SalonRequest, pk: int) -> HttpResponse:
 def learning_pdf(request: SalonRequest, pk: int) -> HttpResponse:
     """Print what a line's results say of it, every table of the page."""
     line, at = line_or_404(request, pk), timezone.now()
-    proposal = propose(line=line, results=line_results.results_of(line))
+    proposal = _compared(request, line)
+    if proposal is None:
+        return redirect("consult:learning", pk)
     services.record_results_export(by=request.user, at=at, table="strengths-pdf")
     context = {
         "salon": request.salon, "request": request, "at": at, "line": line,

@@ -14,6 +14,7 @@ from pytest_django import Settings
 from clients import services, tasks
 from clients.models import Client, ClientImport, ImportStatus
 from clients.people import csv_file
+from clients.services import importing
 from salon.models import AuditEvent, Staff
 from salon.work import lease
 from tests.factories.salon import StaffFactory
@@ -22,6 +23,11 @@ from tests.workers import QUEUE, Workers, is_done
 
 ROWS = 3_000
 EVERY = 100  # of so many rows one is of somebody who is in the list already
+
+
+@pytest.fixture
+def of_a_thousand(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(importing, "PIECE", 1_000)
 
 
 def _started(owner: Staff, now: dt.datetime, rows: int) -> ClientImport:
@@ -67,6 +73,7 @@ def test_killed_half_way_an_import_ends_complete_and_not_doubled(
 
 
 @pytest.mark.django_db
+@pytest.mark.usefixtures("of_a_thousand")
 def test_a_piece_done_twice_takes_nobody_in_twice(
     owner: Staff, now: dt.datetime, settings: Settings
 ) -> None:
@@ -83,6 +90,7 @@ def test_a_piece_done_twice_takes_nobody_in_twice(
 
 
 @pytest.mark.django_db
+@pytest.mark.usefixtures("of_a_thousand")
 def test_an_import_shows_how_far_it_is_and_stops_when_asked(
     owner: Staff, now: dt.datetime, settings: Settings, client_for: SignIn
 ) -> None:
@@ -120,6 +128,7 @@ def test_an_import_shows_how_far_it_is_and_stops_when_asked(
 
 
 @pytest.mark.django_db
+@pytest.mark.usefixtures("of_a_thousand")
 def test_who_may_no_longer_import_takes_nobody_in(
     owner: Staff, now: dt.datetime, settings: Settings
 ) -> None:
@@ -134,6 +143,7 @@ def test_who_may_no_longer_import_takes_nobody_in(
 
 
 @pytest.mark.django_db
+@pytest.mark.usefixtures("of_a_thousand")
 def test_stopped_and_loaded_again_the_rest_is_taken_in_and_nobody_twice(
     owner: Staff, now: dt.datetime, settings: Settings
 ) -> None:
@@ -152,6 +162,7 @@ def test_stopped_and_loaded_again_the_rest_is_taken_in_and_nobody_twice(
 
 
 @pytest.mark.django_db
+@pytest.mark.usefixtures("of_a_thousand")
 def test_after_a_fault_the_page_says_so_and_goes_on_once_however_often_it_is_pressed(
     owner: Staff, now: dt.datetime, settings: Settings, client_for: SignIn
 ) -> None:

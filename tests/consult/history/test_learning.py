@@ -4,6 +4,7 @@ import datetime as dt
 import io
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.core.exceptions import PermissionDenied
@@ -66,7 +67,7 @@ def stronger(line: ProductLine, monkeypatch: pytest.MonkeyPatch) -> list[Result]
             )
             for n in range(5)
         ]
-    monkeypatch.setattr(line_results, "results_of", lambda _line: results)
+    monkeypatch.setattr(line_results, "results_of", lambda line, seen=None: results)
     return results
 
 
@@ -77,6 +78,11 @@ def as_owner(client_for: SignIn, owner: Staff) -> Browser:
 
 def _page(line: ProductLine) -> str:
     return reverse("consult:learning", args=[line.pk])
+
+
+def _compared(line: ProductLine, as_owner: Browser) -> Any:
+    """Return a line's page after it was compared with its results."""
+    return as_owner.post(_page(line), {"compare": "1"}, follow=True)
 
 
 def test_results_carry_their_client_and_their_readers(
@@ -107,7 +113,7 @@ def test_shades_that_came_out_cooler_and_deeper_are_proposed_stronger(
 def test_an_owner_accepts_and_takes_back(
     line: ProductLine, stronger: list[Result], as_owner: Browser, owner: Staff
 ) -> None:
-    page = as_owner.get(_page(line))
+    page = _compared(line, as_owner)
     proposal, version = page.context["proposal"], line.data_version
     assert "Use these strengths" in page.text
 
@@ -121,7 +127,8 @@ def test_an_owner_accepts_and_takes_back(
     assert set(doubts.shades) == {one.name for one in proposal.shades}
     for one in proposal.shades:
         assert Shade.objects.get(pk=one.pk).strength == one.proposed
-    after = as_owner.get(_page(line))
+    assert "the line was changed" in as_owner.get(_page(line)).text
+    after = _compared(line, as_owner)
     assert "Use these strengths" not in after.text
     # What was promised for them is still what is told: clients left out, before and after.
     assert after.context["proposal"].after == proposal.after
@@ -138,7 +145,7 @@ def test_an_owner_accepts_and_takes_back(
 def test_the_page_says_whose_the_error_is_and_how_each_person_reads(
     line: ProductLine, as_owner: Browser, stylist: Staff
 ) -> None:
-    page = as_owner.get(_page(line))
+    page = _compared(line, as_owner)
 
     findings = page.context["findings"]
     assert sum(share.depth_percent for share in findings.shares) == pytest.approx(100)
@@ -177,7 +184,7 @@ def test_results_that_only_narrow_ranges_are_offered_as_ranges(
 def test_what_is_learned_goes_out_as_csv_and_agrees_with_the_page(
     stronger: list[Result], line: ProductLine, as_owner: Browser
 ) -> None:
-    page = as_owner.get(_page(line)).text
+    page = _compared(line, as_owner).text
     sent = as_owner.post(reverse("consult:learning_csv", args=[line.pk])).content.decode()
 
     rows = [row.split(",") for row in sent.strip().splitlines()[1:]]
@@ -191,7 +198,7 @@ def test_what_is_learned_goes_out_as_csv_and_agrees_with_the_page(
 def test_what_is_learned_prints_every_table_of_the_page(
     stronger: list[Result], line: ProductLine, as_owner: Browser, stylist: Staff
 ) -> None:
-    assert reverse("consult:learning_pdf", args=[line.pk]) in as_owner.get(_page(line)).text
+    assert reverse("consult:learning_pdf", args=[line.pk]) in _compared(line, as_owner).text
 
     sent = as_owner.post(reverse("consult:learning_pdf", args=[line.pk])).content
 
@@ -219,7 +226,7 @@ def test_too_few_results_change_nothing(
 ) -> None:
     _tell(salon, stylist, now - dt.timedelta(weeks=1))
     line = ProductLine.objects.get()
-    page = as_owner.get(_page(line))
+    page = _compared(line, as_owner)
 
     assert "Too few results" in page.text
     with pytest.raises(formulary.StrengthsRefused):

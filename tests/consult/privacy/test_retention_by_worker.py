@@ -17,7 +17,7 @@ from pytest_django import Settings
 
 from clients import tasks
 from clients.models import Client, RetentionRun
-from clients.services import retention
+from clients.services import privacy, retention
 from salon.models import AuditEvent, Role, RunState, Staff, WorkRun
 from salon.work import runs
 from tests.factories.clients import ClientFactory
@@ -120,7 +120,7 @@ def test_a_fault_undoes_its_piece_only_and_is_said(
     boss: Browser = client_for(owner)
     boss.post(reverse("clients:run_retention"))
     _next_piece()
-    erase, calls = retention.erase, []
+    erase, calls = privacy.erase, []
 
     def broken(**who: Any) -> None:
         calls.append(who)
