@@ -149,8 +149,8 @@ def _accept(request: SalonRequest, line: ProductLine) -> None:
     is_shown = known.proposal and request.POST.get("key") == known.proposal.key
     is_of_now = is_shown and known.made and comparison.is_of_now(line, known.made)
     if not known.proposal or not is_of_now:
-        raise formulary.StaleLine(
-            _("New results have come in since. Compare again, then decide."), code="stale"
+        raise tasks.ComparisonRefused(
+            _("New results have come in since. Compare again, then decide."), code="new_results"
         )
     formulary.accept_strengths(
         line=line, proposal=known.proposal, by=request.user, at=timezone.now()
