@@ -10,6 +10,7 @@ from clients import services
 from clients.models import ClientImport, ImportStatus
 from clients.sealed import keys
 from clients.selectors.privacy import overdue
+from clients.services.retention import retain_piece
 from salon import languages
 from salon.models import Staff, WorkRun
 from salon.policies import require_owner
@@ -52,7 +53,7 @@ def retain_salon(pk: int) -> None:
     """Do the next piece of a run of the retention rules, and queue the one after it."""
     try:
         with keys.at_hand(), transaction.atomic():
-            if services.retain_piece(pk=pk, at=timezone.now()):
+            if retain_piece(pk=pk, at=timezone.now()):
                 runs.queue(retain_salon, pk)
     except Exception:
         runs.fail(pk)

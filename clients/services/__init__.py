@@ -120,7 +120,6 @@ from clients.services.reminders import (
 from clients.services.retention import (
     RETENTION,
     replay_erasures,
-    retain_piece,
     run_retention,
 )
 from clients.services.waiting import NotWaiting, add_waiting, close_waiting
@@ -214,7 +213,6 @@ __all__ = [
     "reread_import",
     "restore_appointment",
     "restrict_client",
-    "retain_piece",
     "run_retention",
     "send_reminders",
     "set_hours",

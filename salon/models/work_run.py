@@ -1,3 +1,5 @@
+"""Long pieces of work for a salon, as rows."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
