@@ -83,10 +83,15 @@ def wrong_balances() -> list[tuple[int, Decimal, Decimal]]:
     return [(pk, held, moved) for pk, held, moved in rows if held != moved]
 
 
+def movements_of_another_salon() -> QuerySet[StockMovement]:
+    """Return movements that carry another salon than their shade's line does: there is none."""
+    return StockMovement.objects.exclude(salon=F("shade__line__salon")).order_by("pk")
+
+
 def used_since(*, salon: Salon, since: dt.datetime) -> dict[int, Decimal]:
     """Return the grams of each shade that were mixed since a moment."""
     rows = StockMovement.objects.filter(
-        shade__line__salon=salon, reason=MovementReason.MIXED, recorded_at__gte=since
+        salon=salon, reason=MovementReason.MIXED, recorded_at__gte=since
     )
     used = rows.order_by().values_list("shade").annotate(grams=Sum("grams"))
     return {shade: -grams for shade, grams in used}
@@ -96,16 +101,11 @@ def expiring(*, salon: Salon, until: dt.date) -> QuerySet[StockMovement]:
     """Return tubes received that are best before a day, of shades that are still in stock."""
     return (
         StockMovement.objects.filter(
-            shade__line__salon=salon, expires_on__lte=until, shade__balance__grams__gt=0
+            salon=salon, expires_on__lte=until, shade__balance__grams__gt=0
         )
         .select_related("shade__line")
         .order_by("expires_on", "pk")
     )
-
-
-def movements(*, line: ProductLine) -> QuerySet[StockMovement]:
-    """Return what came in and went out, latest first."""
-    return StockMovement.objects.filter(shade__line=line).select_related("shade", "recorded_by")
 
 
 def movements_of(*, shade: Shade) -> QuerySet[StockMovement]:
@@ -115,9 +115,7 @@ def movements_of(*, shade: Shade) -> QuerySet[StockMovement]:
 
 def movements_of_salon(*, salon: Salon) -> QuerySet[StockMovement]:
     """Return what came in and went out of the whole shelf, latest first."""
-    # Not joined: SQLite would sort every movement of each shade instead of going back in time.
-    shades = Shade.objects.filter(line__salon=salon)
-    moved = StockMovement.objects.filter(shade__in=shades.order_by().values("pk"))
+    moved = StockMovement.objects.filter(salon=salon)
     return moved.select_related("shade__line", "recorded_by")
 
 

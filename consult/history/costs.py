@@ -254,7 +254,7 @@ def _colour(
 def _shares(salon: Salon, since: dt.datetime, until: dt.datetime) -> dict[int, Spent]:
     """Return each line's discards of a time, for one of its visits with a bowl."""
     moved = StockMovement.objects.filter(
-        shade__line__salon=salon,
+        salon=salon,
         reason=MovementReason.DISCARDED,
         recorded_at__gte=since,
         recorded_at__lt=until,

@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
@@ -42,8 +43,15 @@ class ShelfBalance(models.Model):
 
 
 class StockMovement(AppendOnlyModel):
-    """Grams of a shade that came in (positive) or went out (negative)."""
+    """Grams of a shade that came in (positive) or went out (negative).
 
+    It carries the salon of its shade's line (decision 0084): a salon's latest movements are
+    found by an index, however many it has and whoever else shares the database.
+    """
+
+    salon = models.ForeignKey(
+        Salon, on_delete=models.PROTECT, related_name="movements", db_index=False
+    )
     shade = models.ForeignKey(Shade, on_delete=models.PROTECT, related_name="movements")
     grams = models.DecimalField(_("grams"), max_digits=8, decimal_places=1)
     reason = models.CharField(_("reason"), max_length=10, choices=MovementReason.choices)
@@ -61,8 +69,13 @@ class StockMovement(AppendOnlyModel):
     class Meta(AppendOnlyModel.Meta):
         ordering = ["-recorded_at", "-pk"]
         indexes = [
-            models.Index(fields=["-recorded_at", "-id"], name="movement_by_time"),
+            models.Index(fields=["salon", "-recorded_at", "-id"], name="movement_by_salon"),
             models.Index(fields=["shade", "-recorded_at"], name="movement_by_shade"),
+            models.Index(
+                fields=["salon", "expires_on"],
+                condition=Q(expires_on__isnull=False),
+                name="movement_by_best_before",
+            ),
         ]
         constraints = [
             models.CheckConstraint(
@@ -76,10 +89,9 @@ class StockMovement(AppendOnlyModel):
             ),
         ]
 
-    @property
-    def salon(self) -> Salon:
-        """The salon whose record it is."""
-        return self.shade.salon
-
     def __str__(self) -> str:
         return f"{self.shade} {self.grams} g"
+
+    def clean(self) -> None:
+        if self.salon_id != self.shade.line.salon_id:
+            raise ValidationError(_("This belongs to another salon."), code="other_salon")

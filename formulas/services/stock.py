@@ -138,6 +138,7 @@ def _move(
     expires_on: dt.date | None = None,
 ) -> StockMovement:
     movement = StockMovement(
+        salon=shade.salon,
         shade=shade,
         grams=grams,
         reason=reason,

@@ -74,6 +74,7 @@ def stocked_line(
             tube_price=Decimal("7.20"),
         )
         StockMovement.objects.create(
+            salon=salon,
             shade=shade,
             grams=Decimal(grams),
             reason=MovementReason.RECEIVED,

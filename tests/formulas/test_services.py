@@ -196,7 +196,9 @@ def test_the_database_holds_movements_to_their_reason(
     shade: Shade, owner: Staff, now: dt.datetime, name: str, fields: dict[str, object]
 ) -> None:
     with pytest.raises(IntegrityError, match=name), transaction.atomic():
-        StockMovement.objects.create(shade=shade, recorded_at=now, recorded_by=owner, **fields)
+        StockMovement.objects.create(
+            salon=owner.salon, shade=shade, recorded_at=now, recorded_by=owner, **fields
+        )
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Compare every balance of the shelf with the sum of its movements."""
+"""Compare every balance of the shelf with its movements, and their salon with its line's."""
 
 from typing import Any
 
@@ -16,7 +16,10 @@ class Command(BaseCommand):
         parser.add_argument("--rebuild", action="store_true")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        """Name every shade whose balance is wrong."""
+        """Name every movement of another salon and every shade whose balance is wrong."""
+        elsewhere = list(selectors.movements_of_another_salon().values_list("pk", flat=True))
+        if elsewhere:
+            raise CommandError(f"Movements with another salon than their line: {elsewhere}")
         wrong = selectors.wrong_balances()
         for pk, held, moved in wrong:
             self.stdout.write(f"shade {pk}: balance {held} g, movements {moved} g")

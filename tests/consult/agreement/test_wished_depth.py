@@ -37,6 +37,7 @@ def brown(story: Story) -> Story:
             line=line, name=words, level=level, tones=dict(source.tones), neutral=source.neutral
         )
         StockMovement.objects.create(
+            salon=line.salon,
             shade=shade,
             grams=Decimal(300),
             reason=MovementReason.RECEIVED,

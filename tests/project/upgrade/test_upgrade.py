@@ -22,6 +22,7 @@ from pytest_django import DjangoDbBlocker, Settings
 
 from clients.diary import overlap_guard
 from clients.sealed.fields import PREFIX, sealed_fields
+from formulas.selectors import movements_of_another_salon
 from salon import triggers
 from tests.project.upgrade.databases import Databases, Table, as_default, content
 from tests.project.upgrade.releases import (
@@ -88,6 +89,7 @@ def test_every_former_schema_opens_with_its_rows(
             assert _lost(before, content(OWN_APPS)) == []
             _everything_is_guarded()
             _every_row_can_be_read()
+            assert not movements_of_another_salon().exists()
             _words_lie_encrypted_and_open()
             if number >= _place(releases, UNGUARDED):
                 _the_gap_is_as_it_was_booked()
