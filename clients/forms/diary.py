@@ -4,7 +4,6 @@ import datetime as dt
 from typing import Any
 
 from django import forms
-from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext_lazy
 
@@ -123,9 +122,8 @@ class WhatForm(forms.Form):
         for name, rows in offered.items():
             chosen = getattr(current, f"{name}_id", None)
             model: Any = rows.model
-            fields[name].queryset = (
-                rows if chosen is None else model.objects.filter(Q(pk__in=rows) | Q(pk=chosen))
-            )
+            had = model.objects.filter(salon=salon, pk=chosen)
+            fields[name].queryset = rows if chosen is None else rows | had
 
     def clean_what(self, cleaned: dict[str, Any]) -> dict[str, Any]:
         """Hold colour and its line together; an amount says that a deposit was paid."""

@@ -14,14 +14,12 @@ from django.utils.translation import gettext as _
 from clients.models import (
     Appointment,
     Client,
-    PatchTest,
-    ReadingOutcome,
     ReminderKind,
     Status,
 )
 from clients.people import person
 from clients.selectors.diary import states_of
-from clients.selectors.patch_tests import is_too_young
+from clients.selectors.patch_tests import is_too_young, unread_tests
 from clients.skin_test.state import Code
 from salon import languages
 from salon.models import Salon
@@ -111,16 +109,7 @@ def _patch_due(salon: Salon, booked: list[Appointment], at: dt.datetime) -> Iter
 
 def _readings(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
     policy = policy_in_force(salon=salon)
-    unread = (
-        PatchTest.objects.filter(
-            client__salon=salon,
-            applied_at__gt=at - policy.wait - _READING_FOR,
-            applied_at__lte=at,
-        )
-        .exclude(readings__outcome__in=ReadingOutcome.values)
-        .select_related("client")
-    )
-    for test in unread:
+    for test in unread_tests(salon=salon, since=at - policy.wait - _READING_FOR, at=at):
         readable = policy.readable_at(test.applied_at)
         if readable + _READING_FOR <= at:
             continue

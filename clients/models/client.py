@@ -111,7 +111,7 @@ class Client(models.Model):
         max_length=10, choices=Shut.choices, default=Shut.NOT, blank=True, editable=False
     )
     last_booked_at = models.DateTimeField(null=True, editable=False)
-    search_name = models.CharField(max_length=200, editable=False, db_index=True)
+    search_name = models.CharField(max_length=200, editable=False)
     registered_at = models.DateTimeField()
     version = models.PositiveIntegerField(default=1, editable=False)
 
@@ -120,6 +120,7 @@ class Client(models.Model):
     class Meta:
         ordering = ["search_name", "pk"]
         indexes = [
+            models.Index(fields=["salon", "search_name", "id"], name="client_by_name"),
             models.Index(fields=["salon", "phone"], name="client_by_phone"),
             models.Index(fields=["salon", "birth_date"], name="client_by_birth"),
             models.Index(fields=["salon", "-last_booked_at"], name="client_by_last_booking"),

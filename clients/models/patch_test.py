@@ -61,7 +61,6 @@ class PatchTest(AppendOnlyModel):
         ordering = ["-applied_at", "-pk"]
         indexes = [
             models.Index(fields=["line", "-applied_at"], name="patch_test_by_line"),
-            models.Index(fields=["-applied_at"], name="patch_test_by_time"),
         ]
         constraints = [
             models.CheckConstraint(

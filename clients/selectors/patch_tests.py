@@ -27,6 +27,18 @@ WEEKS_BACK = 2
 _LATEST_TESTS = 200  # no batch lasts longer
 
 
+def unread_tests(*, salon: Salon, since: dt.datetime, at: dt.datetime) -> QuerySet[PatchTest]:
+    """Return the tests placed in a time that nobody has read, with their clients.
+
+    By the salon's own lines, whose tests have an index by time: a client's have none.
+    """
+    placed = PatchTest.objects.filter(
+        line__salon=salon, applied_at__gte=since, applied_at__lte=at
+    )
+    unread = placed.exclude(readings__outcome__in=ReadingOutcome.values)
+    return unread.select_related("client", "line")
+
+
 def patch_history(*, client: Client) -> QuerySet[PatchTest]:
     """Return every test of a client with its readings, latest first."""
     tests = PatchTest.objects.filter(client__in=person.ids_of(client))
@@ -108,17 +120,8 @@ def patch_worklist(*, salon: Salon, at: dt.datetime) -> dict[str, list[Work]]:
         (appointment.client_id, appointment.line_id): appointment
         for appointment in reversed(ahead)
     }
-    unread = (
-        PatchTest.objects.filter(
-            client__salon=salon,
-            applied_at__gte=at - dt.timedelta(weeks=WEEKS_BACK),
-            applied_at__lte=at,
-        )
-        .exclude(readings__outcome__in=ReadingOutcome.values)
-        .select_related("client", "line")
-        .order_by("applied_at")
-    )
-    for test in unread:
+    unread = unread_tests(salon=salon, since=at - dt.timedelta(weeks=WEEKS_BACK), at=at)
+    for test in unread.order_by("applied_at"):
         readable = policy.readable_at(test.applied_at)
         code = Code.READY if readable <= at else Code.WAITING
         state = PatchState(code, at, test, readable)
