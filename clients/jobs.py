@@ -18,6 +18,11 @@ def _retain() -> None:
     run_command("retain")
 
 
+def _compare_entries() -> None:
+    """Find what two who wrote at the same moment did not see of each other."""
+    run_command("check_duplicates", rebuild=True)
+
+
 JOBS = (
     Job("send_reminders", _("Send reminders"), _send_reminders, every=dt.timedelta(minutes=5)),
     Job(
@@ -25,6 +30,13 @@ JOBS = (
         _("Erase expired records, close yearly holidays"),
         _retain,
         at=dt.time(2, 40),
+        lane=lanes.LONG,
+    ),
+    Job(
+        "check_duplicates",
+        _("Compare clients who may be one person"),
+        _compare_entries,
+        at=dt.time(3, 10),
         lane=lanes.LONG,
     ),
 )

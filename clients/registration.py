@@ -60,6 +60,7 @@ registry.name_records(
         "clients.closedday": gettext_noop("closed day"),
         "clients.absence": gettext_noop("absence"),
         "clients.clientmerge": gettext_noop("merge"),
+        "clients.possibleduplicate": gettext_noop("possible duplicate"),
         "clients.notthesame": gettext_noop("not the same person"),
         "clients.patchtest": gettext_noop("patch test"),
         "clients.patchtestreading": gettext_noop("patch test reading"),

@@ -21,7 +21,7 @@ from clients.models.erasure import Erasure, ErasureReason, ErasureStep
 from clients.models.feed import CalendarFeed
 from clients.models.hair_history import HairHistoryEntry, HairWork, Origin
 from clients.models.hours import Absence, AbsenceKind, ClosedDay, OpeningHours, Weekday
-from clients.models.merge import ClientMerge, NotTheSame
+from clients.models.merge import ClientMerge, NotTheSame, PossibleDuplicate
 from clients.models.patch_test import (
     PatchOverride,
     PatchTest,
@@ -85,6 +85,7 @@ __all__ = [
     "PatchTestReading",
     "Photo",
     "PhotoRemoval",
+    "PossibleDuplicate",
     "ReadingOutcome",
     "RecordAccess",
     "Reminder",

@@ -54,6 +54,36 @@ class ClientMerge(models.Model):
         return f"{self.merged_id} into {self.kept_id}"
 
 
+class PossibleDuplicate(models.Model):
+    """Two entries that share a phone, an address, or a name and a birth date.
+
+    Only `clients.people.possible_duplicates` writes these. They follow from the two clients
+    and from what was settled about them, and hold nothing of their own.
+    """
+
+    salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="+", db_index=False)
+    first = models.ForeignKey(Client, on_delete=models.CASCADE, related_name="+")
+    second = models.ForeignKey(Client, on_delete=models.CASCADE, related_name="+")
+    # Found to be two people, or two of one household: nobody is asked.
+    is_settled = models.BooleanField(default=False)
+
+    class Meta:
+        indexes = [
+            models.Index(
+                fields=["salon", "is_settled", "-id"], name="possible_duplicate_to_review"
+            )
+        ]
+        constraints = [
+            models.UniqueConstraint(fields=["first", "second"], name="possible_duplicate_once"),
+            models.CheckConstraint(
+                condition=Q(first__lt=F("second")), name="possible_duplicate_in_order"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.first_id} {self.second_id}"
+
+
 class NotTheSame(models.Model):
     """Two entries that someone looked at and found to be two people."""
 

@@ -1,16 +1,17 @@
 """Entries that may be one person: shown at entry, and reviewed in a list."""
 
-import itertools
 from dataclasses import dataclass
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Q, Value
+from django.db.models.functions import Upper
 from django.utils.translation import gettext as _
 
-from clients.models import Client, NotTheSame
+from clients.models import Client, PossibleDuplicate
 from clients.models.client import searchable
+from clients.people.possible_duplicates import may_be_one, shared
 from salon.models import Salon
 
-MOST = 50
+MOST, MOST_ALIKE = 50, 5
 
 
 @dataclass(frozen=True)
@@ -23,9 +24,8 @@ class Pair:
 
     @property
     def may_be_one(self) -> bool:
-        """Whether they may be one person: families share phones, not names and birth dates."""
-        births = {self.first.birth_date, self.second.birth_date} - {None}
-        return self.first.search_name == self.second.search_name and len(births) < 2
+        """Whether they may be one person."""
+        return may_be_one(self.first, self.second)
 
     @property
     def is_household(self) -> bool:
@@ -45,47 +45,28 @@ class Pair:
         return [(self.first, self.second), (self.second, self.first)]
 
 
-def like(*, salon: Salon, name: str, phone: str, email: str) -> QuerySet[Client]:
+def like(*, salon: Salon, name: str, phone: str, email: str) -> list[Client]:
     """Return entries that share a whole name, a phone number or an e-mail address."""
-    same = Q(search_name=searchable(name)) if name else Q(pk__in=[])
-    if phone:
-        same |= Q(phone=phone)
-    if email:
-        same |= Q(email__iexact=email)
-    return Client.objects.for_salon(salon).in_register().filter(same)[:5]
+    register = Client.objects.for_salon(salon).in_register().order_by()
+    register = register.alias(capitals=Upper("email"))  # "iexact" is LIKE where no index serves
+    found: dict[int, Client] = {}
+    for value, same in (  # one question each: its index serves it, where "or" may serve none
+        (name, Q(search_name=searchable(name))),
+        (phone, Q(phone=phone)),
+        (email, Q(capitals=Upper(Value(email)))),
+    ):
+        if value and len(found) < MOST_ALIKE:
+            found |= {client.pk: client for client in register.filter(same)[:MOST_ALIKE]}
+    return sorted(found.values(), key=lambda c: (c.search_name, c.pk))[:MOST_ALIKE]
 
 
 def to_review(*, salon: Salon) -> list[Pair]:
-    """Return pairs that nobody has decided about; ten queries at most."""
-    clients = Client.objects.for_salon(salon).in_register()
-    decided = set(NotTheSame.objects.filter(salon=salon).values_list("first", "second"))
-    found: dict[tuple[int, int], Pair] = {}
-    for fields, shared in (
-        (("phone",), _("same phone")),
-        (("email",), _("same e-mail")),
-        (("search_name", "birth_date"), _("same name and birth date")),
-    ):
-        for first, second in _twins(clients, fields):
-            key = (first.pk, second.pk)
-            if key not in decided and key not in found and len(found) < MOST:
-                found[key] = Pair(first, second, shared)
-    return list(found.values())
-
-
-def _twins(clients: QuerySet[Client], fields: tuple[str, ...]) -> list[tuple[Client, Client]]:
-    """Return neighbouring pairs of entries that agree in some fields."""
-    known = clients.exclude(**{f"{fields[-1]}__isnull": True})
-    if fields[0] in {"phone", "email"}:
-        known = known.exclude(**{fields[0]: ""})
-    groups = known.order_by().values(*fields).annotate(n=Count("pk")).filter(n__gt=1)[:MOST]
-    match = Q(pk__in=[])
-    for group in groups:
-        match |= Q(**{field: group[field] for field in fields})
-    by_value: dict[tuple[object, ...], list[Client]] = {}
-    for client in clients.filter(match).order_by("pk"):
-        by_value.setdefault(tuple(getattr(client, f) for f in fields), []).append(client)
-    return [
-        (first, second)
-        for group in by_value.values()
-        for first, second in itertools.pairwise(group)
-    ]
+    """Return the latest pairs that nobody has decided about; one query."""
+    words = {
+        "phone": _("same phone"),
+        "email": _("same e-mail"),
+        "birth": _("same name and birth date"),
+    }
+    rows = PossibleDuplicate.objects.filter(salon=salon, is_settled=False)
+    rows = rows.select_related("first", "second").order_by("-pk")[:MOST]
+    return [Pair(row.first, row.second, words[shared(row.first, row.second)]) for row in rows]

@@ -8,7 +8,7 @@ from django.db.models import F
 from django.utils.translation import gettext as _
 
 from clients.models import Client, ClientImport, ImportStatus, ValueToCorrect
-from clients.people import import_dates, import_rows, search_index
+from clients.people import import_dates, import_rows, possible_duplicates, search_index
 from clients.people.csv_file import Table
 from clients.people.import_rows import Person
 from clients.policies import check_can_import_lists
@@ -149,6 +149,7 @@ def _add_clients(people: list[Person], found: ClientImport, at: dt.datetime) -> 
         for person in people
     ]  # fmt: skip
     search_index.index(Client.objects.bulk_create(fresh, batch_size=500))
+    possible_duplicates.refresh(client.pk for client in fresh)
     ValueToCorrect.objects.bulk_create(
         (
             ValueToCorrect(
@@ -195,7 +196,10 @@ def undo_piece(*, undoing: ClientImport, by: Staff, at: dt.datetime) -> ClientIm
     piece = list(unused.order_by("pk")[:PIECE])
     if piece:
         search_index.forget(piece)
-        Client.objects.filter(pk__in=[client.pk for client in piece]).delete()
+        keys = [client.pk for client in piece]
+        left = possible_duplicates.partners(keys)
+        Client.objects.filter(pk__in=keys).delete()
+        possible_duplicates.refresh(left)
         ClientImport.objects.filter(pk=found.pk).update(
             added_count=F("added_count") - len(piece)
         )

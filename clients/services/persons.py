@@ -19,7 +19,7 @@ from clients.models import (
     Status,
 )
 from clients.models.merge import KEPT_VALUES
-from clients.people import person, search_index
+from clients.people import person, possible_duplicates, search_index
 from clients.policies import check_can_work_at_desk
 from clients.services.gatekeeping import gate_of, undo_check_in
 from clients.vouching import check_vouched, is_second
@@ -102,6 +102,7 @@ def merge_clients(
         first.last_booked_at is None or second.last_booked_at > first.last_booked_at
     ):
         Client.objects.filter(pk=first.pk).update(last_booked_at=second.last_booked_at)
+    possible_duplicates.refresh([first.pk, second.pk])
     audit.record_event(
         "clients merged",
         target=merge,
@@ -179,6 +180,7 @@ def undo_merge(*, merge: ClientMerge, by: Staff, at: dt.datetime) -> ClientMerge
         merged__in=merge.moved_clients, kept=merge.merged_id, undone_at__isnull=True
     ):
         Client.objects.filter(pk=inner.merged_id).update(same_body_at=inner.confirmed_at)
+    possible_duplicates.refresh([merge.kept_id, merge.merged_id])
     _undo_check_ins(merge, by=by, at=at)
     audit.record_event("merge undone", target=merge, by=by, at=at)
     merge.refresh_from_db()
@@ -233,6 +235,7 @@ def record_not_the_same(
         defaults={"salon": by.salon, "said_at": at, "said_by": by},
     )
     if added:
+        possible_duplicates.refresh([low, high])
         audit.record_event("not the same", target=row, by=by, at=at)
     return row
 
@@ -253,6 +256,7 @@ def join_household(*, client: Client, other: Client, by: Staff, at: dt.datetime)
     if old and old != other.household.pk:
         Client.objects.filter(household=old).update(household=other.household)
         Household.objects.filter(pk=old).delete()
+    possible_duplicates.refresh(other.household.members.values_list("pk", flat=True))
     audit.record_event("household joined", target=client, by=by, at=at, other=other.pk)
     return other.household
 
@@ -262,8 +266,10 @@ def leave_household(*, client: Client, by: Staff, at: dt.datetime) -> None:
     """Take a client out of the household; a household of one is none."""
     check_can_work_at_desk(client, by=by)
     household = client.household_id
+    beside = possible_duplicates.partners([client.pk])
     Client.objects.filter(pk=client.pk).update(household=None)
     if household and Client.objects.filter(household=household).count() < 2:
         Client.objects.filter(household=household).update(household=None)
         Household.objects.filter(pk=household).delete()
+    possible_duplicates.refresh([client.pk, *beside])
     audit.record_event("household left", target=client, by=by, at=at)

@@ -14,7 +14,7 @@ from clients.models import (
     Restriction,
     Shut,
 )
-from clients.people import person
+from clients.people import person, possible_duplicates
 from clients.privacy import erasure_list, holdings
 from clients.sealed import keys
 from clients.selectors import privacy as selectors
@@ -94,6 +94,7 @@ def erase(
     remove_all_photos(stored_photos(client=root), RemovalReason.ERASED, recorded_by, at)
     holdings.blank(ids)
     Client.objects.filter(pk__in=ids).update(shut=Shut.ERASED)
+    possible_duplicates.refresh(ids)
     row = _step(
         root,
         ErasureStep.DONE,

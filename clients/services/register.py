@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from clients.models import AlertKind, Answer, BirthDateChange, Client, ClientAlert, SafetyAnswer
 from clients.models.alert import AlertDetails
-from clients.people import age, search_index
+from clients.people import age, possible_duplicates, search_index
 from clients.policies import check_can_work_at_desk
 from clients.services.health_consent import check_health_consent, take_health_consent
 from clients.skin_test.safety import BY_KEY
@@ -45,6 +45,7 @@ def register_client(*, by: Staff, at: dt.datetime, **fields: Any) -> Client:
     client.full_clean()
     client.save()
     search_index.index([client])
+    possible_duplicates.refresh([client.pk])
     audit.record_event("client registered", target=client, by=by, at=at)
     return client
 
@@ -99,6 +100,7 @@ def change_client(
     client.full_clean()
     client.save()
     search_index.index([client])
+    possible_duplicates.refresh([client.pk])
     audit.record_event("client changed", target=client, by=by, at=at, fields=changed, **detail)
     return client
 

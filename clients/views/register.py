@@ -40,13 +40,11 @@ def new(request: SalonRequest) -> HttpResponse:
     twins = []
     if request.method == "POST" and form.is_valid():
         fields = form.record()
-        twins = list(
-            duplicates.like(
-                salon=request.salon,
-                name=fields["name"],
-                phone=str(fields["phone"] or ""),
-                email=fields["email"],
-            )
+        twins = duplicates.like(
+            salon=request.salon,
+            name=fields["name"],
+            phone=str(fields["phone"] or ""),
+            email=fields["email"],
         )
         if not twins or form.cleaned_data["is_someone_else"]:
             client = services.register_client(by=request.user, at=now, **fields)

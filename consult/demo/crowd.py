@@ -16,6 +16,7 @@ from random import Random
 from django.db import connection, transaction
 
 from clients.models import Client
+from clients.people import possible_duplicates
 from consult.demo import cast, copies, house, repeats, today_stories
 from consult.demo.habits import AS_PREDICTED, Off
 from consult.demo.house import House
@@ -124,6 +125,7 @@ def fill(size: Size, *, now: dt.datetime, seed: int = 7) -> Salon:
         kept_figures.keep(pks, salon=built.salon, has_later=False)
     with transaction.atomic():
         today_stories.build(built)
+    possible_duplicates.rebuild(salon=built.salon)
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
     return built.salon

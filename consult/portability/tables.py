@@ -65,6 +65,7 @@ TABLES = (
 LEFT_OUT = {
     "clients.ClientKey": "closes their words in the database; means nothing outside of it",
     "clients.ClientMerge": "names another entry; both entries are in the file",
+    "clients.PossibleDuplicate": "names another person",
     "clients.NotTheSame": "names another person",
     "clients.SearchKey": "made from the name, to find it by",
     "clients.SlotClaim": "the diary's own view of an appointment",

@@ -121,7 +121,7 @@ def subjects() -> Iterator[Subject]:
     yield "changes, first page", 300, opened(owner, "salon:record_of_changes")
     oldest = "?after=2000-01-01T00:00:00_1"
     yield "changes, oldest", 300, opened(owner, "salon:record_of_changes", query=oldest)
-    yield "who may be the same, typing", 0, lambda: list(_alike(salon, regular))
+    yield "who may be the same, typing", 0, lambda: _alike(salon, regular)
     now = timezone.now()
     yield "find_occasions", 0, lambda: _occasions(salon, now)
     for name in ("clients_client", "clients_appointment", "consult_visit"):

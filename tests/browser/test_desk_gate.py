@@ -12,6 +12,7 @@ from pytest_django import Settings
 
 from clients import services
 from clients.models import AlertKind, Client, ClientImport, PatchTest, Status
+from clients.people import possible_duplicates
 from tests.browser.conftest import unexpected
 from tests.browser.test_desk import PASSWORD, Hand, Shop, _at_the_desk, _book, _client, shop
 from tests.browser.test_desk_day import _loads, _shot
@@ -42,6 +43,7 @@ def test_one_receptionist_does_not_get_past_the_gate(shop: Shop, seat: Seat) -> 
     Client.objects.filter(pk__in=[untested.pk, tested.pk]).update(phone=phone)
     Client.objects.filter(pk=tested.pk).update(birth_date=dt.date(1998, 1, 1))
     Client.objects.filter(pk=child.pk).update(birth_date=dt.date(2012, 5, 5))
+    possible_duplicates.refresh([untested.pk, tested.pk])
     one = _book(shop, untested, 15)
     page = _at_the_desk(seat).page
 

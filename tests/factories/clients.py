@@ -18,7 +18,7 @@ from clients.models import (
     Service,
     Site,
 )
-from clients.people import search_index
+from clients.people import possible_duplicates, search_index
 from salon.models import Role, Staff
 from tests.factories.formulas import LineFactory
 from tests.factories.salon import SalonFactory, StaffFactory
@@ -37,6 +37,7 @@ class ClientFactory(factory.django.DjangoModelFactory):
     def _create(cls, model_class: type[Client], *args: Any, **fields: Any) -> Client:
         client: Client = super()._create(model_class, *args, **fields)
         search_index.index([client])
+        possible_duplicates.refresh([client.pk])
         return client
 
 

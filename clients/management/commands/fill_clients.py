@@ -10,7 +10,7 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from clients.models import Client
-from clients.people import search_index
+from clients.people import possible_duplicates, search_index
 from clients.people.invented import people
 from salon.models import Salon
 
@@ -41,6 +41,7 @@ class Command(BaseCommand):
             with transaction.atomic():
                 search_index.index(Client.objects.bulk_create(batch))
             added += len(batch)
+        possible_duplicates.rebuild(salon=salon)
         with connection.cursor() as cursor:
             cursor.execute("ANALYZE")
         seconds = time.perf_counter() - began

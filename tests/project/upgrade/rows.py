@@ -68,6 +68,7 @@ GIVEN: dict[str, Give] = {
     "clients.openinghours.opens_at": _always(dt.time(9)),
     "clients.openinghours.closes_at": _always(dt.time(18)),
     "clients.clientmerge.merged": _row("clients.client", back=-1),
+    "clients.possibleduplicate.second": _row("clients.client", back=-1),
     "clients.notthesame.second": _row("clients.client", back=-1),
     "clients.patchtest.site_number": _always(1),
     "clients.patchtestreading.read_at": _later(48 * 60),
