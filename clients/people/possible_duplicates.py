@@ -93,15 +93,15 @@ def _knowing(clients: QuerySet[Client], fields: tuple[str, ...]) -> QuerySet[Cli
 
 def _review(rows: list[PossibleDuplicate]) -> int:
     """Drop pairs that hold no more and say which are settled; return how many changed."""
-    gone = [row.pk for row in rows if not _holds(row)]
+    dropped = [row.pk for row in rows if not _holds(row)]
     left = [row for row in rows if _holds(row)]
     settled = _settled([(row.first, row.second) for row in left])
     changed = [r for r in left if r.is_settled != ((r.first_id, r.second_id) in settled)]
-    if gone:
-        PossibleDuplicate.objects.filter(pk__in=gone).delete()
+    if dropped:
+        PossibleDuplicate.objects.filter(pk__in=dropped).delete()
     for row in changed:
         PossibleDuplicate.objects.filter(pk=row.pk).update(is_settled=not row.is_settled)
-    return len(gone) + len(changed)
+    return len(dropped) + len(changed)
 
 
 def _holds(row: PossibleDuplicate) -> bool:
