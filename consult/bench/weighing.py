@@ -102,8 +102,10 @@ def _move(data: Any, key: str, name: str, grams: Decimal, *, is_in: bool) -> Non
 
 def batches_in_use(line: ProductLine) -> dict[int, str]:
     """Return the batch that was last poured of each shade."""
-    rows = BowlLine.objects.filter(shade__line=line).exclude(batch="").order_by()
-    # Sorted here: for "the latest" a database may walk through every salon's bowls.
-    return {
-        shade: batch for _pk, shade, batch in sorted(rows.values_list("pk", "shade", "batch"))
-    }
+    rows = (
+        BowlLine.objects.filter(shade__line=line)
+        .exclude(batch="")
+        .order_by("pk")
+        .values_list("shade_id", "batch")
+    )
+    return dict(rows)

@@ -142,6 +142,12 @@ class BowlLine(AppendOnlyModel):
 
     class Meta(AppendOnlyModel.Meta):
         ordering = ["pk"]
+        indexes = [
+            # Few enter batches: without an index of those few, PostgreSQL reads every salon's.
+            models.Index(
+                fields=["shade", "id"], condition=~Q(batch=""), name="bowl_line_by_batch"
+            ),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["bowl", "shade"], name="bowl_shade_once"),
             models.CheckConstraint(
