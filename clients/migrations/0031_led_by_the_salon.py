@@ -3,7 +3,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
 
-    dependencies = [("clients", "0028_reminder_tries")]
+    dependencies = [("clients", "0030_import_duplicates")]
 
     operations = [
         migrations.AddIndex(
