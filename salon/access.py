@@ -16,6 +16,7 @@ from salon.models import Device, PreparedFile, Role, Salon, Staff
 
 DESK = frozenset({Role.RECEPTIONIST, Role.STYLIST, Role.OWNER})
 BENCH = frozenset({Role.STYLIST, Role.OWNER})
+FRONT = frozenset({Role.RECEPTIONIST, Role.OWNER})
 OWNER = frozenset({Role.OWNER})
 
 View = Callable[..., HttpResponseBase]

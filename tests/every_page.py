@@ -76,11 +76,14 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
     r"^services/": ("clients.Service", {"is_colour": True}),
     r"^chairs/": ("clients.Chair", {}),
     r"^histories/lines/": ("formulas.ProductLine", {}),
+    r"^record-moves/": ("clients.RecordMove", {}),
+    r"^records-to-receive/": ("clients.RecordMove", {"state": "waiting"}),
+    r"^received-records/": ("clients.ReceivedRecord", {"deleted_at__isnull": True}),
     r"^photos/": ("clients.Photo", {"removal__isnull": True}),
 }
 # Posted to only, shown on an enrolled device only, or a picture itself.
 NO_PAGE = {"salon:switch", "clients:photo", "clients:small_photo", "salon:logo",
-           "formulas:order_list", "formulas:shades_csv"}  # fmt: skip
+           "consult:received_photo", "formulas:order_list", "formulas:shades_csv"}  # fmt: skip
 FIXED = {"kind": "appointment", "day": "2026-11-26", "token": "x", "moment": "before",
          "first_step": "tablets"}  # fmt: skip
 

@@ -7,7 +7,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from clients.models import Client, ConsentKind, HairWork, Origin
+from clients.models import PLAIN_KINDS, Client, HairWork, Origin
 from clients.people.age import ADULT_AGE
 from clients.people.consent_texts import consent_wording
 from salon.widgets import DateInput, Segments
@@ -16,7 +16,9 @@ from salon.widgets import DateInput, Segments
 class ConsentForm(forms.Form):
     """One consent, given or withdrawn; the words are the ones shown."""
 
-    kind = forms.ChoiceField(choices=ConsentKind.choices, widget=forms.HiddenInput)
+    kind = forms.ChoiceField(
+        choices=[(kind.value, kind.label) for kind in PLAIN_KINDS], widget=forms.HiddenInput
+    )
     is_given = forms.TypedChoiceField(
         choices=[("1", ""), ("0", "")],
         coerce=lambda value: value == "1",

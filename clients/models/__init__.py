@@ -13,7 +13,7 @@ from clients.models.call import CallOutcome, CallReason, ClientCall
 from clients.models.client import Client, ContactBy, Household, Shut
 from clients.models.client_import import ClientImport, ImportStatus
 from clients.models.client_key import ClientKey
-from clients.models.consent import Consent, ConsentKind
+from clients.models.consent import PLAIN_KINDS, Consent, ConsentKind
 from clients.models.desk_draft import DeskDraft
 from clients.models.desk_policy import DeskPolicy
 from clients.models.diary import Chair, Service, SlotClaim
@@ -30,7 +30,9 @@ from clients.models.patch_test import (
     Site,
 )
 from clients.models.photo import Moment, Part, Photo, PhotoRemoval, RemovalReason
+from clients.models.received_record import ReceivedRecord
 from clients.models.record_access import SAME_LOOK, AccessKind, RecordAccess
+from clients.models.record_move import MoveState, RecordMove
 from clients.models.reminder import Reminder, ReminderKind, ReminderStatus, ReminderTemplate
 from clients.models.restriction import Restriction, RestrictionReason
 from clients.models.retention_run import RetentionRun
@@ -40,6 +42,7 @@ from clients.models.value_to_correct import ValueField, ValueProblem, ValueToCor
 from clients.models.waiting import Waiting, WaitingEntry
 
 __all__ = [
+    "PLAIN_KINDS",
     "SAME_LOOK",
     "Absence",
     "AbsenceKind",
@@ -76,6 +79,7 @@ __all__ = [
     "Household",
     "ImportStatus",
     "Moment",
+    "MoveState",
     "NotTheSame",
     "OpeningHours",
     "Origin",
@@ -87,7 +91,9 @@ __all__ = [
     "PhotoRemoval",
     "PossibleDuplicate",
     "ReadingOutcome",
+    "ReceivedRecord",
     "RecordAccess",
+    "RecordMove",
     "Reminder",
     "ReminderKind",
     "ReminderStatus",

@@ -47,11 +47,24 @@ class AlertCode(models.TextChoices):
     COLOUR_REACTION = "colour_reaction", _("reaction to colour")
     MISTAKE = "mistake", _("pressed by mistake")
     DESCRIBED = "described", _("described since")
+    WRONG_CLIENT = "wrong_client", _("belonged to another client")
+    REPORTED = "reported", _("the client's word of a reaction")
+    ELSEWHERE = "elsewhere", _("known in another salon")
+    REACTED_THERE = "reacted_there", _("reaction in another salon")
+
+
+# Of what another salon knows of the client.
+FROM_ELSEWHERE = {AlertCode.ELSEWHERE, AlertCode.REACTED_THERE}
 
 
 class AlertDetails(TypedDict, total=False):
-    """What the sentence of an alert names: line, ISO date, codes of `Sign`, a typed note."""
+    """What the sentence of an alert names: line, ISO date, codes of `Sign`, a typed note.
 
+    Of one that came from another salon: that salon's name, and the code it has there.
+    """
+
+    salon: str
+    code: str
     line: str
     on: str
     signs: Sequence[str]
@@ -95,6 +108,11 @@ class ClientAlert(AppendOnlyModel):
         """The salon whose record it is."""
         return self.client.salon
 
+    @property
+    def is_for_good(self) -> bool:
+        """Whether nobody can remove it: a reaction to colour, here or in another salon."""
+        return self.line_id is not None or self.code == AlertCode.REACTED_THERE
+
     def __str__(self) -> str:
         return self.words
 
@@ -117,9 +135,17 @@ def alert_words(code: str, details: AlertDetails) -> str:
             "when": date_format(dt.date.fromisoformat(details["on"]), "SHORT_DATE_FORMAT"),
             "seen": _seen(details),
         }
-    if code == AlertCode.MISTAKE:
-        return gettext("Pressed by mistake: no reaction.")
-    return gettext("Described: see the newer alert.")
+    if code in FROM_ELSEWHERE:
+        there = details.get("code", "")
+        words = alert_words(there, details) if there else details.get("note", "")
+        salon = f"\u2068{details.get('salon', '')}\u2069"
+        return gettext("From %(salon)s: %(words)s") % {"salon": salon, "words": words}
+    sentences: dict[str, str] = {
+        AlertCode.MISTAKE: gettext("Pressed by mistake: no reaction."),
+        AlertCode.WRONG_CLIENT: gettext("Came with a record that belongs to another client."),
+        AlertCode.REPORTED: gettext("Says that hair colour has caused a reaction before."),
+    }
+    return sentences.get(code, gettext("Described: see the newer alert."))
 
 
 def _seen(details: AlertDetails) -> str:

@@ -18,6 +18,11 @@ class ConsentKind(models.TextChoices):
     PHOTOS = "photos", _("photos of the hair")
     REMINDERS = "reminders", _("reminders")
     CARD_MAIL = "card_mail", _("visit cards by e-mail")
+    RECORD_MOVE = "record_move", _("a copy of the record for another salon")
+
+
+# Asked for without a page of their own.
+PLAIN_KINDS = tuple(kind for kind in ConsentKind if kind != ConsentKind.RECORD_MOVE)
 
 
 class Consent(AppendOnlyModel):
@@ -25,10 +30,13 @@ class Consent(AppendOnlyModel):
 
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="consents")
     kind = models.CharField(max_length=20, choices=ConsentKind.choices)
-    wording = models.CharField(max_length=400)
+    wording = models.CharField(max_length=1000)
     is_given = models.BooleanField()
     # Who agreed for a client under age.
     guardian = SealedTextField(of="client", is_kept=True, max_length=120, blank=True)
+    # Where it was signed: the name, and the strokes if it is drawn.
+    signed_name = SealedTextField(of="client", is_kept=True, max_length=120, blank=True)
+    strokes = SealedTextField(of="client", is_kept=True, blank=True)
     recorded_at = models.DateTimeField()
     # Nobody where the client withdrew it themselves, by the link in a mail.
     recorded_by = models.ForeignKey(

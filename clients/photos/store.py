@@ -7,9 +7,9 @@ it; files of earlier releases are plain JPEG until `manage.py encrypt_photos` ha
 import datetime as dt
 from collections.abc import Iterator
 from pathlib import PurePosixPath
+from typing import Protocol
 from uuid import UUID
 
-from clients.models import Photo
 from clients.photos.pictures import Picture
 from clients.sealed import keys
 from salon import media
@@ -21,28 +21,41 @@ FOLDER = "photos"
 _NUMBER = 8  # bytes
 
 
+class Stored(Protocol):
+    """A photo of this salon, or one that came with the copy of a record."""
+
+    @property
+    def salon_id(self) -> int: ...
+
+    @property
+    def client_id(self) -> int: ...
+
+    @property
+    def key(self) -> UUID: ...
+
+
 def name_of(salon_id: int, key: UUID, size: str = ORDINARY) -> str:
     """Return the name of a photo's file in the place of the pictures."""
     return f"{FOLDER}/{salon_id}/{key.hex}{size}.jpg"
 
 
-def put(photo: Photo, picture: Picture) -> None:
+def put(photo: Stored, picture: Picture) -> None:
     """Write both sizes."""
     for size, content in ((ORDINARY, picture.content), (SMALL, picture.small)):
         put_file(photo, size, content)
 
 
-def put_file(photo: Photo, size: str, content: bytes) -> None:
+def put_file(photo: Stored, size: str, content: bytes) -> None:
     """Write a JPEG of a photo, encrypted; only this service's own user may read it."""
     media.write(name_of(photo.salon_id, photo.key, size), _closed(photo, size, content))
 
 
-def exists(photo: Photo, size: str = ORDINARY) -> bool:
+def exists(photo: Stored, size: str = ORDINARY) -> bool:
     """Return whether a photo's file is there."""
     return media.media().exists(name_of(photo.salon_id, photo.key, size))
 
 
-def read(photo: Photo, size: str = ORDINARY) -> bytes:
+def read(photo: Stored, size: str = ORDINARY) -> bytes:
     """Return a photo as JPEG.
 
     Raises
@@ -65,7 +78,7 @@ def read(photo: Photo, size: str = ORDINARY) -> bytes:
     return opened
 
 
-def encrypt(photo: Photo) -> bool:
+def encrypt(photo: Stored) -> bool:
     """Encrypt the files of a photo that are not encrypted; return whether there was one."""
     found = False
     for size in SIZES:
@@ -77,7 +90,7 @@ def encrypt(photo: Photo) -> bool:
     return found
 
 
-def _closed(photo: Photo, size: str, content: bytes) -> bytes:
+def _closed(photo: Stored, size: str, content: bytes) -> bytes:
     number, closed = keys.close(
         content,
         client_id=photo.client_id,
@@ -87,7 +100,7 @@ def _closed(photo: Photo, size: str, content: bytes) -> bytes:
     return MARK + number.to_bytes(_NUMBER) + closed
 
 
-def _label(photo: Photo, size: str) -> str:
+def _label(photo: Stored, size: str) -> str:
     return f"photo {photo.key.hex}{size}"
 
 

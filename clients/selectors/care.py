@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.db.models import QuerySet
 
-from clients.models import Client, ClientMerge, Consent, ConsentKind, HairHistoryEntry
+from clients.models import PLAIN_KINDS, Client, ClientMerge, Consent, HairHistoryEntry
 from clients.people import person
 from clients.people.consent_texts import consent_wording
 from clients.selectors.clients import consents_in_force
@@ -38,7 +38,7 @@ def consent_lines(*, client: Client, by_guardian: bool = False) -> list[ConsentL
             consent_wording(client, kind, by_guardian=by_guardian),
             latest.get(kind),
         )
-        for kind in ConsentKind
+        for kind in PLAIN_KINDS
     ]
 
 

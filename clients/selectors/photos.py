@@ -4,9 +4,18 @@ from dataclasses import dataclass
 
 from django.db.models import Count, OuterRef, Subquery
 
-from clients.models import Appointment, Client, Consent, ConsentKind, Moment, Photo
+from clients.models import (
+    Appointment,
+    Client,
+    Consent,
+    ConsentKind,
+    Moment,
+    Photo,
+    ReceivedRecord,
+)
 from clients.people import person
 from clients.people.consent_texts import consent_wording
+from clients.photos import received
 from clients.selectors.clients import consents_in_force
 from salon.models import Salon
 
@@ -53,9 +62,21 @@ def stored_photos(*, client: Client) -> list[Photo]:
     return list(Photo.objects.filter(client__in=ids, removal__isnull=True))
 
 
+def copies_with_photos(*, client: Client) -> list[ReceivedRecord]:
+    """Return the copies from other salons that hold photos of the person."""
+    rows = ReceivedRecord.objects.filter(client__in=person.ids_of(client))
+    return list(rows.exclude(photos=[]).select_related("salon"))
+
+
 def photos_left(*, client: Client) -> int:
     """Return how many photos are stored although the client does not agree."""
-    return 0 if photo_consent(client=client).is_given else len(stored_photos(client=client))
+    consent = photo_consent(client=client)
+    if consent.is_given:
+        return 0
+    left = len(stored_photos(client=client))
+    if consent.last is not None:  # what came from another salon came by a consent of its own
+        left += sum(len(row.photos) for row in copies_with_photos(client=client))
+    return left
 
 
 def sittings(*, client: Client) -> list[Sitting]:
@@ -79,6 +100,13 @@ def may_be_shown(photo: Photo) -> bool:
     return photo_consent(client=photo.client).is_given
 
 
+def copied_photos(record: ReceivedRecord) -> list[received.ReceivedPhoto]:
+    """Return the photos of a copy from another salon, unless the client does not agree here."""
+    last = photo_consent(client=record.client).last
+    is_withdrawn = last is not None and not last.is_given
+    return [] if is_withdrawn else received.photos_of(record)
+
+
 def withdrawn_with_photos(*, salon: Salon) -> list[tuple[Client, int]]:
     """Return the people who no longer agree, and how many photos of them are still stored."""
     last = Consent.objects.filter(
@@ -91,6 +119,10 @@ def withdrawn_with_photos(*, salon: Salon) -> list[tuple[Client, int]]:
         .values_list("person")
         .annotate(n=Count("pk"))
     )
+    copies = ReceivedRecord.objects.filter(salon=salon).exclude(photos=[])
+    for row in copies.select_related("client"):
+        own_id = person.root_id(row.client)
+        counts[own_id] = counts.get(own_id, 0) + len(row.photos)
     people = (
         Client.objects.for_salon(salon)
         .filter(pk__in=counts)

@@ -17,6 +17,7 @@ from clients.models import (
     ImportStatus,
     PatchTest,
     Photo,
+    ReceivedRecord,
     Reminder,
     ReminderStatus,
     Restriction,
@@ -27,6 +28,7 @@ from clients.models import (
     WaitingEntry,
 )
 from clients.people import person
+from clients.photos import received
 from clients.privacy import holdings
 from clients.privacy.holdings import Evidence
 from clients.selectors.desk import today
@@ -80,6 +82,9 @@ class Overdue:
     requested: list[Erasure] = field(default_factory=list)
     kept: list[Erasure] = field(default_factory=list)
     photos: list[Photo] = field(default_factory=list)
+    # Copies from other salons that hold photos from before this moment.
+    copies: list[ReceivedRecord] = field(default_factory=list)
+    photos_until: dt.datetime | None = None
     messages: int = 0
     imports: int = 0
 
@@ -89,10 +94,13 @@ class Overdue:
             "people": len(self.people),
             "requested": len(self.requested),
             "kept": len(self.kept),
-            "photos": len(self.photos),
+            "photos": len(self.photos) + self._old_copied_photos(),
             "messages": self.messages,
             "imports": self.imports,
         }
+
+    def _old_copied_photos(self) -> int:
+        return sum(len(received.taken_before(row, self.photos_until)) for row in self.copies)
 
 
 def rights_of(*, client: Client, at: dt.datetime) -> Rights:
@@ -155,9 +163,18 @@ def overdue(*, salon: Salon, at: dt.datetime, most: int | None = None) -> Overdu
             if row.kept_until and row.kept_until < day
         ],
         photos=list(photos[:most]),
+        copies=_copies_before(salon, photos_until),
+        photos_until=photos_until,
         messages=old_messages(salon=salon, before=messages_until).count(),
         imports=old_imports(salon=salon, before=messages_until).count(),
     )
+
+
+def _copies_before(salon: Salon, moment: dt.datetime) -> list[ReceivedRecord]:
+    """Return copies from other salons that hold a photo from before a moment."""
+    rows = ReceivedRecord.objects.filter(salon=salon).exclude(photos=[])
+    rows = rows.exclude(client__shut=Shut.RESTRICTED)
+    return [row for row in rows if received.taken_before(row, moment)]
 
 
 def messages_before(*, salon: Salon, at: dt.datetime) -> dt.datetime:
@@ -237,6 +254,7 @@ def _past(salon: Salon, at: dt.datetime) -> QuerySet[Client]:
         (Consent, "recorded_at"),
         (Restriction, "recorded_at"),
         (WaitingEntry, "added_at"),
+        (ReceivedRecord, "received_at"),
     ):
         rows = model._default_manager.filter(of_person, **{f"{moment}__gte": limit})
         newer |= Q(Exists(rows))

@@ -13,6 +13,8 @@ from clients.policies import check_can_work_at_desk
 from salon import audit
 from salon.models import Staff
 
+_OF_HEALTH = {ConsentKind.HEALTH_RECORD, ConsentKind.RECORD_MOVE}
+
 
 @transaction.atomic
 def record_consent(
@@ -24,11 +26,13 @@ def record_consent(
     by: Staff,
     at: dt.datetime,
     guardian: str = "",
+    signed_name: str = "",
+    strokes: str = "",
 ) -> Consent:
-    """Record a consent given or withdrawn, with its words and who agreed for a minor."""
+    """Record a consent given or withdrawn, with its words, signature and a minor's guardian."""
     check_can_work_at_desk(client, by=by)
     age = person.root(client).age_on(at.astimezone(client.salon.zone).date())
-    needs_guardian = kind == ConsentKind.HEALTH_RECORD and is_given and not guardian
+    needs_guardian = kind in _OF_HEALTH and is_given and not guardian
     if needs_guardian and age is not None and age < ADULT_AGE:
         raise ValidationError(
             {"guardian": _("Under %(age)d a parent or guardian agrees.") % {"age": ADULT_AGE}}
@@ -39,6 +43,8 @@ def record_consent(
         wording=wording,
         is_given=is_given,
         guardian=guardian,
+        signed_name=signed_name,
+        strokes=strokes,
         recorded_by=by,
         recorded_at=at,
     )

@@ -19,8 +19,9 @@ from clients.models import (
 from clients.photos import store
 from clients.photos.pictures import Picture
 from clients.policies import check_can_take_photos
+from clients.privacy.copies import drop_received_photos
 from clients.selectors.clients import consents_in_force
-from clients.selectors.photos import stored_photos
+from clients.selectors.photos import copies_with_photos, stored_photos
 from salon import audit, outages
 from salon.models import Staff
 from salon.policies import require_owner
@@ -102,7 +103,8 @@ def delete_withdrawn_photos(*, client: Client, by: Staff, at: dt.datetime) -> in
         )
     photos = stored_photos(client=client)
     remove_all_photos(photos, RemovalReason.WITHDRAWN, by, at)
-    return len(photos)
+    copies = copies_with_photos(client=client)
+    return len(photos) + drop_received_photos(copies, by=by, at=at)
 
 
 def remove_all_photos(

@@ -16,6 +16,7 @@ from clients.models import (
 )
 from clients.people import person, possible_duplicates
 from clients.privacy import erasure_list, holdings
+from clients.privacy.copies import end_moves
 from clients.sealed import keys
 from clients.selectors import privacy as selectors
 from clients.selectors.photos import stored_photos
@@ -92,6 +93,7 @@ def erase(
     evidence = holdings.evidence_of(ids)
     keep = until or selectors.kept_until(salon=root.salon, evidence=evidence, at=at)
     remove_all_photos(stored_photos(client=root), RemovalReason.ERASED, recorded_by, at)
+    end_moves(client_ids=ids, at=at)
     holdings.blank(ids)
     Client.objects.filter(pk__in=ids).update(shut=Shut.ERASED)
     possible_duplicates.refresh(ids)

@@ -174,7 +174,7 @@ def remove_alert(
     by mistake, or put a fuller one in its place.
     """
     check_can_work_at_desk(alert.client, by=by)
-    if alert.line_id and not is_mistake:
+    if alert.is_for_good and not is_mistake:
         raise AlertStays(_("A reaction to colour stays on record. Nobody can remove it."))
     lifting = ClientAlert(
         client=alert.client,

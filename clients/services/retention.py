@@ -9,6 +9,7 @@ from django.db import transaction
 
 from clients.models import ErasureReason, RemovalReason, RetentionRun
 from clients.privacy import erasure_list
+from clients.privacy.copies import drop_received_photos
 from clients.selectors import privacy as selectors
 from clients.services.photos import remove_all_photos
 from clients.services.privacy import end_keeping, erase
@@ -74,12 +75,13 @@ def _settle(salon: Salon, due: selectors.Overdue, at: dt.datetime) -> dict[str, 
         erase(client=row.client, reason=row.reason, at=at)
     for kept in due.kept:
         end_keeping(client=kept.client, reason=kept.reason, at=at)
+    copied = drop_received_photos(due.copies, by=None, at=at, before=due.photos_until)
     before = selectors.messages_before(salon=salon, at=at)
     selectors.old_messages(salon=salon, before=before).delete()
     selectors.old_imports(salon=salon, before=before).update(refused=[], rows=[], content=b"")
     return {
         "requested": len(due.requested) - busy, "kept": len(due.kept), "busy": busy,
-        "messages": due.messages, "imports": due.imports,
+        "messages": due.messages, "imports": due.imports, "photos": copied,
     }  # fmt: skip
 
 

@@ -8,9 +8,11 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from clients.models import (
+    AlertCode,
     Answer,
     Client,
     ClientAlert,
@@ -19,6 +21,7 @@ from clients.models import (
     ReadingOutcome,
     SafetyAnswer,
 )
+from clients.models.client import searchable
 from clients.people import person
 from clients.skin_test.rules import Code, Known, PatchState, add_months, evaluate
 from clients.skin_test.safety import BY_KEY, VOIDING
@@ -29,6 +32,8 @@ from salon.selectors import policy_in_force
 __all__ = ["Code", "PatchState", "add_months", "patch_state", "patch_states"]
 
 Pair = tuple[int, int]
+# What reacted on the hair: a line of this salon, or the name of one in another salon.
+Reacted = tuple[int | str, dt.datetime]
 
 
 def patch_state(
@@ -101,7 +106,9 @@ def patch_states(
             at=at,
             starts_at=max(at, (moments or {}).get(pair, at)),
             zone=salon.zone,
-            has_reacted=any(other == line.pk for other, _seen in on_hair[root]),
+            has_reacted=any(
+                other in {line.pk, searchable(line.name)} for other, _seen in on_hair[root]
+            ),
         )
         states[pair] = evaluate(known, policy)
     return states
@@ -146,24 +153,38 @@ def _counts(test: PatchTest, readings: list[PatchTestReading], doubtful: set[int
     return reacted or test.client_id not in doubtful
 
 
-def _on_hair(
-    entries: dict[int, int], at: dt.datetime
-) -> dict[int, list[tuple[int, dt.datetime]]]:
-    """Return, by person, which line reacted while it was on the hair, and when."""
-    found: dict[int, list[tuple[int, dt.datetime]]] = defaultdict(list)
+def _on_hair(entries: dict[int, int], at: dt.datetime) -> dict[int, list[Reacted]]:
+    """Return, by person, which line reacted while it was on the hair, and when.
+
+    A reaction in another salon counts as one here: to the line of that name, and against
+    every earlier test.
+    """
+    found: dict[int, list[Reacted]] = defaultdict(list)
     alerts = ClientAlert.objects.filter(
-        client__in=entries, line__isnull=False, lifted_by__isnull=True, recorded_at__lte=at
+        Q(line__isnull=False) | Q(code=AlertCode.REACTED_THERE),
+        client__in=entries,
+        lifts__isnull=True,
+        lifted_by__isnull=True,
+        recorded_at__lte=at,
     )
-    for client, line, seen_at in alerts.values_list("client", "line", "recorded_at"):
-        found[entries[client]].append((line, seen_at))
+    elsewhere: list[int] = []
+    for pk, client, line, seen_at in alerts.values_list("pk", "client", "line", "recorded_at"):
+        if line is None:
+            elsewhere.append(pk)
+        else:
+            found[entries[client]].append((line, seen_at))
+    if elsewhere:  # hardly ever: the name is encrypted, and asks for the client's key
+        for alert in ClientAlert.objects.filter(pk__in=elsewhere):
+            name = searchable(alert.details.get("line", ""))
+            found[entries[alert.client_id]].append((name, alert.recorded_at))
     return found
 
 
 def _reactions(
     tests: dict[int, list[PatchTest]], readings: dict[int, list[PatchTestReading]]
-) -> dict[int, list[tuple[int, dt.datetime]]]:
+) -> dict[int, list[Reacted]]:
     """Return, by person, which line caused a reaction and when it was seen."""
-    found: dict[int, list[tuple[int, dt.datetime]]] = defaultdict(list)
+    found: dict[int, list[Reacted]] = defaultdict(list)
     for root, of_client in tests.items():
         for test in of_client:
             found[root] += [

@@ -222,8 +222,13 @@ def _file(request: SalonRequest, key: UUID, *, small: bool) -> HttpResponseBase:
         content = store.read(photo, size)
     except FileNotFoundError:
         raise Http404 from None
+    return picture_answer(content, _file_name(photo))
+
+
+def picture_answer(content: bytes, name: str) -> HttpResponse:
+    """Return a picture's file, which no browser keeps and no other site shows."""
     response = HttpResponse(content, content_type="image/jpeg")
-    response["Content-Disposition"] = f'inline; filename="{_file_name(photo)}"'
+    response["Content-Disposition"] = f'inline; filename="{name}.jpg"'
     response["Cache-Control"] = "private, no-store"
     response["X-Content-Type-Options"] = "nosniff"
     response["Cross-Origin-Resource-Policy"] = "same-origin"
@@ -232,7 +237,7 @@ def _file(request: SalonRequest, key: UUID, *, small: bool) -> HttpResponseBase:
 
 def _file_name(photo: Photo) -> str:
     """Say what and when, never who."""
-    return f"{photo.moment}-{timezone.localtime(photo.taken_at):%Y-%m-%d}.jpg"
+    return f"{photo.moment}-{timezone.localtime(photo.taken_at):%Y-%m-%d}"
 
 
 @allow(BENCH, shows=AccessKind.PHOTOS)

@@ -16,6 +16,7 @@ from consult.forms.hair import FactsForm, HairForm, ZoneForm
 from consult.forms.network import DraftForm, DropForm, HereForm
 from consult.forms.preparation import PreTestForm, StepForm
 from consult.forms.reaction import ReactionForm
+from consult.forms.record_moves import CopyForm, ReceiveForm, SecondPersonForm
 from consult.forms.result import ResultForm
 from consult.forms.safety import SafetyForm
 from consult.forms.wording import WordingForm
@@ -25,6 +26,7 @@ __all__ = [
     "CheckForm",
     "ChoiceForm",
     "CloseForm",
+    "CopyForm",
     "DraftForm",
     "DropForm",
     "FactsForm",
@@ -36,9 +38,11 @@ __all__ = [
     "MailAnswerForm",
     "PreTestForm",
     "ReactionForm",
+    "ReceiveForm",
     "ResultForm",
     "RinseReasonForm",
     "SafetyForm",
+    "SecondPersonForm",
     "SignForm",
     "StepForm",
     "StopForm",

@@ -17,8 +17,8 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.db import connection, models, transaction
 from django.db.migrations.recorder import MigrationRecorder
 
-from clients.models import ClientKey, Photo
-from clients.photos import store
+from clients.models import ClientKey, Photo, ReceivedRecord
+from clients.photos import received, store
 from clients.sealed import keys
 from clients.sealed.fields import SealedTextField, sealed_fields
 from consult.portability.salon_rows import APPS, Model, Row, made, paths, rows_of
@@ -60,7 +60,7 @@ def write(salon: Salon, out: IO[bytes]) -> dict[str, int]:
                     table.write(text.encode() + b"\n")
                     count += 1
             counts[label] = count
-        for photo in Photo.objects.filter(salon=salon, removal__isnull=True):
+        for photo in _photos(salon):
             for size in store.SIZES:
                 if store.exists(photo, size):
                     archive.writestr(_photo_name(photo, size), store.read(photo, size))
@@ -118,7 +118,7 @@ class _Reading:
         # Keys first: whatever else is closed by them.
         for model in sorted(paths(), key=lambda model: model is not ClientKey):
             self._read_table(model)
-        for photo in Photo.objects.filter(removal__isnull=True):
+        for photo in _photos(Salon.objects.get()):
             for size in store.SIZES:
                 name = _photo_name(photo, size)
                 if name in self.archive.namelist():
@@ -158,7 +158,14 @@ class _Reading:
                 yield json.loads(line)
 
 
-def _photo_name(photo: Photo, size: str) -> str:
+def _photos(salon: Salon) -> Iterator[store.Stored]:
+    """Yield every photo of a salon, its own and those that came with copies of records."""
+    yield from Photo.objects.filter(salon=salon, removal__isnull=True)
+    for record in ReceivedRecord.objects.filter(salon=salon):
+        yield from received.photos_of(record)
+
+
+def _photo_name(photo: store.Stored, size: str) -> str:
     return f"photos/{photo.key.hex}{size}.jpg"
 
 

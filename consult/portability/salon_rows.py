@@ -32,6 +32,7 @@ LEFT_OUT = {
     "salon.TimetableEntry": "when this installation does what",
     "salon.WorkRun": "how far this installation's work is; what counts is on record besides",
     "salon.WorkerLease": "who works here",
+    "clients.RecordMove": "between two salons of an installation; consent and copies go along",
     "clients.CalendarFeed": "an address on this server",
     "clients.DeskDraft": "typing of a day",
     "consult.Draft": "typing of a day",

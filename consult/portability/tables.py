@@ -39,6 +39,8 @@ TABLES = (
     Table("clients.ValueToCorrect", "client"),
     Table("clients.Photo", "client"),
     Table("clients.PhotoRemoval", "photo__client"),
+    Table("clients.RecordMove", "client"),
+    Table("clients.ReceivedRecord", "client"),
     Table("clients.RecordAccess", "client"),
     Table("consult.Visit", "client"),
     Table("consult.ZoneReading", _VISIT),
@@ -79,4 +81,37 @@ OMITTED_FIELDS = frozenset(
     {"salon", "version", "search_name", "household", "brought_by", "content_salt"}
 )
 # A colleague's look is given by its kind and time; the person is theirs to keep.
-OMITTED_OF = {"clients.RecordAccess": frozenset({"staff", "target", "target_id"})}
+OMITTED_OF = {
+    "clients.RecordAccess": frozenset({"staff", "target", "target_id"}),
+    "clients.RecordMove": frozenset(
+        {"received", "entries"}
+    ),  # rows of the other salon, numbers
+    "clients.ReceivedRecord": frozenset({"alerts", "hair_history"}),  # numbers of rows
+}
+# What another salon gets when the client moves there: what was done to the hair and the skin.
+# The rest stays, for it is the salon's own work or evidence.
+STAYS = {
+    "clients.Consent": "what was agreed here; the other salon asks for its own",
+    "clients.Restriction": "a shut record is not given",
+    "clients.Erasure": "an erased one is not given",
+    "clients.BirthDateChange": "who changed an entry here",
+    "clients.Appointment": "this salon's diary",
+    "clients.AppointmentEvent": "this salon's diary",
+    "clients.PatchOverride": "an owner's word here",
+    "clients.WaitingEntry": "this salon's diary",
+    "clients.ClientCall": "this salon's diary",
+    "clients.Reminder": "what this salon sent",
+    "clients.ValueToCorrect": "of a list that was imported here",
+    "clients.Photo": "the files go by a consent of their own",
+    "clients.PhotoRemoval": "of photos that are gone",
+    "clients.RecordMove": "between other salons",
+    "clients.RecordAccess": "who looked here",
+    "consult.Choice": "in what was promised of each visit",
+    "consult.ChosenPlace": "in what was promised of each visit",
+    "consult.SignOff": "evidence of this salon",
+    "consult.BowlLeftover": "this salon's stock",
+    "consult.RinseReason": "this salon's work",
+    "consult.RinseUndone": "this salon's work",
+    "consult.CardPrinted": "a paper of this salon",
+    "consult.CardMail": "what this salon sent",
+}

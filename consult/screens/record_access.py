@@ -33,6 +33,7 @@ LOOKUPS = {
     "alerts": "alerts__pk",
     "hair-history": "hair_history__pk",
     "photos": "photos__key",
+    "received-records": "received_records__pk",
 }
 
 

@@ -1,6 +1,7 @@
 """Every write of consultation and bench."""
 
 from consult.bench.look import Look
+from consult.portability.moves import MoveRefused
 from consult.services.agreement import (
     ChoiceIncomplete,
     Pick,
@@ -55,6 +56,13 @@ from consult.services.reaction import (
     report_reaction,
     take_back_reaction,
 )
+from consult.services.receiving import (
+    delete_received_record,
+    put_back_record,
+    receive_record,
+    refuse_move,
+)
+from consult.services.record_moves import ask_move, withdraw_move
 from consult.services.result import ResultRefused, see_result, see_results
 from consult.services.rinse import RinseRefused, give_rinse_reason, undo_rinse
 from consult.services.steps import OutOfOrder, StaleVisit
@@ -79,6 +87,7 @@ __all__ = [
     "Look",
     "MailRefused",
     "MarkRefused",
+    "MoveRefused",
     "NextSlot",
     "OpeningRefused",
     "OutOfOrder",
@@ -97,9 +106,11 @@ __all__ = [
     "agreed_to_mail",
     "anchor_sign_offs",
     "answer_safety",
+    "ask_move",
     "choose",
     "close_visit",
     "decide_formula",
+    "delete_received_record",
     "describe_reaction",
     "drop_draft",
     "end_processing",
@@ -112,13 +123,16 @@ __all__ = [
     "note_presence",
     "note_slip",
     "open_visit",
+    "put_back_record",
     "read_hair",
+    "receive_record",
     "record_card",
     "record_client_export",
     "record_pre_test",
     "record_recovery_sheet",
     "record_results_export",
     "record_step",
+    "refuse_move",
     "report_reaction",
     "revise_wording",
     "see_result",
@@ -132,4 +146,5 @@ __all__ = [
     "undo_rinse",
     "weigh_leftover",
     "why_not_mailed",
+    "withdraw_move",
 ]

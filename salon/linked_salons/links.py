@@ -6,7 +6,7 @@ from django.utils.crypto import constant_time_compare
 from django.utils.translation import gettext as _
 
 from salon import selectors
-from salon.models import LinkedAccount, Role, Staff
+from salon.models import LinkedAccount, Role, Salon, Staff
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,22 @@ def links_of(staff: Staff) -> list[Link]:
     rows = LinkedAccount.objects.filter(staff=staff).select_related("other__salon")
     found = [Link(row.pk, row.other, fault_of(row, staff)) for row in rows]
     return sorted(found, key=lambda link: (link.other.salon.name, link.pk))
+
+
+def salons_of_same_owner(salon: Salon) -> list[Salon]:
+    """Return the other salons whose owner has proven to be this one's, by name.
+
+    Whether that owner needs a second factor to go over says nothing of whose salons they are.
+    """
+    rows = LinkedAccount.objects.filter(
+        staff__salon=salon, staff__is_active=True, staff__role=Role.OWNER
+    ).select_related("staff", "other__salon")
+    found = {
+        row.other.salon
+        for row in rows
+        if row.other.salon_id != salon.pk and fault_of(row, row.staff) in {"", "second_factor"}
+    }
+    return sorted(found, key=lambda other: (other.name, other.pk))
 
 
 def fault_of(row: LinkedAccount, staff: Staff) -> str:

@@ -38,7 +38,16 @@ from clients.forms import (
 )
 from clients.forms.diary import WhenForm
 from clients.forms.record_access import AccessFilterForm
-from consult.forms import BowlForm, ChoiceForm, FormulaForm, HairForm, PreTestForm, StepForm
+from consult.forms import (
+    BowlForm,
+    ChoiceForm,
+    FormulaForm,
+    HairForm,
+    PreTestForm,
+    ReceiveForm,
+    SecondPersonForm,
+    StepForm,
+)
 from consult.forms.hair import ZoneForm
 from consult.forms.histories import PeriodForm
 from consult.forms.network import PairsField
@@ -110,6 +119,8 @@ NEEDS: dict[Any, Callable[[Story], dict[str, Any]]] = {
         "salon": story.visit.salon,
         "instance": ProductLine.objects.get(pk=story.visit.line_id),
     },
+    SecondPersonForm: lambda story: {"by": story.by},
+    ReceiveForm: lambda story: {"alike": [story.visit.client]},
     TwoVisitsForm: lambda story: {"visits": [story.visit]},
     DeliveryForm: lambda story: {"shades": story.visit.line.shades.all()[:3]},
     CountSheetForm: lambda story: {"shades": story.visit.line.shades.all()[:3]},

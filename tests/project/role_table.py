@@ -4,7 +4,7 @@ A new route needs its row here, on purpose. A page that takes no record adds wha
 it is empty, or one of the words FULL, LEADS_ON and A_PART.
 """
 
-from salon.access import BENCH, DESK, OWNER
+from salon.access import BENCH, DESK, FRONT, OWNER
 from salon.models import Role
 
 # A form, or a list that has rows from a salon's first minute.
@@ -263,6 +263,15 @@ _ROWS: dict[str, Row] = {
     "consult:patch_slip_pdf": DESK,
     "consult:bench_card": BENCH,
     "consult:sign_off_pdf": BENCH,
+    "consult:move_record": DESK,
+    "consult:withdraw_move": DESK,
+    "consult:records_to_receive": (FRONT, "No record waits", "A client signs in another salon"),
+    "consult:receive_record": FRONT,
+    "consult:refuse_record": FRONT,
+    "consult:received_record": DESK,
+    "consult:received_photo": BENCH,
+    "consult:delete_received": OWNER,
+    "consult:put_back_record": DESK,
     "consult:tones": BENCH,
     "consult:tones_pdf": BENCH,
     "consult:order_list_pdf": (BENCH, A_PART),

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from clients.people.csv_file import Table
 from consult.models import Visit
-from salon.access import BENCH, DESK, OWNER
+from salon.access import BENCH, DESK, FRONT, OWNER
 from tests.project.service_row import Row, own
 from tests.project.service_table_salon import SALON
 from tests.project.service_world import DAY, World
@@ -192,6 +192,20 @@ def _bowl(**more: Any) -> Row:
 
 _CONSULT = {
     "record_client_export": Row(OWNER, lambda w: {"client": w.client}),
+    "ask_move": Row(
+        DESK,
+        lambda w: {
+            "client": w.client,
+            "to_salon": w.branch,
+            "method": "typed",
+            "signed_name": "Ada",
+        },
+    ),
+    "withdraw_move": Row(DESK, lambda w: {"move": w.given}),
+    "refuse_move": Row(FRONT, lambda w: {"move": w.to_receive}),
+    "receive_record": Row(FRONT, lambda w: {"move": w.to_receive}),
+    "delete_received_record": Row(OWNER, lambda w: {"record": w.received}),
+    "put_back_record": Row(DESK, lambda w: {"record": w.received}),
     "record_results_export": own(OWNER, table="lines"),
     "anchor_sign_offs": Row(OWNER, lambda w: {"salon": w.salon}),
     "answer_safety": _visit(answers={}),

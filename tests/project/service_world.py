@@ -13,8 +13,11 @@ from clients.models import (
     ClientImport,
     ClientMerge,
     ClosedDay,
+    Consent,
     HairHistoryEntry,
     PatchTest,
+    ReceivedRecord,
+    RecordMove,
     Reminder,
     Service,
     WaitingEntry,
@@ -30,6 +33,7 @@ from tests.factories.clients import (
     ToneFactory,
 )
 from tests.factories.formulas import LineFactory, ShadeFactory
+from tests.factories.salon import SalonFactory
 
 DAY = dt.timedelta(days=1)
 
@@ -181,6 +185,39 @@ class World:
             enrolled_at=self.at,
             enrolled_by=self.owner,
             last_used_at=self.at,
+        )
+
+    @cached_property
+    def branch(self) -> Salon:
+        """Another salon, which no owner has linked: what asks for that refuses it later."""
+        return SalonFactory(name="Branch")
+
+    def _move(self, client: Client, to_salon: Salon) -> RecordMove:
+        consent = Consent.objects.create(
+            client=client, kind="record_move", wording="I agree", is_given=True,
+            recorded_by=self.owner, recorded_at=self.at,
+        )  # fmt: skip
+        return RecordMove.objects.create(
+            salon=client.salon, client=client, to_salon=to_salon, consent=consent,
+            entries=[client.pk], signed_at=self.at, recorded_by=self.owner,
+        )  # fmt: skip
+
+    @cached_property
+    def given(self) -> RecordMove:
+        return self._move(self.client, self.branch)
+
+    @cached_property
+    def to_receive(self) -> RecordMove:
+        return self._move(ClientFactory(salon=self.branch), self.salon)
+
+    @cached_property
+    def received(self) -> ReceivedRecord:
+        return ReceivedRecord.objects.create(
+            salon=self.salon,
+            client=self.client,
+            from_salon="Branch",
+            received_at=self.at,
+            received_by=self.owner,
         )
 
     @cached_property

@@ -8,7 +8,7 @@ from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from clients.models import Photo
-from clients.photos import store
+from clients.photos import received, store
 
 GRACE = dt.timedelta(hours=1)  # one that is being taken right now has its file before its row
 
@@ -27,6 +27,7 @@ class Command(BaseCommand):
         referenced = set(
             Photo.objects.filter(removal__isnull=True).values_list("salon_id", "key")
         )
+        referenced |= {(photo.salon_id, photo.key) for photo in received.all_photos()}
         stored = set()
         left = set()
         for salon, key, written in store.stored_keys():

@@ -65,6 +65,11 @@ GIVEN: dict[str, Give] = {
     "clients.erasure.recorded_by": _row("salon.staff"),
     "clients.erasure.kept_until": _always(None),  # of one that is done
     "clients.consent.recorded_by": _row("salon.staff"),
+    "clients.receivedrecord.deleted_at": _always(None),
+    "clients.recordmove.to_salon": _row("salon.salon", back=-1),
+    "clients.recordmove.consent": lambda filler, n: filler.newest("clients.consent", n),
+    "clients.recordmove.settled_at": _always(None),
+    "clients.recordmove.received": _always(None),
     "clients.openinghours.opens_at": _always(dt.time(9)),
     "clients.openinghours.closes_at": _always(dt.time(18)),
     "clients.clientmerge.merged": _row("clients.client", back=-1),
