@@ -10,6 +10,7 @@ NO_ACTOR = {
     "clients.locked_while_booked": "inside a service",
     "clients.undone_check_ins": "a reading",
     "clients.run_retention": "a command",
+    "clients.retain_piece": "by the worker",
     "clients.enter_yearly": "a command",
     "clients.replay_erasures": "a command",
     "clients.end_keeping": "inside a service",
