@@ -32,7 +32,7 @@ MOST_PRINTED_AT_ONCE = 100
 
 def how_visits_went(question: Question, at: dt.datetime) -> dict[str, Any]:
     """Return what is counted of the time's visits, and who is overdue now."""
-    counts = conduct.counts_of(visits_in_question(question), salon=question.salon)
+    counts = conduct.counts_of(question)
     return {
         "figures": conduct.figures(counts),
         "choices": conduct.choices(counts),

@@ -64,7 +64,8 @@ def by_weeks_svg(
             text(x(week), BOTTOM + 18, str(week), anchor="middle")
             for week in range(0, weeks + 1, 2)
         ],
-        dots=[(f"{x(week):.1f}", f"{y(value):.1f}") for week, value in dots],
+        # One dot hides another at its place.
+        dots=list(dict.fromkeys((f"{x(week):.1f}", f"{y(value):.1f}") for week, value in dots)),
         bars=[bar(row) for row in bars],
     )
 

@@ -14,8 +14,11 @@ from django.utils.translation import gettext as _
 
 from clients.models import PatchTestReading, ReadingOutcome
 from clients.people import person
+from consult.history import kept_sums
+from consult.history.question import Question, visits_in_question
 from consult.models import BowlMixed, ChosenPlace, Place, SignOff, Visit
 from salon.models import Policy, Salon
+from salon.reading_once import read_once
 from salon.selectors import policy_in_force
 
 
@@ -178,29 +181,44 @@ class Counts:
     chosen: int
 
 
-def counts_of(visits: QuerySet[Visit], *, salon: Salon) -> Counts:
-    """Return how many closed visits each list would hold; one query, four for what is not kept.
+def counts_of(question: Question) -> Counts:
+    """Return how many visits of a time each list would hold; three queries, more for unkept.
 
     Counted by the database from what each visit keeps: a year may hold many thousands.
     """
-    filters = {
-        **_conditions(),
-        "coloured": Q(figures__bowls__gt=0),
-        "chosen": ~Q(figures__places=""),
-    }
-    kept = visits.filter(figures__isnull=False).order_by()
-    found = Counter(
-        kept.aggregate(
-            **{f"n_{name}": Count("pk", filter=holds) for name, holds in filters.items()}
-        )
+    visits = visits_in_question(question).order_by()
+    count: Counter[str] = Counter()
+    coloured = chosen = 0
+    for kept in kept_sums.kept(question.whose):
+        count[Kind.EVERY] += kept.visits
+        count[Kind.UNSIGNED] += kept.unsigned
+        count[Kind.UNTESTED] += kept.untested
+        count.update(kept.places)
+        coloured += kept.coloured
+        chosen += kept.chosen
+    pks = [row.pk for row in kept_sums.unkept(question.whose)]
+    afresh = Visit.objects.filter(pk__in=pks)
+    for row in visits_of(afresh, salon=question.salon, most=len(pks)) if pks else ():
+        count.update(row.kinds - _NOT_KEPT)
+        coloured += row.is_coloured
+        chosen += bool(row.places)
+    count[Kind.REDONE] = sum(n for _line, _stylist, n in redone(question))
+    count[Kind.OVERRIDE] = visits.filter(_conditions()[Kind.OVERRIDE]).count()
+    return Counts(count, coloured, chosen)
+
+
+# What no visit keeps: it may come after it has closed.
+_NOT_KEPT = frozenset({str(Kind.REDONE), str(Kind.OVERRIDE)})
+
+
+@read_once
+def redone(question: Question) -> list[tuple[int, int, int]]:
+    """Return (line, stylist, visits redone) of a time; one query, from the few that redo."""
+    redoing = Visit.objects.filter(
+        salon=question.salon, corrects__isnull=False, opened_at__gte=question.since
     )
-    count = Counter({name.removeprefix("n_"): n for name, n in found.items()})
-    others = visits.filter(figures__isnull=True)
-    for row in visits_of(others, salon=salon, most=others.count()):
-        count.update(row.kinds)
-        count["coloured"] += row.is_coloured
-        count["chosen"] += bool(row.places)
-    return Counts(count, count.pop("coloured", 0), count.pop("chosen", 0))
+    visits = visits_in_question(question).filter(pk__in=redoing.values("corrects"))
+    return list(visits.order_by().values_list("line", "stylist").annotate(Count("pk")))
 
 
 def of_kind(visits: QuerySet[Visit], kind: str, *, salon: Salon) -> QuerySet[Visit]:

@@ -101,7 +101,11 @@ def error(seen: float, predicted: float, step: float) -> float:
     Without this a client whose prediction lies between two half levels would always seem off
     to the same side.
     """
-    difference = seen - predicted
+    return beyond_step(seen - predicted, step)
+
+
+def beyond_step(difference: float, step: float) -> float:
+    """Return what is left of a difference beyond half a step of the eye, with its sign."""
     return math.copysign(max(abs(difference) - step / 2, 0.0), difference)
 
 

@@ -13,17 +13,16 @@ from typing import Any
 
 from django.db.models import (
     Count,
-    DecimalField,
     Exists,
     F,
     OuterRef,
     Q,
     QuerySet,
     Subquery,
-    Sum,
 )
-from django.db.models.functions import Coalesce
 
+from consult.history import kept_sums
+from consult.history.question import Question, Whose
 from consult.models import (
     BowlLeftover,
     BowlLine,
@@ -35,7 +34,6 @@ from consult.models import (
 from formulas.models import MovementReason, StockMovement
 from salon.models import Salon
 
-_MONEY: "DecimalField[Any, Any]" = DecimalField(max_digits=14, decimal_places=4)
 _NOTHING = Decimal(0)
 
 
@@ -137,34 +135,21 @@ def costs_of(
     return Costs(dict(by_visit), dict(by_group))
 
 
-def by_group(
-    visits: QuerySet[Visit], *, salon: Salon, since: dt.datetime, until: dt.datetime
-) -> Costs:
-    """Return what closed visits of a time spent by line and by stylist; a few queries.
+def by_group(question: Question) -> Costs:
+    """Return what a time's closed visits spent by line and by stylist; a few queries.
 
     As `costs_of`, from the figures that each visit keeps.
     """
-    sums: dict[str, Any] = {
-        f"sum_{name}": Coalesce(Sum(f"figures__{name}"), 0) for name in _COUNTED
-    }
-    sums |= {f"sum_{name}": _total(F(f"figures__{name}")) for name in _SUMMED}
-    sums["with_bowl"] = Count("pk", filter=Q(figures__bowls__gt=0))
-    names = [*_COUNTED, *_SUMMED, "visits"]
     rows = [
-        (line, stylist, Spent(**dict(zip(names, values, strict=True))))
-        for line, stylist, *values in visits.filter(figures__isnull=False)
-        .order_by()
-        .values_list("line", "stylist")
-        .annotate(**sums)
+        (kept.line, kept.stylist, Spent(**kept.values, visits=kept.coloured))
+        for kept in kept_sums.kept(question.whose)
     ]
-    afresh: dict[int, tuple[int, int]] = {}
-    for visit, line, stylist, spent in _priced_bowls(
-        visits.filter(figures__isnull=True).order_by().values("pk")
-    ):
-        first = Spent(visits=1) if visit not in afresh else Spent()
-        afresh[visit] = line, stylist
+    unkept, seen = kept_sums.unkept(question.whose), set()
+    for visit, line, stylist, spent in _priced_bowls([row.pk for row in unkept]):
+        first = Spent(visits=1) if visit not in seen else Spent()
+        seen.add(visit)
         rows.append((line, stylist, spent + first))
-    shares = _shares(salon, since, until)
+    shares = _shares(question.salon, question.since, question.until)
     found: dict[tuple[str, int], Spent] = defaultdict(Spent)
     for line, stylist, poured in rows:
         share = shares.get(line, Spent())
@@ -175,13 +160,6 @@ def by_group(
         found["line", line] += spent
         found["stylist", stylist] += spent
     return Costs(by_group=dict(found))
-
-
-_COUNTED = ("bowls", "weighed")
-_SUMMED = (
-    "grams", "developer_grams", "cost", "unpriced_grams", "unpriced_developer_grams",
-    "waste_grams", "waste_cost",
-)  # fmt: skip
 
 
 def spent_by_visit(pks: Sequence[int]) -> dict[int, Spent]:
@@ -200,6 +178,8 @@ def of_one(visit: Visit) -> Spent:
 
 def _priced_bowls(inside: Any) -> list[tuple[int, int, int, Spent]]:
     """Return (visit, line, stylist, spent) of each bowl."""
+    if not inside and isinstance(inside, list):
+        return []
     colour = dict(_colour(BowlLine.objects.filter(bowl__visit__in=inside)))
     own = OuterRef("pk")
     left = BowlLeftover.objects.filter(bowl=own, replaced_by__isnull=True)
@@ -263,11 +243,12 @@ def _shares(salon: Salon, since: dt.datetime, until: dt.datetime) -> dict[int, S
     if not rows:
         return {}
     visited: dict[int, int] = defaultdict(int)
-    visits = Visit.objects.for_salon(salon).closed()
-    visits = visits.filter(opened_at__gte=since, opened_at__lt=until)
-    mixed = visits.filter(Exists(BowlMixed.objects.filter(visit=OuterRef("pk"))))
-    counted = mixed.order_by().values_list("line").annotate(Count("pk"))
-    visited.update(counted)
+    everyone = Whose(salon, since, until)
+    if unkept := kept_sums.unkept(everyone):
+        mixed = BowlMixed.objects.filter(visit__in=[row.pk for row in unkept]).order_by()
+        visited.update(mixed.values_list("visit__line").annotate(Count("visit", distinct=True)))
+    for kept in kept_sums.kept(everyone):
+        visited[kept.line] += kept.coloured
     return {
         line: Spent(
             discarded_cost=-cost / visited[line],
@@ -276,10 +257,6 @@ def _shares(salon: Salon, since: dt.datetime, until: dt.datetime) -> dict[int, S
         for line, _grams, cost, unpriced in rows
         if visited[line]
     }
-
-
-def _total(what: Any, **how: Any) -> Coalesce:
-    return Coalesce(Sum(what, **how, output_field=_MONEY), _NOTHING, output_field=_MONEY)
 
 
 def _summed(
@@ -291,9 +268,9 @@ def _summed(
         rows.order_by()
         .values_list(group)
         .annotate(
-            sum_grams=_total(F(grams)),
-            sum_cost=_total(F(grams) * F("price_per_gram")),
-            sum_unpriced=_total(F(grams), filter=Q(price_per_gram__isnull=True)),
+            sum_grams=kept_sums.total(F(grams)),
+            sum_cost=kept_sums.total(F(grams) * F("price_per_gram")),
+            sum_unpriced=kept_sums.total(F(grams), filter=Q(price_per_gram__isnull=True)),
         )
     )
     return [(row[0], row[1], row[2], row[3]) for row in summed]

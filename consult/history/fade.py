@@ -5,19 +5,16 @@ roots are new hair. Hair that shows little warmth has no percentages to compare.
 names what shows, in half levels, so single pairs say little.
 """
 
-import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import sqrt
 from statistics import fmean, stdev
 
-from django.db.models import F
-
-from clients.people import person
 from consult import zones
+from consult.history import looks as look_rows
+from consult.history import next_readings
 from consult.history.looks import Look
-from consult.models import StepKind, Visit, VisitStep, ZoneReading
 from formulas.later_readings import LaterReadings, Read
 from salon.models import Salon
 
@@ -105,7 +102,7 @@ def _mean_of(values: Sequence[float]) -> Mean:
 
 
 def fade_of(looks: Iterable[Look], *, salon: Salon) -> list[Weeks]:
-    """Return what some results faded to by the next visit, by weeks; four queries."""
+    """Return what some results faded to by the next visit, by weeks; a few queries."""
     pairs = _pairs([look for look in looks if look.zone != zones.Zone.ROOTS], salon)
     return [
         Weeks(
@@ -123,76 +120,37 @@ def fade_of(looks: Iterable[Look], *, salon: Salon) -> list[Weeks]:
 
 def _pairs(looks: Sequence[Look], salon: Salon) -> list[Pair]:
     """Return one pair for each result and next reading, zones that read alike only once."""
-    following = _following(looks, salon)
-    wanted = {look.visit for look in looks} | {pk for pk, _at in following.values()}
-    read = _readings(wanted)
-    treated = _treated({pk for pk, _at in following.values()})
-    again = LaterReadings(salon)
+    plain, again = _next_readings(looks, salon), LaterReadings(salon)
     found: dict[tuple[int, Read], Pair] = {}
     for look in looks:
-        if look.visit not in following:
+        if not plain[look.visit]:
             continue
-        after, at = following[look.visit]
-        then, now = read.get((look.visit, look.zone)), read.get((after, look.zone))
-        weeks = (at - look.at).days / 7
-        if then is None or now is None or not 0.5 <= weeks <= MOST_WEEKS:
+        days, read = plain[look.visit]
+        weeks = days / 7
+        if not 0.5 <= weeks <= MOST_WEEKS:
             continue
-        if now[1] > treated.get((after, look.zone), now[1]):
-            continue
-        seen = again.read(now[0], then=then[0])
-        if seen is None:
-            continue
-        level, warmth = seen
-        found[look.result, now[0]] = Pair(
-            look.visit, look.person, weeks, level - look.level, warmth - look.warmth
-        )
+        for zone, then, now in read:
+            seen = again.read(tuple(now), then=tuple(then)) if zone == look.zone else None
+            if seen is not None:
+                level, warmth = seen
+                found[look.result, tuple(now)] = Pair(
+                    look.visit, look.person, weeks, level - look.level, warmth - look.warmth
+                )
     return list(found.values())
 
 
-def _following(looks: Sequence[Look], salon: Salon) -> dict[int, tuple[int, dt.datetime]]:
-    """Return the same person's next visit after each of these, with its moment."""
+def _next_readings(looks: Sequence[Look], salon: Salon) -> dict[int, next_readings.Plain]:
+    """Return what the next visits read: as kept, or afresh where that may have changed."""
     if not looks:
         return {}
-    rows = (
-        Visit.objects.for_salon(salon)
-        .filter(
-            person.named_by("client", {look.person for look in looks}),
-            opened_at__gte=min(look.at for look in looks),
-        )
-        .annotate(person=person.id_through("client"))
-        .order_by("opened_at", "pk")
-        .values_list("person", "pk", "opened_at")
-    )
-    last: dict[int, int] = {}
-    found = {}
-    for pk, visit, at in rows:
-        if pk in last:
-            found[last[pk]] = visit, at
-        last[pk] = visit
-    return found
-
-
-def _readings(visits: Iterable[int]) -> dict[tuple[int, str], tuple[Read, dt.datetime]]:
-    """Return each zone as it was read first at each visit, and when."""
-    rows = ZoneReading.objects.filter(visit__in=visits).order_by("-pk")
-    return {
-        (visit, zone): ((float(level), float(undertone), float(white)), at)
-        for visit, zone, level, undertone, white, at in rows.values_list(
-            "visit", "zone", "lifted_level", "undertone", "white_percent", "recorded_at"
-        )
-    }
-
-
-def _treated(visits: Iterable[int]) -> dict[tuple[int, str], dt.datetime]:
-    """Return when a zone was first lightened or cleansed at a visit."""
-    rows = VisitStep.objects.filter(
-        visit__in=visits,
-        kind__in=[StepKind.LIGHTENING, StepKind.CLEANSING],
-        is_taken_back=False,
-        replaced_by__isnull=True,
-    ).order_by("-ended_at")
-    return {
-        (visit, zone): at
-        for visit, key, at in rows.values_list("visit", "zones", F("ended_at"))
-        for zone in zones.Group(key).members
-    }
+    kept = look_rows.rows_of({look.visit for look in looks})
+    unsettled = next_readings.unsettled(salon=salon, since=min(look.at for look in looks))
+    found: dict[int, next_readings.Plain] = {}
+    afresh: dict[int, list[str]] = defaultdict(list)
+    for look in looks:
+        faded = kept[look.visit].faded
+        if faded is None or look.person in unsettled:
+            afresh[look.visit].append(look.zone)
+        else:
+            found[look.visit] = faded
+    return found | next_readings.read_next(afresh)

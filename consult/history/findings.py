@@ -17,6 +17,7 @@ from consult.history.looks import Look, Scatter, Series
 from consult.history.tendencies import Row, Tendencies, tendencies
 from formulas.models import ProductLine
 from salon.models import Salon, Staff
+from salon.reading_once import read_once
 
 # What a salon's tendencies and scatter are read from.
 DAYS, MOST_VISITS = 365, 600
@@ -155,6 +156,14 @@ def background_of(rows: Sequence[Look], *, salon: Salon) -> Background:
         scatter,
         tendencies(_rows(rows, "deeper"), number="depth", sigma=scatter.depth_read),
         tendencies(_rows(rows, "warmer"), number="warmth", sigma=scatter.warmth_read),
+        *_names(salon),
+    )
+
+
+@read_once
+def _names(salon: Salon) -> tuple[dict[int, str], dict[int, str]]:
+    """Return the names of lines and of the team by id; two queries."""
+    return (
         dict(ProductLine.objects.filter(salon=salon).values_list("pk", "name")),
         dict(Staff.objects.filter(salon=salon).values_list("pk", "display_name")),
     )

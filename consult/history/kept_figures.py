@@ -7,9 +7,9 @@ from its records wherever figures are asked for; `manage.py visit_figures` keeps
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
-from consult.history import conduct, costs, kept_runs, overdue
+from consult.history import conduct, costs, intervals, kept_runs, next_readings
 from consult.history.compared import plain_by_visit
 from consult.models import Visit, VisitFigures
 from salon.models import Salon
@@ -22,6 +22,8 @@ SPENT = (
 FIELDS = (*SPENT, "is_signed", "places", "looks")
 # What was known the day it closed; rules, tests and merges since then do not change it.
 OF_THAT_DAY = ("is_tested", "days_since", "due_on")
+# As the visit itself has them.
+COPIED = ("salon_id", "opened_at", "line_id", "stylist_id")
 _PLACES, _PIECE = Decimal("0.0001"), 500
 
 
@@ -30,7 +32,9 @@ def worked_out(pks: Sequence[int], *, salon: Salon) -> list[VisitFigures]:
     spent = costs.spent_by_visit(pks)
     compared = plain_by_visit(pks)
     visits = Visit.objects.filter(pk__in=pks)
-    rhythm = overdue.spaced(pks, salon=salon)
+    rhythm = intervals.spaced(pks, salon=salon)
+    followed = set(intervals.followed(visits).values_list("pk", flat=True))
+    copied = {row["pk"]: row for row in visits.order_by().values("pk", *COPIED)}
     found = []
     for row in conduct.visits_of(visits, salon=salon, most=len(pks), afresh=True):
         own = spent.get(row.pk, costs.Spent())
@@ -41,7 +45,9 @@ def worked_out(pks: Sequence[int], *, salon: Salon) -> list[VisitFigures]:
         }
         found.append(
             VisitFigures(
-                visit_id=row.pk, is_signed=row.is_signed, is_tested=row.is_tested,
+                visit_id=row.pk, is_followed=row.pk in followed,
+                **{name: copied[row.pk][name] for name in COPIED},
+                is_signed=row.is_signed, is_tested=row.is_tested,
                 days_since=rhythm[row.pk][0], due_on=rhythm[row.pk][1],
                 places=",".join(sorted(row.places)), looks=compared.get(row.pk, []), **rounded,
             )
@@ -59,9 +65,30 @@ def keep(pks: Sequence[int], *, salon: Salon, has_later: bool = True) -> None:
         worked_out(pks, salon=salon),
         update_conflicts=True,
         unique_fields=["visit"],
-        update_fields=[*FIELDS, *OF_THAT_DAY],
-    )
+        update_fields=[
+            *(name.removesuffix("_id") for name in COPIED), *FIELDS, *OF_THAT_DAY,
+            "is_followed",
+        ],
+    )  # fmt: skip
     kept_runs.keep(kept_runs.with_later(pks) if has_later else pks)
+    next_readings.keep({*pks, *next_readings.just_before(pks)} if has_later else pks)
+    if has_later:
+        entries = Visit.objects.filter(pk__in=pks).values("client")
+        earlier = intervals.followed(Visit.objects.filter(client__in=entries))
+        VisitFigures.objects.filter(visit__in=earlier, is_followed=False).update(
+            is_followed=True
+        )
+
+
+def note_end(visit: Visit) -> None:
+    """Keep with the visit before what one that ended without colour has read."""
+    next_readings.keep(next_readings.just_before([visit.pk]))
+
+
+def complete(pks: Sequence[int]) -> None:
+    """Keep what a later release added to the figures of these visits."""
+    kept_runs.keep(pks)
+    next_readings.keep(pks)
 
 
 def missing(salon: Salon) -> Iterator[list[int]]:
@@ -70,10 +97,11 @@ def missing(salon: Salon) -> Iterator[list[int]]:
     return _pieces(visits)
 
 
-def without_runs(salon: Salon) -> Iterator[list[int]]:
-    """Yield the ids of closed visits that keep all but what they say of runs."""
+def incomplete(salon: Salon) -> Iterator[list[int]]:
+    """Yield the ids of closed visits that keep all but what a later release added."""
     visits = Visit.objects.for_salon(salon).closed()
-    return _pieces(visits.filter(figures__isnull=False, figures__depth_run_below__isnull=True))
+    lacking = Q(figures__depth_run_below__isnull=True) | Q(figures__faded__isnull=True)
+    return _pieces(visits.filter(lacking, figures__isnull=False))
 
 
 def kept(salon: Salon) -> Iterator[list[int]]:
@@ -91,12 +119,17 @@ def _pieces(visits: QuerySet[Visit]) -> Iterator[list[int]]:
 
 def differing(pks: Sequence[int], *, salon: Salon) -> list[int]:
     """Return the visits whose kept figures are not what their records say."""
-    runs = set(kept_runs.differing(pks, salon=salon))
+    wrong = set(kept_runs.differing(pks, salon=salon))
+    wrong |= next_readings.differing(pks, salon=salon)
     now = {row.visit_id: row for row in worked_out(pks, salon=salon)}
     return [
         row.visit_id
         for row in VisitFigures.objects.filter(visit__in=pks).order_by("visit")
         if row.visit_id not in now
-        or row.visit_id in runs
-        or any(getattr(row, name) != getattr(now[row.visit_id], name) for name in FIELDS)
+        or row.visit_id in wrong
+        or row.is_followed > now[row.visit_id].is_followed
+        or any(
+            getattr(row, name) != getattr(now[row.visit_id], name)
+            for name in (*COPIED, *FIELDS)
+        )
     ]

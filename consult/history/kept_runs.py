@@ -16,7 +16,7 @@ from django.db.models import Q
 
 from clients.models import ClientMerge
 from clients.people import person
-from consult.history import control, looks
+from consult.history import completeness, control, looks
 from consult.history.looks import Look, Scatter
 from consult.models import Reaction, Visit, VisitFigures
 from salon.models import Salon
@@ -41,12 +41,17 @@ def people_to_look_at(*, salon: Salon, since: dt.datetime, scatter: Scatter) -> 
     """
     visits = Visit.objects.for_salon(salon).closed().filter(opened_at__gte=since).order_by()
     own = visits.annotate(person=person.id_through("client"))
-    marked = own.filter(
-        Q(figures__depth_run_below__gt=scatter.depth * (1 - _ROUNDING))
-        | Q(figures__warmth_run_below__gt=scatter.warmth * (1 - _ROUNDING))
-        | Q(figures__depth_run_below__isnull=True)
-    )
-    found = set(marked.values_list("person", flat=True))
+    marked = VisitFigures.objects.filter(
+        Q(depth_run_below__gt=scatter.depth * (1 - _ROUNDING))
+        | Q(warmth_run_below__gt=scatter.warmth * (1 - _ROUNDING))
+        | Q(depth_run_below__isnull=True),
+        salon=salon,
+        opened_at__gte=since,
+    ).annotate(person=person.id_through("visit__client"))
+    found = set(marked.order_by().values_list("person", flat=True))
+    if not completeness.all_keep(salon=salon, since=since):
+        unkept = own.filter(figures__isnull=True)
+        found |= set(unkept.values_list("person", flat=True))
     changed = changed_people(salon=salon, since=since)
     if changed:
         came = own.filter(person.named_by("client", list(changed)))
@@ -56,17 +61,23 @@ def people_to_look_at(*, salon: Salon, since: dt.datetime, scatter: Scatter) -> 
 
 def changed_people(*, salon: Salon, since: dt.datetime | None = None) -> set[int]:
     """Return whose results count otherwise than when they closed: merged, apart, reacted."""
-    merges = ClientMerge.objects.filter(salon=salon)
+    found = merged_people(salon=salon, since=since)
     reactions = Reaction.objects.order_by()
     if since is not None:
-        merges = merges.filter(Q(merged_at__gte=since) | Q(undone_at__gte=since))
         reactions = reactions.filter(recorded_at__gte=since)
-    pairs = merges.annotate(of=person.id_through("kept"), to=person.id_through("merged"))
-    found = {own for pair in pairs.values_list("of", "to") for own in pair}
     # The reactions first: there are few, and a join may begin with every visit.
     reacted = Visit.objects.for_salon(salon).filter(pk__in=reactions.values("visit"))
     own = reacted.annotate(person=person.id_through("client")).order_by()
     return found | set(own.values_list("person", flat=True))
+
+
+def merged_people(*, salon: Salon, since: dt.datetime | None = None) -> set[int]:
+    """Return whose entries were joined or parted, ever or since a moment."""
+    merges = ClientMerge.objects.filter(salon=salon)
+    if since is not None:
+        merges = merges.filter(Q(merged_at__gte=since) | Q(undone_at__gte=since))
+    pairs = merges.annotate(of=person.id_through("kept"), to=person.id_through("merged"))
+    return {own for pair in pairs.values_list("of", "to") for own in pair}
 
 
 def worked_out(pks: Sequence[int]) -> dict[int, Marks]:

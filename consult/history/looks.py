@@ -7,6 +7,7 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from django.db.models import Exists, OuterRef, QuerySet
 
@@ -17,16 +18,16 @@ from consult.history import control
 from consult.history.compared import plain_by_visit
 from consult.models import Reaction, Visit
 from salon.models import Salon
-from salon.reading_once import remembered
+from salon.reading_once import read_once, remembered
 
 # So many of a client's visits are looked back at; older toner and habits say little.
 MOST_OF_A_CLIENT = 30
+_ZONES = tuple(zones.Zone.values)
 # Visits or people that one query names.
 _PIECE = 5000
 
 
-@dataclass(frozen=True)
-class Range:
+class Range(NamedTuple):
     """A prediction with the range that it was given that day."""
 
     value: float
@@ -42,8 +43,7 @@ class Range:
         return 1.96 * abs(off) / side if side > 0 else 0.0
 
 
-@dataclass(frozen=True)
-class Look:
+class Look(NamedTuple):
     """What one zone showed at one visit, beside what its bowl was predicted to give."""
 
     result: int
@@ -76,18 +76,27 @@ class Look:
     @property
     def depth_error(self) -> float:
         """Levels deeper than predicted beyond what the eye's step leaves open."""
-        return control.error(self.predicted_level.value, self.level, self.depth_step)
+        return control.beyond_step(self.deeper, self.depth_step)
 
     @property
     def warmth_error(self) -> float:
         """Points warmer than predicted beyond what the eye's step leaves open."""
-        return control.error(self.warmth, self.predicted_warmth.value, self.warmth_step)
+        return control.beyond_step(self.warmer, self.warmth_step)
 
     def distance(self, number: str) -> float:
         """Return how far "depth" or "warmth" lies off, in its prediction's own doubt."""
         if number == "depth":
             return self.predicted_level.distance(-self.depth_error)
         return self.predicted_warmth.distance(self.warmth_error)
+
+
+class VisitRow(NamedTuple):
+    """A visit with the looks at it, and what the next one read as `next_readings` keeps it."""
+
+    person: int
+    at: dt.datetime
+    looks: tuple[Look, ...]
+    faded: list[Any] | None
 
 
 @dataclass(frozen=True)
@@ -147,6 +156,7 @@ def visits_by_person(people: Collection[int]) -> dict[int, list[int]]:
     return dict(found)
 
 
+@read_once
 def of_salon(
     *, salon: Salon, since: dt.datetime, until: dt.datetime | None = None, most: int = 2000
 ) -> list[Look]:
@@ -167,7 +177,7 @@ def series_of(looks: Iterable[Look]) -> list[Series]:
         if zone in by_zone:
             alike[tuple(look.result for look in by_zone[zone])].append(zone)
     return [
-        Series(zones.Group.of(members), tuple(by_zone[members[0]]))
+        Series(",".join(members), tuple(by_zone[members[0]]))  # in the order of the scalp
         for members in alike.values()
     ]
 
@@ -187,7 +197,12 @@ def once_each(looks: Iterable[Look]) -> list[Look]:
 
 def scatter_of(looks: Iterable[Look]) -> Scatter:
     """Return how results scatter within clients."""
-    every = [series for rows in by_person(looks).values() for series in series_of(rows)]
+    every = [
+        series
+        for rows in by_person(looks).values()
+        for series in series_of(rows)
+        if len(series.looks) > 1  # a single one has no neighbour to differ from
+    ]
     return Scatter(
         control.scatter((series.depth_errors for series in every), control.DEPTH),
         control.scatter((series.warmth_errors for series in every), control.WARMTH),
@@ -206,18 +221,23 @@ def of_visits(visits: Iterable[int] | QuerySet[Visit]) -> list[Look]:
 
     One page asks for several times that overlap: within `reading_once` a visit is read once.
     """
-    given = visits.values_list("pk", flat=True) if isinstance(visits, QuerySet) else visits
-    pks = list(given)
-    known: dict[int, list[Look]] = remembered("looks")
-    missing = [pk for pk in pks if pk not in known]
-    for start in range(0, len(missing), _PIECE):
-        known.update(_read(missing[start : start + _PIECE]))
-    found = [look for pk in pks for look in known[pk]]
+    found = [look for row in rows_of(visits).values() for look in row.looks]
     return sorted(found, key=lambda look: (look.at, look.result))
 
 
-def _read(pks: Sequence[int]) -> dict[int, list[Look]]:
-    """Return the looks at visits by their ids; none where the colour caused a reaction."""
+def rows_of(visits: Iterable[int] | QuerySet[Visit]) -> dict[int, VisitRow]:
+    """Return visits with the looks at them, by id in the order given; as `of_visits`."""
+    given = visits.values_list("pk", flat=True) if isinstance(visits, QuerySet) else visits
+    pks = list(given)
+    known: dict[int, VisitRow] = remembered("looks")
+    missing = [pk for pk in pks if pk not in known]
+    for start in range(0, len(missing), _PIECE):
+        known.update(_read(missing[start : start + _PIECE]))
+    return {pk: known[pk] for pk in pks}
+
+
+def _read(pks: Sequence[int]) -> dict[int, VisitRow]:
+    """Return visits by their ids; without looks where the colour caused a reaction."""
     rows = list(
         Visit.objects.filter(pk__in=pks)
         .annotate(
@@ -226,21 +246,26 @@ def _read(pks: Sequence[int]) -> dict[int, list[Look]]:
         )
         .order_by()
         .values_list(
-            "pk", "opened_at", "person", "stylist", "line", "reacted", "figures__looks"
+            "pk", "opened_at", "person", "stylist", "line", "reacted", "figures__looks",
+            "figures__faded",
         )
-    )
+    )  # fmt: skip
     afresh = plain_by_visit([row[0] for row in rows if row[6] is None])
     return {
-        pk: []
-        if reacted
-        else [
-            Look(
-                result=plain[0], visit=pk, at=at, zone=plain[1], person=own, stylist=stylist,
-                reader=plain[2], line=line, level=plain[3], warmth=plain[4],
-                predicted_level=Range(*plain[5]), predicted_warmth=Range(*plain[6]),
-                shades=tuple(plain[7]), depth_step=plain[8], warmth_step=plain[9],
-            )
-            for plain in (afresh.get(pk, []) if kept is None else kept)
-        ]
-        for pk, at, own, stylist, line, reacted, kept in rows
+        pk: VisitRow(
+            own,
+            at,
+            ()
+            if reacted
+            else tuple(
+                Look(
+                    plain[0], pk, at, plain[1], own, stylist, plain[2], line, plain[3],
+                    plain[4], Range(*plain[5]), Range(*plain[6]), tuple(plain[7]), plain[8],
+                    plain[9],
+                )
+                for plain in (afresh.get(pk, []) if kept is None else kept)
+            ),
+            faded,
+        )
+        for pk, at, own, stylist, line, reacted, kept, faded in rows
     }  # fmt: skip

@@ -1,10 +1,11 @@
 """Who comes how often, and who is overdue with nothing booked."""
 
 import datetime as dt
+from bisect import bisect
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from statistics import median
 from typing import Any
 
@@ -14,14 +15,14 @@ from django.db.models.functions import Coalesce
 from clients.models import Appointment, Client
 from clients.models import Status as Booking
 from clients.people import person
-from consult.models import Visit
+from consult.history import completeness
+from consult.history.intervals import usual
+from consult.models import Visit, VisitFigures
 from salon.models import Salon
 
 # A client away for longer than this has left and is not listed as overdue.
 LOOKED_BACK_DAYS = 2 * 365
 EXPECTED_DAYS = 365
-# Fewer intervals of a client are no rhythm.
-FEWEST_INTERVALS = 2
 # The longest overdue are on the page; the file has all.
 SHOWN = 25
 
@@ -69,7 +70,7 @@ def rhythm(
     """
     looked_back = Visit.objects.for_salon(salon).closed()
     looked_back = looked_back.filter(opened_at__gte=at - dt.timedelta(days=LOOKED_BACK_DAYS))
-    if not looked_back.filter(figures__isnull=True).exists():
+    if completeness.all_keep(salon=salon, since=at - dt.timedelta(days=LOOKED_BACK_DAYS)):
         return _kept(looked_back, salon=salon, first=first, last=last, at=at, most=most)
     found = _from_visits(salon=salon, first=first, last=last, at=at)
     return replace(found, overdue=found.overdue[:most])
@@ -86,29 +87,39 @@ def _kept(
 ) -> Rhythm:
     since = dt.datetime.combine(first, dt.time(), tzinfo=salon.zone)
     until = dt.datetime.combine(last + dt.timedelta(days=1), dt.time(), tzinfo=salon.zone)
-    weeks = [
-        days / 7
-        for days, count in visits.filter(
-            opened_at__gte=since, opened_at__lt=until, figures__days_since__isnull=False
-        )
-        .order_by()
-        .values_list("figures__days_since")
+    figures = VisitFigures.objects.filter(salon=salon, days_since__isnull=False)
+    looked_back = max(since, at - dt.timedelta(days=LOOKED_BACK_DAYS))
+    days = dict(
+        figures.filter(opened_at__gte=looked_back, opened_at__lt=until)
+        .order_by("days_since")
+        .values_list("days_since")
         .annotate(Count("pk"))
-        for _ in range(count)
-    ]
-    late = _kept_late(visits, salon, at)
-    listed = _named(late, salon, at) if most is None else _longest(late, salon, at, most)
-    return Rhythm(median(weeks) if weeks else None, len(weeks), listed, len(late))
+    )
+    late = list(_late_people(visits, salon, at).order_by("due_on").values_list("pk", "due_on"))
+    together = _late_of_several(visits, salon, at)
+    listed = [pk for pk, due in late if most is None or due <= late[:most][-1][1]]
+    named = _rows(VisitFigures.objects.filter(pk__in=listed)) if listed else []
+    found = _named([*named, *together], salon, at)
+    return Rhythm(
+        _median_weeks(days),
+        sum(days.values()),
+        found[:most],
+        len(late) + len(together),
+    )
+
+
+def _median_weeks(counts: Mapping[int, int]) -> float | None:
+    """Return the median in weeks of days by how often each occurs, the smallest first."""
+    every = sum(counts.values())
+    ends = list(accumulate(counts.values()))
+    if not every:
+        return None
+    days = list(counts)
+    return median(days[bisect(ends, place)] / 7 for place in ((every - 1) // 2, every // 2))
 
 
 # A person, the day of the visit that counts, when the next was due, and whether it was agreed.
 _Late = tuple[int, dt.datetime, dt.date, bool]
-
-
-def _longest(late: Sequence[_Late], salon: Salon, at: dt.datetime, most: int) -> list[Overdue]:
-    """Return the longest overdue; names are read of these only."""
-    due = sorted(row[2] for row in late)[:most]
-    return _named([row for row in late if due and row[2] <= due[-1]], salon, at)[:most]
 
 
 def _named(late: Sequence[_Late], salon: Salon, at: dt.datetime) -> list[Overdue]:
@@ -126,73 +137,72 @@ def _named(late: Sequence[_Late], salon: Salon, at: dt.datetime) -> list[Overdue
     return sorted(found, key=lambda row: (row.due, row.name))
 
 
-def _kept_late(visits: QuerySet[Visit], salon: Salon, at: dt.datetime) -> list[_Late]:
-    """Return who is overdue by their latest visit; entries of one person count as one."""
-    today = at.astimezone(salon.zone).date()
-    own = OuterRef("client")
-    coming = Appointment.objects.filter(
+def _late_figures(
+    visits: QuerySet[Visit], salon: Salon, at: dt.datetime
+) -> "QuerySet[VisitFigures]":
+    """Return the latest visits of entries that are due and have nothing booked."""
+    own, today = OuterRef("visit__client"), at.astimezone(salon.zone).date()
+    return VisitFigures.objects.filter(
+        # Asked again: of two that close at once neither knows the other.
+        ~Exists(visits.filter(client=own, opened_at__gt=OuterRef("opened_at"))),
+        ~Exists(_coming(at).filter(client=own)),
+        salon=salon,
+        is_followed=False,
+        due_on__lt=today,
+        opened_at__gte=at - dt.timedelta(days=EXPECTED_DAYS),
+    )
+
+
+def _coming(at: dt.datetime) -> QuerySet[Appointment]:
+    return Appointment.objects.filter(
         starts_at__gte=at, status__in=[Booking.BOOKED, Booking.CHECKED_IN]
-    )
-    rows: list[Any] = list(
-        visits.filter(
-            ~Exists(visits.filter(client=own, opened_at__gt=OuterRef("opened_at"))),
-            ~Exists(coming.filter(client=own)),
-            opened_at__gte=at - dt.timedelta(days=EXPECTED_DAYS),
-            figures__due_on__lt=today,
-        )
-        .annotate(
-            person=person.id_through("client"),
-            # A redone colour is no visit of its own in the rhythm.
-            counted_at=Coalesce("corrects__opened_at", "opened_at"),
-        )
-        .order_by("opened_at")
-        .values_list("person", "opened_at", "counted_at", "figures__due_on", "next_visit_date")
-    )
-    people = {row[0] for row in rows}
-    merged = Client.objects.filter(salon=salon, merged_into__isnull=False)
-    entries: dict[int, int] = {
-        pk: own
-        for pk, own in merged.order_by().values_list("pk", "merged_into_id")
-        if own in people
-    }
-    several = set(entries.values())
-    among = [*entries, *several]
-    booked = {
-        entries.get(pk, pk)
-        for pk in coming.filter(client__in=among).values_list("client", flat=True)
-    }
-    latest: dict[int, dt.datetime] = {}
-    for pk, moment in visits.filter(client__in=among).values_list("client", "opened_at"):
-        own_id = entries.get(pk, pk)
-        latest[own_id] = max(moment, latest.get(own_id, moment))
+    ).order_by()
+
+
+def _late_people(
+    visits: QuerySet[Visit], salon: Salon, at: dt.datetime
+) -> "QuerySet[VisitFigures]":
+    """Return who is overdue of those with one entry, by their latest visit."""
+    joined = Client.objects.filter(merged_into=OuterRef("visit__client"))
+    late = _late_figures(visits, salon, at)
+    return late.filter(~Exists(joined), visit__client__merged_into__isnull=True)
+
+
+def _rows(figures: "QuerySet[VisitFigures]") -> list[_Late]:
+    rows: QuerySet[Any, Any] = figures.annotate(
+        person=person.id_through("visit__client"),
+        # A redone colour is no visit of its own in the rhythm.
+        counted_at=Coalesce("visit__corrects__opened_at", "opened_at"),
+    ).order_by("opened_at")
     return [
         (pk, counted, due, agreed is not None)
-        for pk, moment, counted, due, agreed in rows
-        if pk not in booked and latest.get(pk, moment) == moment
+        for pk, counted, due, agreed in rows.values_list(
+            "person", "counted_at", "due_on", "visit__next_visit_date"
+        )
     ]
 
 
-def spaced(pks: Sequence[int], *, salon: Salon) -> dict[int, tuple[int | None, dt.date | None]]:
-    """Return (days since the visit before, when the next is due) of visits; two queries."""
-    chosen = Visit.objects.filter(pk__in=pks).annotate(person=person.id_through("client"))
-    rows = (
-        Visit.objects.for_salon(salon)
-        .closed()
-        .filter(person.named_by("client", list(chosen.values_list("person", flat=True))))
-        .annotate(person=person.id_through("client"))
-        .order_by("opened_at", "pk")
-        .values_list("pk", "person", "opened_at", "next_visit_date", "corrects")
-    )
-    days: dict[int, list[dt.date]] = defaultdict(list)
-    found: dict[int, tuple[int | None, dt.date | None]] = {}
-    for pk, own_id, opened_at, agreed, corrects in rows:
-        own = days[own_id]
-        since = None
-        if corrects is None:
-            own.append(opened_at.astimezone(salon.zone).date())
-            since = (own[-1] - own[-2]).days if len(own) > 1 else None
-        found[pk] = since, agreed or (usual(own) if own else None)
-    return found
+def _late_of_several(visits: QuerySet[Visit], salon: Salon, at: dt.datetime) -> list[_Late]:
+    """Return who is overdue of those with several entries, which count as one."""
+    merged = Client.objects.filter(salon=salon, merged_into__isnull=False)
+    entries = dict(merged.order_by().values_list("pk", "merged_into_id"))
+    if not entries:
+        return []
+    among = [*entries, *set(entries.values())]
+    coming = _coming(at).filter(client__in=among).values_list("client", flat=True)
+    booked = {entries.get(pk, pk) for pk in coming}
+    latest: dict[int, dt.datetime] = {}
+    came = visits.filter(client__in=among).order_by().values_list("client", "opened_at")
+    for pk, moment in came:
+        own = entries.get(pk, pk)
+        latest[own] = max(moment, latest.get(own, moment))
+    late = _late_figures(visits, salon, at).filter(visit__client__in=among)
+    wanted = [
+        figures
+        for figures, pk, moment in late.values_list("pk", "visit__client", "opened_at")
+        if (own := entries.get(pk, pk)) not in booked and latest[own] == moment
+    ]
+    return _rows(VisitFigures.objects.filter(pk__in=wanted))
 
 
 def _from_visits(*, salon: Salon, first: dt.date, last: dt.date, at: dt.datetime) -> Rhythm:
@@ -252,11 +262,3 @@ def _late(
         for pk, name in names.items()
     ]
     return sorted(found, key=lambda row: (row.due, row.name))
-
-
-def usual(own: Sequence[dt.date]) -> dt.date | None:
-    """Return when a client would come again by their own rhythm; None where none shows."""
-    gaps = [(after - before).days for before, after in pairwise(own[-6:])]
-    if len(gaps) < FEWEST_INTERVALS:
-        return None
-    return own[-1] + dt.timedelta(days=round(median(gaps)))

@@ -5,25 +5,22 @@ said of what was not seen.
 """
 
 import datetime as dt
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import fmean
 from typing import NamedTuple
 
-from django.db.models import Count, Exists, OuterRef
-
 from clients.models import Client
-from clients.people import person
-from consult.history import costs, findings, kept_runs, looks
+from consult.history import conduct, costs, findings, kept_runs, kept_sums, looks
 from consult.history.fade import Weeks, fade_of
 from consult.history.findings import Background, Finding
 from consult.history.looks import Look
 from consult.history.question import Question, visits_in_question
 from consult.history.range_claims import Claim, claims_of
 from consult.history.tendencies import Tendency
-from consult.models import Visit
 from salon.models import Salon
+from salon.reading_once import read_once
 
 # Runs are looked for in clients who came within so many days.
 RECENT_DAYS = 120
@@ -116,33 +113,17 @@ def runs_now(*, salon: Salon, at: dt.datetime) -> tuple[Background, dict[int, li
 
 def overview(question: Question, runs: dict[int, list[Finding]]) -> Overview:
     """Return how the results of a time compare; a fixed number of queries."""
-    visits = visits_in_question(question)
     rows = [look for look in looks_of(question) if question.covers(look)]
     known = findings.background_of(rows, salon=question.salon)
-    counted = [
-        _Counted(*row)
-        for row in visits.order_by()
-        .values_list("line", "stylist")
-        .annotate(
-            n=Count("pk"),
-            redone=Count("pk", filter=Exists(Visit.objects.filter(corrects=OuterRef("pk")))),
-        )
-    ]
-    spent = costs.by_group(
-        visits, salon=question.salon, since=question.since, until=question.until
-    )
-    latest = list(
-        visits.annotate(person=person.id_through("client"))
-        .order_by("-opened_at", "-pk")
-        .values_list("person", "opened_at")[:MOST_COMPARED]
-    )
+    counted, spent = _counted(question), costs.by_group(question)
+    latest = _latest(question)
     single = looks.once_each(rows)
     return Overview(
         lines=_groups(known, known.lines, [(c.line, c) for c in counted], spent, "line"),
         stylists=_groups(
             known, known.staff, [(c.stylist, c) for c in counted], spent, "stylist"
         ),
-        clients=_clients(latest, single, runs),
+        clients=_clients([(row.person, row.at) for row in latest.values()], single, runs),
         everyone=(known.depth.everyone, known.warmth.everyone),
         depth_claims=claims_of(look.distance("depth") for look in single),
         warmth_claims=claims_of(look.distance("warmth") for look in single),
@@ -176,9 +157,25 @@ class _Counted(NamedTuple):
 
 def looks_of(question: Question) -> list[Look]:
     """Return the results at the visits that a question is about."""
-    return looks.of_visits(
+    return looks.of_visits(_latest(question))
+
+
+@read_once
+def _latest(question: Question) -> dict[int, looks.VisitRow]:
+    """Return the latest visits of a time, as many as are compared."""
+    return looks.rows_of(
         visits_in_question(question).order_by("-opened_at", "-pk")[:MOST_COMPARED]
     )
+
+
+def _counted(question: Question) -> list[_Counted]:
+    """Return how many visits each line had by each stylist, and how many were redone."""
+    visits: Counter[tuple[int, int]] = Counter()
+    for kept in kept_sums.kept(question.whose):
+        visits[kept.line, kept.stylist] += kept.visits
+    visits.update((row.line, row.stylist) for row in kept_sums.unkept(question.whose))
+    redone = {(line, stylist): n for line, stylist, n in conduct.redone(question)}
+    return [_Counted(*key, n, redone.get(key, 0)) for key, n in visits.items()]
 
 
 def _groups(

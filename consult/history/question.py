@@ -2,6 +2,7 @@
 
 import datetime as dt
 from dataclasses import dataclass
+from typing import NamedTuple
 from urllib.parse import urlencode
 
 from django.db.models import QuerySet
@@ -13,6 +14,17 @@ from consult.models import Visit
 from consult.zones import Zone
 from formulas.models import ProductLine
 from salon.models import Salon, Staff
+
+
+class Whose(NamedTuple):
+    """The visits of a time of a salon, and where given those of a stylist, line or service."""
+
+    salon: Salon
+    since: dt.datetime
+    until: dt.datetime
+    stylist: Staff | None = None
+    line: ProductLine | None = None
+    service: Service | None = None
 
 
 @dataclass(frozen=True)
@@ -68,6 +80,11 @@ class Question:
         return self.level is None or round(look.predicted_level.value) == self.level
 
     @property
+    def whose(self) -> "Whose":
+        """Which visits it is about."""
+        return Whose(self.salon, self.since, self.until, self.stylist, self.line, self.service)
+
+    @property
     def since(self) -> dt.datetime:
         """The first moment."""
         return dt.datetime.combine(self.first, dt.time(), tzinfo=self.salon.zone)
@@ -81,12 +98,17 @@ class Question:
 
 def visits_in_question(question: Question) -> QuerySet[Visit]:
     """Return the closed visits that a question is about."""
-    visits = Visit.objects.for_salon(question.salon).closed()
-    visits = visits.filter(opened_at__gte=question.since, opened_at__lt=question.until)
-    if question.stylist:
-        visits = visits.filter(stylist=question.stylist)
-    if question.line:
-        visits = visits.filter(line=question.line)
-    if question.service:
-        visits = visits.filter(appointment__service=question.service)
+    return visits_of(question.whose)
+
+
+def visits_of(whose: Whose) -> QuerySet[Visit]:
+    """Return the closed visits of a time, and where given of a stylist, line or service."""
+    visits = Visit.objects.for_salon(whose.salon).closed()
+    visits = visits.filter(opened_at__gte=whose.since, opened_at__lt=whose.until)
+    if whose.stylist:
+        visits = visits.filter(stylist=whose.stylist)
+    if whose.line:
+        visits = visits.filter(line=whose.line)
+    if whose.service:
+        visits = visits.filter(appointment__service=whose.service)
     return visits

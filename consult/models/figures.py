@@ -3,9 +3,13 @@
 from decimal import Decimal
 from typing import Any
 
+from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
 from consult.models.visit import Visit
+from formulas.models import ProductLine
+from salon.models import Salon
 
 
 def _sum() -> "models.DecimalField[Any, Any]":
@@ -20,6 +24,15 @@ class VisitFigures(models.Model):
     """
 
     visit = models.OneToOneField(Visit, on_delete=models.PROTECT, related_name="figures")
+    # As the visit has them, so that sums of a time read this table alone.
+    salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="+", db_index=False)
+    opened_at = models.DateTimeField()
+    line = models.ForeignKey(
+        ProductLine, on_delete=models.PROTECT, related_name="+", db_index=False
+    )
+    stylist = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", db_index=False
+    )
     bowls = models.PositiveSmallIntegerField(default=0)
     weighed = models.PositiveSmallIntegerField(default=0)
     grams = _sum()
@@ -36,14 +49,29 @@ class VisitFigures(models.Model):
     # (as agreed, else by their own rhythm).
     days_since = models.PositiveIntegerField(null=True)
     due_on = models.DateField(null=True)
+    # Whether a later visit of the same entry is known to have closed: true for ever.
+    is_followed = models.BooleanField(default=False)
     places = models.CharField(max_length=40, blank=True)  # of the latest choice, by commas
     # Each zone beside its prediction, as `consult.history.compared` writes it.
     looks = models.JSONField(default=list)
+    # What the person's next visit read of the same hair, as `consult.history.next_readings`
+    # writes it; nothing where not worked out.
+    faded = models.JSONField(null=True)
 
     # The greatest scatter of one result, levels and points, at which the person's results up to
     # here end in a run (`consult.history.control`); 0 for none, nothing where not worked out.
     depth_run_below = models.FloatField(null=True)
     warmth_run_below = models.FloatField(null=True)
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["salon", "opened_at", "days_since"], name="figures_by_time"),
+            models.Index(
+                fields=["salon", "opened_at", "due_on"],
+                condition=Q(is_followed=False),
+                name="figures_of_latest",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.visit_id}: {self.bowls}"

@@ -127,6 +127,7 @@ def stop_visit(
         expected_version=expected_version,
         fields={"closed_at": at, "stop_reason": reason.strip()[:200]},
     )
+    kept_figures.note_end(visit)
     _finish_booking(visit, by=by, at=at)
     return visit
 

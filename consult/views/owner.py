@@ -32,6 +32,7 @@ def histories(request: SalonRequest) -> HttpResponse:
     """Show what needs the owner today, and how the results of a time compare."""
     at = timezone.now()
     form, question = read_question(request.GET, salon=request.salon, at=at)
+    went = results_files.how_visits_went(question, at)  # looks back longest: it comes first
     known, runs = overview.runs_now(salon=request.salon, at=at)
     needs, more = needs_now(salon=request.salon, known=known, runs=runs, at=at)
     answer = overview.overview(question, runs)
@@ -46,7 +47,7 @@ def histories(request: SalonRequest) -> HttpResponse:
         "more": more,
         "answer": answer,
         "page": rows,
-        **results_files.how_visits_went(question, at),
+        **went,
         **results_files.reaches(answer),
         "years_to_a_false_mark": round(20 / control.FALSE_MARKS_PER_20_CLIENT_YEARS),
         "most_visits": findings.MOST_VISITS,

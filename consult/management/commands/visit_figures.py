@@ -5,7 +5,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from consult.history import kept_figures, kept_runs
+from consult.history import kept_figures
 from salon.models import Salon
 
 
@@ -31,9 +31,9 @@ class Command(BaseCommand):
                 for pk in kept_figures.differing(pks, salon=salon):
                     wrong += 1
                     self.stdout.write(f"visit {pk}: not what its records say")
-            for pks in () if check else kept_figures.without_runs(salon):
+            for pks in () if check else kept_figures.incomplete(salon):
                 count += len(pks)
-                kept_runs.keep(pks)
+                kept_figures.complete(pks)
             done = "compared" if check else "worked out"
             self.stdout.write(f"{salon}: {count} visits {done}.")
         if wrong:

@@ -1,0 +1,97 @@
+"""Sums over a time's visits by line and stylist, from what each keeps; one query."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from django.db.models import Count, DecimalField, F, Q, Sum
+from django.db.models.functions import Coalesce
+
+from consult.history import completeness
+from consult.history.question import Whose, visits_of
+from consult.models import Place, VisitFigures
+from salon.reading_once import read_once
+
+COUNTED = ("bowls", "weighed")
+SUMMED = (
+    "grams", "developer_grams", "cost", "unpriced_grams", "unpriced_developer_grams",
+    "waste_grams", "waste_cost",
+)  # fmt: skip
+_MONEY: "DecimalField[Any, Any]" = DecimalField(max_digits=14, decimal_places=4)
+
+
+class Sums(NamedTuple):
+    """What the visits of a line by a stylist add up to.
+
+    `places` counts the visits that chose each place; `values` holds the sums of `COUNTED` and
+    `SUMMED` by name.
+    """
+
+    line: int
+    stylist: int
+    visits: int
+    coloured: int
+    unsigned: int
+    untested: int
+    chosen: int
+    places: Mapping[str, int]
+    values: Mapping[str, Any]
+
+
+@read_once
+def kept(whose: Whose) -> list[Sums]:
+    """Return the sums of closed visits that keep their figures."""
+    rows = VisitFigures.objects.filter(
+        salon=whose.salon, opened_at__gte=whose.since, opened_at__lt=whose.until
+    ).order_by()
+    if whose.stylist:
+        rows = rows.filter(stylist=whose.stylist)
+    if whose.line:
+        rows = rows.filter(line=whose.line)
+    if whose.service:
+        rows = rows.filter(visit__appointment__service=whose.service)
+    has_bowl = Q(bowls__gt=0)
+    counts = {
+        "n": Count("pk"),
+        "n_coloured": Count("pk", filter=has_bowl),
+        "n_unsigned": Count("pk", filter=has_bowl & Q(is_signed=False)),
+        "n_untested": Count("pk", filter=Q(is_tested=False)),
+        "n_chosen": Count("pk", filter=~Q(places="")),
+    }
+    places = {
+        f"n_{place}": Count("pk", filter=Q(places__contains=place)) for place in Place.values
+    }
+    sums = {f"sum_{name}": Coalesce(Sum(name), 0) for name in COUNTED}
+    sums |= {f"sum_{name}": total(F(name)) for name in SUMMED}
+    found = rows.values_list("line", "stylist").annotate(**counts, **places, **sums)
+    first, second = 2 + len(counts), 2 + len(counts) + len(places)
+    return [
+        Sums._make((
+            *row[:first],
+            dict(zip(Place.values, row[first:second], strict=True)),
+            dict(zip((*COUNTED, *SUMMED), row[second:], strict=True)),
+        ))
+        for row in found
+    ]  # fmt: skip
+
+
+class Unkept(NamedTuple):
+    """A closed visit that keeps no figures."""
+
+    pk: int
+    line: int
+    stylist: int
+
+
+@read_once
+def unkept(whose: Whose) -> list[Unkept]:
+    """Return the closed visits that keep no figures; one query where there are any."""
+    if completeness.all_keep(salon=whose.salon, since=whose.since):
+        return []
+    visits = visits_of(whose).filter(figures__isnull=True).order_by()
+    return [Unkept(*row) for row in visits.values_list("pk", "line", "stylist")]
+
+
+def total(what: Any, **how: Any) -> Coalesce:
+    """Return a sum as money and weights are kept, 0 over nothing."""
+    return Coalesce(Sum(what, **how, output_field=_MONEY), Decimal(0), output_field=_MONEY)
