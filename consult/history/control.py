@@ -112,11 +112,10 @@ def beyond_step(difference: float, step: float) -> float:
 def scatter(series: Iterable[Sequence[float]], scale: Scale) -> float:
     """Return the standard deviation of one result, from moving ranges within each series.
 
-    Differences of neighbours do not see slow drifts nor anyone's constant difference. Ranges
-    beyond D4 times the mean of those above 0 are left out once. Readings in wide steps differ
-    seldom and then by much: the mean range understates that, the mean square (von Neumann's
-    successive differences) does not, so the greater of both counts. Few ranges lean on the
-    usual scatter.
+    Differences of neighbours see no slow drift nor anyone's constant difference. Ranges beyond
+    D4 times the mean of those above 0 are left out once. Readings in wide steps differ seldom
+    and then by much: the mean range understates that, the mean square (von Neumann's successive
+    differences) does not, so the greater counts. Few ranges lean on the usual scatter.
     """
     ranges = [abs(b - a) for values in series for a, b in pairwise(values)]
     known = 0.0

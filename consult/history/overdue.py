@@ -95,9 +95,11 @@ def _kept(
         .values_list("days_since")
         .annotate(Count("pk"))
     )
-    late = list(_late_people(visits, salon, at).order_by("due_on").values_list("pk", "due_on"))
+    rows: Any = _late_people(visits, salon, at).order_by("due_on").values_list("pk", "due_on")
+    late: list[tuple[int, dt.date]] = list(rows)
     together = _late_of_several(visits, salon, at)
-    listed = [pk for pk, due in late if most is None or due <= late[:most][-1][1]]
+    latest = late[:most][-1][1] if late else None
+    listed = [pk for pk, due in late if latest and due <= latest]
     named = _rows(VisitFigures.objects.filter(pk__in=listed)) if listed else []
     found = _named([*named, *together], salon, at)
     return Rhythm(

@@ -61,4 +61,40 @@ class Migration(migrations.Migration):
         migrations.AddField("visitfigures", "is_followed", models.BooleanField(default=False)),
         migrations.AddField("visitfigures", "faded", models.JSONField(null=True)),
         migrations.RunPython(copy_from_visits, migrations.RunPython.noop),
+        migrations.AlterField(
+            "visitfigures",
+            "salon",
+            models.ForeignKey(
+                db_index=False, on_delete=django.db.models.deletion.PROTECT,
+                related_name="+", to="salon.salon",
+            ),
+        ),
+        migrations.AlterField("visitfigures", "opened_at", models.DateTimeField()),
+        migrations.AlterField(
+            "visitfigures",
+            "line",
+            models.ForeignKey(
+                db_index=False, on_delete=django.db.models.deletion.PROTECT,
+                related_name="+", to="formulas.productline",
+            ),
+        ),
+        migrations.AlterField(
+            "visitfigures",
+            "stylist",
+            models.ForeignKey(
+                db_index=False, on_delete=django.db.models.deletion.PROTECT,
+                related_name="+", to=settings.AUTH_USER_MODEL,
+            ),
+        ),
+        migrations.AddIndex(
+            "visitfigures",
+            models.Index(fields=["salon", "opened_at", "days_since"], name="figures_by_time"),
+        ),
+        migrations.AddIndex(
+            "visitfigures",
+            models.Index(
+                condition=models.Q(("is_followed", False)),
+                fields=["salon", "opened_at", "due_on"], name="figures_of_latest",
+            ),
+        ),
     ]
