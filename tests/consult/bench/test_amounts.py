@@ -155,8 +155,8 @@ def test_shades_keep_one_order_from_the_formula_to_the_card(
     for recipe in offers[0].recipes:
         names = [name for name, _grams in recipe.weights.grams]
         assert names == [name for name in known if name in names]
-    assert re.findall(r'class="weigh__name"[^>]*>([^<]+)<', sheet)[: len(shelf)] == shelf
-    rows = re.findall(r'<th scope="row">([^<]+?)(?: <span|</th>)', card)
+    assert re.findall(r'class="weigh__name"[^>]*>\s*([^<]+?)\s*<', sheet)[: len(shelf)] == shelf
+    rows = re.findall(r'<th scope="row">\s*([^<]+?)\s*(?:<span|</th>)', card)
     assert [name for name in rows if name in known] == shelf
 
 

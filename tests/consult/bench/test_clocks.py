@@ -101,7 +101,7 @@ def _act_in_bar(page: str) -> tuple[str, str]:
     bar = page[page.index('class="action-bar"') :]
     button = re.search(r'<button[^>]*button--primary"[^>]* form="(.*?)"[^>]*>(.*?)<', bar)
     assert button is not None
-    return button[1], button[2]
+    return button[1], button[2].strip()
 
 
 def test_the_bar_sends_the_form_of_the_next_act(story: Story, tablet: Browser) -> None:

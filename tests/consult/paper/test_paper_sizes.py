@@ -182,7 +182,7 @@ def test_no_page_tells_anything_by_colour_alone(story: Story) -> None:
 
     for template, context in pages.items():
         page = render_to_string(template, context)
-        captions = re.findall(r"<figcaption>(.*?)</figcaption>", page)
+        captions = re.findall(r"<figcaption>(.*?)</figcaption>", page, re.DOTALL)
         assert page.count("<figure>") == len(captions) >= 2, template
         assert all("level" in words or "deeper" in words for words in captions), template
 

@@ -263,7 +263,7 @@ def _check_words(walk: Walk) -> None:
     for text in map(unescape, told[:2]):
         assert all(poured_words(bowl) in text for bowl in on)
     shades = {name for number in walk.on for name in walk.poured[number]}
-    rows = set(re.findall(r'<th scope="row">([^<]+?)(?: <span|</th>)', unescape(whole)))
+    rows = set(re.findall(r'<th scope="row">\s*([^<]+?)\s*(?:<span|</th>)', unescape(whole)))
     assert {name for bowl in walk.poured.values() for name in bowl} & rows <= shades
     assert shades <= rows
 
