@@ -7,7 +7,7 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from django.db.models import Exists, OuterRef, QuerySet
 

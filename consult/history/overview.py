@@ -12,6 +12,7 @@ from statistics import fmean
 from typing import NamedTuple
 
 from clients.models import Client
+from clients.people import person
 from consult.history import conduct, costs, findings, kept_runs, kept_sums, looks
 from consult.history.fade import Weeks, fade_of
 from consult.history.findings import Background, Finding

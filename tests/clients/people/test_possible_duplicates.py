@@ -24,7 +24,7 @@ from tests.typed import SignIn
 pytestmark = pytest.mark.usefixtures("clock")
 
 PHONE = "+441174960101"
-migration: Any = import_module("clients.migrations.0032_possible_duplicates")
+migration: Any = import_module("clients.migrations.0033_possible_duplicates")
 
 
 @pytest.fixture

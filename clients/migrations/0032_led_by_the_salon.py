@@ -3,7 +3,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
 
-    dependencies = [("clients", "0030_import_duplicates")]
+    dependencies = [("clients", "0031_record_moves")]
 
     operations = [
         migrations.AddIndex(

@@ -27,7 +27,7 @@ def copy_from_visits(apps: Apps, editor: BaseDatabaseSchemaEditor) -> None:
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("consult", "0026_runs_of_visits"),
+        ("consult", "0027_batches_by_shade"),
         ("formulas", "0014_index_what_grows"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]

@@ -39,7 +39,7 @@ _FILL = f"""
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clients', '0031_led_by_the_salon'),
+        ('clients', '0032_led_by_the_salon'),
     ]
 
     operations = [
