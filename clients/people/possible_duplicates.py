@@ -1,4 +1,4 @@
-"""Entries that may be one person, kept in pairs as they are written (decision 0085).
+"""Entries that may be one person, kept in pairs as they are written (decision 0084).
 
 To find them afresh, every entry of a salon would be read each time that the list is opened.
 So each write looks, by the indexes of its own values, at who else has them. A pair is two

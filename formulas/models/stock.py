@@ -45,7 +45,7 @@ class ShelfBalance(models.Model):
 class StockMovement(AppendOnlyModel):
     """Grams of a shade that came in (positive) or went out (negative).
 
-    It carries the salon of its shade's line (decision 0084): a salon's latest movements are
+    It carries the salon of its shade's line (decision 0083): a salon's latest movements are
     found by an index, however many it has and whoever else shares the database.
     """
 

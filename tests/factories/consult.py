@@ -25,28 +25,13 @@ from consult.selectors import choice_in_force, formulas_in_force, sign_off_of
 from consult.visit.facts import VisitFacts
 from consult.visit.loading import facts_of
 from consult.visit.path import Step
-from formulas import engine
-from formulas.models import (
-    LineKind,
-    MovementReason,
-    ProductLine,
-    Shade,
-    ShelfBalance,
-    StockMovement,
-)
+from formulas.models import ProductLine
 from salon.models import Role, Salon, Staff
 from tests.factories.clients import agree
 from tests.factories.salon import StaffFactory
+from tests.factories.shelf import stocked_line as stocked_line  # noqa: PLC0414
 from tests.typed import present
 
-SHADES = (
-    "8 natural",
-    "8 strong violet-blue",
-    "10 slight violet-blue",
-    "9 violet",
-    "7 violet-blue",
-    "clear",
-)
 NO_TO_ALL = {question.key: "no" for question in QUESTIONS}
 SIGNATURE = json.dumps(
     [
@@ -56,33 +41,6 @@ SIGNATURE = json.dumps(
         }
     ]
 )
-
-
-def stocked_line(
-    salon: Salon, *, by: Staff, at: dt.datetime, name: str = "Tidepool", grams: int = 300
-) -> ProductLine:
-    """Return a small line with stock on the shelf."""
-    line = ProductLine.objects.create(salon=salon, name=name, kind=LineKind.ACIDIC)
-    for words in SHADES:
-        source = engine.Shade.from_words(words)
-        shade = Shade.objects.create(
-            line=line,
-            name=source.name,
-            level=None if source.level is None else Decimal(str(source.level)),
-            tones=dict(source.tones),
-            neutral=source.neutral,
-            tube_price=Decimal("7.20"),
-        )
-        StockMovement.objects.create(
-            salon=salon,
-            shade=shade,
-            grams=Decimal(grams),
-            reason=MovementReason.RECEIVED,
-            recorded_at=at,
-            recorded_by=by,
-        )
-        ShelfBalance.objects.create(shade=shade, grams=Decimal(grams))
-    return line
 
 
 def cleared_client(

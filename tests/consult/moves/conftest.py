@@ -1,10 +1,15 @@
 """Two salons of one owner, and a client whose visits in the first are over."""
 
 import datetime as dt
+import html
+import uuid
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
+from django.test import Client as Browser
+from django.urls import reverse
 from pytest_django import Settings
 
 from clients import services as desk
@@ -13,8 +18,9 @@ from consult import services
 from formulas.models import ProductLine
 from salon.linked_salons.services import link_accounts
 from salon.models import AuditEvent, Role, Salon, Staff
-from tests.factories.consult import Story, stocked_line
+from tests.factories.consult import SIGNATURE, Story, stocked_line
 from tests.factories.salon import StaffFactory
+from tests.typed import Answer, SignIn
 
 
 @pytest.fixture(autouse=True)
@@ -72,3 +78,30 @@ def events(staff: Staff) -> list[str]:
     kinds = AuditEvent.objects.filter(salon=staff.salon).order_by("pk")
     words = ("record move", "record given", "record received", "received record", "copy")
     return [kind for kind in kinds.values_list("kind", flat=True) if kind.startswith(words)]
+
+
+def page_of(answer: Answer, status: int = 200) -> str:
+    """Return the text of a page that answers as expected."""
+    assert answer.status_code == status
+    return html.unescape(answer.content.decode())
+
+
+def sign_move(browser: Browser, branches: Branches, **changed: Any) -> Answer:
+    """Send what the client signs."""
+    address = reverse("consult:move_record", args=[branches.client.pk])
+    fields = {
+        "method": "drawn", "signed_name": "Ada Brandt", "signature_strokes": SIGNATURE,
+        "has_understood": "on", "once": str(uuid.uuid4()),
+    }  # fmt: skip
+    return browser.post(f"{address}?to={branches.there.salon_id}", {**fields, **changed})
+
+
+@pytest.fixture
+def leaving(client_for: SignIn, branches: Branches) -> Browser:
+    """The browser of a stylist of the salon that the client leaves."""
+    return client_for(StaffFactory(salon=branches.here.salon, role=Role.STYLIST))
+
+
+@pytest.fixture
+def front(client_for: SignIn, branches: Branches) -> Browser:
+    return client_for(branches.desk)
