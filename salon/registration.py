@@ -51,6 +51,7 @@ registry.name_records(
         "salon.letter": gettext_noop("mail"),
         "salon.keyseen": gettext_noop("key in use"),
         "salon.preparedfile": gettext_noop("prepared file"),
+        "salon.workrun": gettext_noop("background run"),
         "salon.linkedaccount": gettext_noop("linked account"),
         "salon.salonlogo": gettext_noop("logo"),
         "salon.device": gettext_noop("tablet"),

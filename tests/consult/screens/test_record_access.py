@@ -21,7 +21,7 @@ from tests.typed import SignIn
 # itself, and what the client sees.
 LEFT_OUT = {
     "clients:import", "clients:import_report", "clients:confirm_merge",
-    "clients:calendar_file", "clients:small_photo",
+    "clients:calendar_file", "clients:small_photo", "consult:received_photo",
     "consult:client_choice", "consult:client_sign", "consult:client_done",
 }  # fmt: skip
 
