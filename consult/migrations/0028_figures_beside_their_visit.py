@@ -23,6 +23,9 @@ def copy_from_visits(apps: Apps, editor: BaseDatabaseSchemaEditor) -> None:
     )
     followed = figures.filter(Exists(later)).values("pk")
     figures.filter(pk__in=followed).update(is_followed=True)
+    if editor.connection.vendor == "postgresql":
+        # The keys just written are checked now: no table may be altered while that is due.
+        editor.execute("SET CONSTRAINTS ALL IMMEDIATE")
 
 
 class Migration(migrations.Migration):
