@@ -18,7 +18,7 @@ from django.db import connection
 from psycopg.conninfo import conninfo_to_dict
 from pytest_django import Settings
 
-from salon.backups import rows, sqlite
+from salon.backups import moving, rows, sqlite
 from salon.encrypted_file import Damaged
 from salon.models import Salon
 from salon.tools import with_postgres
@@ -155,6 +155,16 @@ def test_a_table_that_nobody_knows_is_not_left_behind() -> None:
 
     with pytest.raises(CommandError, match="not the product's: odd"):
         call_command("move_database", "postgres://nobody@127.0.0.1:1/nothing")
+
+
+@pytest.mark.django_db
+@pytest.mark.skipif(not SQLITE, reason="an embedded database")
+def test_the_databases_own_statistics_are_no_strange_table() -> None:
+    with connection.cursor() as cursor:
+        cursor.execute("ANALYZE")
+    assert any(name.startswith("sqlite_") for name in connection.introspection.table_names())
+
+    moving.refuse_unless_movable()
 
 
 @pytest.mark.django_db(transaction=True)
