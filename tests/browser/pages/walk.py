@@ -29,11 +29,15 @@ from clients.models import (
     ClientMerge,
     ClosedDay,
     HairHistoryEntry,
+    MoveState,
     PatchTest,
+    ReceivedRecord,
+    RecordMove,
     Reminder,
     ReminderKind,
 )
 from clients.people import csv_file
+from consult import services as consultation
 from consult.demo import cast, patch_stories, today_stories
 from consult.demo import house as demo_house
 from consult.demo.house import House
@@ -41,8 +45,11 @@ from consult.demo.visit_stories import Planned, build_visit
 from consult.models import Anchor, SignOff, Visit
 from consult.visit.loading import facts_of
 from consult.visit.path import Step
+from salon.linked_salons.services import link_accounts
 from salon.models import Role, Staff
 from tests.browser.conftest import PATIENCE
+from tests.factories.clients import ClientFactory, agree
+from tests.factories.salon import SalonFactory, StaffFactory
 from tests.project.role_table import TABLE
 from tests.project.test_roles import ROUTES
 from tests.typed import present
@@ -203,6 +210,10 @@ class Walk:
             "stock": lambda: [self.built.lines[0].shades.all()[3].pk],
             "clients/imports": lambda: ClientImport.objects.values_list("pk", flat=True),
             "clients/merge": lambda: ClientMerge.objects.values_list("pk", flat=True),
+            "records-to-receive": lambda: RecordMove.objects.filter(
+                state=MoveState.WAITING
+            ).values_list("pk", flat=True),
+            "received-records": lambda: ReceivedRecord.objects.values_list("pk", flat=True),
             "services": lambda: [self.built.services["Tone and finish"].pk],
             "chairs": lambda: [self.built.chairs[0].pk],
             "salon/team": lambda: [self.staff(Role.STYLIST).pk],
@@ -254,7 +265,23 @@ def fill() -> House:
     table = csv_file.read(b"name,phone\nHedda Lunn,+441174960123\n,no name\n")
     desk.load_import(file_name="list.csv", table=table, by=built.owner, at=now)
     desk.queue_reminders(salon=built.salon, at=now)
+    _records_from_elsewhere(built, now)
     return built
+
+
+def _records_from_elsewhere(built: House, now: dt.datetime) -> None:
+    """Let two clients of another salon sign for a copy here; one is received, one waits."""
+    boss = StaffFactory(salon=SalonFactory(name="Harbour House"), role=Role.OWNER)
+    link_accounts(other_id=built.owner.pk, by=boss, at=now)
+    for name, is_received in (("Petra Quill", True), ("Ines Marrow", False)):
+        client = ClientFactory(salon=boss.salon, name=name)
+        agree(client, by=boss, at=now)
+        move = consultation.ask_move(
+            client=client, to_salon=built.salon, method="typed", signed_name=name,
+            by=boss, at=now,
+        )  # fmt: skip
+        if is_received:
+            consultation.receive_record(move=move, by=built.desk, at=now)
 
 
 def _visit(built: House, place: int, upto: str) -> None:
