@@ -158,7 +158,7 @@ def _add(pairs: list[Two]) -> int:
     both = [
         (people[first], people[second])
         for first, second in sorted(fresh)
-        if first in people and second in people  # else deleted meanwhile
+        if first in people and second in people  # one may have been deleted since
     ]
     settled = _settled(both)
     PossibleDuplicate.objects.bulk_create(

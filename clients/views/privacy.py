@@ -101,8 +101,10 @@ def retention(request: SalonRequest) -> HttpResponse:
     """Show what is past its time, what waits, and what earlier runs did."""
     now = timezone.now()
     latest = runs.latest(kind=services.RETENTION, salon=request.salon)
+    overdue = selectors.overdue(salon=request.salon, at=now)
     context = {
-        "overdue": selectors.overdue(salon=request.salon, at=now),
+        "overdue": overdue,
+        "is_due": any(overdue.counts().values()),
         "waiting": selectors.waiting_erasures(salon=request.salon),
         "kept": selectors.kept_erasures(salon=request.salon),
         "runs": selectors.retention_runs(salon=request.salon),

@@ -36,7 +36,7 @@ def three(salon: Salon) -> list[Client]:
     ]
 
 
-def _asked(salon: Salon) -> list[set[str]]:
+def _offered(salon: Salon) -> list[set[str]]:
     """Return the names of each pair asked about, the latest first; none is missing or wrong."""
     assert possible_duplicates.rebuild(salon=salon) == 0
     return [{p.first.name, p.second.name} for p in duplicates.to_review(salon=salon)]
@@ -53,13 +53,13 @@ def test_who_is_between_two_leaves_and_comes_back(
     salon: Salon, three: list[Client], receptionist: Staff, now: dt.datetime
 ) -> None:
     _ada, bea, _cy = three
-    assert _asked(salon) == [{"Bea", "Cy"}, {"Ada", "Bea"}]
+    assert _offered(salon) == [{"Bea", "Cy"}, {"Ada", "Bea"}]
 
     _change(bea, receptionist, now, phone="+441174960202")
-    assert _asked(salon) == [{"Ada", "Cy"}]
+    assert _offered(salon) == [{"Ada", "Cy"}]
     _change(bea, receptionist, now, phone=PHONE)
-    assert {"Ada", "Bea"} in _asked(salon)
-    assert {"Bea", "Cy"} in _asked(salon)
+    assert {"Ada", "Bea"} in _offered(salon)
+    assert {"Bea", "Cy"} in _offered(salon)
 
 
 def test_a_merge_and_its_undoing(
@@ -67,39 +67,39 @@ def test_a_merge_and_its_undoing(
 ) -> None:
     ada, bea, _cy = three
     merge = services.merge_clients(kept=ada, merged=bea, by=receptionist, at=now)
-    assert _asked(salon) == [{"Ada", "Cy"}]
+    assert _offered(salon) == [{"Ada", "Cy"}]
 
     services.undo_merge(merge=merge, by=receptionist, at=now)
-    assert {"Ada", "Bea"} in _asked(salon)
+    assert {"Ada", "Bea"} in _offered(salon)
 
 
-def test_what_is_settled_is_asked_again_only_when_it_is_open_again(
+def test_a_settled_pair_is_offered_again_only_once_it_is_open_again(
     salon: Salon, three: list[Client], receptionist: Staff, now: dt.datetime
 ) -> None:
     ada, bea, cy = three
     act: dict[str, Any] = {"by": receptionist, "at": now}
     services.record_not_the_same(first=bea, second=ada, **act)
-    assert _asked(salon) == [{"Bea", "Cy"}]
+    assert _offered(salon) == [{"Bea", "Cy"}]
     services.join_household(client=cy, other=bea, **act)
-    assert _asked(salon) == []
+    assert _offered(salon) == []
 
     _change(ada, receptionist, now, email="Bea@Example.com")  # they were told apart already
-    assert _asked(salon) == []
+    assert _offered(salon) == []
     cy.refresh_from_db()
     services.leave_household(client=cy, **act)
-    assert _asked(salon) == [{"Bea", "Cy"}]
+    assert _offered(salon) == [{"Bea", "Cy"}]
     _change(cy, receptionist, now, phone="")
-    assert _asked(salon) == []
+    assert _offered(salon) == []
 
 
-def test_one_of_a_household_who_may_be_the_same_person_is_asked_about(
+def test_two_of_a_household_who_may_be_one_person_are_offered(
     salon: Salon, receptionist: Staff, now: dt.datetime
 ) -> None:
     first, second = (ClientFactory(salon=salon, name="Ada", phone=PHONE) for _ in range(2))
 
     services.join_household(client=first, other=second, by=receptionist, at=now)
 
-    assert _asked(salon) == [{"Ada"}]
+    assert _offered(salon) == [{"Ada"}]
 
 
 def test_who_is_erased_is_in_no_pair(
@@ -109,7 +109,7 @@ def test_who_is_erased_is_in_no_pair(
     services.request_erasure(client=bea, reason="in_writing", by=owner, at=now)
     services.erase_client(client=bea, by=owner, at=now + privacy.WAIT)
 
-    assert _asked(salon) == [{"Ada", "Cy"}]
+    assert _offered(salon) == [{"Ada", "Cy"}]
     assert PossibleDuplicate.objects.count() == 1
 
 
@@ -120,15 +120,15 @@ def test_a_list_taken_in_and_taken_back(
     ClientFactory(salon=salon, name="Ada", email="NGOZI@example.com", birth_date=None)
     upload(boss, LIST)
     found = take_in(boss, ClientImport.objects.get())
-    assert _asked(salon) == [{"Ada", "Ngozi Adichie"}]
+    assert _offered(salon) == [{"Ada", "Ngozi Adichie"}]
     services.register_client(name="Cy", email="ngozi@EXAMPLE.com", phone="", by=owner, at=now)
-    assert len(_asked(salon)) == 2
+    assert len(_offered(salon)) == 2
 
     boss.post(f"/clients/imports/{found.pk}/undo/")
     boss.post(f"/clients/imports/{found.pk}/go-on/")
 
     assert not Client.objects.filter(name="Ngozi Adichie").exists()
-    assert _asked(salon) == [{"Ada", "Cy"}]
+    assert _offered(salon) == [{"Ada", "Cy"}]
 
 
 def test_the_migration_finds_the_same_pairs_as_the_writes(
@@ -165,7 +165,7 @@ def test_a_pair_that_two_writers_missed_is_named_and_mended(
     call_command("check_duplicates", rebuild=True, stdout=io.StringIO())
     call_command("check_duplicates", stdout=io.StringIO())
 
-    assert len(_asked(salon)) == 2
+    assert len(_offered(salon)) == 2
 
 
 def _add(salon: Salon, start: int, count: int) -> None:

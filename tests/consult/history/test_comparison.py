@@ -145,7 +145,7 @@ def test_before_it_is_compared_there_is_no_file(line: ProductLine, boss: Browser
         assert "Compare the line with your results first." in answer.text
 
 
-def test_a_fault_is_said_and_what_was_known_stays(
+def test_a_fault_is_shown_and_the_last_comparison_stays(
     line: ProductLine, boss: Browser, queued: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     first = tasks.begin_comparison(

@@ -49,10 +49,10 @@ class _Back(Exception):
 
 
 Runs = dict[int, list[tuple[str, str, control.Run]]]
-Told = tuple[conduct.Counts, costs.Costs, list[looks.Look], Runs, list[fade.Weeks]]
+Figures = tuple[conduct.Counts, costs.Costs, list[looks.Look], Runs, list[fade.Weeks]]
 
 
-def _told(question: Question) -> Told:
+def _kept_figures(question: Question) -> Figures:
     visits, salon = visits_in_question(question), question.salon
     seen = looks.of_visits(visits)
     return (
@@ -70,12 +70,12 @@ def runs_of(salon: Salon, at: dt.datetime) -> Runs:
     return {pk: [(one.zones, one.number, one.run) for one in own] for pk, own in runs.items()}
 
 
-def _from_records(question: Question) -> Told:
+def _from_records(question: Question) -> Figures:
     """Return the same with nothing kept; costs added up visit by visit."""
     try:
         with transaction.atomic():
             VisitFigures.objects.all().delete()
-            counts, _spent, seen, runs, faded = _told(question)
+            counts, _spent, seen, runs, faded = _kept_figures(question)
             raise _Back
     except _Back:
         spent = costs.costs_of(
@@ -86,7 +86,7 @@ def _from_records(question: Question) -> Told:
 
 
 def _compare(question: Question) -> None:
-    counts, spent, seen, runs, faded = _told(question)
+    counts, spent, seen, runs, faded = _kept_figures(question)
     fresh_counts, fresh_spent, fresh_seen, fresh_runs, fresh_faded = _from_records(question)
     assert +counts.of == +fresh_counts.of
     assert (counts.coloured, counts.chosen) == (fresh_counts.coloured, fresh_counts.chosen)

@@ -143,7 +143,7 @@ def test_cancelled_while_it_is_made_nothing_is_kept_and_visits_are_read_in_piece
     assert "2 of about 5 rows" in pieces[1]
 
 
-def test_asked_for_twice_it_is_made_once_and_not_for_another_time(
+def test_two_requests_for_one_time_make_one_file(
     visits: list[Visit], laptop: Browser, settings: Settings, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     settings.TASKS = QUEUE

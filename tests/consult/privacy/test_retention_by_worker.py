@@ -76,6 +76,7 @@ def test_an_owner_starts_it_and_sees_how_far_it_is(
     page = boss.get(PAGE).text
     assert "The last run ended on" in page
     assert "every 2s" not in page
+    assert "Erase this now" not in page  # nothing is left to erase
     assert _left() == 0
     assert RetentionRun.objects.get().counts["people"] == 5
     assert AuditEvent.objects.filter(kind="retention run").count() == 1
