@@ -7,7 +7,6 @@ from django import template
 
 from clients.models import Client, MoveState
 from consult.history import from_elsewhere
-from consult.portability.copies import CopiedMix, CopiedStep
 from salon.access import FRONT
 from salon.linked_salons.links import salons_of_same_owner
 
@@ -46,28 +45,10 @@ def copies_elsewhere(client: Client) -> dict[str, Any]:
     }
 
 
-@register.filter
-def copied_mix(mix: CopiedMix) -> str:
-    """Say a mix of a copy: "2 parts 8 natural, 1 part 8 violet-blue"."""
-    return from_elsewhere.mix_words(mix)
-
-
-@register.filter
-def copied_step(step: CopiedStep) -> str:
-    """Say a step of a copy: "Lightening, roots: Cloud, 20 min"."""
-    return from_elsewhere.step_words(step)
-
-
-@register.filter
-def client_word(code: str) -> str:
-    """Say what the client thought of a result."""
-    return from_elsewhere.word_of_client(code)
-
-
-@register.filter
-def evenness(code: str) -> str:
-    """Say how even a result was."""
-    return from_elsewhere.evenness_words(code)
+register.filter("copied_mix", from_elsewhere.mix_words)
+register.filter("copied_step", from_elsewhere.step_words)
+register.filter("client_word", from_elsewhere.word_of_client)
+register.filter("evenness", from_elsewhere.evenness_words)
 
 
 @register.filter
