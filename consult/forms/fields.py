@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from consult.hair.strands import UndertoneStrands
+from formulas.drawing.strands import UndertoneStrands
 from salon.numbers import Number, WholeNumber, plain_number
 
 __all__ = ["Number", "Undertone", "WholeNumber"]

@@ -11,7 +11,6 @@ from django.utils.translation import gettext_lazy as _
 from consult.forms.fields import Undertone
 from consult.forms.zone_initial import zone_initial
 from consult.hair.reading_fields import LOOKED_AT, FactsRead, HairRead, ZoneRead
-from consult.hair.strands import UndertoneStrands
 from consult.models import (
     Banding,
     Density,
@@ -24,6 +23,7 @@ from consult.models import (
     ZoneReading,
 )
 from consult.zones import Zone
+from formulas.drawing.strands import UndertoneStrands
 from salon.numbers import Number, WholeNumber, plain_number
 from salon.widgets import Segments, Stepper
 

@@ -9,8 +9,8 @@ from django.utils.translation import gettext_lazy as _
 
 from consult.bench.look import Look
 from consult.forms.fields import Strands
-from consult.hair.strands import ComparedStrand
 from consult.models import ClientWord, Evenness
+from formulas.drawing.strands import ComparedStrand
 from salon.widgets import Segments
 
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from formulas.engine import Habit
 from formulas.strength_proposal import Proposal, ReaderHabit
 from salon.models import Staff
 
@@ -24,8 +23,7 @@ class Reader:
     """How one member of staff reads results."""
 
     name: str
-    habit: Habit
-    is_significant: bool
+    reads: ReaderHabit
 
 
 @dataclass(frozen=True)
@@ -34,7 +32,6 @@ class Findings:
 
     shares: list[Share]
     readers: list[Reader]
-    salon: Habit | None
     line_percent: float
 
 
@@ -42,7 +39,7 @@ def findings(proposal: Proposal) -> Findings:
     """Return what results say beside the strengths; one query for the names."""
     learned = proposal.learned
     if learned is None:
-        return Findings([], [], None, 0.0)
+        return Findings([], [], 0.0)
     labels = {
         "strengths": _("Strength of line and shades"),
         "readers": _("How each person reads"),
@@ -54,15 +51,11 @@ def findings(proposal: Proposal) -> Findings:
         Share(label, 100.0 * learned.shares[whose][0], 100.0 * learned.shares[whose][1])
         for whose, label in labels.items()
     ]
-    return Findings(
-        shares, _readers(proposal.readers), learned.salon, 100.0 * (learned.line.value - 1.0)
-    )
+    return Findings(shares, _readers(proposal.readers), 100.0 * (learned.line.value - 1.0))
 
 
 def _readers(habits: Iterable[ReaderHabit]) -> list[Reader]:
     known = {int(reader.reader): reader for reader in habits}
     names = {staff.pk: staff.display_name for staff in Staff.objects.filter(pk__in=known)}
-    rows = [
-        Reader(names[pk], reader.habit, reader.is_significant) for pk, reader in known.items()
-    ]
+    rows = [Reader(names[pk], reader) for pk, reader in known.items()]
     return sorted(rows, key=lambda row: row.name)

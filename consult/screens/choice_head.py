@@ -11,7 +11,7 @@ from consult.agreement.planning import Readings, field_name
 from consult.agreement.whole_head import HeadPlan
 from consult.agreement.wishes import Wish
 from consult.forms import ChoiceForm
-from consult.hair import strands
+from consult.hair.zone_strands import zone_strands
 from consult.models import Choice, ZoneReading
 from formulas.drawing.plot import PlainCurve
 from formulas.engine_inputs import ground_of
@@ -145,7 +145,7 @@ def _not_toned(plan: HeadPlan, readings: Readings, line: ProductLine) -> dict[st
     others = {zone: row for zone, row in readings.items() if zone not in toned}
     if not others:
         return {}
-    drawn = strands.zone_strands(ground_of(line).chart, others)
+    drawn = zone_strands(ground_of(line), others)
     return {zone["zone"]: zone["hex"] for zone in drawn if zone["hex"]}
 
 

@@ -10,12 +10,12 @@ from django.utils.translation import gettext as _
 from consult import policies
 from consult.bench import outcome
 from consult.bench.look import Look
-from consult.hair import strands
 from consult.models import ResultSeen, Visit
 from consult.services.steps import OutOfOrder, advance
 from consult.visit.bowls import TonedGroup
 from consult.visit.loading import facts_of
 from consult.visit.path import Act
+from formulas.drawing import strands
 from formulas.engine_inputs import ground_of
 from formulas.snapshots import Prediction
 from salon.models import Staff

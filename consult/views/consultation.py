@@ -13,13 +13,14 @@ from consult import access, selectors, services
 from consult.forms import HairForm, SafetyForm
 from consult.forms.hair import Carried
 from consult.hair import pretests, residue
-from consult.hair.strands import undertone_strands, zone_strands
+from consult.hair.zone_strands import zone_strands
 from consult.history import costs, histories
 from consult.history.visit_record import of_records
 from consult.models import Status, Visit
 from consult.paper import mail_status
 from consult.views.doors import at_step, attempt, facts_for, go_on, page
 from consult.visit.path import Step
+from formulas.drawing.strands import undertone_strands
 from formulas.engine_inputs import ground_of
 from salon.access import BENCH, SalonRequest, allow
 from salon.models import Role
@@ -109,8 +110,8 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
     """Read the hair, zone by zone."""
     facts = facts_for(request, visit)
     readings = dict(facts.readings)
-    chart = ground_of(visit.line).chart
-    strands = undertone_strands(chart)
+    ground = ground_of(visit.line)
+    strands = undertone_strands(ground.chart)
     form = HairForm(
         request.POST or None,
         readings=readings,
@@ -137,7 +138,7 @@ def hair(request: SalonRequest, visit: Visit) -> HttpResponse:
     context = {
         "form": form,
         "strands": strands,
-        "head": zone_strands(chart, readings),
+        "head": zone_strands(ground, readings),
         **preparation(visit),
     }
     return page(request, visit, "hair", context, tried)

@@ -15,13 +15,13 @@ from consult import access, services
 from consult.bench import outcome, starting_values
 from consult.forms import CloseForm, ResultForm, StopForm
 from consult.forms.result import Compared
-from consult.hair import strands
 from consult.history.visit_record import of_records
 from consult.models import BowlMixed, Visit
 from consult.views.consultation import overview
 from consult.views.doors import at_step, attempt, facts_for, lead, page
 from consult.visit.facts import VisitFacts
 from consult.visit.path import Step
+from formulas.drawing import strands
 from formulas.engine_inputs import ground_of
 from salon.access import BENCH, SalonRequest, allow
 from salon.submissions import once

@@ -53,8 +53,8 @@ from consult.forms.histories import PeriodForm
 from consult.forms.network import PairsField
 from consult.forms.result import Compared, ResultForm
 from consult.forms.two_visits import TwoVisitsForm
-from consult.hair.strands import ComparedStrand, undertone_strands
 from consult.zones import GROUPS
+from formulas.drawing.strands import ComparedStrand, undertone_strands
 from formulas.engine_inputs import ground_of
 from formulas.forms import (
     ColumnsForm,

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from consult.forms.fields import Strands, Undertone
-from consult.hair import strands
+from formulas.drawing import strands
 from formulas.engine import Chart, Zone
 from formulas.engine.light.colorimetry import hex_to_lab, lab_to_hex, reflectance_to_lab
 from formulas.snapshots import Prediction

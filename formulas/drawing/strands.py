@@ -1,6 +1,6 @@
-"""Colours of hair as read, for the strands that a reading is compared with."""
+"""Colours of hair, for the strands that a reading is compared with."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -9,11 +9,7 @@ from typing import TypedDict
 import numpy as np
 from django.utils.translation import gettext as _
 
-from consult.agreement.statement import half_level
-from consult.models import ZoneReading
-from consult.zones import Zone
-from formulas.engine import Chart
-from formulas.engine import Zone as Hair
+from formulas.engine import Chart, Zone
 from formulas.engine.light.colorimetry import (
     delta_e_2000,
     hex_to_lab,
@@ -26,8 +22,6 @@ from formulas.snapshots import Prediction, ReadIn
 
 HALF_LEVELS = [n / 2 for n in range(2, 21)]
 UNDERTONES = [-1.0, -0.5, 0.0, 0.5, 1.0]
-
-
 # Neighbours nearer than this (CIEDE2000) pass for one colour when held beside hair: common
 # practice puts a difference that is just noticed at about 1, in patches that touch.
 LEAST_APART = 2.0
@@ -42,14 +36,6 @@ class UndertoneStrands(TypedDict):
     undertones: list[float]
     levels: dict[str, list[str]]
     apart: dict[str, list[bool]]
-
-
-class ZoneStrand(TypedDict):
-    """A zone as the head is drawn; without a colour it is not read yet."""
-
-    zone: str
-    hex: str
-    note: str
 
 
 @lru_cache(maxsize=8)
@@ -81,23 +67,12 @@ def distances(colours: Sequence[str]) -> list[float]:
     return [float(delta_e_2000(one, other)) for one, other in pairwise(labs)]
 
 
-def zone_strands(chart: Chart, readings: Mapping[str, ZoneReading]) -> list[ZoneStrand]:
-    """Return the zones as the head is drawn: colour and level of each that was read."""
-    drawn: list[ZoneStrand] = []
-    for zone in Zone.values:
-        row = readings.get(zone)
-        if row is None:
-            drawn.append({"zone": zone, "hex": "", "note": ""})
-            continue
-        hair = Hair(
-            lifted_level=float(row.lifted_level),
-            undertone=float(row.undertone),
-            white_percent=float(row.white_percent),
-        )
-        lab = reflectance_to_lab(hair.reflectance(chart))
-        note = _("level %(level)s") % {"level": half_level(float(row.lifted_level))}
-        drawn.append({"zone": zone, "hex": lab_to_hex(lab), "note": note})
-    return drawn
+def hair_hex(
+    chart: Chart, *, lifted_level: float, undertone: float, white_percent: float
+) -> str:
+    """Return the colour of hair as it was read, on screen."""
+    hair = Zone(lifted_level=lifted_level, undertone=undertone, white_percent=white_percent)
+    return lab_to_hex(reflectance_to_lab(hair.reflectance(chart)))
 
 
 @dataclass(frozen=True)
