@@ -150,7 +150,7 @@ def test_the_page_says_whose_the_error_is_and_how_each_person_reads(
     findings = page.context["findings"]
     assert sum(share.depth_percent for share in findings.shares) == pytest.approx(100)
     assert sum(share.warmth_percent for share in findings.shares) == pytest.approx(100)
-    assert [(reader.name, reader.habit.results) for reader in findings.readers] == [
+    assert [(reader.name, reader.reads.habit.results) for reader in findings.readers] == [
         (stylist.display_name, 4)
     ]
     assert "How each person reads" in page.text
