@@ -31,6 +31,7 @@ mailing.add_queue(reminders.mail_queue)
 prepared_files.register()
 holdings.add(evidence=desk_holdings.evidence, blank=desk_holdings.blank)
 registry.start_at({Role.RECEPTIONIST: "clients:day"})
+registry.put_in_bar("clients/_find_anywhere.html")
 registry.lead_leavers_to("clients:leaving")
 
 registry.name_records(

@@ -10,7 +10,7 @@ from salon.tablet.forms import UnlockForm
 
 
 def navigation(request: HttpRequest) -> dict[str, object]:
-    """Return the places that the reader's role opens, and the languages on offer."""
+    """Return the places that the reader's role opens, what is in the bar, the languages."""
     if not getattr(request, "user", None) or not request.user.is_authenticated:
         return {"nav": [], "languages": languages.choices()}
     nav = []
@@ -18,7 +18,11 @@ def navigation(request: HttpRequest) -> dict[str, object]:
         href = reverse(place.url_name)
         is_here = request.path.startswith(href)
         nav.append({"label": place.label, "href": href, "current": is_here})
-    return {"nav": nav, "languages": languages.choices()}
+    return {
+        "nav": nav,
+        "bar_tools": registry.bar_tools(),
+        "languages": languages.choices(),
+    }
 
 
 def sitting(request: HttpRequest) -> dict[str, object]:

@@ -27,6 +27,7 @@ _salon_pages: dict[str, Place] = {}
 _homes: dict[str, str] = {}
 _leaving_pages: list[str] = []
 _screen_checks: list[str] = []
+_bar_tools: list[str] = []
 _records: dict[str, str] = {}
 _events: dict[str, str] = {}
 
@@ -54,6 +55,12 @@ def lead_leavers_to(url_name: str) -> None:
 def check_screens_at(url_name: str) -> None:
     """Enter the page (by route) that checks the screen it is open on."""
     _screen_checks[:] = [url_name]
+
+
+def put_in_bar(template: str) -> None:
+    """Enter what is drawn at the end of the bar on every page, such as a find box."""
+    if template not in _bar_tools:
+        _bar_tools.append(template)
 
 
 def name_records(names: Mapping[str, str]) -> None:
@@ -95,6 +102,11 @@ def leaving_page() -> str:
 def screen_check() -> str:
     """Return the route of the page that checks a screen."""
     return _screen_checks[0]
+
+
+def bar_tools() -> list[str]:
+    """Return the templates drawn at the end of the bar."""
+    return list(_bar_tools)
 
 
 def records() -> frozenset[str]:
