@@ -113,28 +113,30 @@ class Copying:
             tuples[SignOff].append(
                 [self._value(f, getattr(link, f.attname)) for f in _fields(SignOff)]
             )
-        adapt_moment = connection.ops.adapt_datetimefield_value
-        adapt_day = connection.ops.adapt_datefield_value
         moved: dict[dt.datetime, Any] = {}  # most rows of a copy share a few moments
         for line in self.batch.lines_of(story):
-            if line.model is SignOff:
-                continue
-            new = list(line.values)
-            for place, key in line.keys:
-                new[place] = self.keys.get(key, key[1])
-            for place, moment in line.moments:
-                if moment not in moved:
-                    moved[moment] = adapt_moment(moment + self.span)
-                new[place] = moved[moment]
-            for place, day in line.days:
-                new[place] = adapt_day(day + dt.timedelta(days=self.span.days))
-            for place, sealed, value in line.sealed:
-                new[place] = self._value(sealed, value)
-            changed = self._changed(line.model, line.row)
-            for name, value in changed.items():
-                place, f = _place(line.model, name)
-                new[place] = self._value(f, value)
-            tuples[line.model].append(new)
+            if line.model is not SignOff:
+                tuples[line.model].append(self._moved(line, moved))
+
+    def _moved(self, line: _Line, moved: dict[dt.datetime, Any]) -> list[Any]:
+        """Return a row's values in this copy; `moved` keeps moments worked out before."""
+        adapt_moment = connection.ops.adapt_datetimefield_value
+        adapt_day = connection.ops.adapt_datefield_value
+        new = list(line.values)
+        for place, key in line.keys:
+            new[place] = self.keys.get(key, key[1])
+        for place, moment in line.moments:
+            if moment not in moved:
+                moved[moment] = adapt_moment(moment + self.span)
+            new[place] = moved[moment]
+        for place, day in line.days:
+            new[place] = adapt_day(day + dt.timedelta(days=self.span.days))
+        for place, sealed, value in line.sealed:
+            new[place] = self._value(sealed, value)
+        for name, value in self._changed(line.model, line.row).items():
+            place, f = _place(line.model, name)
+            new[place] = self._value(f, value)
+        return new
 
     def _value(self, f: Any, value: Any) -> Any:
         """Return a value as the database takes it; words closed by the keys of their client."""

@@ -38,47 +38,49 @@ def place_and_read(
     return test
 
 
+# Of a story's test: how many days ago it was placed, and what was read of it.
+PLACED: dict[str, tuple[int, str | None, str]] = {
+    "waiting": (1, None, ""),
+    "ready": (3, None, ""),
+    "expired": (260, ReadingOutcome.NO_REACTION, ""),
+    "reacted": (
+        40, ReadingOutcome.REACTION, "Red, itching patch of about 2 cm since the first evening",
+    ),
+    "not returned": (12, ReadingOutcome.NOT_RETURNED, ""),
+    "late reaction": (30, ReadingOutcome.NO_REACTION, ""),
+    "void": (50, ReadingOutcome.NO_REACTION, ""),
+}  # fmt: skip
+
+
 def build(built: House) -> None:
     """Tell every patch-test story of the cast."""
-    now = built.now
     for guest in OTHERS:
         client, line = built.clients[guest.name], built.lines[guest.line]
-        match guest.story:
-            case "waiting":
-                place_and_read(built, client, line, now - _DAY, outcome=None)
-            case "ready":
-                place_and_read(built, client, line, now - 3 * _DAY, outcome=None)
-            case "expired":
-                place_and_read(built, client, line, now - 260 * _DAY)
-            case "clear":
-                place_and_read(built, client, line, now - built.random.randint(5, 90) * _DAY)
-            case "reacted":
-                place_and_read(
-                    built,
-                    client,
-                    line,
-                    now - 40 * _DAY,
-                    outcome=ReadingOutcome.REACTION,
-                    signs="Red, itching patch of about 2 cm since the first evening",
-                )
-            case "not returned":
-                place_and_read(
-                    built, client, line, now - 12 * _DAY, outcome=ReadingOutcome.NOT_RETURNED
-                )
-            case "late reaction":
-                test = place_and_read(built, client, line, now - 30 * _DAY)
-                desk.record_patch_test_reading(
-                    test=test,
-                    outcome=ReadingOutcome.REACTION,
-                    signs="Rash behind the ear four days after the clear reading",
-                    by=built.desk,
-                    at=now - 24 * _DAY,
-                )
-            case "void":
-                place_and_read(built, client, line, now - 50 * _DAY)
-                desk.answer_safety_questions(
-                    client=client,
-                    answers={"black_henna": "yes"},
-                    by=built.staff["oluchi"],
-                    at=now - 6 * _DAY,
-                )
+        if guest.story == "clear":
+            placed_at = built.now - built.random.randint(5, 90) * _DAY
+            place_and_read(built, client, line, placed_at)
+        elif guest.story in PLACED:
+            days, outcome, signs = PLACED[guest.story]
+            test = place_and_read(
+                built, client, line, built.now - days * _DAY, outcome=outcome, signs=signs
+            )
+            _go_on(built, guest.story, test)
+
+
+def _go_on(built: House, story: str, test: PatchTest) -> None:
+    """Tell what came after the test was read."""
+    if story == "late reaction":
+        desk.record_patch_test_reading(
+            test=test,
+            outcome=ReadingOutcome.REACTION,
+            signs="Rash behind the ear four days after the clear reading",
+            by=built.desk,
+            at=built.now - 24 * _DAY,
+        )
+    elif story == "void":
+        desk.answer_safety_questions(
+            client=test.client,
+            answers={"black_henna": "yes"},
+            by=built.staff["oluchi"],
+            at=built.now - 6 * _DAY,
+        )
