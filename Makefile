@@ -68,10 +68,14 @@ test-slow: $(VENV)/dev.stamp libraries
 
 # Of no interest to the other database: the engine, the project's own files (but its upgrades), paper, the other
 # language, the demo, and screens that only draw what the tests of their services ask there too.
-ELSEWHERE := tests/formulas/engine tests/consult/paper tests/consult/test_german.py tests/consult/test_demo.py \
-  tests/consult/test_queries.py tests/consult/history/test_learning.py tests/consult/history/test_control.py \
-  $(addprefix tests/consult/bench/test_,check_times.py comparison.py peroxide_on_screen.py clocks.py) \
-  $(wildcard tests/formulas/test_*views.py)
+ELSEWHERE := tests/formulas/engine tests/consult/paper tests/consult/hair/test_residue.py \
+  $(wildcard tests/formulas/test_*views.py) tests/formulas/test_explanation.py tests/consult/moves/test_pages.py \
+  $(addprefix tests/consult/test_,german.py demo.py queries.py views.py forms_posted.py formula_posted.py) \
+  $(addprefix tests/consult/history/test_,learning.py control.py) \
+  $(addprefix tests/consult/agreement/test_,agreement.py last_time.py whole_head.py wished_depth.py) \
+  $(addprefix tests/consult/screens/test_,client_view.py first_steps.py taking_back.py) \
+  $(addprefix tests/consult/bench/test_,check_times.py comparison.py peroxide_on_screen.py clocks.py amounts.py \
+    bench_posted.py formula_and_bench.py recipes.py shared_bowl.py sheet.py)
 
 test-postgres: $(VENV)/dev.stamp browser
 	$(PY) salon/tools/with_postgres.py $(PY) -m pytest -m "not browser" -n $(WORKERS) $(addprefix --ignore ,$(ELSEWHERE)) \
