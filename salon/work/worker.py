@@ -17,6 +17,11 @@ from salon.work import lanes, lease, timetable
 
 log = logging.getLogger(__name__)
 
+# SQLite has no queue of writers: who waits asks again, at most every tenth of a second (its
+# default busy handler, from memory). A lane that went from piece to piece would be first each
+# time, and people at the desk would wait for many of them.
+TURN = 0.15
+
 
 class Lane(threading.Thread):
     """Does the tasks of one lane, one after the other, until it is asked to stop."""
@@ -37,13 +42,20 @@ class Lane(threading.Thread):
                 if is_in_doubt:
                     lease.release(self.holder)
                     is_in_doubt = False
-                if not self._do_one():
-                    self.stop.wait(self.interval)
+                was_one = self._do_one()
+                if pause := self._pause(was_one=was_one):
+                    self.stop.wait(pause)
             except DatabaseError:
                 log.warning("lane %s: no answer from the database", self.lane)
                 is_in_doubt = True
                 self.stop.wait(max(self.interval, 1))
         connection.close()
+
+    def _pause(self, *, was_one: bool) -> float:
+        """Return the seconds until the next task is asked for."""
+        if not was_one:
+            return self.interval
+        return TURN if self.lane == lanes.LONG and connection.vendor == "sqlite" else 0.0
 
     def _do_one(self) -> bool:
         """Do the next task; return whether there was one."""
