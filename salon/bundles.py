@@ -18,7 +18,7 @@ from django.core.files.storage import FileSystemStorage
 
 # Of every kind but the plain pages (sign-in, second factor, errors).
 _PARTS_OF_A_PAGE = ("strand", "curve", "bench", "diary", "photos")
-_TOOLS_OF_A_PAGE = ("find", "timer", "chime", "strand", "photos")
+_TOOLS_OF_A_PAGE = ("find", "timer", "chime", "strands", "photos")
 
 STYLES: dict[str, tuple[str, ...]] = {
     "common": (

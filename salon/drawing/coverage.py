@@ -55,7 +55,7 @@ def centred(wanted: Lab, tones: Mapping[float, float], *, room: float) -> Lab:
     """Return the colour that tones are taken from so that the mean of all is `wanted`.
 
     `tones` are shares by shift in L*; `room` is the part of each shift that is drawn.
-    static/js/strand.js computes the same.
+    static/js/strands.js computes the same.
     """
     goal = lab_to_linear(wanted)
     base = wanted

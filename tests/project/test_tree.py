@@ -140,6 +140,21 @@ def test_forms_and_selectors_import_no_services() -> None:
     assert hits == []
 
 
+# What scripts of one bundle offer each other (decision 0066).
+OFFERED = {"autosave", "lock", "network", "presence", "release", "strands", "vault"}
+
+
+def test_a_script_offers_one_object_with_the_name_of_its_file() -> None:
+    offered = {
+        (path.stem, name)
+        for path in (ROOT / "static" / "js").glob("*.js")
+        for name in re.findall(r"window\.(\w+) = ", path.read_text())
+    }
+
+    assert {name for _stem, name in offered} == OFFERED
+    assert {stem for stem, _name in offered} == OFFERED
+
+
 def test_modules_stay_under_300_lines() -> None:
     long = {
         str(path.relative_to(ROOT)): lines
