@@ -1,4 +1,4 @@
-"""From a visit's readings to predictions: the one place where consult asks the formulary."""
+"""From a visit's readings to predictions: what a group of zones is asked of the formulary."""
 
 import datetime as dt
 from collections.abc import Mapping
