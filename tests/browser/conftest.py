@@ -53,12 +53,10 @@ _faults: WeakKeyDictionary[Page, list[str]] = WeakKeyDictionary()
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark everything here as a browser test, and begin with the one that takes longest."""
+    """Mark everything here as a browser test."""
     for item in items:
         if "tests/browser" in item.nodeid:
             item.add_marker(pytest.mark.browser)
-    # Begun last, it would be waited for by all others.
-    items.sort(key=lambda item: "pages/test_every_page.py" not in item.nodeid)
 
 
 @pytest.fixture(scope="session", autouse=True)
