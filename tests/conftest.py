@@ -181,7 +181,10 @@ def append_only_triggers(db: None) -> Iterator[None]:
 def pytest_terminal_summary(
     terminalreporter: pytest.TerminalReporter, config: pytest.Config
 ) -> None:
-    """Print the order's seed also where `-q` hides the header."""
+    """Print the order's seed also where `-q` hides the header, and why a test ran once more."""
     if config.pluginmanager.hasplugin("randomly"):
         seed = config.getoption("randomly_seed")
         terminalreporter.write_line(f"Order: --randomly-seed={seed}")
+    for report in terminalreporter.stats.get("rerun", []):
+        terminalreporter.write_sep("-", f"ran once more: {report.nodeid}")
+        terminalreporter.write_line(report.longreprtext)
