@@ -37,6 +37,7 @@ salon.0006_may_import_lists formulas.0009_invented_answer clients.0018_two_peopl
 salon.0010_second_factor formulas.0012_labels_and_batches clients.0022_guardian_consent consult.0019_wanted_level
 salon.0016_screen_check formulas.0015_further_developers clients.0027_yearly_holidays consult.0023_index_what_grows
 salon.0023_linked_accounts formulas.0015_further_developers clients.0028_reminder_tries consult.0026_runs_of_visits
+salon.0024_work_runs formulas.0016_salon_of_a_movement clients.0033_possible_duplicates consult.0028_figures_beside_their_visit
 """  # noqa: E501
 
 
