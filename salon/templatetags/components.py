@@ -1,11 +1,14 @@
 """Template tags of the visual language: marks, alerts, strands, the diary grid."""
 
 import json
+import re
 from datetime import datetime
-from typing import Any
+from typing import Any, cast
 
 from django import template
 from django.core.serializers.json import DjangoJSONEncoder
+from django.template import Context
+from django.template.base import Node, NodeList, Parser, TextNode, Token
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
@@ -16,6 +19,7 @@ from salon.drawing.strand import strand_svg
 register = template.Library()
 
 ROWS_IN_AN_HOUR = 12
+BREAK = re.compile(r"([<>]|\s*\n\s*)")  # of a line, or where a tag starts or ends
 
 
 @register.simple_tag
@@ -53,6 +57,38 @@ def alert(
     body = SafeString(content.strip())  # its values were escaped where they were drawn
     given = {"kind": kind, "title": title, "body": body, "href": href, "action": action}
     return render_to_string("components/alert.html", {**given, "live": live})
+
+
+class Tight(Node):
+    """What `tight` encloses, without its line breaks."""
+
+    def __init__(self, nodelist: NodeList) -> None:
+        self.nodelist = nodelist
+        in_tag = False
+        for text in cast("list[TextNode]", nodelist.get_nodes_by_type(TextNode)):
+            pieces = BREAK.split(text.s)
+            for number, piece in enumerate(pieces):
+                if piece in {"<", ">"}:
+                    in_tag = piece == "<"
+                elif "\n" in piece:
+                    pieces[number] = " " if in_tag else ""
+            text.s = "".join(pieces)
+
+    def render(self, context: Context) -> SafeString:
+        """Return what it encloses."""
+        return self.nodelist.render(context)
+
+
+@register.tag
+def tight(parser: Parser, token: Token) -> Tight:
+    """Enclose pieces of a sentence that each have a line, and no space between them.
+
+    Line breaks in its own words and tags go when the template is read; those of a value stay.
+    A space that is wanted stands inside of a line; where it begins one: `{{ " " }}`.
+    """
+    nodelist = parser.parse(("endtight",))
+    parser.delete_first_token()
+    return Tight(nodelist)
 
 
 @register.simple_tag
