@@ -2,7 +2,6 @@
 
 import datetime as dt
 from typing import Any
-from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -14,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from clients import access, selectors, services
+from clients.diary.book_address import book_address
 from clients.forms import BookingForm
 from clients.models import Appointment, Client
 from clients.people import person
@@ -72,13 +72,7 @@ def _next(request: SalonRequest, booked: Appointment) -> str:
     if then not in members:
         return reverse("clients:appointment", args=[booked.pk])
     ends = timezone.localtime(booked.ends_at, request.salon.zone)
-    values = {
-        "client": then,
-        "day": ends.date().isoformat(),
-        "time": ends.strftime("%H:%M"),
-        "stylist": booked.stylist_id,
-    }
-    return f"{reverse('clients:book')}?{urlencode(values)}"
+    return book_address(client=then, stylist=booked.stylist_id, at=ends)
 
 
 def _book(request: SalonRequest, client: Client, chosen: dict[str, Any]) -> Appointment:
