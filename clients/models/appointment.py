@@ -223,6 +223,11 @@ class AppointmentEvent(AppendOnlyModel):
         return reason_words(self.reason)
 
     @property
+    def sets_start(self) -> bool:
+        """Whether it is about when the visit starts, and with whom."""
+        return self.kind in {"", EventKind.BOOKED, EventKind.MOVED, EventKind.RESTORED}
+
+    @property
     def label(self) -> str:
         """What was done, in the reader's language."""
         if self.kind in {"", EventKind.ENDED}:

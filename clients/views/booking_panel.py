@@ -24,6 +24,26 @@ SIX_WEEKS = dt.timedelta(weeks=6)
 
 
 @dataclass(frozen=True)
+class Fields:
+    """What of the booking form a part of the page depends on."""
+
+    on: tuple[str, ...]
+
+    @property
+    def names(self) -> str:
+        """What the part is asked with."""
+        return ",".join(self.on)
+
+    @property
+    def selectors(self) -> str:
+        """Whose changes draw the part again."""
+        return ",".join(f"#booking [name={name}]" for name in self.on)
+
+
+DAY_FIELDS = Fields(on=("client", "service", "line", "stylist", "day", "chair"))
+
+
+@dataclass(frozen=True)
 class Chosen:
     """What the form says so far; what is empty or odd is left out."""
 
@@ -55,6 +75,7 @@ def booking_day(request: SalonRequest) -> HttpResponse:
         )
     stylist = row_number(request.GET.get("stylist", ""))
     context |= {
+        "fields": DAY_FIELDS,
         "stylist": stylist,
         "before": chosen.day - dt.timedelta(days=1),
         "after": chosen.day + dt.timedelta(days=1),

@@ -139,7 +139,18 @@ def composition(request: SalonRequest, pk: int) -> HttpResponse:
     if isinstance(tried.refusal, Stale):
         shown = access.line_or_404(request, pk)
         reread(form, CompositionForm(initial={"version": shown.data_version}))
-    context = {"form": form, "line": shown}
+    consequences = _(
+        "A skin test is valid only for the composition that was tested.\n\n"
+        "Once you confirm, no client has a valid patch test for %(name)s, whatever was read "
+        "before. Bookings stay in the diary, but nobody can be checked in or given a formula "
+        "until a new test has been read clear.\n\n"
+        "Earlier tests and readings stay on record. You cannot undo this."
+    )
+    context = {
+        "form": form,
+        "line": shown,
+        "consequences": consequences % {"name": shown.name},
+    }
     return render(request, "formulas/composition.html", context, status=tried.status)
 
 

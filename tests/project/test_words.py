@@ -79,9 +79,15 @@ def untranslated(source: str) -> Iterator[str]:
                 break
 
 
+def page_of(path: Path) -> str:
+    """Return a template; what is drawn inside of a tag stands in one."""
+    source = path.read_text()
+    return f"<p {source}>" if path.stem.endswith("_attributes") else source
+
+
 @pytest.mark.parametrize("path", TEMPLATES, ids=lambda p: str(p.relative_to(ROOT)))
 def test_no_template_holds_words_of_its_own(path: Path) -> None:
-    assert list(untranslated(path.read_text())) == []
+    assert list(untranslated(page_of(path))) == []
 
 
 def test_the_search_for_words_finds_them() -> None:

@@ -8,6 +8,7 @@ from django.db import IntegrityError, transaction
 
 from clients.models import (
     Appointment,
+    AppointmentEvent,
     ClosedDay,
     OpeningHours,
     Service,
@@ -283,3 +284,10 @@ def test_a_failed_audit_takes_the_booking_back(
         book()
     assert not Appointment.objects.exists()
     assert not SlotClaim.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("kind", "says_when"), [("", True), ("moved", True), ("ended", False), ("late", False)]
+)
+def test_the_history_says_when_only_of_what_sets_it(kind: str, says_when: bool) -> None:
+    assert AppointmentEvent(kind=kind).sets_start is says_when
