@@ -27,7 +27,7 @@ WORKER_MB, MOST_GROWTH, NOISE_MS = 250, 1.5, 8
 Row = dict[str, Any]
 # What a salon opens all day: beside Django's own lists of the same rows.
 ORDINARY = (
-    "find box, 3 letters", "day, yesterday", "day, today", "client", "booking form",
+    "find box, 3 letters", "day, a full one", "day, today", "client", "booking form",
     "stylist's today", "bench", "skin tests",
 )  # fmt: skip
 
