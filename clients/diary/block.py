@@ -2,7 +2,10 @@
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import cached_property
 
+from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from clients.models import AlertKind, Appointment, ClientAlert, Status
@@ -37,7 +40,10 @@ Span = tuple[dt.datetime, dt.datetime]
 
 @dataclass(frozen=True)
 class Block:
-    """One appointment in a column; `inset` where it is inside another one's gap."""
+    """One appointment in a column; `inset` where it is inside another one's gap.
+
+    A page shows it twice, as a block and in the list: what both ask for is kept.
+    """
 
     appointment: Appointment
     state: PatchState | None
@@ -53,7 +59,7 @@ class Block:
         """Whether no test could open colour to the client."""
         return self.is_too_young or self.has_no_consent
 
-    @property
+    @cached_property
     def shown_alerts(self) -> tuple[ClientAlert, ...]:
         """The alerts of what is still to come or is under way."""
         if self.appointment.status not in _OPEN:
@@ -72,7 +78,7 @@ class Block:
         reacted = self.state is not None and self.state.code is Code.REACTED
         return booked and self.badge == "stop" and not reacted and not self.is_forbidden
 
-    @property
+    @cached_property
     def label(self) -> str:
         """The state in words; a test that cannot be in time for this start says so."""
         if self.state is None:
@@ -85,12 +91,17 @@ class Block:
             return _("Test too late for colour")
         return self.state.label
 
-    @property
+    @cached_property
     def shows_state(self) -> bool:
         """Whether a test is in the way of what is still to come or is under way."""
         is_open = self.appointment.status in _OPEN
         stops = self.is_forbidden or (self.state is not None and self.state.blocks)
         return is_open and self.state is not None and stops
+
+    @cached_property
+    def has_acts(self) -> bool:
+        """Whether the block ends with what can be done next, or with what is in the way."""
+        return self.may_check_in or self.shows_state
 
     @property
     def reacted(self) -> bool:
@@ -98,12 +109,23 @@ class Block:
         seated = self.appointment.status in {Status.CHECKED_IN, Status.IN_SERVICE}
         return seated and self.state is not None and self.state.code is Code.REACTED
 
-    @property
+    @cached_property
     def shows_clear(self) -> bool:
         """Whether to say that the test is clear."""
         booked = self.appointment.status == Status.BOOKED
         clear = self.state is not None and not self.state.blocks
         return booked and clear and not self.is_forbidden
+
+    @cached_property
+    def times(self) -> str:
+        """When the appointment begins and ends, on the reader's clock."""
+        ends = (self.appointment.starts_at, self.appointment.ends_at)
+        return "–".join(f"{timezone.localtime(end):%H:%M}" for end in ends)
+
+    @cached_property
+    def address(self) -> str:
+        """The page of the appointment."""
+        return reverse("clients:appointment", args=[self.appointment.pk])
 
     @property
     def needs_test(self) -> bool:

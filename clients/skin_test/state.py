@@ -133,13 +133,16 @@ def _records(
     ).order_by("read_at", "pk"):
         readings[reading.test_id].append(reading)
     voided: dict[int, dict[dt.datetime, str]] = defaultdict(dict)
-    for answer in SafetyAnswer.objects.filter(
+    # As plain values: a full day has thousands, and their notes would be opened in vain.
+    answers = SafetyAnswer.objects.filter(
         client__in=entries, question__in=VOIDING, answered_at__lte=at
+    )
+    for client_id, question, answer, answered_at in answers.values_list(
+        "client_id", "question", "answer", "answered_at"
     ):
-        if answer.answer != Answer.YES:  # encrypted: no query can ask for it
+        if answer != Answer.YES:  # encrypted: no query can ask for it
             continue
-        topic = str(BY_KEY[answer.question].short)
-        voided[entries[answer.client_id]][answer.answered_at] = topic
+        voided[entries[client_id]][answered_at] = str(BY_KEY[question].short)
     return tests, readings, voided
 
 
