@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Iterator
 
 from django.db import connection
-from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.db.models import BooleanField, Exists, F, Func, OuterRef, Q, QuerySet, Subquery
 
 from clients.models import Client, SearchKey, SearchVariant
 from clients.models.client import searchable
@@ -119,7 +119,7 @@ def _with_mistakes(salon: Salon, text: str) -> QuerySet[Client]:
         means = _begins({word}) | Q(key__in=near)
         if place == 0:
             rows = SearchKey.objects.filter(means, salon=salon).order_by()
-            clients = clients.filter(pk__in=rows.values("client_id")[:_CAP])
+            clients = clients.filter(_owns(rows))
         else:
             clients = clients.filter(_also(means))
     return clients
@@ -143,7 +143,25 @@ def _having_words(
 def _having(clients: QuerySet[Client], salon: Salon, beginnings: set[str]) -> QuerySet[Client]:
     """Return clients with a key that begins in one of some ways."""
     rows = SearchKey.objects.filter(_begins(beginnings), salon=salon).order_by()
-    return clients.filter(pk__in=rows.values("client_id")[:_CAP])
+    return clients.filter(_owns(rows))
+
+
+def _owns(rows: QuerySet[SearchKey]) -> Q | Func:
+    """Return "has one of these keys", of so many at most.
+
+    PostgreSQL reads all clients of a large salon rather than to look up those of a joined
+    subquery; what it gets as an array it looks up.
+    """
+    owners = rows.values("client_id")[:_CAP]
+    if connection.vendor != "postgresql":
+        return Q(pk__in=owners)
+    return Func(
+        F("pk"),
+        Subquery(owners, template="ANY(ARRAY(%(subquery)s))"),
+        template="%(expressions)s",
+        arg_joiner=" = ",
+        output_field=BooleanField(),
+    )
 
 
 def _also(means: Q) -> Exists:
