@@ -35,10 +35,10 @@ def named_by(path: str, people: object) -> Q:
 
     `people` is a person's id, an outer reference to one, or a collection of ids.
     """
-    if isinstance(people, OuterRef):
-        return Q(**{path: people}) | Q(**{f"{path}__merged_into": people})
     # The entries first: an "or" across two tables would read every row of the other one.
-    lookup = "" if isinstance(people, int) else "__in"
+    lookup = "" if isinstance(people, int | OuterRef) else "__in"
+    if isinstance(people, OuterRef):
+        people = OuterRef(people)  # one query further in
     entries = Client.objects.filter(
         Q(**{f"pk{lookup}": people}) | Q(**{f"merged_into{lookup}": people})
     )
