@@ -1,12 +1,14 @@
 """Template tags of the diary."""
 
+from typing import Any
+
 from django import template
 from django.template import Context
 from django.template.loader import render_to_string
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from clients.diary.day_grid import Column
+from clients.diary.day_grid import Column, Free
 
 register = template.Library()
 
@@ -18,7 +20,8 @@ def free_times(context: Context, column: Column, fragment: str) -> SafeString:
     A large salon has thousands of them at the same few times: each time is drawn once,
     with gaps for the stylist's id and name, which are then filled in for each column.
     """
-    drawn = context.render_context.setdefault(free_times, {})
+    kept: Any = context.render_context  # one template's, while it is drawn
+    drawn: dict[Free, str] = kept.setdefault(f"free times as {fragment}", {})
     for gap in column.free:
         if gap not in drawn:
             values = {"gap": gap, "day": context["day"], "grid": context["grid"]}
