@@ -12,7 +12,7 @@ from enum import StrEnum
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.utils.translation import gettext as _
 
-from clients.models import PatchTestReading, ReadingOutcome
+from clients.models import PatchOverride, PatchTestReading, ReadingOutcome
 from clients.people import person
 from consult.history import kept_sums
 from consult.history.question import Question, visits_in_question
@@ -214,9 +214,8 @@ _NOT_KEPT = frozenset({str(Kind.REDONE), str(Kind.OVERRIDE)})
 @read_once
 def redone(question: Question) -> list[tuple[int, int, int]]:
     """Return (line, stylist, visits redone) of a time; one query, from the few that redo."""
-    redoing = Visit.objects.filter(
-        salon=question.salon, corrects__isnull=False, opened_at__gte=question.since
-    )
+    # Of all times: with one given, SQLite would read every visit of it instead of the few.
+    redoing = Visit.objects.filter(corrects__isnull=False).order_by()
     visits = visits_in_question(question).filter(pk__in=redoing.values("corrects"))
     return list(visits.order_by().values_list("line", "stylist").annotate(Count("pk")))
 
@@ -235,7 +234,8 @@ def _conditions() -> dict[str, Q]:
         Kind.EVERY: Q(),
         Kind.REDONE: Q(Exists(Visit.objects.filter(corrects=OuterRef("pk")))),
         Kind.UNSIGNED: Q(figures__bowls__gt=0, figures__is_signed=False),
-        Kind.OVERRIDE: Q(appointment__patch_override__isnull=False),
+        # Begun with the overrides: there are few, and a join may begin with every visit.
+        Kind.OVERRIDE: Q(appointment__in=PatchOverride.objects.order_by().values("appointment")),
         Kind.UNTESTED: Q(figures__is_tested=False),
         **{place: Q(figures__places__contains=place) for place in Place.values},
     }

@@ -9,7 +9,7 @@ from itertools import accumulate, pairwise
 from statistics import median
 from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from clients.models import Appointment, Client
@@ -17,7 +17,7 @@ from clients.models import Status as Booking
 from clients.people import person
 from consult.history import completeness
 from consult.history.intervals import usual
-from consult.models import Visit, VisitFigures
+from consult.models import Status, Visit, VisitFigures
 from salon.models import Salon
 
 # A client away for longer than this has left and is not listed as overdue.
@@ -66,48 +66,52 @@ def rhythm(
 
     With `most` only so many of the longest overdue are listed.
 
-    From what visits keep; where one of these years keeps nothing, from every visit of them.
+    From what visits keep; where one that counts keeps nothing, from every visit of the years
+    looked back at.
     """
-    looked_back = Visit.objects.for_salon(salon).closed()
-    looked_back = looked_back.filter(opened_at__gte=at - dt.timedelta(days=LOOKED_BACK_DAYS))
-    if completeness.all_keep(salon=salon, since=at - dt.timedelta(days=LOOKED_BACK_DAYS)):
-        return _kept(looked_back, salon=salon, first=first, last=last, at=at, most=most)
+    since = dt.datetime.combine(first, dt.time(), tzinfo=salon.zone)
+    since = max(since, at - dt.timedelta(days=LOOKED_BACK_DAYS))
+    expected = at - dt.timedelta(days=EXPECTED_DAYS)
+    if completeness.all_keep(salon=salon, since=min(since, expected)):
+        return _kept(salon=salon, since=since, last=last, at=at, most=most)
     found = _from_visits(salon=salon, first=first, last=last, at=at)
     return replace(found, overdue=found.overdue[:most])
 
 
 def _kept(
-    visits: QuerySet[Visit],
-    *,
-    salon: Salon,
-    first: dt.date,
-    last: dt.date,
-    at: dt.datetime,
-    most: int | None,
+    *, salon: Salon, since: dt.datetime, last: dt.date, at: dt.datetime, most: int | None
 ) -> Rhythm:
-    since = dt.datetime.combine(first, dt.time(), tzinfo=salon.zone)
     until = dt.datetime.combine(last + dt.timedelta(days=1), dt.time(), tzinfo=salon.zone)
-    figures = VisitFigures.objects.filter(salon=salon, days_since__isnull=False)
-    looked_back = max(since, at - dt.timedelta(days=LOOKED_BACK_DAYS))
-    days = dict(
-        figures.filter(opened_at__gte=looked_back, opened_at__lt=until)
-        .order_by("days_since")
-        .values_list("days_since")
-        .annotate(Count("pk"))
+    days = _counted_by(
+        "days_since",
+        VisitFigures.objects.filter(
+            salon=salon, days_since__isnull=False, opened_at__gte=since, opened_at__lt=until
+        ),
     )
-    rows: Any = _late_people(visits, salon, at).order_by("due_on").values_list("pk", "due_on")
-    late: list[tuple[int, dt.date]] = list(rows)
-    together = _late_of_several(visits, salon, at)
-    latest = late[:most][-1][1] if late else None
-    listed = [pk for pk, due in late if latest and due <= latest]
-    named = _rows(VisitFigures.objects.filter(pk__in=listed)) if listed else []
-    found = _named([*named, *together], salon, at)
+    late = _late_people(salon, at)
+    by_due = _counted_by("due_on", late)
+    together = _late_of_several(salon, at)
+    # Of those due on the last day listed, the names decide: all of them are read.
+    shown = late if most is None else late.filter(due_on__lte=_due_of(by_due, most))
+    found = _named([*(_rows(shown) if by_due else []), *together], salon, at)
     return Rhythm(
         _median_weeks(days),
         sum(days.values()),
         found[:most],
-        len(late) + len(together),
+        sum(by_due.values()) + len(together),
     )
+
+
+def _counted_by(name: str, figures: "QuerySet[VisitFigures]") -> dict[Any, int]:
+    """Return how many figures hold each value of a column, the smallest value first."""
+    return dict(figures.order_by(name).values_list(name).annotate(Count("pk")))
+
+
+def _due_of(by_due: Mapping[dt.date, int], most: int) -> dt.date:
+    """Return when the last of so many, the longest overdue first, was due."""
+    reached = zip(by_due, accumulate(by_due.values()), strict=True)
+    every = sum(by_due.values())
+    return next((due for due, n in reached if n >= min(most, every)), dt.date.min)
 
 
 def _median_weeks(counts: Mapping[int, int]) -> float | None:
@@ -139,19 +143,23 @@ def _named(late: Sequence[_Late], salon: Salon, at: dt.datetime) -> list[Overdue
     return sorted(found, key=lambda row: (row.due, row.name))
 
 
-def _late_figures(
-    visits: QuerySet[Visit], salon: Salon, at: dt.datetime
-) -> "QuerySet[VisitFigures]":
+def _late_figures(salon: Salon, at: dt.datetime) -> "QuerySet[VisitFigures]":
     """Return the latest visits of entries that are due and have nothing booked."""
     own, today = OuterRef("visit__client"), at.astimezone(salon.zone).date()
+    since = at - dt.timedelta(days=EXPECTED_DAYS)
+    later = Visit.objects.closed().filter(client=own, opened_at__gt=OuterRef("opened_at"))
     return VisitFigures.objects.filter(
         # Asked again: of two that close at once neither knows the other.
-        ~Exists(visits.filter(client=own, opened_at__gt=OuterRef("opened_at"))),
+        ~Exists(later.order_by()),
         ~Exists(_coming(at).filter(client=own)),
         salon=salon,
         is_followed=False,
         due_on__lt=today,
-        opened_at__gte=at - dt.timedelta(days=EXPECTED_DAYS),
+        opened_at__gte=since,
+        # The same of the visit: else PostgreSQL goes through the visits of all years.
+        visit__salon=salon,
+        visit__status=Status.CLOSED,
+        visit__opened_at__gte=since,
     )
 
 
@@ -161,13 +169,14 @@ def _coming(at: dt.datetime) -> QuerySet[Appointment]:
     ).order_by()
 
 
-def _late_people(
-    visits: QuerySet[Visit], salon: Salon, at: dt.datetime
-) -> "QuerySet[VisitFigures]":
+def _late_people(salon: Salon, at: dt.datetime) -> "QuerySet[VisitFigures]":
     """Return who is overdue of those with one entry, by their latest visit."""
-    joined = Client.objects.filter(merged_into=OuterRef("visit__client"))
-    late = _late_figures(visits, salon, at)
-    return late.filter(~Exists(joined), visit__client__merged_into__isnull=True)
+    # A list of the few that were joined: asked of each one, it would read all their entries.
+    joined = Client.objects.filter(salon=salon, merged_into__isnull=False).order_by()
+    return _late_figures(salon, at).filter(
+        ~Q(visit__client__in=joined.values("pk")),
+        ~Q(visit__client__in=joined.values("merged_into")),
+    )
 
 
 def _rows(figures: "QuerySet[VisitFigures]") -> list[_Late]:
@@ -184,7 +193,7 @@ def _rows(figures: "QuerySet[VisitFigures]") -> list[_Late]:
     ]
 
 
-def _late_of_several(visits: QuerySet[Visit], salon: Salon, at: dt.datetime) -> list[_Late]:
+def _late_of_several(salon: Salon, at: dt.datetime) -> list[_Late]:
     """Return who is overdue of those with several entries, which count as one."""
     merged = Client.objects.filter(salon=salon, merged_into__isnull=False)
     entries = dict(merged.order_by().values_list("pk", "merged_into_id"))
@@ -194,11 +203,12 @@ def _late_of_several(visits: QuerySet[Visit], salon: Salon, at: dt.datetime) -> 
     coming = _coming(at).filter(client__in=among).values_list("client", flat=True)
     booked = {entries.get(pk, pk) for pk in coming}
     latest: dict[int, dt.datetime] = {}
-    came = visits.filter(client__in=among).order_by().values_list("client", "opened_at")
-    for pk, moment in came:
+    visits = Visit.objects.closed().filter(client__in=among)
+    came = visits.filter(opened_at__gte=at - dt.timedelta(days=EXPECTED_DAYS)).order_by()
+    for pk, moment in came.values_list("client", "opened_at"):
         own = entries.get(pk, pk)
         latest[own] = max(moment, latest.get(own, moment))
-    late = _late_figures(visits, salon, at).filter(visit__client__in=among)
+    late = _late_figures(salon, at).filter(visit__client__in=among)
     wanted = [
         figures
         for figures, pk, moment in late.values_list("pk", "visit__client", "opened_at")

@@ -76,6 +76,12 @@ class StockMovement(AppendOnlyModel):
                 condition=Q(expires_on__isnull=False),
                 name="movement_by_best_before",
             ),
+            # The owner's page asks for the few discards of a time among all that was poured.
+            models.Index(
+                fields=["salon", "recorded_at"],
+                condition=Q(reason="discarded"),
+                name="movement_discarded",
+            ),
         ]
         constraints = [
             models.CheckConstraint(
