@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from consult import zones
-from consult.models import BowlMixed, Formula, MarkKind, ProcessingMark, Seen
+from consult.models import BowlMixed, Formula, MarkKind, ProcessingMark, Seen, Status
 from salon.models import Salon, Staff
 
 
@@ -61,7 +61,7 @@ def running(*, salon: Salon, stylist: Staff | None) -> list[Running]:
     """Return the bowls on someone's hair now, of one stylist or of all, the first first."""
     of_bowl = ProcessingMark.objects.filter(bowl=OuterRef("pk"))
     rows = (
-        BowlMixed.objects.filter(visit__salon=salon, visit__closed_at__isnull=True)
+        BowlMixed.objects.filter(visit__salon=salon, visit__status=Status.OPEN)
         .filter(Exists(of_bowl.filter(kind=MarkKind.START)))
         .exclude(Exists(of_bowl.filter(kind=MarkKind.END)))
         .select_related("visit__client", "formula__line")

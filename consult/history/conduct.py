@@ -230,12 +230,13 @@ def of_kind(visits: QuerySet[Visit], kind: str, *, salon: Salon) -> QuerySet[Vis
 
 def _conditions() -> dict[str, Q]:
     """Return what a visit of each list that has figures fulfils."""
+    # Begun with the overrides: there are few, and a join may begin with every visit.
+    allowed = PatchOverride.objects.order_by().values("appointment")
     return {
         Kind.EVERY: Q(),
         Kind.REDONE: Q(Exists(Visit.objects.filter(corrects=OuterRef("pk")))),
         Kind.UNSIGNED: Q(figures__bowls__gt=0, figures__is_signed=False),
-        # Begun with the overrides: there are few, and a join may begin with every visit.
-        Kind.OVERRIDE: Q(appointment__in=PatchOverride.objects.order_by().values("appointment")),
+        Kind.OVERRIDE: Q(appointment__in=allowed),
         Kind.UNTESTED: Q(figures__is_tested=False),
         **{place: Q(figures__places__contains=place) for place in Place.values},
     }

@@ -200,6 +200,7 @@ def scatter_of(looks: Iterable[Look]) -> Scatter:
     every = [
         series
         for rows in by_person(looks).values()
+        if len({look.result for look in rows}) > 1  # most people of a short time have one
         for series in series_of(rows)
         if len(series.looks) > 1  # a single one has no neighbour to differ from
     ]

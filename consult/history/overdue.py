@@ -91,9 +91,12 @@ def _kept(
     late = _late_people(salon, at)
     by_due = _counted_by("due_on", late)
     together = _late_of_several(salon, at)
-    # Of those due on the last day listed, the names decide: all of them are read.
-    shown = late if most is None else late.filter(due_on__lte=_due_of(by_due, most))
-    found = _named([*(_rows(shown) if by_due else []), *together], salon, at)
+    if most is not None and by_due:
+        # Of those due on the last day listed, the names decide: all of them are read. By their
+        # ids: PostgreSQL would read the visits of a year again.
+        due = _due_figures(salon, at).filter(due_on__lte=_due_of(by_due, most))
+        late = late.filter(pk__in=list(due.values_list("pk", flat=True)))
+    found = _named([*(_rows(late) if by_due else []), *together], salon, at)
     return Rhythm(
         _median_weeks(days),
         sum(days.values()),
@@ -143,35 +146,40 @@ def _named(late: Sequence[_Late], salon: Salon, at: dt.datetime) -> list[Overdue
     return sorted(found, key=lambda row: (row.due, row.name))
 
 
-def _late_figures(salon: Salon, at: dt.datetime) -> "QuerySet[VisitFigures]":
-    """Return the latest visits of entries that are due and have nothing booked."""
-    own, today = OuterRef("visit__client"), at.astimezone(salon.zone).date()
-    since = at - dt.timedelta(days=EXPECTED_DAYS)
-    later = Visit.objects.closed().filter(client=own, opened_at__gt=OuterRef("opened_at"))
+def _due_figures(salon: Salon, at: dt.datetime) -> "QuerySet[VisitFigures]":
+    """Return the visits of a year whose next one is due and, as they keep it, did not come."""
     return VisitFigures.objects.filter(
-        # Asked again: of two that close at once neither knows the other.
-        ~Exists(later.order_by()),
-        ~Exists(_coming(at).filter(client=own)),
         salon=salon,
         is_followed=False,
-        due_on__lt=today,
-        opened_at__gte=since,
-        # The same of the visit: else PostgreSQL goes through the visits of all years.
-        visit__salon=salon,
-        visit__status=Status.CLOSED,
-        visit__opened_at__gte=since,
+        due_on__lt=at.astimezone(salon.zone).date(),
+        opened_at__gte=at - dt.timedelta(days=EXPECTED_DAYS),
     )
 
 
-def _coming(at: dt.datetime) -> QuerySet[Appointment]:
+def _late_figures(salon: Salon, at: dt.datetime) -> "QuerySet[VisitFigures]":
+    """Return the latest visits of entries that are due and have nothing booked."""
+    own = OuterRef("visit__client")
+    later = Visit.objects.closed().filter(client=own, opened_at__gt=OuterRef("opened_at"))
+    return _due_figures(salon, at).filter(
+        # Asked again: of two that close at once neither knows the other.
+        ~Exists(later.order_by()),
+        ~Q(visit__client__in=_coming(salon, at).values("client")),
+        # The same of the visit: else PostgreSQL goes through the visits of all years.
+        visit__salon=salon,
+        visit__status=Status.CLOSED,
+        visit__opened_at__gte=at - dt.timedelta(days=EXPECTED_DAYS),
+    )
+
+
+def _coming(salon: Salon, at: dt.datetime) -> QuerySet[Appointment]:
     return Appointment.objects.filter(
-        starts_at__gte=at, status__in=[Booking.BOOKED, Booking.CHECKED_IN]
+        salon=salon, starts_at__gte=at, status__in=[Booking.BOOKED, Booking.CHECKED_IN]
     ).order_by()
 
 
 def _late_people(salon: Salon, at: dt.datetime) -> "QuerySet[VisitFigures]":
     """Return who is overdue of those with one entry, by their latest visit."""
-    # A list of the few that were joined: asked of each one, it would read all their entries.
+    # One list of the few that were joined, instead of a look at each one's entry.
     joined = Client.objects.filter(salon=salon, merged_into__isnull=False).order_by()
     return _late_figures(salon, at).filter(
         ~Q(visit__client__in=joined.values("pk")),
@@ -200,7 +208,7 @@ def _late_of_several(salon: Salon, at: dt.datetime) -> list[_Late]:
     if not entries:
         return []
     among = [*entries, *set(entries.values())]
-    coming = _coming(at).filter(client__in=among).values_list("client", flat=True)
+    coming = _coming(salon, at).filter(client__in=among).values_list("client", flat=True)
     booked = {entries.get(pk, pk) for pk in coming}
     latest: dict[int, dt.datetime] = {}
     visits = Visit.objects.closed().filter(client__in=among)

@@ -58,8 +58,7 @@ class Group:
         return max((abs(t.mean) / t.doubt for t in known), default=0.0)
 
 
-@dataclass(frozen=True)
-class ClientRow:
+class ClientRow(NamedTuple):
     """A client's results of the time, and the run that goes on."""
 
     pk: int

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 from urllib.parse import urlencode
 
@@ -54,7 +55,7 @@ class Question:
             *([("level", str(self.level))] if self.level else []),
         ]
 
-    @property
+    @cached_property
     def as_address(self) -> str:
         """The same for an address."""
         return urlencode(self.as_fields)

@@ -6,8 +6,10 @@ line is its mean over stylists who count alike, so a warm line does not make its
 warm. Pure numbers: no database, no clock, no engine.
 """
 
+from collections import defaultdict
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -23,8 +25,7 @@ WORTH = {"depth": 0.25, "warmth": 6.0}
 FEWEST_RESULTS, FEWEST_CLIENTS = 6, 3
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(NamedTuple):
     """One result: how far off it was, and whose it is."""
 
     error: float
@@ -77,13 +78,15 @@ def tendencies(rows: Sequence[Row], *, number: str, sigma: float) -> Tendencies:
     if not rows:
         return Tendencies(None, {}, {})
     fit = _Fit.of(rows, number=number, sigma=sigma)
+    of_line: dict[int, list[Row]] = defaultdict(list)
+    of_stylist: dict[int, list[Row]] = defaultdict(list)
+    for row in rows:
+        of_line[row.line].append(row)
+        of_stylist[row.stylist].append(row)
     return Tendencies(
         fit.tendency(rows),
-        {pk: fit.tendency([r for r in rows if r.line == pk], ("line", pk)) for pk in fit.lines},
-        {
-            pk: fit.tendency([r for r in rows if r.stylist == pk], ("stylist", pk))
-            for pk in fit.stylists
-        },
+        {pk: fit.tendency(of_line[pk], ("line", pk)) for pk in fit.lines},
+        {pk: fit.tendency(of_stylist[pk], ("stylist", pk)) for pk in fit.stylists},
     )
 
 
