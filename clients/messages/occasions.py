@@ -1,23 +1,15 @@
 """Occasions for a reminder: what is coming that a client would want to hear of."""
 
 import datetime as dt
-import statistics
-from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from clients.models import (
-    Appointment,
-    Client,
-    ReminderKind,
-    Status,
-)
-from clients.people import person
+from clients.messages.retones import OVERDUE_FOR, due_retones
+from clients.models import Appointment, Client, ReminderKind, Status
 from clients.selectors.diary import states_of
 from clients.selectors.patch_tests import is_too_young, unread_tests
 from clients.skin_test.state import Code
@@ -27,8 +19,6 @@ from salon.selectors import policy_in_force
 
 _AHEAD = dt.timedelta(days=21)
 _READING_FOR = dt.timedelta(days=7)
-_RETONE_FOR = dt.timedelta(days=28)
-_FEWEST_GAPS = 2
 
 
 @dataclass(frozen=True)
@@ -124,51 +114,12 @@ def _readings(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
 
 
 def _retones(salon: Salon, at: dt.datetime) -> Iterator[Occasion]:
-    """Yield who is due by their own rhythm and has nothing booked ahead.
-
-    Two years of a salon are read as plain values; of those who are due soon, their entries.
-    """
-    colour = Appointment.objects.for_salon(salon).filter(line__isnull=False).order_by()
-    done = colour.filter(status=Status.DONE, starts_at__gt=at - dt.timedelta(days=730))
-    moments: dict[int, list[dt.datetime]] = defaultdict(list)
-    last: dict[int, int] = {}
-    rows = done.order_by("starts_at").values_list("client", "pk", "starts_at")
-    for client_id, pk, starts_at in rows:
-        moments[client_id].append(starts_at)
-        last[client_id] = pk
-    agreed = dict(
-        Client.objects.for_salon(salon)
-        .filter(retone_weeks__isnull=False)
-        .order_by()
-        .values_list("pk", "retone_weeks")
-    )
-    due: dict[int, dt.datetime] = {}
-    for client_id, visits in moments.items():
-        weeks = interval_weeks(agreed.get(client_id), visits)
-        if weeks is not None:
-            moment = visits[-1] + dt.timedelta(weeks=weeks)
-            if at - _RETONE_FOR < moment <= at + _AHEAD:
-                due[client_id] = moment
-    ahead = colour.filter(status=Status.BOOKED, starts_at__gt=at)
-    busy = set(ahead.values_list("client", flat=True))
-    wanted = Client.objects.in_bulk(due.keys() - busy)
-    for pk, client in wanted.items():
-        if not person.is_root(client):
-            continue
+    for retone in due_retones(salon=salon, at=at):
         yield Occasion(
             kind=ReminderKind.RETONE_DUE,
-            key=f"retone_due:{last[pk]}",
-            client=client,
-            at=due[pk],
-            expires_at=due[pk] + _RETONE_FOR,
-            values={"when": _format_day(due[pk], salon, client)},
+            key=f"retone_due:{retone.appointment_id}",
+            client=retone.client,
+            at=retone.at,
+            expires_at=retone.at + OVERDUE_FOR,
+            values={"when": _format_day(retone.at, salon, retone.client)},
         )
-
-
-def interval_weeks(agreed: int | None, visits: list[dt.datetime]) -> float | None:
-    """Return the weeks between a client's tones: as agreed, else the median of what was."""
-    if agreed:
-        return float(agreed)
-    gaps = [(b - a).days / 7 for a, b in pairwise(visits)]
-    gaps = [gap for gap in gaps if gap >= 1]
-    return statistics.median(gaps) if len(gaps) >= _FEWEST_GAPS else None
