@@ -1,5 +1,6 @@
 """How the web service runs: two processes of four threads, each renewed now and then."""
 
+import ctypes
 import gc
 import os
 import subprocess
@@ -11,6 +12,11 @@ from typing import Any
 
 # One thread of linear algebra for each request: its own threads only get in each other's way.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# One heap for all threads: each would keep for itself what a search took. Where the C library
+# is another than glibc, nothing is set.
+_M_ARENA_MAX = -8
+if hasattr(ctypes.CDLL(None), "mallopt"):
+    ctypes.CDLL(None).mallopt(_M_ARENA_MAX, 1)
 
 bind = os.environ.get("BIND", "0.0.0.0:8000")
 worker_class = "salon.worker.PatientWorker"
