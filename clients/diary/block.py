@@ -117,6 +117,11 @@ class Block:
         return booked and clear and not self.is_forbidden
 
     @cached_property
+    def status_label(self) -> str:
+        """The appointment's status in words; Django's own way copies every choice for it."""
+        return str(Status(self.appointment.status).label)
+
+    @cached_property
     def times(self) -> str:
         """When the appointment begins and ends, on the reader's clock."""
         ends = (self.appointment.starts_at, self.appointment.ends_at)

@@ -31,6 +31,7 @@ from salon.selectors import policy_in_force
 
 __all__ = ["Code", "PatchState", "add_months", "patch_state", "patch_states"]
 
+_LONGEST_MONTH = dt.timedelta(days=31)
 Pair = tuple[int, int]
 # What reacted on the hair: a line of this salon, or the name of one in another salon.
 Reacted = tuple[int | str, dt.datetime]
@@ -78,9 +79,14 @@ def patch_states(
     policy = policy or policy_in_force(salon=salon)
     if entries is None:
         entries = person.entries_of(client for client, _line in wanted.values())
-    tests, readings, voided = _records(entries, at)
+    tests, readings = _records(entries, at)
     reactions = _reactions(tests, readings)
     doubtful = person.unconfirmed(entries) if _is_merged(entries) else set()
+    counted = {
+        root: [test for test in of_person if _counts(test, readings[test.pk], doubtful)]
+        for root, of_person in tests.items()
+    }
+    voided = _voided(entries, _earliest_to_void(counted, at, policy), at)
     on_hair = _on_hair(entries, at)
     for root, seen in on_hair.items():
         reactions[root] += seen
@@ -97,9 +103,9 @@ def patch_states(
             causes[line.composition_changed_at] = _("new composition of the line")
         known = Known(
             tests=[
-                (t, readings[t.pk])
-                for t in tests[root]
-                if t.line_id == line.pk and _counts(t, readings[t.pk], doubtful)
+                (test, readings[test.pk])
+                for test in counted.get(root, [])
+                if test.line_id == line.pk
             ],
             changed_at=list(causes),
             causes=causes,
@@ -116,12 +122,8 @@ def patch_states(
 
 def _records(
     entries: dict[int, int], at: dt.datetime
-) -> tuple[
-    dict[int, list[PatchTest]],
-    dict[int, list[PatchTestReading]],
-    dict[int, dict[dt.datetime, str]],
-]:
-    """Return tests and voiding answers by person, readings by test."""
+) -> tuple[dict[int, list[PatchTest]], dict[int, list[PatchTestReading]]]:
+    """Return tests by person, the latest first, and readings by test."""
     tests: dict[int, list[PatchTest]] = defaultdict(list)
     for test in PatchTest.objects.filter(client__in=entries, applied_at__lte=at).order_by(
         "-applied_at", "-pk"
@@ -132,18 +134,46 @@ def _records(
         test__client__in=entries, read_at__lte=at
     ).order_by("read_at", "pk"):
         readings[reading.test_id].append(reading)
-    voided: dict[int, dict[dt.datetime, str]] = defaultdict(dict)
+    return tests, readings
+
+
+def _voided(
+    entries: dict[int, int], since: dt.datetime, at: dt.datetime
+) -> dict[int, dict[dt.datetime, str]]:
+    """Return, by person, when an answer after a moment voided the tests before it, and why."""
+    found: dict[int, dict[dt.datetime, str]] = defaultdict(dict)
     # As plain values: a full day has thousands, and their notes would be opened in vain.
     answers = SafetyAnswer.objects.filter(
-        client__in=entries, question__in=VOIDING, answered_at__lte=at
+        client__in=entries,
+        question__in=VOIDING,
+        answered_at__gt=since,
+        answered_at__lte=at,
     )
     for client_id, question, answer, answered_at in answers.values_list(
         "client_id", "question", "answer", "answered_at"
     ):
         if answer != Answer.YES:  # encrypted: no query can ask for it
             continue
-        voided[entries[client_id]][answered_at] = str(BY_KEY[question].short)
-    return tests, readings, voided
+        found[entries[client_id]][answered_at] = str(BY_KEY[question].short)
+    return found
+
+
+def _earliest_to_void(
+    tests: dict[int, list[PatchTest]], at: dt.datetime, policy: Policy
+) -> dt.datetime:
+    """Return when the oldest test was applied whose state an answer after it can change.
+
+    It is the latest of its line, which says what the state is, or it may still be clear.
+    """
+    may_be_clear = at - _LONGEST_MONTH * policy.patch_valid_months
+    oldest = at
+    for of_person in tests.values():
+        lines = set()
+        for test in of_person:  # latest first
+            if test.line_id not in lines or test.applied_at >= may_be_clear:
+                oldest = min(oldest, test.applied_at)
+            lines.add(test.line_id)
+    return oldest
 
 
 def _is_merged(entries: dict[int, int]) -> bool:

@@ -203,6 +203,18 @@ def test_an_answer_since_the_test_makes_it_void(
     assert state.since == now - DAY
 
 
+def test_an_answer_before_a_renewal_makes_the_older_test_void_all_the_same(
+    person: Client, line: ProductLine, now: dt.datetime, place: Placer
+) -> None:
+    older = place(100 * DAY, ReadingOutcome.NO_REACTION)
+    answer(person, "new_allergy", now - 99 * DAY, older.applied_by)
+    renewal = place(20 * HOUR)
+
+    state = patch_state(client=person, line=line, at=now)
+
+    assert (state.code, state.test) == (Code.WAITING, renewal)
+
+
 def test_an_answer_before_the_test_or_a_no_changes_nothing(
     person: Client, line: ProductLine, now: dt.datetime, place: Placer, stylist: Staff
 ) -> None:

@@ -1,20 +1,25 @@
 """What holds of a test's state for every person, calendar and sequence of events."""
 
 import datetime as dt
+from random import Random
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from pytest_django import DjangoAssertNumQueries
 
-from clients.models import Client, ReadingOutcome
+from clients.models import Client, ReadingOutcome, SafetyAnswer
+from clients.skin_test import state as skin_test_state
 from clients.skin_test.rules import Known, evaluate
+from clients.skin_test.safety import VOIDING
 from clients.skin_test.state import Code, add_months, patch_state, patch_states
 from formulas.models import ProductLine
 from salon.models import Policy
 from tests.clients.conftest import DUBLIN
 from tests.clients.skin_test.test_state import DAY, HOUR
 from tests.factories.clients import ClientFactory, PatchTestFactory, ReadingFactory
+from tests.factories.formulas import LineFactory
+from tests.factories.salon import StaffFactory
 
 
 def test_tests_of_a_merged_entry_count_for_the_person(
@@ -108,3 +113,36 @@ def test_only_a_clear_and_unspoilt_test_in_time_ever_opens(
         assert all(moment <= state.test.applied_at for moment in moments)
     else:
         assert state.blocks
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_answer_that_is_left_unread_would_change_a_state(
+    person: Client, line: ProductLine, now: dt.datetime, seed: int,
+    monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
+    """Of years of answers only the last months are read, and nothing is lost by it."""
+    by, dice = StaffFactory(salon=person.salon), Random(seed)  # noqa: S311  a story, no secret
+    lines: list[ProductLine] = [line, LineFactory(salon=person.salon)]
+    clients: list[Client] = [person, ClientFactory(salon=person.salon)]
+    for client in clients:
+        for _ in range(dice.randint(0, 6)):
+            applied_at = now - dice.randint(1, dice.choice([180, 900])) * DAY
+            test = PatchTestFactory(
+                client=client, line=dice.choice(lines), applied_at=applied_at
+            )
+            if dice.random() < 0.8:
+                ReadingFactory(test=test, outcome=dice.choice(["no_reaction", "not_returned"]))
+        for _ in range(dice.randint(0, 4)):
+            SafetyAnswer.objects.create(
+                client=client, question=dice.choice(sorted(VOIDING)),
+                answer=dice.choice(["yes", "no"]),
+                answered_at=now - dice.randint(1, dice.choice([180, 900])) * DAY,
+                answered_by=by,
+            )  # fmt: skip
+    pairs = [(client, one) for client in clients for one in lines]
+    moments = [now - days * DAY for days in (0, 1, 30, 150, 186, 200, 400)]
+
+    found = [patch_states(pairs, at=at) for at in moments]
+
+    monkeypatch.setattr(skin_test_state, "_earliest_to_void", lambda *_: now - 2000 * DAY)
+    assert found == [patch_states(pairs, at=at) for at in moments]
