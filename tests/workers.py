@@ -67,6 +67,13 @@ class Workers:
                 assert process.poll() is None, self.said()
             time.sleep(0.05)
 
+    def kill_where(self, holds: Callable[[], object], process: subprocess.Popen[bytes]) -> None:
+        """Kill a process as soon as something holds, before it gets much further."""
+        while not holds():
+            assert process.poll() is None, self.said()
+            time.sleep(0.002)
+        self.kill(process)
+
     def kill(self, process: subprocess.Popen[bytes]) -> None:
         """Kill a process as a crash would."""
         process.kill()

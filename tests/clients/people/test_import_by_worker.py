@@ -54,8 +54,7 @@ def test_killed_half_way_an_import_ends_complete_and_not_doubled(
     # Killed as soon as a piece is kept: while it queues, marks or begins another.
     for piece in (1, 2):
         worker = workers.worker()
-        workers.until(partial(is_past, piece * 1000), worker)
-        workers.kill(worker)
+        workers.kill_where(partial(is_past, piece * 1000), worker)
         connection.close()
     last = workers.worker()
     workers.until(is_done, last)

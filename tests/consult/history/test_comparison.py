@@ -188,8 +188,7 @@ def test_killed_while_it_compares_it_is_done_by_the_next(
         return run.rows_done > 0
 
     worker = workers.worker()
-    workers.until(has_begun, worker)
-    workers.kill(worker)
+    workers.kill_where(has_begun, worker)
     connection.close()
     assert WorkRun.objects.get().state == RunState.OPEN
     last = workers.worker()

@@ -195,8 +195,7 @@ def test_killed_twice_it_erases_everybody_once_and_reports_all(workers: Workers)
 
     for done in (20, 60):
         worker = workers.worker()
-        workers.until(partial(is_past, done), worker)
-        workers.kill(worker)
+        workers.kill_where(partial(is_past, done), worker)
         connection.close()
     last = workers.worker()
     workers.until(is_done, last)

@@ -40,9 +40,8 @@ def test_killed_three_times_a_file_ends_whole_and_once(workers: Workers) -> None
 
     for turn in (1, 2, 3):
         worker = workers.worker()
-        workers.until(partial(is_past, turn), worker)
+        workers.kill_where(partial(is_past, turn), worker)
         assert (file.turn, file.state) == (turn, FileState.RUNNING)
-        workers.kill(worker)
         connection.close()
         PreparedFile.objects.update(rows_done=0)  # the next turn is seen by its own
     last = workers.worker()
