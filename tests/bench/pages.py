@@ -9,6 +9,7 @@ hundred. It prints; it asserts nothing. Each database has a process of its own, 
 learned does not help the other.
 """
 
+import gc
 import json
 import os
 import resource
@@ -39,6 +40,7 @@ def measure() -> list[Row]:
     django.setup()
     from tests.bench.subjects import subjects, typed_into_the_find_box
 
+    gc.freeze()  # as a web process does, in `salon.gunicorn`
     rows = [_figures(name, goal, press) for name, goal, press in subjects()]
     return [_of_many("find box, 95th of 100", 50, typed_into_the_find_box()), *rows]
 
