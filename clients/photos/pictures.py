@@ -14,7 +14,7 @@ from typing import IO
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageCms, ImageFile, ImageOps, UnidentifiedImageError
 
 from salon.refusals import Refused
 
@@ -110,6 +110,8 @@ def _check_start(file: IO[bytes]) -> None:
 
 
 def _drawn(file: IO[bytes]) -> Picture:
+    # For the whole process, and WeasyPrint allows it when the first card is printed.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     with Image.open(file, formats=FORMATS) as source:
         _check_shape(source)
         if source.format in {"JPEG", "MPO"}:

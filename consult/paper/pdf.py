@@ -19,7 +19,6 @@ from typing import TYPE_CHECKING
 from django.contrib.staticfiles import finders
 from django.http import HttpResponse
 from django.template.loader import render_to_string
-from PIL import ImageFile
 
 if TYPE_CHECKING:
     from weasyprint import Document
@@ -98,8 +97,6 @@ class _Press:
         from weasyprint.text.fonts import FontConfiguration
         from weasyprint.urls import URLFetcher
 
-        # WeasyPrint lets the whole process read pictures that are cut off; photos must not be.
-        ImageFile.LOAD_TRUNCATED_IMAGES = False
         self.fetcher = URLFetcher(allowed_protocols=["data"], allow_redirects=False)
         self.fonts = FontConfiguration()
         self.sheets = 0

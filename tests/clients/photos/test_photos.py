@@ -9,7 +9,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client as Browser
 from django.urls import reverse
-from PIL import Image
+from PIL import Image, ImageFile
 
 from clients import services
 from clients.models import (
@@ -112,6 +112,13 @@ def test_a_photo_is_kept_without_anything_of_the_camera_or_the_name(
     assert event.detail == {"moment": "before"}
 
 
+@pytest.fixture
+def has_printed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the process read pictures that are cut off, as WeasyPrint does for a card."""
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
+
+
+@pytest.mark.usefixtures("has_printed")
 @pytest.mark.parametrize("name", REFUSED)
 def test_an_upload_that_is_no_photo_is_told_so(
     name: str, seated: Appointment, tablet: Browser, now: dt.datetime, store: Path
