@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from clients.messages.retones import OVERDUE_FOR, due_retones
+from clients.messages.retones import AHEAD, OVERDUE_FOR, due_retones
 from clients.models import Appointment, Client, ReminderKind, Status
 from clients.selectors.diary import states_of
 from clients.selectors.patch_tests import is_too_young, unread_tests
@@ -17,7 +17,6 @@ from salon import languages
 from salon.models import Salon
 from salon.selectors import policy_in_force
 
-_AHEAD = dt.timedelta(days=21)
 _READING_FOR = dt.timedelta(days=7)
 
 
@@ -38,7 +37,7 @@ def find_occasions(*, salon: Salon, at: dt.datetime) -> list[Occasion]:
     booked = list(
         Appointment.objects.for_salon(salon)
         .for_show()
-        .filter(status=Status.BOOKED, starts_at__gt=at, starts_at__lte=at + _AHEAD)
+        .filter(status=Status.BOOKED, starts_at__gt=at, starts_at__lte=at + AHEAD)
     )
     return [
         *_appointments(salon, booked),

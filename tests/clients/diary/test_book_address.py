@@ -42,7 +42,7 @@ def test_the_tag_says_a_moment_in_the_salon_s_time() -> None:
     assert address == "/appointments/new/?client=7&amp;day=2026-03-11&amp;time=15:00"
 
 
-def test_someone_who_waits_is_booked_as_they_asked(
+def test_a_waiting_client_is_booked_with_their_service_and_stylist(
     desk: Browser, person: Client, cut: Service, stylist: Staff, receptionist: Staff
 ) -> None:
     entry = add_waiting(
