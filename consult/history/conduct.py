@@ -9,16 +9,15 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils.translation import gettext as _
 
-from clients.models import PatchOverride, PatchTestReading, ReadingOutcome
+from clients.models import PatchTestReading, ReadingOutcome
 from clients.people import person
 from consult.history import kept_sums
-from consult.history.question import Question, visits_in_question
+from consult.history.question import Question
 from consult.models import BowlMixed, ChosenPlace, Place, SignOff, Visit
 from salon.models import Policy, Salon
-from salon.reading_once import read_once
 from salon.selectors import policy_in_force
 
 
@@ -182,42 +181,28 @@ class Counts:
 
 
 def counts_of(question: Question) -> Counts:
-    """Return how many visits of a time each list would hold; three queries, more for unkept.
+    """Return how many visits of a time each list would hold; one query, more for unkept.
 
     Counted by the database from what each visit keeps: a year may hold many thousands.
     """
-    visits = visits_in_question(question).order_by()
     count: Counter[str] = Counter()
     coloured = chosen = 0
     for kept in kept_sums.kept(question.whose):
         count[Kind.EVERY] += kept.visits
         count[Kind.UNSIGNED] += kept.unsigned
         count[Kind.UNTESTED] += kept.untested
+        count[Kind.REDONE] += kept.redone
+        count[Kind.OVERRIDE] += kept.overridden
         count.update(kept.places)
         coloured += kept.coloured
         chosen += kept.chosen
     pks = [row.pk for row in kept_sums.unkept(question.whose)]
     afresh = Visit.objects.filter(pk__in=pks)
     for row in visits_of(afresh, salon=question.salon, most=len(pks)) if pks else ():
-        count.update(row.kinds - _NOT_KEPT)
+        count.update(row.kinds)
         coloured += row.is_coloured
         chosen += bool(row.places)
-    count[Kind.REDONE] = sum(n for _line, _stylist, n in redone(question))
-    count[Kind.OVERRIDE] = visits.filter(_conditions()[Kind.OVERRIDE]).count()
     return Counts(count, coloured, chosen)
-
-
-# What no visit keeps: it may come after it has closed.
-_NOT_KEPT = frozenset({str(Kind.REDONE), str(Kind.OVERRIDE)})
-
-
-@read_once
-def redone(question: Question) -> list[tuple[int, int, int]]:
-    """Return (line, stylist, visits redone) of a time; one query, from the few that redo."""
-    # Of all times: with one given, SQLite would read every visit of it instead of the few.
-    redoing = Visit.objects.filter(corrects__isnull=False).order_by()
-    visits = visits_in_question(question).filter(pk__in=redoing.values("corrects"))
-    return list(visits.order_by().values_list("line", "stylist").annotate(Count("pk")))
 
 
 def of_kind(visits: QuerySet[Visit], kind: str, *, salon: Salon) -> QuerySet[Visit]:
@@ -230,13 +215,11 @@ def of_kind(visits: QuerySet[Visit], kind: str, *, salon: Salon) -> QuerySet[Vis
 
 def _conditions() -> dict[str, Q]:
     """Return what a visit of each list that has figures fulfils."""
-    # Begun with the overrides: there are few, and a join may begin with every visit.
-    allowed = PatchOverride.objects.order_by().values("appointment")
     return {
         Kind.EVERY: Q(),
-        Kind.REDONE: Q(Exists(Visit.objects.filter(corrects=OuterRef("pk")))),
+        Kind.REDONE: Q(figures__is_redone=True),
         Kind.UNSIGNED: Q(figures__bowls__gt=0, figures__is_signed=False),
-        Kind.OVERRIDE: Q(appointment__in=allowed),
+        Kind.OVERRIDE: Q(figures__is_overridden=True),
         Kind.UNTESTED: Q(figures__is_tested=False),
         **{place: Q(figures__places__contains=place) for place in Place.values},
     }

@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from django.db.models import Q, QuerySet
 
+from clients.models import Appointment
 from consult.history import conduct, costs, intervals, kept_runs, next_readings
 from consult.history.compared import plain_by_visit
 from consult.models import Visit, VisitFigures
@@ -19,7 +20,7 @@ SPENT = (
     "unpriced_developer_grams", "waste_grams", "waste_cost",
 )  # fmt: skip
 # What the records alone say, whenever they are asked.
-FIELDS = (*SPENT, "is_signed", "places", "looks")
+FIELDS = (*SPENT, "is_signed", "is_redone", "is_overridden", "places", "looks")
 # What was known the day it closed; rules, tests and merges since then do not change it.
 OF_THAT_DAY = ("is_tested", "days_since", "due_on")
 # As the visit itself has them.
@@ -47,7 +48,8 @@ def worked_out(pks: Sequence[int], *, salon: Salon) -> list[VisitFigures]:
             VisitFigures(
                 visit_id=row.pk, is_followed=row.pk in followed,
                 **{name: copied[row.pk][name] for name in COPIED},
-                is_signed=row.is_signed, is_tested=row.is_tested,
+                is_signed=row.is_signed, is_tested=row.is_tested, is_redone=row.is_redone,
+                is_overridden=bool(row.override_by),
                 days_since=rhythm[row.pk][0], due_on=rhythm[row.pk][1],
                 places=",".join(sorted(row.places)), looks=compared.get(row.pk, []), **rounded,
             )
@@ -83,6 +85,16 @@ def keep(pks: Sequence[int], *, salon: Salon, has_later: bool = True) -> None:
 def note_end(visit: Visit) -> None:
     """Keep with the visit before what one that ended without colour has read."""
     next_readings.keep(next_readings.just_before([visit.pk]))
+
+
+def note_redone(visit: Visit) -> None:
+    """Keep with a closed visit that another one redoes it."""
+    VisitFigures.objects.filter(visit=visit).update(is_redone=True)
+
+
+def note_override(appointment: Appointment) -> None:
+    """Keep with what an appointment's visits were that an owner allowed them in writing."""
+    VisitFigures.objects.filter(visit__appointment=appointment).update(is_overridden=True)
 
 
 def complete(pks: Sequence[int]) -> None:

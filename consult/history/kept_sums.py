@@ -4,12 +4,12 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from django.db.models import Count, DecimalField, F, Q, Sum
+from django.db.models import Count, DecimalField, Exists, F, OuterRef, Q, Sum
 from django.db.models.functions import Coalesce
 
 from consult.history import completeness
 from consult.history.question import Whose, visits_of
-from consult.models import Place, VisitFigures
+from consult.models import Place, Visit, VisitFigures
 from salon.reading_once import read_once
 
 COUNTED = ("bowls", "weighed")
@@ -33,6 +33,8 @@ class Sums(NamedTuple):
     coloured: int
     unsigned: int
     untested: int
+    redone: int
+    overridden: int
     chosen: int
     places: Mapping[str, int]
     values: Mapping[str, Any]
@@ -56,6 +58,8 @@ def kept(whose: Whose) -> list[Sums]:
         "n_coloured": Count("pk", filter=has_bowl),
         "n_unsigned": Count("pk", filter=has_bowl & Q(is_signed=False)),
         "n_untested": Count("pk", filter=Q(is_tested=False)),
+        "n_redone": Count("pk", filter=Q(is_redone=True)),
+        "n_overridden": Count("pk", filter=Q(is_overridden=True)),
         "n_chosen": Count("pk", filter=~Q(places="")),
     }
     places = {
@@ -81,6 +85,7 @@ class Unkept(NamedTuple):
     pk: int
     line: int
     stylist: int
+    is_redone: bool
 
 
 @read_once
@@ -89,7 +94,8 @@ def unkept(whose: Whose) -> list[Unkept]:
     if completeness.all_keep(salon=whose.salon, since=whose.since):
         return []
     visits = visits_of(whose).filter(figures__isnull=True).order_by()
-    return [Unkept(*row) for row in visits.values_list("pk", "line", "stylist")]
+    is_redone = Exists(Visit.objects.filter(corrects=OuterRef("pk")))
+    return [Unkept(*row) for row in visits.values_list("pk", "line", "stylist", is_redone)]
 
 
 def total(what: Any, **how: Any) -> Coalesce:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from clients.models import Client
 from clients.people import person
-from consult.history import conduct, costs, findings, kept_runs, kept_sums, looks
+from consult.history import costs, findings, kept_runs, kept_sums, looks
 from consult.history.fade import Weeks, fade_of
 from consult.history.findings import Background, Finding
 from consult.history.looks import Look
@@ -171,11 +171,14 @@ def _latest(question: Question) -> dict[int, looks.VisitRow]:
 def _counted(question: Question) -> list[_Counted]:
     """Return how many visits each line had by each stylist, and how many were redone."""
     visits: Counter[tuple[int, int]] = Counter()
+    redone: Counter[tuple[int, int]] = Counter()
     for kept in kept_sums.kept(question.whose):
         visits[kept.line, kept.stylist] += kept.visits
-    visits.update((row.line, row.stylist) for row in kept_sums.unkept(question.whose))
-    redone = {(line, stylist): n for line, stylist, n in conduct.redone(question)}
-    return [_Counted(*key, n, redone.get(key, 0)) for key, n in visits.items()]
+        redone[kept.line, kept.stylist] += kept.redone
+    for row in kept_sums.unkept(question.whose):
+        visits[row.line, row.stylist] += 1
+        redone[row.line, row.stylist] += row.is_redone
+    return [_Counted(*key, n, redone[key]) for key, n in visits.items()]
 
 
 def _groups(

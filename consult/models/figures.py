@@ -19,8 +19,8 @@ def _sum() -> "models.DecimalField[Any, Any]":
 class VisitFigures(models.Model):
     """What a closed visit adds to sums and comparisons, worked out once when it closes.
 
-    Everything in it follows from records that nobody changes afterwards. Who the person is,
-    what was redone and who reacted later is read beside it. Costs are as priced at the pour.
+    Everything in it follows from records that nobody changes afterwards. Who the person is
+    and who reacted later is read beside it. Costs are as priced at the pour.
     """
 
     visit = models.OneToOneField(Visit, on_delete=models.PROTECT, related_name="figures")
@@ -51,6 +51,10 @@ class VisitFigures(models.Model):
     due_on = models.DateField(null=True)
     # Whether a later visit of the same entry is known to have closed: true for ever.
     is_followed = models.BooleanField(default=False)
+    # Whether another visit redid it, and whether an owner allowed it in writing without a
+    # valid patch test. Either may come after it has closed; true for ever.
+    is_redone = models.BooleanField(default=False)
+    is_overridden = models.BooleanField(default=False)
     places = models.CharField(max_length=40, blank=True)  # of the latest choice, by commas
     # Each zone beside its prediction, as `consult.history.compared` writes it.
     looks = models.JSONField(default=list)

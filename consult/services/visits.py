@@ -58,6 +58,8 @@ def open_visit(
             visit.save()
     except IntegrityError:  # someone opened it in this very moment
         return Visit.objects.open().get(appointment=appointment)
+    if corrects:
+        kept_figures.note_redone(corrects)
     if appointment.status == Booking.CHECKED_IN:
         try:
             desk.start_service(appointment=appointment, by=by, at=at)

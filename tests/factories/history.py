@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from clients.models import Appointment, Client
 from clients.models import Status as Booking
+from consult.history import kept_figures
 from consult.models import (
     BowlLine,
     BowlMixed,
@@ -94,6 +95,8 @@ class Past:
             status=Status.CLOSED, opened_at=at, closed_at=at + dt.timedelta(minutes=80),
             corrects=corrects,
         )  # fmt: skip
+        if corrects:  # as it does that is opened at the bench
+            kept_figures.note_redone(corrects)
         self._read(visit, stylist, at, read)
         self._bench(visit, stylist, at, n, mix)
         predicted = self._prediction(line, mix)

@@ -11,6 +11,7 @@ from clients import services as desk
 from clients.models import (
     Client,
 )
+from consult import services
 from consult.history import (
     costs,
     kept_figures,
@@ -45,6 +46,34 @@ def test_closing_keeps_them_and_a_wrong_one_is_named(
         call_command("visit_figures", "--check")
     call_command("visit_figures", "--again")
     call_command("visit_figures", "--check")
+
+
+def test_what_comes_after_it_has_closed_is_kept_with_it(
+    salon: Salon, stylist: Staff, owner: Staff, now: dt.datetime
+) -> None:
+    story = opened(salon, stylist=stylist, at=now - dt.timedelta(hours=2))
+    visit = story.to_end()
+    kept = VisitFigures.objects.get(visit=visit)
+    assert not kept.is_redone
+    assert not kept.is_overridden
+
+    services.open_visit(
+        appointment=visit.appointment, corrects=visit, by=stylist, at=story.later()
+    )
+    kept.refresh_from_db()
+    assert kept.is_redone
+
+    later = now + dt.timedelta(days=400)  # the test has expired by then
+    desk.record_override(
+        appointment=visit.appointment, reason="Seen by a doctor", by=owner, at=later
+    )
+    kept.refresh_from_db()
+    assert kept.is_overridden
+    call_command("visit_figures", "--check")
+
+    VisitFigures.objects.update(is_redone=False)
+    with pytest.raises(CommandError, match="1 differ"):
+        call_command("visit_figures", "--check")
 
 
 def test_the_page_says_so_where_it_compares_a_part(

@@ -17,6 +17,7 @@ from clients.models import (
     Client,
     ClientMerge,
     ErasureReason,
+    PatchOverride,
     RestrictionReason,
 )
 from clients.services import privacy
@@ -167,6 +168,15 @@ class _Story:
                 recorded_by=self.owner,
             )  # fmt: skip
 
+    def allow(self) -> None:
+        """An owner writes it down, perhaps long after."""
+        booked = self.dice.choice(self.visits).appointment
+        if not PatchOverride.objects.filter(appointment=booked).exists():
+            PatchOverride.objects.create(
+                appointment=booked, reason="in writing", recorded_at=self.now,
+                recorded_by=self.owner,
+            )  # fmt: skip
+
     def merge(self) -> None:
         first, second = self.dice.sample(self.people, 2)
         rows = Client.objects.in_bulk([first.pk, second.pk])
@@ -200,8 +210,8 @@ class _Story:
     def go_on(self) -> None:
         """Let anything happen."""
         acts: list[Callable[[], None]] = [
-            self.visit, self.visit, self.correct, self.react, self.merge, self.undo, self.shut,
-            self.erase, self.begin, self.end, self.end,
+            self.visit, self.visit, self.correct, self.react, self.allow, self.merge,
+            self.undo, self.shut, self.erase, self.begin, self.end, self.end,
         ]  # fmt: skip
         self.dice.choice(acts)()
 
