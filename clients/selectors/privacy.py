@@ -37,6 +37,8 @@ from salon.selectors import policy_in_force
 
 # A request can be stopped so long, by any owner; the law gives a month (GDPR, 12 (3)).
 WAIT = dt.timedelta(days=7)
+# So many names are on a page of what is past its time, or kept.
+NAMED = 50
 # A shorter period counts only after this: nobody shortens it to hide something today.
 NOTICE = dt.timedelta(days=30)
 _GOES_ON = (Status.BOOKED, Status.CHECKED_IN, Status.IN_SERVICE)
@@ -78,10 +80,11 @@ class Rights:
 class Overdue:
     """What a retention run would do now."""
 
-    people: list[Client] = field(default_factory=list)
+    people: list[Client] = field(default_factory=list)  # the first of them, by name
+    people_count: int = 0
     requested: list[Erasure] = field(default_factory=list)
     kept: list[Erasure] = field(default_factory=list)
-    photos: list[Photo] = field(default_factory=list)
+    photos: int = 0
     # Copies from other salons that hold photos from before this moment.
     copies: list[ReceivedRecord] = field(default_factory=list)
     photos_until: dt.datetime | None = None
@@ -91,10 +94,10 @@ class Overdue:
     def counts(self) -> dict[str, int]:
         """Return how many of each kind."""
         return {
-            "people": len(self.people),
+            "people": self.people_count,
             "requested": len(self.requested),
             "kept": len(self.kept),
-            "photos": len(self.photos) + self._old_copied_photos(),
+            "photos": self.photos + self._old_copied_photos(),
             "messages": self.messages,
             "imports": self.imports,
         }
@@ -141,28 +144,42 @@ def keep_years(*, salon: Salon, at: dt.datetime) -> int:
     return max(rules.records_keep_years for rules in (current, *recent, before) if rules)
 
 
-def overdue(*, salon: Salon, at: dt.datetime, most: int | None = None) -> Overdue:
+def past_people(*, salon: Salon, at: dt.datetime, beyond: int, most: int) -> list[Client]:
+    """Return people of whom nothing happened for years, of those beyond a client's number."""
+    return list(_past(salon, at).filter(pk__gt=beyond).order_by("pk")[:most])
+
+
+def old_photos(*, salon: Salon, at: dt.datetime, most: int) -> list[Photo]:
+    """Return photos that are past their time."""
+    return list(_photos_before(salon, _photos_until(salon, at))[:most])
+
+
+def _photos_until(salon: Salon, at: dt.datetime) -> dt.datetime:
+    years = policy_in_force(salon=salon).photos_keep_years
+    return _start_of(_months_later(today(salon=salon, at=at), -12 * years), salon)
+
+
+def _photos_before(salon: Salon, moment: dt.datetime) -> QuerySet[Photo]:
+    photos = Photo.objects.filter(salon=salon, removal__isnull=True, taken_at__lt=moment)
+    return photos.exclude(client__shut=Shut.RESTRICTED)
+
+
+def overdue(*, salon: Salon, at: dt.datetime, named: int = NAMED) -> Overdue:
     """Return what is past its time in a salon, and the requests whose wait is over.
 
-    With `most` only so many people and photos.
+    Of the people so many are `named`; all are counted, but where nobody is to be named.
     """
     policy, day = policy_in_force(salon=salon), today(salon=salon, at=at)
     messages_until = _start_of(_months_later(day, -policy.messages_keep_months), salon)
-    photos_until = _start_of(_months_later(day, -12 * policy.photos_keep_years), salon)
-    photos = Photo.objects.filter(
-        salon=salon, removal__isnull=True, taken_at__lt=photos_until
-    ).exclude(client__shut=Shut.RESTRICTED)
+    photos_until, past = _photos_until(salon, at), _past(salon, at)
     return Overdue(
-        people=list(_past(salon, at)[:most]),
+        people=list(past[:named]),
+        people_count=past.count() if named else 0,
         requested=[
             row for row in _latest(salon, ErasureStep.REQUESTED) if row.recorded_at + WAIT <= at
         ],
-        kept=[
-            row
-            for row in _latest(salon, ErasureStep.DONE)
-            if row.kept_until and row.kept_until < day
-        ],
-        photos=list(photos[:most]),
+        kept=list(_latest(salon, ErasureStep.DONE).filter(kept_until__lt=day)),
+        photos=_photos_before(salon, photos_until).count(),
         copies=_copies_before(salon, photos_until),
         photos_until=photos_until,
         messages=old_messages(salon=salon, before=messages_until).count(),
@@ -209,9 +226,14 @@ def waiting_erasures(*, salon: Salon) -> list[tuple[Erasure, dt.datetime]]:
     return [(row, row.recorded_at + WAIT) for row in _latest(salon, ErasureStep.REQUESTED)]
 
 
-def kept_erasures(*, salon: Salon) -> list[Erasure]:
-    """Return whose data were erased but for what a claim may need."""
-    return [row for row in _latest(salon, ErasureStep.DONE) if row.kept_until]
+def kept_erasures(*, salon: Salon) -> tuple[list[Erasure], int]:
+    """Return whose data were erased but for what a claim may need, and how many more.
+
+    Those that are kept for the shortest time come first.
+    """
+    rows = _latest(salon, ErasureStep.DONE).filter(kept_until__isnull=False)
+    named = list(rows.order_by("kept_until", "pk")[:NAMED])
+    return named, rows.count() - len(named)
 
 
 def consent_rows(
@@ -233,11 +255,11 @@ def consent_rows(
     return rows
 
 
-def _latest(salon: Salon, step: str) -> list[Erasure]:
+def _latest(salon: Salon, step: str) -> QuerySet[Erasure]:
     """Return erasures whose latest step it is."""
     later = Erasure.objects.filter(client=OuterRef("client"), pk__gt=OuterRef("pk"))
     rows = Erasure.objects.filter(~Exists(later), client__salon=salon, step=step)
-    return list(rows.select_related("client__salon"))
+    return rows.select_related("client__salon")
 
 
 def _past(salon: Salon, at: dt.datetime) -> QuerySet[Client]:

@@ -1,6 +1,7 @@
 """Erasure and restriction: what a client may ask of the salon (GDPR, articles 17 and 18)."""
 
 import datetime as dt
+from functools import partial
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -89,7 +90,8 @@ def erase(
     replayed; else it follows from the records.
     """
     root, ids = person.root(client), person.ids_of(client)
-    names = "; ".join(Client.objects.filter(pk__in=ids).values_list("name", flat=True))
+    entries = Client.objects.filter(pk__in=ids).values_list("pk", "name", "registered_at")
+    names = "; ".join(name for _pk, name, _registered_at in entries)
     evidence = holdings.evidence_of(ids)
     keep = until or selectors.kept_until(salon=root.salon, evidence=evidence, at=at)
     remove_all_photos(stored_photos(client=root), RemovalReason.ERASED, recorded_by, at)
@@ -109,7 +111,8 @@ def erase(
     purposes = [keys.Purpose.ORDINARY] if keep else list(keys.Purpose)
     keys.destroy(ids, purposes=purposes, at=at)
     files.end_files(salon=root.salon, at=at)
-    transaction.on_commit(erasure_list.complete)
+    lines = [erasure_list.line_of(pk, moment, keep) for pk, _name, moment in entries]
+    transaction.on_commit(partial(erasure_list.add, lines))
     return row
 
 

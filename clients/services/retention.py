@@ -20,6 +20,8 @@ from salon.work import runs
 RETENTION = "retention"
 # An erasure changes rows of many tables: so many people keep other writes waiting a second.
 PIECE = 20
+# Beside the counts of a run: the number of the client that it has come to.
+REACHED, EVERYBODY = "reached", 2**63 - 1
 
 
 def run_retention(*, salon: Salon, at: dt.datetime) -> RetentionRun:
@@ -47,27 +49,28 @@ def retain_piece(*, pk: int, at: dt.datetime) -> bool:
         if run is None:
             return False
         salon, counts = run.salon, Counter(run.outcome)
-        due = selectors.overdue(salon=salon, at=at, most=PIECE)
-        for client in due.people:
+        reached = counts.pop(REACHED, 0)
+        people = selectors.past_people(salon=salon, at=at, beyond=reached, most=PIECE)
+        for client in people:
             erase(client=client, reason=ErasureReason.RETENTION, at=at)
-        counts["people"] += len(due.people)
-        is_last = not due.people
+        counts["people"] += len(people)
+        photos = [] if people else selectors.old_photos(salon=salon, at=at, most=PIECE)
+        remove_all_photos(photos, RemovalReason.OLD, None, at)
+        counts["photos"] += len(photos)
+        is_last = not people and len(photos) < PIECE
         if is_last:
-            remove_all_photos(due.photos, RemovalReason.OLD, None, at)
-            counts["photos"] += len(due.photos)
-            is_last = len(due.photos) < PIECE
-        if is_last:
-            counts.update(_settle(salon, due, at))
+            counts.update(_settle(salon, at))
             _report(run, counts, at)
         else:
-            run.outcome, run.rows_done = dict(counts), counts.total()
+            reached = people[-1].pk if people else EVERYBODY
+            run.outcome, run.rows_done = {**counts, REACHED: reached}, counts.total()
             run.save(update_fields=["outcome", "rows_done"])
         return not is_last
 
 
-def _settle(salon: Salon, due: selectors.Overdue, at: dt.datetime) -> dict[str, int]:
+def _settle(salon: Salon, at: dt.datetime) -> dict[str, int]:
     """Do what is asked for by few, and what the database does at once; return the numbers."""
-    busy = 0
+    due, busy = selectors.overdue(salon=salon, at=at, named=0), 0
     for row in due.requested:
         if selectors.rights_of(client=row.client, at=at).is_busy:
             busy += 1
@@ -89,7 +92,6 @@ def _report(run: WorkRun, counts: Mapping[str, int], at: dt.datetime) -> None:
     found = RetentionRun.objects.create(salon=run.salon, ran_at=at, counts=dict(counts))
     audit.record_event("retention run", target=found, by=None, at=at, **found.counts)
     runs.end(run, outcome=dict(counts))
-    transaction.on_commit(erasure_list.complete)
 
 
 def _count(salon: Salon, at: dt.datetime) -> int:

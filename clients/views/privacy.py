@@ -102,11 +102,13 @@ def retention(request: SalonRequest) -> HttpResponse:
     now = timezone.now()
     latest = runs.latest(kind=services.RETENTION, salon=request.salon)
     overdue = selectors.overdue(salon=request.salon, at=now)
+    kept, more_kept = selectors.kept_erasures(salon=request.salon)
     context = {
         "overdue": overdue,
         "is_due": any(overdue.counts().values()),
         "waiting": selectors.waiting_erasures(salon=request.salon),
-        "kept": selectors.kept_erasures(salon=request.salon),
+        "kept": kept,
+        "more_kept": more_kept,
         "runs": selectors.retention_runs(salon=request.salon),
         "run": latest,
         "is_at_work": latest is not None and latest.is_open and runs.is_at_work(latest),
