@@ -11,6 +11,7 @@ import hashlib
 import logging
 import os
 import stat
+from collections.abc import Callable
 from pathlib import Path
 
 from cryptography.fernet import Fernet, InvalidToken, MultiFernet
@@ -102,6 +103,19 @@ def unwrap(wrapped: str) -> bytes:
             "What is stored cannot be opened: STORAGE_KEY is not the key it was closed with."
             " Set it as on the recovery sheet, or name the former one in FORMER_STORAGE_KEYS."
         ) from None
+
+
+def opener() -> Callable[[str], bytes]:
+    """Return `unwrap` for many: it reads the keys once, and again only where they changed."""
+    box = _box()
+
+    def unwrap_one(wrapped: str) -> bytes:
+        try:
+            return box.decrypt(wrapped.encode())
+        except InvalidToken:
+            return unwrap(wrapped)
+
+    return unwrap_one
 
 
 def wrap_again(wrapped: str) -> str:

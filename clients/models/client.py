@@ -2,6 +2,7 @@
 
 import datetime as dt
 import unicodedata
+from typing import Any
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -10,8 +11,8 @@ from django.db.models import F, Q
 from django.db.models.functions import Upper
 from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
-from phonenumber_field.modelfields import PhoneNumberField
 
+from clients.models.phone import PhoneField
 from salon import languages
 from salon.models import Salon
 from salon.reading_once import read_once
@@ -67,7 +68,7 @@ class Client(models.Model):
     salon = models.ForeignKey(Salon, on_delete=models.PROTECT, related_name="clients")
     name = models.CharField(_("name"), max_length=120)
     known_as = models.CharField(_("known as"), max_length=60, blank=True)
-    phone = PhoneNumberField(_("phone"), blank=True)
+    phone: Any = PhoneField(_("phone"), blank=True)
     email = models.EmailField(_("e-mail"), blank=True)
     birth_date = models.DateField(_("birth date"), null=True, blank=True)
     preferred_stylist = models.ForeignKey(

@@ -7,9 +7,10 @@ its row, so that nothing is closed for that client again.
 
 import datetime as dt
 import os
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from functools import cached_property
 from typing import Any
 
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
@@ -43,6 +44,11 @@ class _AtHand:
         self.wrapped: dict[int, str] = {}
         self.opened: dict[int, bytes] = {}
         self.numbers: dict[tuple[int, str], int] = {}
+
+    @cached_property
+    def unwrap(self) -> Callable[[str], bytes]:
+        """What opens the wrapped ones."""
+        return storage_key.opener()
 
 
 _at_hand: ContextVar[_AtHand | None] = ContextVar("client_keys", default=None)
@@ -173,7 +179,7 @@ def _key(number: int) -> bytes | None:
     if not kept.wrapped[number]:
         return None
     if number not in kept.opened:
-        kept.opened[number] = storage_key.unwrap(kept.wrapped[number])
+        kept.opened[number] = kept.unwrap(kept.wrapped[number])
     return kept.opened[number]
 
 

@@ -135,6 +135,19 @@ def test_a_key_takes_over(alert: ClientAlert, settings: Settings) -> None:
         ClientAlert.objects.get()
 
 
+def test_whoever_opens_many_goes_on_when_a_key_takes_over(settings: Settings) -> None:
+    secret, former = keys.new_key(), settings.STORAGE_KEY
+    unwrap = storage_key.opener()
+    before = storage_key.wrap(secret)
+    settings.STORAGE_KEY, settings.FORMER_STORAGE_KEYS = NEW_KEY, [former]
+    after = storage_key.wrap(secret)
+
+    assert unwrap(before) == unwrap(after) == secret
+    settings.STORAGE_KEY, settings.FORMER_STORAGE_KEYS = former, []
+    with pytest.raises(storage_key.KeyLost):
+        unwrap(after)
+
+
 def test_a_wrong_key_is_said_before_anybody_needs_it(
     alert: ClientAlert, settings: Settings
 ) -> None:
