@@ -37,20 +37,27 @@ _PARTS = (
     second_o=_HAS_SECOND.format(row="o"),
 )
 NEARBY = f"SELECT 1 FROM {_TABLE} o WHERE o.id <> NEW.id AND {_IS_ACTIVE.format(row='o')}"  # noqa: S608
-# One day is searched, by the index of days, and not all that a chair ever had: the plus signs
-# keep SQLite from the indexes of chair and stylist. So that none is missed, none is longer.
+# One day is searched, by the index of days, and neither all that a chair ever had nor all that
+# came later: the plus signs keep SQLite from the indexes of chair and stylist. So that none is
+# missed, none is longer. Whatever overlaps begins before the new one ends.
 NEARBY += " AND o.salon_id = NEW.salon_id AND o.starts_at > datetime(NEW.starts_at, '-1 day')"
+NEARBY += " AND o.starts_at < NEW.ends_at"
 _TOO_LONG = "NEW.ends_at > datetime(NEW.starts_at, '+1 day')"
 _BODY = f"""
     WHEN {_IS_ACTIVE.format(row="NEW")} BEGIN
     SELECT RAISE(ABORT, '{REFUSAL}') WHERE
         {_TOO_LONG}
         OR EXISTS ({NEARBY} AND +o.chair_id = NEW.chair_id
-            AND o.starts_at < NEW.ends_at AND NEW.starts_at < o.ends_at)
+            AND NEW.starts_at < o.ends_at)
         OR EXISTS ({NEARBY} AND +o.stylist_id = NEW.stylist_id AND ({_PARTS}));
     END
 """
-_EVENTS = (f"AFTER INSERT ON {_TABLE}", f"AFTER UPDATE ON {_TABLE}")
+# What else changes, a note or a name, takes up no time.
+_ASKED = (
+    "salon_id", "status", "chair_id", "stylist_id", "starts_at", "ends_at", "processing_from",
+    "processing_until",
+)  # fmt: skip
+_EVENTS = (f"AFTER INSERT ON {_TABLE}", f"AFTER UPDATE OF {', '.join(_ASKED)} ON {_TABLE}")
 
 
 def install(connection: BaseDatabaseWrapper) -> None:

@@ -2,7 +2,9 @@
 
 import datetime as dt
 import itertools
+import re
 import threading
+from random import Random
 from typing import Any
 
 import pytest
@@ -18,7 +20,9 @@ from salon.models import Salon, Staff
 from tests.clients.conftest import at_clock
 from tests.factories.clients import AppointmentFactory, ChairFactory, ClientFactory, ToneFactory
 from tests.factories.salon import StaffFactory
+from tests.typed import present
 
+Span = tuple[dt.datetime, dt.datetime]
 # A tone takes 30 minutes of hands, develops for 20, and takes 25 again: 11:00 to 12:15.
 START = at_clock(11)
 
@@ -133,6 +137,86 @@ def test_an_update_cannot_push_one_booking_into_another(standing: Appointment) -
         _update_others(standing, starts_at=START)
 
 
+def _meets(one: list[Span], other: list[Span]) -> bool:
+    return any(a < d and c < b for a, b in one for c, d in other)
+
+
+def _hands(row: dict[str, Any]) -> list[Span]:
+    if row["processing_from"] is None:
+        return [(row["starts_at"], row["ends_at"])]
+    parts = [
+        (row["starts_at"], row["processing_from"]), (row["processing_until"], row["ends_at"])
+    ]  # fmt: skip
+    return [part for part in parts if part[0] < part[1]]
+
+
+def _any_booking(dice: Random, stylists: list[int], chairs: list[int]) -> dict[str, Any]:
+    row: dict[str, Any] = _at(5 * dice.randrange(-60, 60), 5 * dice.randrange(1, 30))
+    steps = int((row["ends_at"] - row["starts_at"]) / dt.timedelta(minutes=5))
+    if steps > 2 and dice.random() < 0.6:
+        first = dice.randrange(1, steps - 1)
+        last = dice.randrange(first + 1, steps + 1)
+        row["processing_from"] = row["starts_at"] + dt.timedelta(minutes=5 * first)
+        row["processing_until"] = row["starts_at"] + dt.timedelta(minutes=5 * last)
+    return row | {"stylist_id": dice.choice(stylists), "chair_id": dice.choice(chairs)}
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_of_any_bookings_just_those_that_overlap_are_refused(
+    standing: Appointment, second_stylist: Staff, seed: int
+) -> None:
+    dice = Random(seed)  # noqa: S311  bookings, no secret
+    stylists = [standing.stylist_id, second_stylist.pk]
+    chairs = [present(standing.chair_id), ChairFactory(salon=standing.salon).pk]
+    fields = (
+        "starts_at", "ends_at", "processing_from", "processing_until", "stylist_id", "chair_id",
+    )  # fmt: skip
+    refused = 0
+    for _turn in range(60):
+        rows = Appointment.objects.values(*fields)
+        new = _any_booking(dice, stylists, chairs)
+        overlaps = any(
+            (row["stylist_id"] == new["stylist_id"] and _meets(_hands(row), _hands(new)))
+            or (
+                row["chair_id"] == new["chair_id"]
+                and _meets(
+                    [(row["starts_at"], row["ends_at"])], [(new["starts_at"], new["ends_at"])]
+                )
+            )
+            for row in rows
+        )
+        try:
+            with transaction.atomic():
+                _insert(standing, **new)
+        except IntegrityError:
+            assert overlaps, new
+            refused += 1
+        else:
+            assert not overlaps, new
+    assert 10 < refused < 60
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="of PostgreSQL it is an index")
+def test_whatever_takes_up_time_is_asked_about_again(
+    standing: Appointment, second_stylist: Staff
+) -> None:
+    other_chair = ChairFactory(salon=standing.salon).pk
+    _insert(standing, stylist_id=second_stylist.pk, chair_id=other_chair)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        _update_others(standing, stylist=standing.stylist)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        _update_others(standing, chair=standing.chair)
+
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT sql FROM sqlite_master WHERE name = %s", [overlap_guard.TRIGGERS[1]]
+        )
+        (words,) = cursor.fetchone()
+    asked = words.split(" OF ")[1].split(" ON ")[0].split(", ")
+    names = set(re.findall(r"(?:NEW|o)[.](\w+)", words)) - {"id"}
+    assert set(asked) == names, "a change of any column that it reads asks it again"
+
+
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL checks at the end")
 def test_the_service_still_says_in_words_who_is_busy(
     standing: Appointment, receptionist: Staff, now: dt.datetime
@@ -244,13 +328,16 @@ def test_threads_without_claims_never_overlap_on_postgresql(stylist: Staff) -> N
 
 
 @pytest.mark.django_db
-def test_the_guard_searches_a_day_and_not_the_whole_past() -> None:
+def test_the_guard_searches_a_day_and_nothing_before_or_after() -> None:
     if connection.vendor != "sqlite":
         pytest.skip("PostgreSQL's exclusion constraints have an index of their own")
     asked = overlap_guard.NEARBY
-    for name in ("id", "salon_id", "starts_at"):
+    for name in ("id", "salon_id", "starts_at", "ends_at"):
         asked = asked.replace(f"NEW.{name}", "'2026-03-02 09:00:00'")
     with connection.cursor() as cursor:
         cursor.execute(f"EXPLAIN QUERY PLAN {asked} AND +o.chair_id = 1")
         plan = " ".join(row[-1] for row in cursor.fetchall())
-    assert "SEARCH o USING INDEX appointment_by_day (salon_id=? AND starts_at>?)" in plan
+    assert (
+        "SEARCH o USING INDEX appointment_by_day (salon_id=? AND starts_at>? AND starts_at<?)"
+        in plan
+    )
