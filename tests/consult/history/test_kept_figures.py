@@ -5,6 +5,8 @@ from random import Random
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from clients import services as desk
@@ -16,9 +18,11 @@ from consult.history import (
     costs,
     kept_figures,
     kept_runs,
+    kept_sums,
     overdue,
     overview,
 )
+from consult.history.question import Whose
 from consult.models import (
     Visit,
     VisitFigures,
@@ -74,6 +78,21 @@ def test_what_comes_after_it_has_closed_is_kept_with_it(
     VisitFigures.objects.update(is_redone=False)
     with pytest.raises(CommandError, match="1 differ"):
         call_command("visit_figures", "--check")
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL chooses by what is there")
+def test_the_sums_of_a_time_are_read_from_an_index_alone(
+    salon: Salon, now: dt.datetime
+) -> None:
+    year = Whose(salon, now - dt.timedelta(days=365), now)
+    with CaptureQueriesContext(connection) as queries:
+        kept_sums.kept(year)
+    (asked,) = (query["sql"] for query in queries)
+    with connection.cursor() as cursor:
+        cursor.execute(f"EXPLAIN QUERY PLAN {asked}".replace("%", "%%"))
+        plan = " ".join(row[-1] for row in cursor.fetchall())
+    searched = "salon_id=? AND opened_at>? AND opened_at<?"
+    assert f"COVERING INDEX figures_summed_by_time ({searched})" in plan
 
 
 def test_the_page_says_so_where_it_compares_a_part(
