@@ -221,6 +221,23 @@ def until(page: Page, expression: str, *, seconds: float = PATIENCE) -> Any:
     raise PlaywrightTimeout(f"never true: {expression[:80]}")
 
 
+def taken_over(page: Page) -> None:
+    """Let the service worker take over the page, which has come in.
+
+    It claims the pages that are ready when it starts (Service Workers, `Clients.claim`). One
+    that was on its way then has none until it is loaded again: so is the next that is opened.
+    """
+    page.wait_for_load_state("load")
+    until(
+        page,
+        "navigator.serviceWorker.getRegistration()"
+        ".then((one) => one?.active?.state === 'activated')",
+    )
+    if page.evaluate("navigator.serviceWorker.controller === null"):
+        page.reload()
+    until(page, "navigator.serviceWorker.controller !== null")
+
+
 def until_so(page: Page, is_so: Callable[[], object]) -> None:
     """Let the page go on until something is true that the test itself sees."""
     for _turn in range(round(PATIENCE / 0.02)):

@@ -9,7 +9,7 @@ import time_machine
 from playwright.sync_api import Page, expect
 
 from clients.models import Appointment, Service
-from tests.browser.conftest import DESK, next_frame, unexpected, until
+from tests.browser.conftest import DESK, next_frame, taken_over, unexpected, until
 from tests.browser.test_desk import PASSWORD, Hand, Shop, _at_the_desk, _book, _client, shop
 from tests.typed import Seat
 
@@ -176,7 +176,7 @@ def test_back_after_a_refused_form_leads_to_the_form_as_typed(shop: Shop, seat: 
     client = _client(shop, "Ngozi Adichie-Okonkwo", tested_days_ago=20)
     page = seat("imke", PASSWORD, viewport=DESK, worker=True)
     expect(page.locator("#day")).to_be_visible()
-    until(page, "navigator.serviceWorker.controller !== null")
+    taken_over(page)
     page.goto(f"/appointments/new/?client={client.pk}&day=2026-11-23&time=15:00")
     page.wait_for_load_state("load")
     page.get_by_text("Chair, note, price, repeat").click()

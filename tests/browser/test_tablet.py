@@ -18,7 +18,7 @@ from playwright.sync_api import Page, expect
 
 from salon.models import Role, Salon, Staff, StaffPin
 from salon.tablet import services
-from tests.browser.conftest import TABLET, box_of, unexpected, until
+from tests.browser.conftest import TABLET, box_of, taken_over, unexpected, until
 from tests.factories.salon import SalonFactory, StaffFactory
 from tests.typed import Seat
 
@@ -50,9 +50,7 @@ def tablet(house: Salon, locks: None, clock: time_machine.Traveller, seat: Seat)
 
 def _ready(page: Page) -> None:
     page.wait_for_url(lambda url: "/sign-in/" not in url)
-    page.wait_for_load_state()
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
-    until(page, "navigator.serviceWorker.controller !== null")
+    taken_over(page)
 
 
 def _kept(page: Page) -> list[str]:
