@@ -42,7 +42,7 @@ class _AtHand:
 
     def __init__(self) -> None:
         self.wrapped: dict[int, str] = {}
-        self.opened: dict[int, bytes] = {}
+        self.opened: dict[int, AESGCM] = {}
         self.numbers: dict[tuple[int, str], int] = {}
 
     @cached_property
@@ -100,7 +100,7 @@ def close(content: bytes, *, client_id: int, purpose: str, label: str) -> tuple[
     """
     number, key = _key_of(client_id, purpose)
     nonce = os.urandom(NONCE)
-    return number, nonce + AESGCM(key).encrypt(nonce, content, label.encode())
+    return number, nonce + key.encrypt(nonce, content, label.encode())
 
 
 def open_again(closed: bytes, *, number: int, label: str) -> bytes | None:
@@ -108,7 +108,7 @@ def open_again(closed: bytes, *, number: int, label: str) -> bytes | None:
     key = _key(number)
     if key is None:
         return None
-    return AESGCM(key).decrypt(closed[:NONCE], closed[NONCE:], label.encode())
+    return key.decrypt(closed[:NONCE], closed[NONCE:], label.encode())
 
 
 def destroy(client_ids: Iterable[int], *, purposes: Iterable[str], at: dt.datetime) -> int:
@@ -139,7 +139,7 @@ def _table() -> Any:
     return apps.get_model("clients", "ClientKey")
 
 
-def _key_of(client_id: int, purpose: str) -> tuple[int, bytes]:
+def _key_of(client_id: int, purpose: str) -> tuple[int, AESGCM]:
     kept = _at_hand.get()
     number = kept.numbers.get((client_id, purpose)) if kept else None
     if number is None:
@@ -157,7 +157,7 @@ def _key_of(client_id: int, purpose: str) -> tuple[int, bytes]:
                 _("The data of this client were erased: nothing new is kept."), code="erased"
             )
         if kept is None:
-            return number, storage_key.unwrap(row.wrapped)
+            return number, AESGCM(storage_key.unwrap(row.wrapped))
         kept.numbers[client_id, purpose] = number
         kept.wrapped[number] = row.wrapped
     key = _key(number)
@@ -168,18 +168,18 @@ def _key_of(client_id: int, purpose: str) -> tuple[int, bytes]:
     return number, key
 
 
-def _key(number: int) -> bytes | None:
+def _key(number: int) -> AESGCM | None:
     kept = _at_hand.get()
     if kept is None:
         wrapped = _wrapped(number, number + 1).get(number, "")
-        return storage_key.unwrap(wrapped) if wrapped else None
+        return AESGCM(storage_key.unwrap(wrapped)) if wrapped else None
     if number not in kept.wrapped:
         first = number // _BLOCK * _BLOCK
         kept.wrapped |= {number: "", **_wrapped(first, first + _BLOCK)}
     if not kept.wrapped[number]:
         return None
     if number not in kept.opened:
-        kept.opened[number] = kept.unwrap(kept.wrapped[number])
+        kept.opened[number] = AESGCM(kept.unwrap(kept.wrapped[number]))
     return kept.opened[number]
 
 
