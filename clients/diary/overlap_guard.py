@@ -53,11 +53,11 @@ _BODY = f"""
     END
 """
 # What else changes, a note or a name, takes up no time.
-_ASKED = (
+_TAKES_TIME = (
     "salon_id", "status", "chair_id", "stylist_id", "starts_at", "ends_at", "processing_from",
     "processing_until",
 )  # fmt: skip
-_EVENTS = (f"AFTER INSERT ON {_TABLE}", f"AFTER UPDATE OF {', '.join(_ASKED)} ON {_TABLE}")
+_EVENTS = (f"AFTER INSERT ON {_TABLE}", f"AFTER UPDATE OF {', '.join(_TAKES_TIME)} ON {_TABLE}")
 
 
 def install(connection: BaseDatabaseWrapper) -> None:

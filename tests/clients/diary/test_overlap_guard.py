@@ -4,7 +4,6 @@ import datetime as dt
 import itertools
 import re
 import threading
-from random import Random
 from typing import Any
 
 import pytest
@@ -20,9 +19,7 @@ from salon.models import Salon, Staff
 from tests.clients.conftest import at_clock
 from tests.factories.clients import AppointmentFactory, ChairFactory, ClientFactory, ToneFactory
 from tests.factories.salon import StaffFactory
-from tests.typed import present
 
-Span = tuple[dt.datetime, dt.datetime]
 # A tone takes 30 minutes of hands, develops for 20, and takes 25 again: 11:00 to 12:15.
 START = at_clock(11)
 
@@ -135,65 +132,6 @@ def test_an_update_cannot_push_one_booking_into_another(standing: Appointment) -
 
     with pytest.raises(IntegrityError), transaction.atomic():
         _update_others(standing, starts_at=START)
-
-
-def _meets(one: list[Span], other: list[Span]) -> bool:
-    return any(a < d and c < b for a, b in one for c, d in other)
-
-
-def _hands(row: dict[str, Any]) -> list[Span]:
-    if row["processing_from"] is None:
-        return [(row["starts_at"], row["ends_at"])]
-    parts = [
-        (row["starts_at"], row["processing_from"]), (row["processing_until"], row["ends_at"])
-    ]  # fmt: skip
-    return [part for part in parts if part[0] < part[1]]
-
-
-def _any_booking(dice: Random, stylists: list[int], chairs: list[int]) -> dict[str, Any]:
-    row: dict[str, Any] = _at(5 * dice.randrange(-60, 60), 5 * dice.randrange(1, 30))
-    steps = int((row["ends_at"] - row["starts_at"]) / dt.timedelta(minutes=5))
-    if steps > 2 and dice.random() < 0.6:
-        first = dice.randrange(1, steps - 1)
-        last = dice.randrange(first + 1, steps + 1)
-        row["processing_from"] = row["starts_at"] + dt.timedelta(minutes=5 * first)
-        row["processing_until"] = row["starts_at"] + dt.timedelta(minutes=5 * last)
-    return row | {"stylist_id": dice.choice(stylists), "chair_id": dice.choice(chairs)}
-
-
-@pytest.mark.parametrize("seed", range(3))
-def test_of_any_bookings_just_those_that_overlap_are_refused(
-    standing: Appointment, second_stylist: Staff, seed: int
-) -> None:
-    dice = Random(seed)  # noqa: S311  bookings, no secret
-    stylists = [standing.stylist_id, second_stylist.pk]
-    chairs = [present(standing.chair_id), ChairFactory(salon=standing.salon).pk]
-    fields = (
-        "starts_at", "ends_at", "processing_from", "processing_until", "stylist_id", "chair_id",
-    )  # fmt: skip
-    refused = 0
-    for _turn in range(60):
-        rows = Appointment.objects.values(*fields)
-        new = _any_booking(dice, stylists, chairs)
-        overlaps = any(
-            (row["stylist_id"] == new["stylist_id"] and _meets(_hands(row), _hands(new)))
-            or (
-                row["chair_id"] == new["chair_id"]
-                and _meets(
-                    [(row["starts_at"], row["ends_at"])], [(new["starts_at"], new["ends_at"])]
-                )
-            )
-            for row in rows
-        )
-        try:
-            with transaction.atomic():
-                _insert(standing, **new)
-        except IntegrityError:
-            assert overlaps, new
-            refused += 1
-        else:
-            assert not overlaps, new
-    assert 10 < refused < 60
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="of PostgreSQL it is an index")
