@@ -167,7 +167,7 @@ def _photos_before(salon: Salon, moment: dt.datetime) -> QuerySet[Photo]:
 def overdue(*, salon: Salon, at: dt.datetime, named: int = NAMED) -> Overdue:
     """Return what is past its time in a salon, and the requests whose wait is over.
 
-    Of the people so many are `named`; all are counted, but where nobody is to be named.
+    So many of the people are `named`, and all are counted; with 0 they are not looked for.
     """
     policy, day = policy_in_force(salon=salon), today(salon=salon, at=at)
     messages_until = _start_of(_months_later(day, -policy.messages_keep_months), salon)

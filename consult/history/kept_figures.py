@@ -88,13 +88,18 @@ def note_end(visit: Visit) -> None:
 
 
 def note_redone(visit: Visit) -> None:
-    """Keep with a closed visit that another one redoes it."""
+    """Mark a closed visit as redone by another one."""
     VisitFigures.objects.filter(visit=visit).update(is_redone=True)
 
 
 def note_override(appointment: Appointment) -> None:
-    """Keep with what an appointment's visits were that an owner allowed them in writing."""
-    VisitFigures.objects.filter(visit__appointment=appointment).update(is_overridden=True)
+    """Mark an appointment's closed visits as allowed in writing; inside of a transaction.
+
+    A visit that is just closing is waited for: neither would see what the other writes.
+    """
+    visits = Visit.objects.filter(appointment=appointment).order_by("pk")
+    pks = [visit.pk for visit in visits.select_for_update(no_key=True)]
+    VisitFigures.objects.filter(visit__in=pks).update(is_overridden=True)
 
 
 def complete(pks: Sequence[int]) -> None:

@@ -135,7 +135,7 @@ def test_an_update_cannot_push_one_booking_into_another(standing: Appointment) -
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="of PostgreSQL it is an index")
-def test_whatever_takes_up_time_is_asked_about_again(
+def test_a_change_of_anything_that_takes_time_is_checked(
     standing: Appointment, second_stylist: Staff
 ) -> None:
     other_chair = ChairFactory(salon=standing.salon).pk
@@ -152,7 +152,7 @@ def test_whatever_takes_up_time_is_asked_about_again(
         (words,) = cursor.fetchone()
     asked = words.split(" OF ")[1].split(" ON ")[0].split(", ")
     names = set(re.findall(r"(?:NEW|o)[.](\w+)", words)) - {"id"}
-    assert set(asked) == names, "a change of any column that it reads asks it again"
+    assert set(asked) == names, "a change of any column that it reads"
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL checks at the end")

@@ -96,15 +96,13 @@ def test_each_piece_begins_where_the_one_before_ended(
 
 
 def test_the_page_names_some_and_counts_the_rest(
-    owner: Staff, now: dt.datetime, client_for: SignIn, monkeypatch: pytest.MonkeyPatch
+    owner: Staff, now: dt.datetime, client_for: SignIn
 ) -> None:
-    monkeypatch.setattr(selectors, "NAMED", 3)
-    monkeypatch.setattr(selectors.overdue, "__kwdefaults__", {"named": 3})
-    people = _gone(owner, now, 5)
+    people = _gone(owner, now, selectors.NAMED + 2)
     page = client_for(owner).get("/salon/retention/").text
-    assert "Gone 002" in page
-    assert "Gone 003" not in page
-    assert selectors.overdue(salon=owner.salon, at=now).counts()["people"] == 5
+    assert f"Gone {selectors.NAMED - 1:03}" in page
+    assert f"Gone {selectors.NAMED:03}" not in page
+    assert selectors.overdue(salon=owner.salon, at=now).counts()["people"] == len(people)
 
     until = now.date()
     for client in people:
@@ -112,6 +110,6 @@ def test_the_page_names_some_and_counts_the_rest(
         privacy.erase(client=client, reason=ErasureReason.IN_PERSON, at=now, until=until)
     named, more = selectors.kept_erasures(salon=owner.salon)
 
-    assert [row.client_id for row in named] == [one.pk for one in people[:3]]
+    assert [row.client_id for row in named] == [one.pk for one in people[: selectors.NAMED]]
     assert more == 2
     assert "and 2 more" in client_for(owner).get("/salon/retention/").text
