@@ -17,7 +17,7 @@ from salon.drawing.qr import qr_svg
 from salon.selectors import policy_in_force
 
 CARD = Paper("cards/visit.html", sides=2)
-SMALL_CARD = Paper("cards/visit_small.html", "a6", 2)
+SMALL_CARD = Paper("cards/visit_small.html", "a6", 2, crowded="smaller")
 BENCH_CARD = Paper("cards/bench.html", sides=2)
 SMALL_BENCH_CARD = Paper("cards/bench.html", "a6", flows=True)
 SIGN_OFF = Paper("cards/sign_off.html", sides=2)
@@ -34,6 +34,7 @@ def visit_card(visit: Visit) -> dict[str, object]:
         "salon": visit.salon,
         "banding": banding.advice(readings),
         "record": record,
+        "is_crowded": len(record.groups) > 1,
         "readings": readings,
         "facts": selectors.facts_in_force(visit),
         "tests": selectors.pre_tests_of(visit),

@@ -53,6 +53,8 @@ class Paper:
     size: str = "a4"
     sides: int = 1
     flows: bool = False
+    # The size to begin with where it tells of several groups: nothing larger ever fits.
+    crowded: str = ""
 
 
 def printed_paper(paper: Paper, context: Mapping[str, object]) -> Sheet:
@@ -62,7 +64,8 @@ def printed_paper(paper: Paper, context: Mapping[str, object]) -> Sheet:
             flowing = {**context, "flows": True}
             document = press.drawn(paper.template, flowing, size="", paper=paper.size)
             return _sheet(document, size="")
-    return printed(paper.template, context, pages=paper.sides, paper=paper.size)
+    begins = paper.crowded if context.get("is_crowded") else ""
+    return printed(paper.template, context, pages=paper.sides, paper=paper.size, begins=begins)
 
 
 def answer(sheet: Sheet, name: str) -> HttpResponse:
@@ -73,14 +76,20 @@ def answer(sheet: Sheet, name: str) -> HttpResponse:
 
 
 def printed(
-    template: str, context: Mapping[str, object], *, pages: int = 1, paper: str = "a4"
+    template: str,
+    context: Mapping[str, object],
+    *,
+    pages: int = 1,
+    paper: str = "a4",
+    begins: str = "",
 ) -> Sheet:
     """Return a template as PDF on at most `pages` sides, set smaller where it must be."""
     drawn: dict[str, Document] = {}
+    sizes = SIZES[SIZES.index(begins) :]
     with _press() as press:
         # One side wherever a size does it; else as few as it takes, as large as they allow.
         for limit in range(1, pages + 1):
-            for size in SIZES:
+            for size in sizes:
                 if size not in drawn:
                     drawn[size] = press.drawn(template, context, size=size, paper=paper)
                 if len(drawn[size].pages) <= limit:

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import template
 from django.utils.formats import number_format
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from consult import zones
@@ -12,7 +13,7 @@ from consult.agreement import anchors, statement
 from consult.agreement.wished_depth import colour_name
 from consult.bench import check_times, reasons
 from consult.bench.recipes import as_text
-from consult.models import BowlMixed, ChosenPlace
+from consult.models import BowlMixed, ChosenPlace, HairFacts
 from formulas import warmth_words
 from formulas.engine_results import mix_in_words
 from formulas.place_names import place_label
@@ -198,6 +199,21 @@ def undertone_words(value: Any) -> str:
     if place < 0.25:
         return _("average")
     return _("more golden") if place < 0.75 else _("much more golden")
+
+
+@register.filter
+def hair_words(facts: HairFacts | None) -> str:
+    """Say what was seen of the whole head, if anything: "Texture fine, density thin."."""
+    if facts is None:
+        return ""
+    seen = []
+    if facts.texture:
+        seen.append(_("texture %(texture)s") % {"texture": facts.get_texture_display()})
+    if facts.density:
+        seen.append(_("density %(density)s") % {"density": facts.get_density_display()})
+    if facts.length:
+        seen.append(_("length %(length)s") % {"length": facts.get_length_display()})
+    return capfirst(", ".join(seen)) + "." if seen else ""
 
 
 @register.filter

@@ -3,6 +3,7 @@
 import datetime as dt
 import io
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.test import Client as Browser
@@ -10,9 +11,10 @@ from django.urls import reverse
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject
 
-from consult.models import CardPrinted, Visit
+from consult.models import CardPrinted, HairFacts, Visit
 from consult.paper import content as papers
 from consult.paper import pdf
+from consult.templatetags.consult_tags import hair_words
 from salon.models import Salon, Staff
 from tests.factories.consult import Story, opened, stocked_line, zone
 from tests.typed import SignIn
@@ -158,3 +160,42 @@ def test_an_open_visit_has_no_card_yet(story: Story, tablet: Browser) -> None:
 
     assert response.status_code == 302
     assert not CardPrinted.objects.exists()
+
+
+def test_a_card_that_is_crowded_skips_the_size_that_never_fits(
+    fullest: Visit, closed: Visit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each size that is tried costs as much as the one that is kept."""
+    tried: list[str] = []
+    drawn = pdf._Press.drawn
+
+    def noted(press: pdf._Press, *args: Any, size: str, paper: str) -> Any:
+        tried.append(size)
+        return drawn(press, *args, size=size, paper=paper)
+
+    monkeypatch.setattr(pdf._Press, "drawn", noted)
+
+    pdf.printed_paper(papers.SMALL_CARD, papers.visit_card(closed))
+    of_one_group = tried.copy()
+    tried.clear()
+    pdf.printed_paper(papers.SMALL_CARD, papers.visit_card(fullest))
+
+    assert of_one_group[0] == ""
+    assert tried[0] == "smaller"
+
+
+@pytest.mark.parametrize(
+    ("seen", "words"),
+    [
+        ({}, ""),
+        ({"length": "shoulder"}, "Length to the shoulder."),
+        ({"texture": "fine", "length": "short"}, "Texture fine, length short."),
+        (
+            {"texture": "coarse", "density": "normal", "length": "short"},
+            "Texture coarse, density normal, length short.",
+        ),
+    ],
+)
+def test_a_card_says_of_the_head_only_what_was_seen(seen: dict[str, str], words: str) -> None:
+    assert hair_words(HairFacts(**seen)) == words
+    assert hair_words(None) == ""
