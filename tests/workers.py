@@ -80,7 +80,8 @@ class Workers:
         assert process.wait() == -signal.SIGKILL
 
     def stop(self, process: subprocess.Popen[bytes]) -> None:
-        """Ask a process to stop, and see that it ends well."""
+        """Ask a process to stop as soon as it hears of it, and see that it ends well."""
+        self.until(lambda: _hears(process, signal.SIGTERM), process)
         process.terminate()
         assert process.wait() == 0, self.said()
 
@@ -94,6 +95,13 @@ class Workers:
             if process.poll() is None:
                 process.kill()
             process.wait()
+
+
+def _hears(process: subprocess.Popen[bytes], number: signal.Signals) -> bool:
+    """Return whether a process has a handler for a signal; while it starts it has none."""
+    status = Path(f"/proc/{process.pid}/status").read_text()
+    caught = next(line for line in status.splitlines() if line.startswith("SigCgt:"))
+    return bool(int(caught.split()[1], 16) >> (number - 1) & 1)
 
 
 def is_done() -> bool:

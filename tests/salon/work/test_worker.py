@@ -39,6 +39,12 @@ def test_asked_to_stop_it_ends_the_task_in_hand_and_begins_no_other(
     assert not WorkerLease.objects.filter(until__gt=timezone.now()).exists()
 
 
+def test_a_worker_with_nothing_to_do_is_stopped_as_soon_as_it_is_up(workers: Workers) -> None:
+    workers.stop(workers.worker())
+
+    assert not WorkerLease.objects.filter(until__gt=timezone.now()).exists()
+
+
 def test_a_long_task_holds_no_quick_one_up(workers: Workers, tmp_path: Path) -> None:
     path = tmp_path / "lines"
     probes.hold.enqueue(str(path))
