@@ -11,7 +11,7 @@ from contextlib import contextmanager
 import pytest
 import time_machine
 from django.utils import timezone
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import APIResponse, Page, Route, expect
 
 from consult import services
 from tests.browser.conftest import PASSWORD, TABLET, until_so
@@ -143,10 +143,43 @@ def test_a_lid_that_was_closed_while_colour_processed_changes_no_timer(
     over = _on_the_hair(story, minutes=10)
     page = bench()
 
-    asleep = dt.timedelta(minutes=30)
-    assert over - timezone.now() < asleep
-    clock.shift(asleep)
-    page.clock.fast_forward(asleep // dt.timedelta(milliseconds=1))  # timers fire once at most
+    page.context.set_offline(offline=True)  # nothing is on its way while it sleeps
+    _sleep(page, clock, until=over)
 
     expect(page.get_by_text("Time is up", exact=True)).to_be_visible()
     assert _left(page) == pytest.approx(_until(over), abs=0.3)
+    page.context.set_offline(offline=False)
+    with page.expect_response(re.compile("/here/")):
+        page.clock.run_for(10_000)
+    assert _left(page) == pytest.approx(_until(over), abs=0.5)
+
+
+def test_an_answer_that_took_long_sets_no_timer_back(
+    bench: Callable[..., Page], story: Story, clock: time_machine.Traveller
+) -> None:
+    """It comes with the moment at which it was written."""
+    _on_the_hair(story, minutes=10)
+    page = bench()
+    asked: list[tuple[Route, APIResponse]] = []
+    page.route("**/here/", lambda route: asked.append((route, route.fetch())))
+    page.clock.run_for(10_000)
+    until_so(page, lambda: asked)
+    (route, answer), *_ = asked
+
+    clock.shift(dt.timedelta(seconds=15))
+    page.clock.run_for(15_000)
+    left = _left(page)
+    with page.expect_response(re.compile("/here/")):
+        route.fulfill(response=answer)
+    page.clock.run_for(600)
+
+    assert _left(page) <= left
+    page.unroute_all(behavior="ignoreErrors")
+
+
+def _sleep(page: Page, clock: time_machine.Traveller, *, until: dt.datetime) -> None:
+    """Let half an hour pass, beyond a moment; the page's timers go off once at most."""
+    asleep = dt.timedelta(minutes=30)
+    assert until - timezone.now() < asleep
+    clock.shift(asleep)
+    page.clock.fast_forward(asleep // dt.timedelta(milliseconds=1))
