@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from django import template
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
-from django.utils.translation import pgettext
+from django.utils.translation import ngettext, pgettext
 
 from consult.drawing.by_weeks import Bar, by_weeks_svg
 from consult.drawing.intervals import interval_svg
@@ -23,7 +23,12 @@ def tendency_words(tendency: Tendency | None, number: str) -> str:
     if tendency is None:
         return _("no result yet")
     places = 2 if number == "depth" else 0
-    return _("%(mean)s (%(low)s to %(high)s), %(n)s, %(clients)s clients") % {
+    words = ngettext(
+        "%(mean)s (%(low)s to %(high)s), %(n)s, %(clients)s client",
+        "%(mean)s (%(low)s to %(high)s), %(n)s, %(clients)s clients",
+        tendency.clients,
+    )
+    return words % {
         "mean": signed(tendency.mean, places),
         "low": signed(tendency.low, places),
         "high": signed(tendency.high, places),

@@ -10,8 +10,12 @@ from django.test import Client as Browser
 from django.urls import reverse
 from pypdf import PdfReader
 
+from consult.history.tendencies import Tendency
+from consult.models import BowlLeftover, BowlMixed
+from consult.templatetags.owner_tags import tendency_words
 from formulas.models import ProductLine, Shade, ShelfBalance
 from salon.models import Salon, Staff
+from tests.consult.paper.paper_checks import boxes
 from tests.consult.paper.test_cards import faces_inside
 from tests.factories.consult import stocked_line
 from tests.factories.history import Past
@@ -93,3 +97,45 @@ def test_with_nothing_to_order_the_list_says_so(
     reader = _read(tablet, reverse("consult:order_list_pdf"))
 
     assert "Every shade is above its level for ordering." in _words(reader)
+
+
+@pytest.mark.slow
+def test_nothing_of_a_times_results_runs_off_the_sheet(
+    salon: Salon,
+    owner: Staff,
+    stylist: Staff,
+    now: dt.datetime,
+    client_for: Callable[[Staff], Browser],
+) -> None:
+    past = Past(salon, owner, now)
+    stylist.display_name = "Maximiliane von Hohenlohe-Langenburg"
+    stylist.save()
+    client = past.client("Ola Nordmann")
+    for n in range(10):
+        past.visit(client, past.line("Tidepool"), stylist, days_ago=10 + 35 * n)
+    for bowl in BowlMixed.objects.all():
+        BowlLeftover.objects.create(bowl=bowl, grams=6, weighed_at=now, weighed_by=stylist)
+
+    answer = client_for(owner).post(
+        reverse("consult:results_pdf"),
+        {"first": now.date() - dt.timedelta(days=365), "last": now.date()},
+    )
+
+    content = b"".join(answer) if answer.streaming else answer.content
+    told = _words(PdfReader(io.BytesIO(content)))
+    assert "weighed" in told
+    found = boxes(content)
+    assert max(right for _left, _top, right, _bottom in found) <= 595.3 - 28
+
+
+@pytest.mark.parametrize(
+    ("clients", "words"),
+    [
+        (1, "+0.30 (+0.10 to +0.50), n = 4, 1 client"),
+        (2, "+0.30 (+0.10 to +0.50), n = 4, 2 clients"),
+    ],
+)
+def test_a_mean_says_how_many_clients_it_rests_on(clients: int, words: str) -> None:
+    mean = Tendency(0.3, 0.2 / 1.96, results=4, clients=clients, is_off=False)
+
+    assert " ".join(tendency_words(mean, "depth").split()) == words
