@@ -18,6 +18,8 @@ from tests.browser.conftest import PASSWORD, TABLET, until_so
 from tests.factories.consult import Story
 from tests.typed import Seat
 
+HEARS = "document.addEventListener('server:time', () => { window.heard = true; });"
+
 
 @pytest.fixture
 def bench(seat: Seat, story: Story) -> Callable[..., Page]:
@@ -26,8 +28,11 @@ def bench(seat: Seat, story: Story) -> Callable[..., Page]:
     def at(*, off: dt.timedelta = dt.timedelta()) -> Page:
         page = seat("tomasz", PASSWORD, viewport=TABLET)
         page.clock.install(time=timezone.now() + off)
+        page.add_init_script(HEARS)
         page.goto(f"/visits/{story.visit.pk}/bench/")
         page.wait_for_load_state()
+        # An answer on its way while a test moves the clocks would tell a time of its own.
+        until_so(page, lambda: page.evaluate("() => window.heard === true"))
         return page
 
     return at
@@ -143,7 +148,7 @@ def test_a_lid_that_was_closed_while_colour_processed_changes_no_timer(
     over = _on_the_hair(story, minutes=10)
     page = bench()
 
-    page.context.set_offline(offline=True)  # nothing is on its way while it sleeps
+    page.context.set_offline(offline=True)
     _sleep(page, clock, until=over)
 
     expect(page.get_by_text("Time is up", exact=True)).to_be_visible()
