@@ -78,6 +78,7 @@ class WarmthLeft(TypedDict):
 class Outlook(WarmthLeft):
     """What a statement tells of a prediction: warmth [%], depth [levels], lean [a*b*]."""
 
+    level: Range
     levels_deeper_looks: Range
     damp_levels_deeper: Range
     cast: NotRequired[float]
@@ -99,7 +100,6 @@ class Prediction(Outlook):
     start_lab: list[float]
     dry_lab: list[float]
     damp_lab: list[float]
-    level: Range
     levels_deeper_measured: Range
     terms: list[StoredTerm]
     sentences: list[StoredSentence]

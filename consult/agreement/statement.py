@@ -13,9 +13,11 @@ from consult.agreement.wished_depth import colour_name
 from formulas import warmth_words
 from formulas.snapshots import Outlook
 
-VERSION = "1.4"
+VERSION = "1.5"
 # Two parts of a head that end further apart than an eye reads levels.
 MOST_APART = 0.5
+# An eye reads levels in halves: further off, hair does not look like what it was lifted to.
+EYE_STEP = 0.5
 # From where on two parts look slightly and plainly unlike, in CIEDE2000 (common practice for
 # textiles passes 1 to 2; for hair no source).
 SLIGHTLY_UNLIKE, PLAINLY_UNLIKE = 2.5, 5.0
@@ -55,6 +57,7 @@ def values_of(*, key: str, lifted_level: float, predicted: Outlook) -> dict[str,
     return {
         "zones": zones.title(key),
         "lifted": one_decimal(lifted_level),
+        "lifted_words": _lifted(lifted_level, predicted),
         "warmth_words": _warmth(predicted),
         "warmth": whole(_shown(warmth["value"])),
         "warmth_low": whole(_shown(warmth["low"])),
@@ -75,8 +78,8 @@ def _shown(percent: float) -> float:
 def built_in(values: Mapping[str, str]) -> str:
     """Say what will come out of it, and that it cannot be both cooler and lighter."""
     sentences = [
-        _("%(zones)s: lifted to level %(level)s.")
-        % {"zones": values["zones"], "level": values["lifted"]},
+        _("%(zones)s: %(lifted)s.")
+        % {"zones": values["zones"], "lifted": values["lifted_words"]},
         values["warmth_words"],
         _("It will look about %(deeper)s levels deeper than now (%(low)s to %(high)s).")
         % {
@@ -92,10 +95,36 @@ def built_in(values: Mapping[str, str]) -> str:
     return " ".join(sentences)
 
 
+def level_now(lifted_level: float, predicted: Outlook) -> float:
+    """Return the level that the hair looks like before the toner.
+
+    That is the one it was lifted to, but where much of it is white, or toner is still in it:
+    what comes out is judged against natural hair, and is so much less deep than it looks now.
+    """
+    looks = _shown_level(predicted["level"]["value"]) + _deeper(predicted)
+    return round(looks, 1) if abs(looks - float(lifted_level)) > EYE_STEP else lifted_level
+
+
 def level_after(lifted_level: float, predicted: Outlook) -> float:
     """Return the level that a place ends at: now less deeper, as the sentence says them."""
-    deeper = round(float(predicted["levels_deeper_looks"]["value"]), 1)
-    return round(max(float(lifted_level) - deeper, 1.0), 1)
+    return _shown_level(level_now(lifted_level, predicted) - _deeper(predicted))
+
+
+def _deeper(predicted: Outlook) -> float:
+    return round(float(predicted["levels_deeper_looks"]["value"]), 1)
+
+
+def _shown_level(level: float) -> float:
+    return round(max(float(level), 1.0), 1)
+
+
+def _lifted(lifted_level: float, predicted: Outlook) -> str:
+    """Say what the hair was lifted to, and what it looks like where that is another level."""
+    now = level_now(lifted_level, predicted)
+    named = {"level": one_decimal(lifted_level), "now": one_decimal(now)}
+    if now == lifted_level:
+        return _("lifted to level %(level)s") % named
+    return _("lifted to level %(level)s, it looks like level %(now)s now") % named
 
 
 def wish(wanted_level: float | None) -> str:

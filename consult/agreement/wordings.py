@@ -35,6 +35,9 @@ class HairToned(TypedDict):
 NAMES: dict[str, StrPromise] = {
     "zones": gettext_lazy("which part of the hair"),
     "lifted": gettext_lazy("the level the hair was lifted to"),
+    "lifted_words": gettext_lazy(
+        "what it was lifted to, and the level it looks like now where much of it is white"
+    ),
     "warmth_words": gettext_lazy("a sentence on the warmth left, with its range"),
     "warmth": gettext_lazy("warmth left, in percent"),
     "warmth_low": gettext_lazy("its range, from"),
@@ -43,7 +46,7 @@ NAMES: dict[str, StrPromise] = {
     "deeper_low": gettext_lazy("their range, from"),
     "deeper_high": gettext_lazy("their range, to"),
     "level": gettext_lazy(
-        "as dark as this level, dry: the lifted level minus the levels deeper"
+        "as dark as this level, dry: the level it looks like now minus the levels deeper"
     ),
     "damp": gettext_lazy("how many levels deeper still when damp"),
 }
@@ -54,6 +57,7 @@ EXAMPLE: HairToned = {
     "key": "mid_lengths,ends",
     "lifted_level": 8.0,
     "predicted": {
+        "level": {"value": 6.6, "low": 6.1, "high": 7.1},
         "warmth_left_percent": {"value": 40.0, "low": 28.0, "high": 52.0},
         "levels_deeper_looks": {"value": 1.4, "low": 0.9, "high": 1.9},
         "damp_levels_deeper": {"value": 1.2, "low": 0.9, "high": 1.5},

@@ -17,6 +17,7 @@ from consult.models import BowlMixed, ChosenPlace, HairFacts
 from formulas import warmth_words
 from formulas.engine_results import mix_in_words
 from formulas.place_names import place_label
+from formulas.snapshots import Outlook
 from salon.access import BENCH
 from salon.templatetags.components import isolated
 
@@ -93,6 +94,12 @@ def natural_colour(level: float) -> str:
 def level(value: Any) -> str:
     """Return a level in half steps, in the reader's own digits."""
     return statement.half_level(float(value))
+
+
+@register.filter
+def level_now(predicted: Outlook, lifted_level: Any) -> float:
+    """Return the level that hair looks like before the toner, as the statement says it."""
+    return statement.level_now(float(lifted_level), predicted)
 
 
 @register.filter

@@ -12,6 +12,7 @@ from tests.factories.formulas import exactly
 
 def _numbers(*, warmth: float, deeper: float) -> Outlook:
     return {
+        "level": exactly(8.0 - deeper),
         "warmth_left_percent": exactly(warmth),
         "levels_deeper_looks": exactly(deeper),
         "damp_levels_deeper": exactly(1.2),

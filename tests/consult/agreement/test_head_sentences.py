@@ -165,6 +165,7 @@ def test_parts_unlike_each_other_are_named_before_they_are_signed(
 def test_a_statement_says_the_warmth_with_its_range(value: float, words: str) -> None:
     predicted: Any = {
         "warmth_left_percent": {"value": value, "low": value - 10, "high": value + 10},
+        "level": {"value": 7.0, "low": 6.6, "high": 7.4},
         "levels_deeper_looks": {"value": 1.0, "low": 0.6, "high": 1.4},
         "damp_levels_deeper": {"value": 1.2, "low": 1.0, "high": 1.4},
     }
@@ -178,6 +179,7 @@ def test_a_statement_says_the_warmth_with_its_range(value: float, words: str) ->
 def test_hair_with_little_warmth_is_told_in_words() -> None:
     predicted: Any = {
         "warmth_left_percent": {"value": 30.0, "low": 20.0, "high": 40.0},
+        "level": {"value": 7.0, "low": 6.6, "high": 7.4},
         "levels_deeper_looks": {"value": 1.0, "low": 0.6, "high": 1.4},
         "damp_levels_deeper": {"value": 1.2, "low": 1.0, "high": 1.4},
         "start_warmth_percent": 60.0,

@@ -14,8 +14,9 @@ from tests.factories.consult import Story, zone
 from tests.factories.formulas import exactly
 
 
-def _predicted(deeper: float, cast: float = 0.0) -> Outlook:
+def _predicted(deeper: float, cast: float = 0.0, *, level: float = 7.0) -> Outlook:
     return {
+        "level": exactly(level),
         "warmth_left_percent": {"value": 40.0, "low": 28.0, "high": 52.0},
         "levels_deeper_looks": {"value": deeper, "low": deeper - 0.4, "high": deeper + 0.4},
         "damp_levels_deeper": exactly(1.2),
@@ -26,12 +27,40 @@ def _predicted(deeper: float, cast: float = 0.0) -> Outlook:
 @given(
     lifted=st.integers(10, 20).map(lambda half: half / 2),
     deeper=st.floats(0, 3.9, allow_nan=False),
+    level=st.floats(1, 10, allow_nan=False),
 )
-def test_now_less_deeper_is_the_result(lifted: float, deeper: float) -> None:
-    values = statement.values_of(key="roots", lifted_level=lifted, predicted=_predicted(deeper))
+def test_now_less_deeper_is_the_result(lifted: float, deeper: float, level: float) -> None:
+    predicted = _predicted(deeper, level=level)
+    values = statement.values_of(key="roots", lifted_level=lifted, predicted=predicted)
 
-    now, less, after = (Decimal(values[name]) for name in ("lifted", "deeper", "level"))
-    assert after == now - less
+    now = Decimal(re.findall(r"\d+\.\d", values["lifted_words"])[-1])
+    less, after = (Decimal(values[name]) for name in ("deeper", "level"))
+    assert after == max(now - less, 1)
+    # Never further from what is predicted, and judged at the end, than an eye reads.
+    assert abs(float(after) - level) <= 0.5 + 0.051
+
+
+def test_hair_that_looks_like_what_it_was_lifted_to_is_said_once() -> None:
+    text = wordings.statement_for(
+        None, key="roots", lifted_level=8.0, predicted=_predicted(1.0, level=7.3)
+    )
+
+    assert text.startswith("Roots: lifted to level 8.0. ")
+    assert "as dark as natural hair at level 7.0." in text
+
+
+def test_white_hair_is_signed_for_as_dark_as_it_will_look(story: Story) -> None:
+    """60 % white that was lifted to 8 looks two levels lighter than that."""
+    white = zone(lifted_level=Decimal(8), white_percent=60)
+    story.answer().read(roots=white, mid_lengths=white, ends=white)
+    place = story.choose(30).places.get()
+
+    named = re.search(r"at level (\d+\.\d)\.", place.statement)
+    now = re.search(r"level 8\.0, it looks like level (\d+\.\d) now\.", place.statement)
+    assert named
+    assert now
+    assert float(named[1]) == pytest.approx(place.predicted["level"]["value"], abs=0.051)
+    assert float(now[1]) > 9.0
 
 
 @pytest.mark.parametrize(

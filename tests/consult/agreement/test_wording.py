@@ -143,7 +143,7 @@ def test_without_own_words_the_built_in_number_is_frozen(story: Story) -> None:
 
     frozen = json.loads(story.sign().snapshot)
 
-    assert frozen["wording_version"] == "1.4"
+    assert frozen["wording_version"] == "1.5"
     assert len(frozen["understandings"]) == 4
 
 
