@@ -40,7 +40,7 @@ def test_now_less_deeper_is_the_result(lifted: float, deeper: float, level: floa
     assert abs(float(after) - level) <= 0.5 + 0.051
 
 
-def test_hair_that_looks_like_what_it_was_lifted_to_is_said_once() -> None:
+def test_hair_that_looks_like_its_lifted_level_gets_one_level() -> None:
     text = wordings.statement_for(
         None, key="roots", lifted_level=8.0, predicted=_predicted(1.0, level=7.3)
     )
