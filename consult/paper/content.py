@@ -20,7 +20,7 @@ CARD = Paper("cards/visit.html", sides=2)
 SMALL_CARD = Paper("cards/visit_small.html", "a6", 2, crowded="smaller")
 BENCH_CARD = Paper("cards/bench.html", sides=2)
 SMALL_BENCH_CARD = Paper("cards/bench.html", "a6", flows=True)
-SIGN_OFF = Paper("cards/sign_off.html", sides=2)
+SIGN_OFF = Paper("cards/sign_off.html", sides=2, crowded="smaller")
 SMALL_SIGN_OFF = Paper("cards/sign_off.html", "a6", flows=True)
 SLIP = Paper("cards/patch_slip.html", "a6")
 
@@ -81,6 +81,7 @@ def sign_off_sheet(signed: SignOff) -> dict[str, object]:
     return {
         "signed": signed,
         "frozen": frozen,
+        "is_crowded": len(frozen["places"]) > 1,
         # Early sign-offs do not say it.
         "is_invented": frozen["line"].get("invented", signed.visit.line.is_starting_point),
         "answers": [

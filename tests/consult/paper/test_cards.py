@@ -2,6 +2,7 @@
 
 import datetime as dt
 import io
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -175,13 +176,34 @@ def test_a_card_that_is_crowded_skips_the_size_that_never_fits(
 
     monkeypatch.setattr(pdf._Press, "drawn", noted)
 
-    pdf.printed_paper(papers.SMALL_CARD, papers.visit_card(closed))
-    of_one_group = tried.copy()
-    tried.clear()
-    pdf.printed_paper(papers.SMALL_CARD, papers.visit_card(fullest))
+    of_one_group, of_several = (
+        {
+            papers.SMALL_CARD: papers.visit_card(visit),
+            papers.SIGN_OFF: papers.sign_off_sheet(visit.sign_offs.get()),
+        }
+        for visit in (closed, fullest)
+    )
+    for paper in (papers.SMALL_CARD, papers.SIGN_OFF):
+        tried.clear()
+        pdf.printed_paper(paper, of_one_group[paper])
+        assert tried[0] == ""
+        tried.clear()
+        pdf.printed_paper(paper, of_several[paper])
+        assert tried[0] == "smaller"
 
-    assert of_one_group[0] == ""
-    assert tried[0] == "smaller"
+
+def test_the_strands_of_a_signed_sheet_say_what_its_statement_says(fullest: Visit) -> None:
+    sheet = pdf.printed_paper(papers.SIGN_OFF, papers.sign_off_sheet(fullest.sign_offs.get()))
+    (page,) = _read(sheet.content).pages
+    words = " ".join(page.extract_text().split())
+
+    stated = re.findall(r"look about (\S+) levels deeper than now", words)
+    damp = re.findall(r"another (\S+) levels deeper", words)
+    assert len(stated) == len(damp) == 3
+    for deeper, deeper_still in zip(stated, damp, strict=True):
+        assert f"{deeper} deeper than now" in words
+        assert f"another {deeper_still} deeper" in words
+    assert not re.search(r"Dry level \d", words)
 
 
 @pytest.mark.parametrize(
