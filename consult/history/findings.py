@@ -14,10 +14,9 @@ from consult import zones
 from consult.agreement.statement import one_decimal, whole
 from consult.history import control, looks
 from consult.history.looks import Look, Scatter, Series
+from consult.history.names import lines_and_team
 from consult.history.tendencies import Row, Tendencies, tendencies
-from formulas.models import ProductLine
-from salon.models import Salon, Staff
-from salon.reading_once import read_once
+from salon.models import Salon
 
 # What a salon's tendencies and scatter are read from.
 DAYS, MOST_VISITS = 365, 600
@@ -156,16 +155,7 @@ def background_of(rows: Sequence[Look], *, salon: Salon) -> Background:
         scatter,
         tendencies(_rows(rows, "deeper"), number="depth", sigma=scatter.depth_read),
         tendencies(_rows(rows, "warmer"), number="warmth", sigma=scatter.warmth_read),
-        *_names(salon),
-    )
-
-
-@read_once
-def _names(salon: Salon) -> tuple[dict[int, str], dict[int, str]]:
-    """Return the names of lines and of the team by id; two queries."""
-    return (
-        dict(ProductLine.objects.filter(salon=salon).values_list("pk", "name")),
-        dict(Staff.objects.filter(salon=salon).values_list("pk", "display_name")),
+        *lines_and_team(salon),
     )
 
 

@@ -4,10 +4,12 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from django.db.models import Count, DecimalField, Exists, F, OuterRef, Q, Sum
-from django.db.models.functions import Coalesce
+from django.db.models import Count, DecimalField, Exists, F, OuterRef, Q, Sum, Value
+from django.db.models.functions import Coalesce, StrIndex
+from django.db.models.lookups import GreaterThan
 
 from consult.history import completeness
+from consult.history.names import lines_and_team
 from consult.history.question import Whose, visits_of
 from consult.models import Place, Visit, VisitFigures
 from salon.reading_once import read_once
@@ -43,13 +45,16 @@ class Sums(NamedTuple):
 @read_once
 def kept(whose: Whose) -> list[Sums]:
     """Return the sums of closed visits that keep their figures."""
+    names = lines_and_team(whose.salon)
+    # All of them are named: SQLite then goes through the index a line and a stylist at a time,
+    # in the order of the groups, and sorts nothing. A year's rows take twice as long to sort.
     rows = VisitFigures.objects.filter(
-        salon=whose.salon, opened_at__gte=whose.since, opened_at__lt=whose.until
+        salon=whose.salon,
+        line__in=[whose.line.pk] if whose.line else list(names.lines),
+        stylist__in=[whose.stylist.pk] if whose.stylist else list(names.staff),
+        opened_at__gte=whose.since,
+        opened_at__lt=whose.until,
     ).order_by()
-    if whose.stylist:
-        rows = rows.filter(stylist=whose.stylist)
-    if whose.line:
-        rows = rows.filter(line=whose.line)
     if whose.service:
         rows = rows.filter(visit__appointment__service=whose.service)
     has_bowl = Q(bowls__gt=0)
@@ -62,9 +67,7 @@ def kept(whose: Whose) -> list[Sums]:
         "n_overridden": Count("pk", filter=Q(is_overridden=True)),
         "n_chosen": Count("pk", filter=~Q(places="")),
     }
-    places = {
-        f"n_{place}": Count("pk", filter=Q(places__contains=place)) for place in Place.values
-    }
+    places = {f"n_{place}": Count("pk", filter=_chose(place)) for place in Place.values}
     sums = {f"sum_{name}": Coalesce(Sum(name), 0) for name in COUNTED}
     sums |= {f"sum_{name}": total(F(name)) for name in SUMMED}
     found = rows.values_list("line", "stylist").annotate(**counts, **places, **sums)
@@ -77,6 +80,11 @@ def kept(whose: Whose) -> list[Sums]:
         ))
         for row in found
     ]  # fmt: skip
+
+
+def _chose(place: str) -> Q:
+    """Return whether a place is among those chosen; a pattern takes twice as long."""
+    return Q(GreaterThan(StrIndex("places", Value(place)), 0))
 
 
 class Unkept(NamedTuple):

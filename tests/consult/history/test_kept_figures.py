@@ -125,17 +125,21 @@ def _is_waited_for() -> bool:
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL chooses by what is there")
 def test_the_sums_of_a_time_are_read_from_an_index_alone(
-    salon: Salon, now: dt.datetime
+    salon: Salon, owner: Staff, stylist: Staff, now: dt.datetime
 ) -> None:
+    past = Past(salon, owner, now)
+    for name in ("Tidepool", "Driftwood"):
+        past.line(name)
     year = Whose(salon, now - dt.timedelta(days=365), now)
     with CaptureQueriesContext(connection) as queries:
         kept_sums.kept(year)
-    (asked,) = (query["sql"] for query in queries)
+    *_names, asked = (query["sql"] for query in queries)
     with connection.cursor() as cursor:
         cursor.execute(f"EXPLAIN QUERY PLAN {asked}".replace("%", "%%"))
         plan = " ".join(row[-1] for row in cursor.fetchall())
-    searched = "salon_id=? AND opened_at>? AND opened_at<?"
-    assert f"COVERING INDEX figures_summed_by_time ({searched})" in plan
+    searched = "salon_id=? AND line_id=? AND stylist_id=? AND opened_at>? AND opened_at<?"
+    assert f"COVERING INDEX figures_summed_by_group ({searched})" in plan
+    assert "TEMP B-TREE" not in plan
 
 
 def test_the_page_says_so_where_it_compares_a_part(
