@@ -127,6 +127,14 @@ def _lifted(lifted_level: float, predicted: Outlook) -> str:
     return _("lifted to level %(level)s, it looks like level %(now)s now") % named
 
 
+def looks_now(lifted_level: float, predicted: Outlook) -> str:
+    """Return the level that the hair looks like where it is not the lifted one, or nothing."""
+    now = level_now(lifted_level, predicted)
+    if now == lifted_level:
+        return ""
+    return _("Before the toner it looks like level %(level)s.") % {"level": one_decimal(now)}
+
+
 def wish(wanted_level: float | None) -> str:
     """Return the depth that the client asked for, or an empty string."""
     if wanted_level is None:

@@ -95,11 +95,15 @@ def statement_for(
 ) -> str:
     """Return what a place means on this hair.
 
-    A wish for depth is in any wording: it is the client's own.
+    A wish for depth is in any wording: it is the client's own. So is the level that white hair
+    looks like: from the lifted one alone, the levels deeper would not add up.
     """
     values = statement.values_of(key=key, lifted_level=lifted_level, predicted=predicted)
     text = filled(wording.statement, values) if wording else statement.built_in(values)
-    parts = (text, statement.wish(wanted_level), statement.lean(predicted))
+    named = _named(wording.statement) if wording else {"lifted_words"}
+    leaves_out = "lifted_words" not in named and not named.isdisjoint({"lifted", "level"})
+    now = statement.looks_now(lifted_level, predicted) if leaves_out else ""
+    parts = (text, now, statement.wish(wanted_level), statement.lean(predicted))
     return " ".join(part for part in parts if part)
 
 
@@ -129,13 +133,19 @@ def filled(text: str, values: Mapping[str, str]) -> str:
     return string.Formatter().vformat(text, (), values)
 
 
+def _named(text: str) -> set[str]:
+    """Return the names in a text; ValueError where a brace is missing."""
+    return {
+        name for _text, name, _spec, _how in string.Formatter().parse(text) if name is not None
+    }
+
+
 def problems_of(text: str) -> list[str]:
     """Return what keeps a statement from being signed: unknown, broken or missing names."""
     try:
-        parts = list(string.Formatter().parse(text))
+        named, parts = _named(text), list(string.Formatter().parse(text))
     except ValueError:
         return [_("A brace is missing its partner. If you mean the sign itself, double it.")]
-    named = {name for _text, name, _spec, _how in parts if name is not None}
     unknown = sorted(named - set(NAMES))
     if unknown:
         return [_("Unknown: %(names)s") % {"names": _braced(unknown)}]

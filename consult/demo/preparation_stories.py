@@ -52,7 +52,7 @@ def reword(built: House) -> None:
     revise_wording(
         language="en-gb",
         statement=(
-            "{zones}: you are at level {lifted} now. {warmth_words} In the mirror it will look "
+            "{zones}: {lifted_words}. {warmth_words} In the mirror it will look "
             "about {deeper} levels deeper than today, somewhere from {deeper_low} to "
             "{deeper_high}; dry, about as dark as natural hair of level {level}. At the basin, "
             "damp, it looks {damp} levels deeper still."

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from consult.agreement import statement, wordings
 from consult.history import histories
+from consult.models import StatementWording
 from formulas.snapshots import Outlook
 from tests.factories.consult import Story, zone
 from tests.factories.formulas import exactly
@@ -61,6 +62,27 @@ def test_white_hair_is_signed_for_as_dark_as_it_will_look(story: Story) -> None:
     assert now
     assert float(named[1]) == pytest.approx(place.predicted["level"]["value"], abs=0.051)
     assert float(now[1]) > 9.0
+
+
+@pytest.mark.parametrize(
+    ("own", "said"),
+    [
+        ("{zones}, {lifted}: {deeper} deeper, so {level}.", True),
+        ("{zones}: {deeper} deeper, so {level}.", True),
+        ("{zones}, {lifted_words}: {deeper} deeper, so {level}.", False),
+        ("{zones}: {deeper} deeper.", False),
+    ],
+)
+def test_own_words_on_white_hair_add_up_too(own: str, said: bool) -> None:
+    looks_white, looks_lifted = (
+        wordings.statement_for(
+            StatementWording(statement=own), key="roots", lifted_level=8.0, predicted=predicted
+        )
+        for predicted in (_predicted(1.0, level=9.0), _predicted(1.0, level=7.0))
+    )
+
+    assert ("Before the toner it looks like level 10.0." in looks_white) == said
+    assert "Before the toner" not in looks_lifted
 
 
 @pytest.mark.parametrize(
