@@ -121,10 +121,13 @@ def own_language() -> Iterator[None]:
 def patient_lock(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """Lock no screen before eight hours: moving the clock stands for work going on.
 
+    That somebody is at it is noted every ten minutes instead of seconds: a test that counts
+    what two requests ask would count the note, too, where the machine is slow between them.
     Tests of the lock itself ask for the fixture `locks`.
     """
     if "locks" not in request.fixturenames:
         monkeypatch.setattr(sitting, "_idle_seconds", lambda staff: 8 * 60 * 60)
+        monkeypatch.setattr(sitting, "STEP_SECONDS", 10 * 60)
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ from django.db import connection
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from time_machine import TimeMachineFixture
 
 from salon.models import Salon, Staff
 from tests.consult.test_views import STEPS, _told_to
@@ -44,6 +45,21 @@ def _count(tablet: Browser, address: str) -> int:
         response = tablet.get(address)
     assert response.status_code == 200
     return len(captured)
+
+
+def test_a_slow_machine_adds_nothing_to_what_is_counted(
+    stylist: Staff, now: dt.datetime, client_for: SignIn, time_machine: TimeMachineFixture
+) -> None:
+    """That somebody is at the screen is noted now and then; no count may hold that."""
+    time_machine.move_to(now, tick=False)
+    tablet, address = client_for(stylist), reverse("consult:today")
+    at_once = _count(tablet, address)
+    tablet.get(address)
+    time_machine.move_to(now + dt.timedelta(minutes=2), tick=False)
+    with CaptureQueriesContext(connection) as captured:
+        tablet.get(address)
+
+    assert len(captured) == at_once
 
 
 @pytest.mark.parametrize("step", ["visit", *STEPS])
