@@ -1,4 +1,4 @@
-"""Sums over a time's visits by line and stylist, from what each keeps; one query."""
+"""Sums over a time's visits by line and stylist, from what each keeps; a few queries."""
 
 from collections.abc import Mapping
 from decimal import Decimal
