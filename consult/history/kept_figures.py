@@ -7,9 +7,10 @@ from its records wherever figures are asked for; `manage.py visit_figures` keeps
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
+from django.db import transaction
 from django.db.models import Q, QuerySet
 
-from clients.models import Appointment
+from clients.models import Appointment, Client
 from consult.history import conduct, costs, intervals, kept_runs, next_readings
 from consult.history.compared import plain_by_visit
 from consult.models import Visit, VisitFigures
@@ -57,12 +58,18 @@ def worked_out(pks: Sequence[int], *, salon: Salon) -> list[VisitFigures]:
     return found
 
 
+@transaction.atomic(savepoint=False)
 def keep(pks: Sequence[int], *, salon: Salon, has_later: bool = True) -> None:
     """Keep the figures of closed visits in place of what was kept.
 
     Without `has_later` what later visits say of a run stays: where all are gone through,
-    each has its own turn.
+    each has its own turn. With it, of two visits of one client that close at once the second
+    waits, and sees the first.
     """
+    if has_later:
+        entries = Visit.objects.filter(pk__in=pks).values("client")
+        rows = Client.objects.filter(pk__in=entries).order_by("pk")
+        list(rows.select_for_update(no_key=True).values_list("pk", flat=True))
     VisitFigures.objects.bulk_create(
         worked_out(pks, salon=salon),
         update_conflicts=True,
@@ -75,7 +82,6 @@ def keep(pks: Sequence[int], *, salon: Salon, has_later: bool = True) -> None:
     kept_runs.keep(kept_runs.with_later(pks) if has_later else pks)
     next_readings.keep({*pks, *next_readings.just_before(pks)} if has_later else pks)
     if has_later:
-        entries = Visit.objects.filter(pk__in=pks).values("client")
         earlier = intervals.followed(Visit.objects.filter(client__in=entries))
         VisitFigures.objects.filter(visit__in=earlier, is_followed=False).update(
             is_followed=True
@@ -144,7 +150,7 @@ def differing(pks: Sequence[int], *, salon: Salon) -> list[int]:
         for row in VisitFigures.objects.filter(visit__in=pks).order_by("visit")
         if row.visit_id not in now
         or row.visit_id in wrong
-        or row.is_followed > now[row.visit_id].is_followed
+        or row.is_followed is not now[row.visit_id].is_followed
         or any(
             getattr(row, name) != getattr(now[row.visit_id], name)
             for name in (*COPIED, *FIELDS)

@@ -4,12 +4,14 @@ Read as plain values: an owner's page looks at thousands of them.
 """
 
 import datetime as dt
+import json
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, OuterRef, QuerySet, TextField
+from django.db.models.functions import Cast
 
 from clients.models import Client
 from clients.people import person
@@ -239,19 +241,23 @@ def rows_of(visits: Iterable[int] | QuerySet[Visit]) -> dict[int, VisitRow]:
 
 def _read(pks: Sequence[int]) -> dict[int, VisitRow]:
     """Return visits by their ids; without looks where the colour caused a reaction."""
-    rows = list(
+    rows: list[Any] = list(
         Visit.objects.filter(pk__in=pks)
         .annotate(
             person=person.id_through("client"),
             reacted=Exists(Reaction.objects.filter(visit=OuterRef("pk"))),
+            looks_text=Cast("figures__looks", TextField()),
+            faded_text=Cast("figures__faded", TextField()),
         )
         .order_by()
         .values_list(
-            "pk", "opened_at", "person", "stylist", "line", "reacted", "figures__looks",
-            "figures__faded",
+            "pk", "opened_at", "person", "stylist", "line", "reacted", "looks_text",
+            "faded_text",
         )
     )  # fmt: skip
-    afresh = plain_by_visit([row[0] for row in rows if row[6] is None])
+    looks, faded = (_parsed(row[column] for row in rows) for column in (6, 7))
+    missing = [row[0] for row, kept in zip(rows, looks, strict=True) if kept is None]
+    afresh = plain_by_visit(missing)
     return {
         pk: VisitRow(
             own,
@@ -266,7 +272,15 @@ def _read(pks: Sequence[int]) -> dict[int, VisitRow]:
                 )
                 for plain in (afresh.get(pk, []) if kept is None else kept)
             ),
-            faded,
+            later,
         )
-        for pk, at, own, stylist, line, reacted, kept, faded in rows
+        for (pk, at, own, stylist, line, reacted, *_), kept, later in zip(
+            rows, looks, faded, strict=True
+        )
     }  # fmt: skip
+
+
+def _parsed(texts: Iterable[str | None]) -> list[Any]:
+    """Return thousands of short JSON texts parsed at once: each alone takes twice as long."""
+    found: list[Any] = json.loads(f"[{','.join(text or 'null' for text in texts)}]")
+    return found

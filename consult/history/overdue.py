@@ -9,7 +9,7 @@ from itertools import accumulate, pairwise
 from statistics import median
 from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.db.models import Count, Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from clients.models import Appointment, Client
@@ -89,7 +89,7 @@ def _kept(
         ),
     )
     late = _late_people(salon, at)
-    by_due = _counted_by("due_on", late)
+    by_due = _late_by_due(salon, at)
     together = _late_of_several(salon, at)
     if most is not None and by_due:
         # Of those due on the last day listed, the names decide: all of them are read. By their
@@ -108,6 +108,22 @@ def _kept(
 def _counted_by(name: str, figures: "QuerySet[VisitFigures]") -> dict[Any, int]:
     """Return how many figures hold each value of a column, the smallest value first."""
     return dict(figures.order_by(name).values_list(name).annotate(Count("pk")))
+
+
+def _late_by_due(salon: Salon, at: dt.datetime) -> dict[dt.date, int]:
+    """Return how many of those with one entry are overdue, by when they were due.
+
+    All that are due are counted from an index, then the few that are not late are taken off:
+    only their visits are read.
+    """
+    due = _due_figures(salon, at)
+    other = set(_coming(salon, at).values_list("client", flat=True))
+    joined = Client.objects.filter(salon=salon, merged_into__isnull=False).order_by()
+    for name in ("pk", "merged_into"):
+        other.update(joined.values_list(name, flat=True))
+    not_late = _counted_by("due_on", due.filter(visit__client__in=other)) if other else {}
+    left = {day: n - not_late.get(day, 0) for day, n in _counted_by("due_on", due).items()}
+    return {day: n for day, n in left.items() if n}
 
 
 def _due_of(by_due: Mapping[dt.date, int], most: int) -> dt.date:
@@ -158,11 +174,7 @@ def _due_figures(salon: Salon, at: dt.datetime) -> "QuerySet[VisitFigures]":
 
 def _late_figures(salon: Salon, at: dt.datetime) -> "QuerySet[VisitFigures]":
     """Return the latest visits of entries that are due and have nothing booked."""
-    own = OuterRef("visit__client")
-    later = Visit.objects.closed().filter(client=own, opened_at__gt=OuterRef("opened_at"))
     return _due_figures(salon, at).filter(
-        # Asked again: of two that close at once neither knows the other.
-        ~Exists(later.order_by()),
         ~Q(visit__client__in=_coming(salon, at).values("client")),
         # The same of the visit: else PostgreSQL goes through the visits of all years.
         visit__salon=salon,

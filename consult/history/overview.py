@@ -8,7 +8,6 @@ import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from statistics import fmean
 from typing import NamedTuple
 
 from clients.models import Client
@@ -221,8 +220,8 @@ def _clients(
         found.append(
             ClientRow(
                 pk, names[pk], len(moments), max(moments), len(own),
-                fmean(look.deeper for look in own) if own else None,
-                fmean(look.warmer for look in own) if own else None,
+                sum(look.deeper for look in own) / len(own) if own else None,
+                sum(look.warmer for look in own) / len(own) if own else None,
                 runs[pk][0] if pk in runs else None,
             )
         )  # fmt: skip

@@ -1,17 +1,16 @@
 """What a closed visit keeps for sums says what its records say, whatever happens afterwards."""
 
 import datetime as dt
-import threading
 from random import Random
 
 import pytest
 from django.core.management import CommandError, call_command
-from django.db import connection, transaction
+from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from clients import services as desk
-from clients.models import Client, PatchOverride
+from clients.models import Client
 from consult import services
 from consult.history import (
     costs,
@@ -77,50 +76,6 @@ def test_what_comes_after_it_has_closed_is_kept_with_it(
     VisitFigures.objects.update(is_redone=False)
     with pytest.raises(CommandError, match="1 differ"):
         call_command("visit_figures", "--check")
-
-
-@pytest.mark.postgres
-@pytest.mark.django_db(transaction=True)
-@pytest.mark.skipif(connection.vendor != "postgresql", reason="SQLite has one writer at a time")
-def test_a_visit_that_closes_beside_an_override_is_marked(
-    salon: Salon, stylist: Staff, owner: Staff, now: dt.datetime
-) -> None:
-    visit = opened(salon, stylist=stylist, at=now - dt.timedelta(hours=2)).to_end()
-    VisitFigures.objects.all().delete()
-    closing, written, closed = (threading.Event() for _ in range(3))
-
-    def allow() -> None:
-        closing.wait()
-        with transaction.atomic():
-            PatchOverride.objects.create(
-                appointment=visit.appointment, reason="in writing", recorded_at=now,
-                recorded_by=owner,
-            )  # fmt: skip
-            written.set()
-            closed.wait()
-        connection.close()
-
-    other = threading.Thread(target=allow, daemon=True)
-    other.start()
-    with transaction.atomic():
-        Visit.objects.filter(pk=visit.pk).update(version=visit.version + 1)
-        closing.set()
-        while other.is_alive() and not (written.is_set() or _is_waited_for()):
-            pass
-        kept_figures.keep([visit.pk], salon=salon)
-    closed.set()
-    other.join()
-
-    assert VisitFigures.objects.get(visit=visit).is_overridden
-
-
-def _is_waited_for() -> bool:
-    with connection.cursor() as cursor:
-        cursor.execute(
-            "SELECT 1 FROM pg_locks WHERE NOT granted"
-            " AND pg_backend_pid() = ANY(pg_blocking_pids(pid))"
-        )
-        return cursor.fetchone() is not None
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL chooses by what is there")
