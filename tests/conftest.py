@@ -59,9 +59,19 @@ def django_db_use_migrations() -> bool:
 
 
 @pytest.fixture(scope="session")
-def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
+def served_database() -> str:
+    """The database that the settings name, which no test may touch."""
+    return str(connection.settings_dict["NAME"])
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(
+    served_database: str, django_db_setup: None, django_db_blocker: Any
+) -> None:
     """Note every migration as applied, and add what only a migration adds."""
     settings.MIGRATION_MODULES = {}
+    if connection.settings_dict["NAME"] == served_database:
+        return  # of the tests that run none asks for a database of the suite's own
     with django_db_blocker.unblock():
         recorder = MigrationRecorder(connection)
         recorder.ensure_schema()

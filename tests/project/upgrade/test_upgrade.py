@@ -17,6 +17,8 @@ from django.apps.registry import Apps
 from django.core.management import call_command
 from django.db import IntegrityError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
 from django.db.migrations.state import ProjectState
 from pytest_django import DjangoDbBlocker, Settings
 
@@ -34,6 +36,7 @@ from tests.project.upgrade.releases import (
     steps,
 )
 from tests.project.upgrade.rows import MOMENT, Filler
+from tests.project.upgrade.schema import schema
 from tests.typed import present
 
 # Tables and columns ("table.column") that a migration meant to drop or to write anew.
@@ -67,8 +70,8 @@ def test_every_former_schema_opens_with_its_rows(
 ) -> None:
     settings.APPEND_ONLY_TRIGGERS = True
     growing, filler, state = databases.make("growing"), Filler(), None
-    with as_default(growing) as database:
-        releases = steps(MigrationExecutor(database).loader.graph)
+    with as_default(growing):
+        releases = steps(_executor().loader.graph)
     first = _place(releases, FIRST_DEMO)
     kept: dict[int, str] = {}
 
@@ -94,6 +97,21 @@ def test_every_former_schema_opens_with_its_rows(
             _words_lie_encrypted_and_open()
             if number >= _place(releases, UNGUARDED):
                 _the_gap_is_as_it_was_booked()
+            grown = schema(OWN_APPS)
+
+    with subtests.test("a new one is alike"), as_default(databases.make("new")):
+        call_command("migrate", skip_checks=False, verbosity=0)
+        assert schema(OWN_APPS) == grown
+        assert set(_executor().loader.disk_migrations) == set(
+            MigrationRecorder(connection).applied_migrations()
+        )
+
+
+def _executor() -> MigrationExecutor:
+    """Return one that takes every step, not those in their place for a new database."""
+    executor = MigrationExecutor(connection)
+    executor.loader = MigrationLoader(connection, replace_migrations=False)
+    return executor
 
 
 def _place(releases: list[list[Node]], node: Node) -> int:
@@ -103,7 +121,7 @@ def _place(releases: list[list[Node]], node: Node) -> int:
 def _take(release: list[Node], state: ProjectState | None) -> ProjectState:
     """Migrate as that release did, guards and all; no row may go missing."""
     before = content(OWN_APPS)
-    executor = MigrationExecutor(connection)
+    executor = _executor()
     state = executor.migrate(release, state=state)
     assert _lost(before, content(OWN_APPS)) == []
     triggers.install(connection)
