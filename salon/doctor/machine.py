@@ -112,8 +112,7 @@ def backups() -> Iterator[Finding]:
         yield wrong(
             "Backup",
             f"There is no backup in {settings.BACKUP_DIR}.",
-            "Start `manage.py worker`, which makes one each night, or run"
-            f" `manage.py backup {settings.BACKUP_DIR}/first`.",
+            "Start `manage.py worker`, which makes one each night, or run `manage.py backup`.",
         )
         return
     age = timezone.now() - newest

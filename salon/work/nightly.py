@@ -26,14 +26,19 @@ def has_folder() -> bool:
 
 def back_up() -> None:
     """Back up into the folder, then delete backups older than they are kept."""
-    folder, now = Path(settings.BACKUP_DIR), timezone.now()
-    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    run_command("backup", folder / now.astimezone(dt.UTC).strftime(NAME))
-    oldest = now - dt.timedelta(days=settings.BACKUP_KEEP_DAYS)
-    for file in folder.iterdir():
+    run_command("backup")
+    oldest = timezone.now() - dt.timedelta(days=settings.BACKUP_KEEP_DAYS)
+    for file in Path(settings.BACKUP_DIR).iterdir():
         made_at = _made_at(file.name.removesuffix(PHOTOS))
         if made_at and made_at < oldest:
             file.unlink()
+
+
+def next_file() -> Path:
+    """Return where a backup made now goes; the folder is made."""
+    folder = Path(settings.BACKUP_DIR)
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    return folder / timezone.now().astimezone(dt.UTC).strftime(NAME)
 
 
 def newest_backup() -> dt.datetime | None:

@@ -7,8 +7,9 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import psycopg
 import pytest
@@ -98,6 +99,9 @@ def test_a_backup_is_put_back_drilled_and_moved(
     assert f"compared: {sum(counts.values())} rows, 1 photos" in drilled.stdout
     assert "1 sign-offs, all links hold" in drilled.stdout
     if not SQLITE:
+        with _reader(database) as reader:
+            refused = manage("drill", database=reader, media=media)
+        assert "as the account that owns the database" in refused.stderr
         return
 
     moved = manage("move_database", empty_database, database=database, media=media)
@@ -113,6 +117,20 @@ def test_a_backup_is_put_back_drilled_and_moved(
             assert rows.counted(cursor.execute, cursor.fetchone) == counts
         (number,) = there.execute(NEXT).fetchone() or (None,)
     assert number == max(Salon.objects.values_list("pk", flat=True)) + 1
+
+
+@contextmanager
+def _reader(database: str) -> Iterator[str]:
+    """Give the address for an account that reads everything and may make no database."""
+    name = f"reader_{os.getpid()}"  # roles are of the whole server
+    url = urlsplit(database)
+    with psycopg.connect(database, autocommit=True) as server:
+        server.execute(f"CREATE ROLE {name} LOGIN PASSWORD 'secret' IN ROLE pg_read_all_data")
+        try:
+            host = url.netloc.rpartition("@")[2]
+            yield url._replace(netloc=f"{name}:secret@{host}").geturl()
+        finally:
+            server.execute(f"DROP ROLE {name}")
 
 
 @pytest.mark.skipif(not SQLITE, reason="an embedded database")

@@ -15,13 +15,15 @@ from tests.serving.installation import ROOT
 FILE: dict[str, Any] = yaml.safe_load((ROOT / "docker-compose.yml").read_text())
 TEXT = (ROOT / "docker-compose.yml").read_text()
 SERVICES: dict[str, dict[str, Any]] = FILE["services"]
-PRODUCT = ("migrate", "web", "web-2", "worker")
+PRODUCT = ("migrate", "web", "web-2", "worker", "drill")
+# Run once, as the owner of the database.
+ONCE = ("migrate", "drill")
 # Of the specification, those that this file uses.
 TOP = {"name", "services", "volumes"}
 KEYS = {
     "build", "cap_add", "cap_drop", "command", "depends_on", "environment", "healthcheck",
-    "image", "logging", "mem_limit", "ports", "read_only", "restart", "security_opt",
-    "shm_size", "stop_grace_period", "tmpfs", "user", "volumes",
+    "image", "logging", "mem_limit", "ports", "profiles", "read_only", "restart",
+    "security_opt", "shm_size", "stop_grace_period", "tmpfs", "user", "volumes",
 }  # fmt: skip
 CONDITIONS = {"service_started", "service_healthy", "service_completed_successfully"}
 OF_DATABASE = {"CHOWN", "DAC_OVERRIDE", "FOWNER", "SETGID", "SETUID"}
@@ -32,7 +34,7 @@ OF_COMPOSE = {
 # The Caddyfile's own, and what programs in the images read.
 OF_OTHERS = {
     "SITE", "UPSTREAMS", "HTTP_PORT", "HTTPS_PORT", "XDG_DATA_HOME", "XDG_CONFIG_HOME",
-    "AUTHORITY", "SERVING_PASSWORD",
+    "AUTHORITY", "SERVING_PASSWORD", "TMPDIR",
 }  # fmt: skip
 
 
@@ -50,7 +52,8 @@ def test_it_uses_keys_of_the_specification_only() -> None:
 
 
 def test_two_web_services_of_one_kind_a_worker_and_a_proxy() -> None:
-    assert set(SERVICES) == {"database", "migrate", "web", "web-2", "worker", "proxy"}
+    started = {name for name, service in SERVICES.items() if "profiles" not in service}
+    assert started == {"database", "migrate", "web", "web-2", "worker", "proxy"}
     assert SERVICES["web"] == SERVICES["web-2"]
     assert "ports" not in SERVICES["web"]  # only the proxy is reached from outside
     assert SERVICES["worker"]["command"] == ["python", "manage.py", "worker"]
@@ -82,8 +85,8 @@ def test_each_service_has_as_few_rights_as_it_needs(name: str) -> None:
     assert service["user"] == "1000:1000"
     assert service["read_only"] is True
     assert service["tmpfs"][0].startswith("/tmp:")  # noqa: S108
-    assert service["restart"] == ("no" if name == "migrate" else "unless-stopped")
-    if name != "migrate":
+    assert service["restart"] == ("no" if name in ONCE else "unless-stopped")
+    if name not in ONCE:
         assert name == "worker" or service["healthcheck"]["test"][0] == "CMD"
 
 
@@ -108,8 +111,19 @@ def test_every_folder_that_is_written_is_a_declared_volume() -> None:
 def test_the_serving_account_serves_and_the_owner_only_migrates() -> None:
     for name in PRODUCT:
         address = SERVICES[name]["environment"]["DATABASE_URL"]
-        assert ("//salon:" in address) is (name == "migrate")
-        assert ("//salon_web:" in address) is (name != "migrate")
+        assert ("//salon:" in address) is (name in ONCE)
+        assert ("//salon_web:" in address) is (name not in ONCE)
+
+
+def test_a_drill_has_the_photos_and_room_for_a_backup() -> None:
+    drill = SERVICES["drill"]
+
+    assert drill["volumes"] == SERVICES["web"]["volumes"]
+    assert any(
+        entry.endswith(f":{drill['environment']['TMPDIR']}") for entry in drill["volumes"]
+    )
+    assert drill["command"] == ["python", "manage.py", "drill"]
+    assert "docker compose run --rm drill" in (ROOT / "README.md").read_text()
 
 
 def test_variables_are_read_by_somebody_and_explained() -> None:

@@ -56,6 +56,8 @@ def test_it_goes_to_both_services_whole_compressed_and_counts_no_idle_connection
         assert proxy["buffer_responses"] is True
         assert proxy["transport"]["keep_alive"] == {"enabled": False}
         assert proxy["health_checks"]["active"]["uri"] == "/readyz"
+    assert all(found == ["h1", "h2"] for found in _found(read, "protocols"))
+    assert _found(read, "protocols")
     assert _found(read, "encodings")[0] == {"gzip": {}, "zstd": {}}
     assert ["salon.example.com"] in _found(read, "host")
     assert read["admin"] == {"disabled": True}

@@ -17,6 +17,11 @@ from salon.backups import elsewhere, photos, postgres, rows
 from salon.backups.files import BackupFailed
 from salon.media.folder import Folder
 
+NO_PLACE = (
+    "{} may create no database to restore into. Run the drill as the account that owns the"
+    " database: with containers by `docker compose run --rm drill`."
+)
+
 
 class Command(BaseCommand):
     """A backup that was never restored is a hope. Safe while the salon works."""
@@ -71,7 +76,10 @@ def _empty_place(folder: Path) -> Iterator[str]:
     known, name = connection.settings_dict, f"drill_{folder.name.rsplit('-', 1)[-1]}"
     place = sql.Identifier(name)
     with psycopg.connect(postgres.conninfo(known), autocommit=True) as server:
-        server.execute(sql.SQL("CREATE DATABASE {}").format(place))
+        try:
+            server.execute(sql.SQL("CREATE DATABASE {}").format(place))
+        except psycopg.errors.InsufficientPrivilege as error:
+            raise BackupFailed(NO_PLACE.format(known["USER"])) from error
         try:
             login = quote(str(known["USER"] or ""))
             login += f":{quote(str(known['PASSWORD']))}" if known["PASSWORD"] else ""

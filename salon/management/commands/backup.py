@@ -1,4 +1,4 @@
-"""`manage.py backup FILE`: copy the database and the photos while the salon is in use.
+"""`manage.py backup [FILE]`: copy the database and the photos while the salon is in use.
 
 Both are encrypted by the storage key; `manage.py restore` puts them back.
 """
@@ -12,6 +12,7 @@ from django.db import connection
 
 from salon.backups import photos, postgres, sqlite
 from salon.backups.files import BackupFailed
+from salon.work import nightly
 
 
 class Command(BaseCommand):
@@ -21,17 +22,24 @@ class Command(BaseCommand):
     one file too many, never one too few.
     """
 
-    help = "Back up the database to FILE and the photos to FILE.photos.tar, both encrypted."
+    help = (
+        "Back up the database to FILE and the photos to FILE.photos.tar, both encrypted;"
+        " without FILE into BACKUP_DIR, as each night."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("file", type=Path)
+        parser.add_argument("file", type=Path, nargs="?")
         parser.add_argument(
             "--photos-only",
             action="store_true",
             help="only the photos, to FILE (where pg_dump runs elsewhere)",
         )
 
-    def handle(self, *args: Any, file: Path, photos_only: bool, **options: Any) -> None:
+    def handle(self, *args: Any, file: Path | None, photos_only: bool, **options: Any) -> None:
+        if file is None:
+            if not nightly.has_folder() or photos_only:
+                raise CommandError("Name a new file.")
+            file = nightly.next_file()
         archive = file if photos_only else file.with_name(f"{file.name}.photos.tar")
         for new in {file, archive}:
             if new.exists():

@@ -1,11 +1,12 @@
 """The timetable and the leases: each job once, a living worker's task is its own."""
 
 import datetime as dt
+import io
 from pathlib import Path
 
 import pytest
 import time_machine
-from django.core.management import CommandError
+from django.core.management import CommandError, call_command
 from django_tasks import TaskResultStatus
 from django_tasks_db.models import DBTaskResult
 from pytest_django import Settings
@@ -155,6 +156,11 @@ def test_the_night_backs_up_and_lets_old_backups_go(
     made = sorted(file.name for file in folder.iterdir() if file != foreign)
     assert [name.partition(".")[2] for name in made] == ["closed", "closed.photos.tar"]
     assert foreign.exists()
+    assert nightly.newest_backup()
+    for file in folder.glob("salon-*"):
+        file.unlink()
+    call_command("backup", stdout=io.StringIO())
+    assert nightly.newest_backup(), "made by hand, it counts as well"
 
 
 def test_the_night_deletes_what_served_its_turn(queue: None, now: dt.datetime) -> None:
