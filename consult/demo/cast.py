@@ -68,6 +68,14 @@ class Guest:
     speaks: str = ""
     dark_as: int = 0
 
+    @property
+    def hair(self) -> tuple[object, ...]:
+        """What a first visit turns on: of guests who have all of it alike, one is told."""
+        return (
+            self.natural, self.lifted, self.undertone, self.white, self.porosity, self.keeps,
+            self.line, self.speaks, self.dark_as,
+        )  # fmt: skip
+
 
 # Toning clients with a history, then those of today and of the other stories.
 REGULARS = (
@@ -79,12 +87,12 @@ REGULARS = (
     Guest("Marguerite de la Tour-Beaumont-Castellane", "Margot", "1958-01-14", 5.0, 8.0, 0.1, 60, 0.2, 20, 6, 1, dark_as=6),
     Guest("Дарина Коваленко", "Daryna", "1993-03-22", 5.5, 8.5, 0.0, 0, 0.4, 15, 7),
     Guest("Yuki Tanabe 田辺 由紀", "Yuki", "1990-12-05", 3.0, 7.5, -0.2, 0, 0.1, 40, 8),
-    Guest("نور الحداد", "Nour", "1987-08-16", 3.5, 7.0, -0.2, 0, 0.0, 50, 9, 1),
+    Guest("نور الحداد", "Nour", "1987-08-16", 3.0, 7.0, -0.3, 0, 0.0, 45, 9, 1),
     Guest("Hannelore Brückner", "Hanne", "1962-10-01", 6.0, 9.0, 0.2, 70, 0.1, 20, 6, speaks="de"),
     Guest("Chiara Bellandi", "", "1998-06-11", 5.0, 8.0, 0.1, 0, 0.3, 45, 7),
     Guest("Ffion Prydderch", "", "1989-02-02", 6.5, 9.5, 0.2, 0, 0.4, 12, 5, 1),
-    Guest("Rosalind Achterberg", "Roz", "1975-04-25", 5.5, 8.5, 0.1, 20, 0.2, 30, 7),
-    Guest("דליה בן־עמי", "Dalia", "1982-07-19", 4.0, 7.5, -0.1, 10, 0.1, 45, 8),
+    Guest("Rosalind Achterberg", "Roz", "1975-04-25", 5.5, 8.5, 0.1, 0, 0.3, 25, 7),
+    Guest("דליה בן־עמי", "Dalia", "1982-07-19", 3.0, 7.5, -0.2, 0, 0.1, 40, 8),
     Guest("Thandeka Mokoena", "", "1994-05-29", 3.0, 7.0, -0.3, 0, 0.2, 60, 9),
     Guest("Linnéa Sjöstrand", "", "1997-01-23", 7.0, 10.0, 0.3, 0, 0.6, 8, 5),
 )  # fmt: skip

@@ -46,21 +46,21 @@ class Planned:
     @property
     def lightens(self) -> bool:
         """Whether the hair is lightened before the toner."""
-        return self.number % 4 == 0 and self.guest.lifted >= 8
+        return self.number % 4 == 0 and self.guest.lifted >= 9
 
 
 def build(built: House) -> None:
     """Tell every regular's visits in the order in which they happened.
 
-    The first with and the first without lightening go through every service; those after
-    them are copies with results of their own.
+    Of each kind of hair the first with and the first without lightening go through every
+    service; those after them are copies with results of their own.
     """
-    stories: dict[tuple[str, bool], copies.Story] = {}
+    stories: dict[tuple[object, bool], copies.Story] = {}
     for planned in sorted(_plan(built), key=lambda story: (story.starts_at, story.guest.name)):
         client = built.clients[planned.guest.name]
         _keep_tested(built, planned, client)
-        kind = planned.guest.name, planned.lightens
-        if kind not in stories or not _copied(built, planned, stories[kind]):
+        kind = planned.guest.hair, planned.lightens
+        if kind not in stories or not _copied(built, planned, client, stories[kind]):
             story = tell_visit(built, planned, client)
             if story:
                 stories[kind] = story
@@ -76,7 +76,7 @@ def tell_visit(built: House, planned: Planned, client: Client) -> copies.Story |
     return story if booked else None
 
 
-def _copied(built: House, planned: Planned, story: copies.Story) -> bool:
+def _copied(built: House, planned: Planned, client: Client, story: copies.Story) -> bool:
     """Copy a visit to a free time; say no where the shelf or the stylists have none left."""
     held = ShelfBalance.objects.in_bulk(story.drawn())
     if any(held[shade].grams + grams < 0 for shade, grams in story.drawn().items()):
@@ -84,7 +84,7 @@ def _copied(built: House, planned: Planned, story: copies.Story) -> bool:
     for stylist, starts_at in _possible(built, planned):
         if copies.is_free(story, stylist, starts_at):
             off = off_of(planned.guest, stylist=stylist.username, number=planned.number)
-            one = copies.Copy(story, story.client, stylist, starts_at, off)
+            one = copies.Copy(story, client, stylist, starts_at, off)
             copies.copy(built.salon, [one], built.random)
             return True
     return False

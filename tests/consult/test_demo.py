@@ -3,6 +3,8 @@
 import datetime as dt
 import io
 import json
+from dataclasses import replace
+from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -56,11 +58,15 @@ def test_patch_tests_stand_in_every_state_and_the_chain_holds() -> None:
 def test_copied_visits_have_rows_and_results_of_their_own(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(visit_stories, "REGULARS", cast.REGULARS[:1])
+    guest = cast.REGULARS[1]
+    alike = replace(cast.REGULARS[0], **_hair(guest))
+    monkeypatch.setattr(visit_stories, "REGULARS", (guest, alike))
     monkeypatch.setattr(visit_stories, "_MONTHS_BACK", 8)
     salon = fill(now=NOON)
 
-    visits = Visit.objects.filter(salon=salon, client__name=cast.REGULARS[0].name)
+    signed = SignOff.objects.filter(visit__client__name=alike.name)
+    assert {row.signed_name for row in signed} == {alike.name}, "hers, of a story of another"
+    visits = Visit.objects.filter(salon=salon, client__name=guest.name)
     visits = visits.filter(status="closed")
     assert len(visits) >= 3
     assert len({tuple(_kinds(visit)) for visit in visits}) == 2  # with and without lightening
@@ -75,6 +81,15 @@ def test_copied_visits_have_rows_and_results_of_their_own(
         assert all(visit.opened_at < event.at < closed_at for event in mixed)
     seen = ResultSeen.objects.filter(visit__in=visits).values_list("warmth_left_percent")
     assert len(set(seen)) > 1
+
+
+def _hair(guest: cast.Guest) -> dict[str, Any]:
+    """Return what one guest shares with another whose visits are copies of hers."""
+    names = (
+        "natural", "lifted", "undertone", "white", "porosity", "keeps", "line", "speaks",
+        "dark_as",
+    )  # fmt: skip
+    return {name: getattr(guest, name) for name in names}
 
 
 def _kinds(visit: Visit) -> list[str]:

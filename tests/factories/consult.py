@@ -89,12 +89,18 @@ def checked_in(
     )
     one.place_at(starts_at)
     others = Appointment.objects.active().filter(stylist=stylist)
+    short, is_past_midnight = dt.timedelta(minutes=5), _hour(one) == 0
     while others.filter(starts_at__lt=one.ends_at, ends_at__gt=one.starts_at).exists():
-        one.ends_at = one.starts_at  # someone sits there: a short one just before
-        one.starts_at -= dt.timedelta(minutes=5)
+        # Someone sits there: a short one just before, or just after on the same day.
+        first = one.ends_at if is_past_midnight else one.starts_at - short
+        one.starts_at, one.ends_at = first, first + short
         one.processing_from = one.processing_until = None
     one.save()
     return one
+
+
+def _hour(appointment: Appointment) -> int:
+    return appointment.starts_at.astimezone(appointment.salon.zone).hour
 
 
 def zone(**changes: Unpack[ZoneRead]) -> ZoneRead:
