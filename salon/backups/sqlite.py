@@ -2,7 +2,10 @@
 
 import contextlib
 import hashlib
+import os
 import sqlite3
+import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 from django.conf import settings
@@ -17,6 +20,8 @@ PAGES = 1000
 PAUSE = 0.005  # seconds in which writers get their turn
 # A write in between makes SQLite begin again; after so many times it goes through at once.
 MOST_RESTARTS = 20
+# What SQLite writes beside a file.
+_BESIDE = ("-wal", "-shm", "-journal")
 
 
 class _TooBusy(Exception):
@@ -28,20 +33,53 @@ def copy(file: Path) -> None:
     if connection.in_atomic_block:  # it would wait for itself
         raise BackupFailed("No copy is taken inside of a transaction.")
     connection.ensure_connection()
-    with whole(file) as part:
-        # In memory: no plain copy of the database is on the disk.
-        with contextlib.closing(sqlite3.connect(":memory:")) as taken:
-            copy_in_steps(connection.connection, taken)
-            _check(taken)
-            content = taken.serialize()
-        with part.open("wb") as out, encrypted_file.Writer(out) as closed:
-            closed.write(content)
+    with whole(file) as part, _plain_copy() as plain:
+        taken = hashlib.sha256()
+        with (
+            plain.open("rb") as source,
+            part.open("wb") as out,
+            encrypted_file.Writer(out) as closed,
+        ):
+            while piece := source.read(encrypted_file.PIECE):
+                taken.update(piece)
+                closed.write(piece)
+        written = hashlib.sha256()
         with part.open("rb") as back:
-            written = hashlib.sha256()
             for piece in encrypted_file.pieces(back):
                 written.update(piece)
-        if written.digest() != hashlib.sha256(content).digest():
+        if written.digest() != taken.digest():
             raise BackupFailed("The copy is damaged: it does not read back.")
+
+
+@contextlib.contextmanager
+def _plain_copy() -> Iterator[Path]:
+    """Give a sound copy as a file beside the database, which is no more open to others.
+
+    Not in memory: years of a large salon are gigabytes. Nor in the backup's folder, which may
+    be another machine's.
+    """
+    place = _place()
+    try:
+        for beside in ("", *_BESIDE):
+            place.with_name(place.name + beside).unlink(missing_ok=True)  # of a killed run
+        place.touch(mode=0o600)
+        with contextlib.closing(sqlite3.connect(place)) as taken:
+            taken.execute("PRAGMA journal_mode = OFF")
+            taken.execute("PRAGMA synchronous = OFF")
+            copy_in_steps(connection.connection, taken)
+            _check(taken)
+        yield place
+    finally:
+        for beside in ("", *_BESIDE):
+            place.with_name(place.name + beside).unlink(missing_ok=True)
+
+
+def _place() -> Path:
+    """Return where a plain copy is written: beside the database; one in memory has no place."""
+    (_number, _name, own), *_ = connection.connection.execute("PRAGMA database_list")
+    if own:
+        return Path(f"{own}.copying")
+    return Path(tempfile.gettempdir()) / f"salon-{os.getpid()}.copying"
 
 
 def copy_in_steps(source: sqlite3.Connection, target: sqlite3.Connection) -> None:
@@ -73,7 +111,7 @@ def put_back(file: Path) -> None:
                 out.write(piece)
         with contextlib.closing(sqlite3.connect(part)) as copied:
             _check(copied)
-    for beside in ("-wal", "-shm", "-journal"):
+    for beside in _BESIDE:
         place.with_name(place.name + beside).unlink(missing_ok=True)
 
 

@@ -202,3 +202,38 @@ def test_a_damaged_backup_is_not_put_back(
         sqlite.put_back(file)
 
     assert not (tmp_path / "new.sqlite3").exists()
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not SQLITE, reason="an embedded database")
+def test_a_large_database_is_not_taken_into_memory(salon_file: Path, tmp_path: Path) -> None:
+    small = _most_memory(salon_file, tmp_path / "small")
+    with closing(sqlite3.connect(salon_file)) as file:
+        file.execute("CREATE TABLE years (x BLOB)")
+        file.executemany("INSERT INTO years VALUES (randomblob(1000000))", [()] * 200)
+        file.commit()
+
+    large = _most_memory(salon_file, tmp_path / "large")
+
+    assert (tmp_path / "large").stat().st_size > 200_000_000
+    assert large < small + 50_000_000
+    assert [path.name for path in tmp_path.glob("*.copying*")] == []
+
+
+def _most_memory(database: Path, file: Path) -> int:
+    """Back up in a process of its own; return the most bytes that it held."""
+    child = subprocess.Popen(
+        [sys.executable, "manage.py", "backup", str(file)],
+        cwd=django_settings.BASE_DIR,
+        env={
+            **os.environ,
+            "DATABASE_URL": f"sqlite:///{database}",
+            "MEDIA_ROOT": str(file.with_name("media")),
+            "DJANGO_SETTINGS_MODULE": "salon.settings",
+        },
+        stdout=subprocess.DEVNULL,
+    )
+    _pid, status, used = os.wait4(child.pid, 0)
+    child.returncode = os.waitstatus_to_exitcode(status)
+    assert child.returncode == 0
+    return used.ru_maxrss * 1024

@@ -64,8 +64,8 @@ def test_copied_visits_have_rows_and_results_of_their_own(
     monkeypatch.setattr(visit_stories, "_MONTHS_BACK", 8)
     salon = fill(now=NOON)
 
-    signed = SignOff.objects.filter(visit__client__name=alike.name)
-    assert {row.signed_name for row in signed} == {alike.name}, "hers, of a story of another"
+    hers = SignOff.objects.filter(visit__client__name=alike.name)
+    assert {row.signed_name for row in hers} == {alike.name}, "copied from another's story"
     visits = Visit.objects.filter(salon=salon, client__name=guest.name)
     visits = visits.filter(status="closed")
     assert len(visits) >= 3
