@@ -89,8 +89,9 @@ def _kept(
         ),
     )
     late = _late_people(salon, at)
-    by_due = _late_by_due(salon, at)
-    together = _late_of_several(salon, at)
+    entries = _joined(salon)
+    by_due = _late_by_due(salon, at, entries)
+    together = _late_of_several(salon, at, entries)
     if most is not None and by_due:
         # Of those due on the last day listed, the names decide: all of them are read. By their
         # ids: PostgreSQL would read the visits of a year again.
@@ -110,7 +111,13 @@ def _counted_by(name: str, figures: "QuerySet[VisitFigures]") -> dict[Any, int]:
     return dict(figures.order_by(name).values_list(name).annotate(Count("pk")))
 
 
-def _late_by_due(salon: Salon, at: dt.datetime) -> dict[dt.date, int]:
+def _joined(salon: Salon) -> dict[int, Any]:
+    """Return the entries that were joined to others, by which."""
+    joined = Client.objects.filter(salon=salon, merged_into__isnull=False)
+    return dict(joined.order_by().values_list("pk", "merged_into_id"))
+
+
+def _late_by_due(salon: Salon, at: dt.datetime, entries: dict[int, Any]) -> dict[dt.date, int]:
     """Return how many of those with one entry are overdue, by when they were due.
 
     All that are due are counted from an index, then the few that are not late are taken off:
@@ -118,9 +125,7 @@ def _late_by_due(salon: Salon, at: dt.datetime) -> dict[dt.date, int]:
     """
     due = _due_figures(salon, at)
     other = set(_coming(salon, at).values_list("client", flat=True))
-    joined = Client.objects.filter(salon=salon, merged_into__isnull=False).order_by()
-    for name in ("pk", "merged_into"):
-        other.update(joined.values_list(name, flat=True))
+    other |= {*entries, *entries.values()}
     not_late = _counted_by("due_on", due.filter(visit__client__in=other)) if other else {}
     left = {day: n - not_late.get(day, 0) for day, n in _counted_by("due_on", due).items()}
     return {day: n for day, n in left.items() if n}
@@ -213,10 +218,8 @@ def _rows(figures: "QuerySet[VisitFigures]") -> list[_Late]:
     ]
 
 
-def _late_of_several(salon: Salon, at: dt.datetime) -> list[_Late]:
+def _late_of_several(salon: Salon, at: dt.datetime, entries: dict[int, Any]) -> list[_Late]:
     """Return who is overdue of those with several entries, which count as one."""
-    merged = Client.objects.filter(salon=salon, merged_into__isnull=False)
-    entries = dict(merged.order_by().values_list("pk", "merged_into_id"))
     if not entries:
         return []
     among = [*entries, *set(entries.values())]
