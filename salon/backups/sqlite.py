@@ -1,10 +1,12 @@
 """An embedded SQLite database: copied while in use, put back."""
 
 import contextlib
+import glob
 import hashlib
 import os
 import sqlite3
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -22,6 +24,8 @@ PAUSE = 0.005  # seconds in which writers get their turn
 MOST_RESTARTS = 20
 # What SQLite writes beside a file.
 _BESIDE = ("-wal", "-shm", "-journal")
+_COPYING = ".copying"
+_LONGEST = 24 * 60 * 60  # seconds
 
 
 class _TooBusy(Exception):
@@ -56,13 +60,14 @@ def _plain_copy() -> Iterator[Path]:
     """Give a sound copy as a file beside the database, which is no more open to others.
 
     Not in memory: years of a large salon are gigabytes. Nor in the backup's folder, which may
-    be another machine's.
+    be another machine's. Each has a file of its own: two backups may be made at once.
     """
-    place = _place()
+    folder, name = _folder_and_name()
+    _remove_left_behind(folder, name)
+    number, made = tempfile.mkstemp(_COPYING, f"{name}.", folder)  # only its owner reads it
+    os.close(number)
+    place = Path(made)
     try:
-        for beside in ("", *_BESIDE):
-            place.with_name(place.name + beside).unlink(missing_ok=True)  # of a killed run
-        place.touch(mode=0o600)
         with contextlib.closing(sqlite3.connect(place)) as taken:
             taken.execute("PRAGMA journal_mode = OFF")
             taken.execute("PRAGMA synchronous = OFF")
@@ -74,12 +79,18 @@ def _plain_copy() -> Iterator[Path]:
             place.with_name(place.name + beside).unlink(missing_ok=True)
 
 
-def _place() -> Path:
-    """Return where a plain copy is written: beside the database; one in memory has no place."""
+def _folder_and_name() -> tuple[Path, str]:
+    """Return where the database lies and its name; one in memory lies nowhere."""
     (_number, _name, own), *_ = connection.connection.execute("PRAGMA database_list")
-    if own:
-        return Path(f"{own}.copying")
-    return Path(tempfile.gettempdir()) / f"salon-{os.getpid()}.copying"
+    return (Path(own).parent, Path(own).name) if own else (Path(tempfile.gettempdir()), "salon")
+
+
+def _remove_left_behind(folder: Path, name: str) -> None:
+    """Delete copies of runs that were killed: none takes a day."""
+    for path in folder.glob(f"{glob.escape(name)}.*{_COPYING}*"):
+        with contextlib.suppress(FileNotFoundError):
+            if time.time() - path.stat().st_mtime > _LONGEST:
+                path.unlink()
 
 
 def copy_in_steps(source: sqlite3.Connection, target: sqlite3.Connection) -> None:

@@ -220,6 +220,27 @@ def test_a_large_database_is_not_taken_into_memory(salon_file: Path, tmp_path: P
     assert [path.name for path in tmp_path.glob("*.copying*")] == []
 
 
+@pytest.mark.skipif(not SQLITE, reason="an embedded database")
+@pytest.mark.django_db(transaction=True)
+def test_two_backups_at_once_have_a_copy_each_and_old_ones_go(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sqlite, "_folder_and_name", lambda: (tmp_path, "salon.sqlite3"))
+    killed, foreign = tmp_path / "salon.sqlite3.a.copying", tmp_path / "salon.sqlite3"
+    for path in (killed, foreign):
+        path.touch()
+        os.utime(path, (0, 0))
+    connection.ensure_connection()
+
+    with sqlite._plain_copy() as first, sqlite._plain_copy() as second:
+        assert first != second
+        assert first.stat().st_size == second.stat().st_size > 0
+        assert first.stat().st_mode & 0o777 == 0o600
+        assert not killed.exists()
+
+    assert list(tmp_path.iterdir()) == [foreign]
+
+
 def _most_memory(database: Path, file: Path) -> int:
     """Back up in a process of its own; return the most bytes that it held."""
     child = subprocess.Popen(
