@@ -32,15 +32,16 @@ MOST_PRINTED_AT_ONCE = 100
 
 def how_visits_went(question: Question, at: dt.datetime) -> dict[str, Any]:
     """Return what is counted of the time's visits, and who is overdue now."""
+    rhythm = overdue.rhythm(  # looks back longest: it comes first
+        salon=question.salon, first=question.first, last=question.last, at=at,
+        most=overdue.SHOWN,
+    )  # fmt: skip
     counts = conduct.counts_of(question)
     return {
         "figures": conduct.figures(counts),
         "choices": conduct.choices(counts),
-        "rhythm": overdue.rhythm(
-            salon=question.salon, first=question.first, last=question.last, at=at,
-            most=overdue.SHOWN,
-        ),
-    }  # fmt: skip
+        "rhythm": rhythm,
+    }
 
 
 def reaches(answer: overview.Overview) -> dict[str, float]:

@@ -33,7 +33,7 @@ def badge_of(state: PatchState | None) -> str:
 
 
 # In these a reaction, an expired or undone test still endangers somebody.
-_OPEN = (Status.BOOKED, Status.CHECKED_IN, Status.IN_SERVICE)
+STILL_OPEN = (Status.BOOKED, Status.CHECKED_IN, Status.IN_SERVICE)
 
 Span = tuple[dt.datetime, dt.datetime]
 
@@ -62,7 +62,7 @@ class Block:
     @cached_property
     def shown_alerts(self) -> tuple[ClientAlert, ...]:
         """The alerts of what is still to come or is under way."""
-        if self.appointment.status not in _OPEN:
+        if self.appointment.status not in STILL_OPEN:
             return ()
         reaction_shown = self.state is not None and self.state.code is Code.REACTED
         return tuple(
@@ -94,7 +94,7 @@ class Block:
     @cached_property
     def shows_state(self) -> bool:
         """Whether a test is in the way of what is still to come or is under way."""
-        is_open = self.appointment.status in _OPEN
+        is_open = self.appointment.status in STILL_OPEN
         stops = self.is_forbidden or (self.state is not None and self.state.blocks)
         return is_open and self.state is not None and stops
 

@@ -1,6 +1,7 @@
 """A day laid out for the diary: hours, columns, blocks and the gaps between them."""
 
 import datetime as dt
+from collections import defaultdict
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
@@ -100,11 +101,12 @@ def day_grid(
     closes = max([shown.closes_at, *(appointment.ends_at for appointment in appointments)])
     opens = _full_hour(opens, salon)
     local_today = now.astimezone(salon.zone).date()
+    booked_with: dict[int, list[Appointment]] = defaultdict(list)
+    for appointment in appointments:
+        booked_with[appointment.stylist_id].append(appointment)
     columns = []
     for stylist in _with_leavers(stylists, appointments):
-        booked = [
-            appointment for appointment in appointments if appointment.stylist_id == stylist.pk
-        ]
+        booked = booked_with[stylist.pk]
         away = [absence for absence in absences if absence.stylist_id == stylist.pk]
         blocks = [
             _block(

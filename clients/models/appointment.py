@@ -35,6 +35,12 @@ class AppointmentQuerySet(models.QuerySet["Appointment"]):
     def for_show(self) -> "AppointmentQuerySet":
         return self.select_related("client", "stylist", "chair", "service", "line")
 
+    def for_diary(self) -> "AppointmentQuerySet":
+        """With what is shown of each; what many have in common is read once."""
+        return self.select_related("client").prefetch_related(
+            "stylist", "chair", "service", "line"
+        )
+
     def active(self) -> "AppointmentQuerySet":
         """Those that take up time."""
         return self.exclude(status__in=[Status.CANCELLED, Status.NO_SHOW])

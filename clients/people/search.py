@@ -1,7 +1,8 @@
 """Finding clients by what someone types; see `clients.people.search_index` for what is kept."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
 
 from django.db import connection
 from django.db.models import BooleanField, Exists, F, Func, OuterRef, Q, QuerySet, Subquery
@@ -11,7 +12,9 @@ from clients.models.client import searchable
 from clients.people import person, search_index, search_text
 from salon.models import Salon
 
-_CAP = 3000  # of a short beginning, that many are ranked
+_CAP = 3000  # of those with a beginning, that many are ranked
+# Of a short one that many, after those of so many who were booked last.
+_SHORT, _SHORT_CAP, _LATEST = 3, 1000, 400
 _MOST_GUESSES = 40
 
 
@@ -54,12 +57,21 @@ def _ways(salon: Salon, text: str) -> Iterator[QuerySet[Client]]:
         elif typed.digits:
             yield from _with_phone(clients, salon, typed)
         elif typed.words:
-            yield _having_words(clients, salon, list(typed.words))
+            yield from _with_words(clients, salon, typed.words)
             sounds_alike = sounds_alike or _sounding_like(clients, salon, typed.words)
         elif typed.born:
             yield clients
     if sounds_alike is not None:
         yield sounds_alike
+
+
+def _with_words(
+    clients: QuerySet[Client], salon: Salon, words: Sequence[str]
+) -> Iterator[QuerySet[Client]]:
+    """Yield the clients with a word for each beginning, at first of short ones the latest."""
+    if all(len(word) <= _SHORT for word in words):
+        yield _booked_last(clients, salon, words)
+    yield _having_words(clients, salon, words)
 
 
 def _with_phone(
@@ -68,8 +80,7 @@ def _with_phone(
     """Yield the clients whose phone has some digits, and whose name the words, if any."""
     for beginnings in _of_phone(typed.digits):
         if typed.words:
-            named = _having_words(clients, salon, list(typed.words))
-            yield named.filter(_also(_begins(beginnings)))
+            yield _having_words(clients, salon, typed.words, _begins(beginnings))
         else:
             yield _having(clients, salon, beginnings)
 
@@ -115,44 +126,66 @@ def _with_mistakes(salon: Salon, text: str) -> QuerySet[Client]:
     if not any(guesses):
         return clients.none()
     ordered = sorted(zip(words, guesses, strict=True), key=lambda each: not each[1])
-    for place, (word, near) in enumerate(ordered):
-        means = _begins({word}) | Q(key__in=near)
-        if place == 0:
-            rows = SearchKey.objects.filter(means, salon=salon).order_by()
-            clients = clients.filter(_owns(rows))
-        else:
-            clients = clients.filter(_also(means))
-    return clients
+    lead, *rest = (_begins({word}) | Q(key__in=near) for word, near in ordered)
+    rows = SearchKey.objects.filter(lead, salon=salon).order_by()
+    for means in rest:
+        rows = rows.filter(_also(means, of=OuterRef("client")))
+    return clients.filter(_owns(rows))
+
+
+def _booked_last(
+    clients: QuerySet[Client], salon: Salon, words: Sequence[str]
+) -> QuerySet[Client]:
+    """Return those who were booked last, of them who has a word for each beginning.
+
+    A short beginning leads to too many to rank them all.
+    """
+    booked = Client.objects.for_salon(salon).filter(last_booked_at__isnull=False)
+    found = clients.filter(_among(booked.order_by("-last_booked_at").values("pk")[:_LATEST]))
+    for word in words:
+        found = found.filter(_also(_begins({word}), of=OuterRef("pk")))
+    return found
 
 
 def _having_words(
-    clients: QuerySet[Client], salon: Salon, words: list[str]
+    clients: QuerySet[Client], salon: Salon, words: Sequence[str], *others: Q
 ) -> QuerySet[Client]:
-    """Return clients with a word for each beginning; the rarest key leads the search."""
+    """Return clients with a word for each beginning; the rarest key leads the search.
+
+    `others` are keys that they have besides.
+    """
     ordered = sorted(words, key=len, reverse=True)
     rest = ordered[1:]
     lead = ordered[0]
     if len(ordered) > 1 and len(ordered[1]) > 1:
         lead, rest = search_index.pair(*ordered[:2]), ordered
-    found = _having(clients, salon, {lead})
-    for word in rest:
-        found = found.filter(_also(_begins({word})))
-    return found
+    rows = _keys(salon, {lead})
+    for means in (*(_begins({word}) for word in rest), *others):
+        rows = rows.filter(_also(means, of=OuterRef("client")))
+    is_alone = not rest and not others
+    return clients.filter(_owns(rows, _SHORT_CAP if is_alone and len(lead) <= _SHORT else _CAP))
 
 
 def _having(clients: QuerySet[Client], salon: Salon, beginnings: set[str]) -> QuerySet[Client]:
     """Return clients with a key that begins in one of some ways."""
-    rows = SearchKey.objects.filter(_begins(beginnings), salon=salon).order_by()
-    return clients.filter(_owns(rows))
+    return clients.filter(_owns(_keys(salon, beginnings)))
 
 
-def _owns(rows: QuerySet[SearchKey]) -> Q | Func:
-    """Return "has one of these keys", of so many at most.
+def _keys(salon: Salon, beginnings: set[str]) -> QuerySet[SearchKey]:
+    return SearchKey.objects.filter(_begins(beginnings), salon=salon).order_by()
+
+
+def _owns(rows: QuerySet[SearchKey], most: int = _CAP) -> Q | Func:
+    """Return "has one of these keys", of so many at most."""
+    return _among(rows.values("client_id")[:most])
+
+
+def _among(owners: QuerySet[Any, Any]) -> Q | Func:
+    """Return "is one of these few".
 
     PostgreSQL reads all clients of a large salon rather than to look up those of a joined
     subquery; what it gets as an array it looks up.
     """
-    owners = rows.values("client_id")[:_CAP]
     if connection.vendor != "postgresql":
         return Q(pk__in=owners)
     return Func(
@@ -164,8 +197,9 @@ def _owns(rows: QuerySet[SearchKey]) -> Q | Func:
     )
 
 
-def _also(means: Q) -> Exists:
-    return Exists(SearchKey.objects.filter(means, client=OuterRef("pk")))
+def _also(means: Q, *, of: OuterRef) -> Exists:
+    """Return whether a client has another key."""
+    return Exists(SearchKey.objects.filter(means, client=of))
 
 
 def _begins(beginnings: set[str]) -> Q:

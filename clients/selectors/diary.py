@@ -15,6 +15,7 @@ from clients.models import (
     Waiting,
     WaitingEntry,
 )
+from clients.models.appointment import AppointmentQuerySet
 from clients.skin_test.state import PatchState, patch_states
 from salon.models import AuditEvent, Policy, Salon, Staff
 
@@ -24,15 +25,22 @@ _TICK_SECONDS = 300
 
 def day_appointments(*, salon: Salon, day: dt.date) -> list[Appointment]:
     """Return a day's appointments that take up time, in order."""
-    return week_appointments(salon=salon, first=day, days=1)
+    return list(_taking_time(salon, day, 1).for_show())
 
 
 def week_appointments(*, salon: Salon, first: dt.date, days: int = 7) -> list[Appointment]:
-    """Return the appointments of some days that take up time, in order."""
+    """Return the appointments of some days that take up time, in order.
+
+    For a whole diary: hundreds share a few stylists and services, which are read once.
+    """
+    return list(_taking_time(salon, first, days).for_diary())
+
+
+def _taking_time(salon: Salon, first: dt.date, days: int) -> AppointmentQuerySet:
     start, _next = day_bounds(salon=salon, day=first)
     end, _next = day_bounds(salon=salon, day=first + dt.timedelta(days=days))
-    appointments = Appointment.objects.for_salon(salon).for_show().active()
-    return list(appointments.filter(starts_at__gte=start, starts_at__lt=end))
+    appointments = Appointment.objects.for_salon(salon).active()
+    return appointments.filter(starts_at__gte=start, starts_at__lt=end)
 
 
 def off_appointments(*, salon: Salon, day: dt.date) -> list[Appointment]:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from clients import selectors
 from clients.diary import opening
+from clients.diary.block import STILL_OPEN
 from clients.diary.day_grid import Grid, day_grid
 from clients.models import Appointment
 from clients.selectors.health_consent import withdrawn_among
@@ -58,16 +59,24 @@ def forbidden_among(
 
 def sheet_rows(request: SalonRequest, day: dt.date) -> list[dict[str, object]]:
     """Return the day's appointments in order, each with the alerts of its client."""
-    grid: Grid = day_context(request, day)["grid"]  # type: ignore[assignment]
+    context = day_context(request, day, with_ended=True)
+    grid: Grid = context["grid"]  # type: ignore[assignment]
     return [{"block": block, "alerts": block.alerts} for block in grid.in_order]
 
 
-def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
-    """Return what the page of a day shows."""
+def day_context(
+    request: SalonRequest, day: dt.date, *, with_ended: bool = False
+) -> dict[str, object]:
+    """Return what the page of a day shows.
+
+    It says nothing of the tests and alerts of who has gone: those are looked up `with_ended`
+    only.
+    """
     salon, now = request.salon, timezone.now()
     today = selectors.today(salon=salon, at=now)
     start, end = selectors.day_bounds(salon=salon, day=day)
-    appointments = selectors.day_appointments(salon=salon, day=day)
+    appointments = selectors.week_appointments(salon=salon, first=day, days=1)
+    known = [one for one in appointments if with_ended or one.status in STILL_OPEN]
     policy = policy_in_force(salon=salon)
     grid = day_grid(
         salon=salon,
@@ -79,12 +88,12 @@ def day_context(request: SalonRequest, day: dt.date) -> dict[str, object]:
         stylists=list(columns(salon=salon)),
         appointments=appointments,
         absences=selectors.absences_between(salon=salon, start=start, end=end),
-        states=selectors.states_of(appointments, at=now, policy=policy),
+        states=selectors.states_of(known, at=now, policy=policy),
         now=now,
         alerts=selectors.alerts_of(
-            clients=[appointment.client for appointment in appointments], viewer=request.user
+            clients=[appointment.client for appointment in known], viewer=request.user
         ),
-        **forbidden_among(appointments, policy=policy, salon=salon),
+        **forbidden_among(known, policy=policy, salon=salon),
     )
     return {
         "day": day,

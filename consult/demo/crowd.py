@@ -13,7 +13,7 @@ from decimal import Decimal
 from itertools import count, islice
 from random import Random
 
-from django.db import connection, transaction
+from django.db import transaction
 
 from clients.models import Client
 from clients.people import possible_duplicates
@@ -126,8 +126,7 @@ def fill(size: Size, *, now: dt.datetime, seed: int = 7) -> Salon:
     with transaction.atomic():
         today_stories.build(built)
     possible_duplicates.rebuild(salon=built.salon)
-    with connection.cursor() as cursor:
-        cursor.execute("ANALYZE")
+    bulk_rows.settle()
     return built.salon
 
 

@@ -56,7 +56,9 @@ def _photograph(visit: Visit) -> None:
     )
     for number, (moment, part, colour, at) in enumerate(shots):
         drawn = io.BytesIO()
-        _hair(colour, seed=10 * visit.pk + number, close=part != Part.WHOLE).save(drawn, "PNG")
+        _hair(colour, seed=10 * visit.pk + number, close=part != Part.WHOLE).save(
+            drawn, "JPEG", quality=95
+        )
         desk.take_photo(
             appointment=visit.appointment,
             picture=pictures.read(drawn, size=drawn.tell()),
@@ -85,5 +87,5 @@ def _hair(colour: str, *, seed: int, close: bool) -> Image.Image:
             spread = reach * (0.55 + 0.45 * math.sin(math.pi * min(1.0, 0.2 + t * 0.7)))
             x = _WIDTH * (0.5 + across * spread) + wave * math.sin(4.2 * t + phase) * t
             points.append((x, (-20 if close else 60 + 120 * across**2) + t * length))
-        draw.line(points, fill=shifted(lab, light), width=dice.choice((3, 4, 6)), joint="curve")
+        draw.line(points, fill=shifted(lab, light), width=dice.choice((3, 4, 6)))
     return image.filter(ImageFilter.GaussianBlur(0.8))

@@ -46,7 +46,7 @@ class Planned:
     @property
     def lightens(self) -> bool:
         """Whether the hair is lightened before the toner."""
-        return self.number % 4 == 0 and self.guest.lifted >= 9
+        return self.number % 4 == 0 and self.guest.lifted >= 9.5
 
 
 def build(built: House) -> None:

@@ -80,6 +80,16 @@ def unchecked() -> Iterator[None]:
         _check_every_key()
 
 
+def settle() -> None:
+    """Bring the planner's statistics up to date.
+
+    On PostgreSQL also what autovacuum does after so many rows: without it nothing is counted
+    from an index alone.
+    """
+    vacuums = connection.vendor == "postgresql" and not connection.in_atomic_block
+    _run(["VACUUM (ANALYZE)" if vacuums else "ANALYZE"])
+
+
 def _run(statements: Sequence[str]) -> None:
     with connection.cursor() as cursor:
         for statement in statements:

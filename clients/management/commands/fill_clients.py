@@ -6,13 +6,14 @@ from itertools import islice
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
-from django.db import connection, transaction
+from django.db import transaction
 from django.utils import timezone
 
 from clients.models import Client
 from clients.people import possible_duplicates, search_index
 from clients.people.invented import people
 from salon.models import Salon
+from salon.tools import bulk_rows
 
 _BATCH = 5000
 
@@ -42,7 +43,6 @@ class Command(BaseCommand):
                 search_index.index(Client.objects.bulk_create(batch))
             added += len(batch)
         possible_duplicates.rebuild(salon=salon)
-        with connection.cursor() as cursor:
-            cursor.execute("ANALYZE")
+        bulk_rows.settle()
         seconds = time.perf_counter() - began
         self.stdout.write(f"{added} clients added to {salon} in {seconds:.0f} s.")
