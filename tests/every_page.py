@@ -81,8 +81,9 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
     r"^received-records/": ("clients.ReceivedRecord", {"deleted_at__isnull": True}),
     r"^photos/": ("clients.Photo", {"removal__isnull": True}),
 }
-# Posted to only, shown on an enrolled device only, or a picture itself.
-NO_PAGE = {"salon:switch", "clients:photo", "clients:small_photo", "salon:logo",
+# Posted to only, shown on an enrolled device only, a picture itself, or a part of a page
+# (of the booking form).
+NO_PAGE = {"clients:booking_day", "clients:booking_tests", "salon:switch", "clients:photo", "clients:small_photo", "salon:logo",
            "consult:received_photo", "formulas:order_list", "formulas:shades_csv"}  # fmt: skip
 FIXED = {"kind": "appointment", "day": "2026-11-26", "token": "x", "moment": "before",
          "first_step": "tablets"}  # fmt: skip
