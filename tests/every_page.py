@@ -83,8 +83,11 @@ SUBJECTS: dict[str, tuple[str, dict[str, Any]]] = {
 }
 # Posted to only, shown on an enrolled device only, a picture itself, or a part of a page
 # (of the booking form).
-NO_PAGE = {"clients:booking_day", "clients:booking_tests", "salon:switch", "clients:photo", "clients:small_photo", "salon:logo",
-           "consult:received_photo", "formulas:order_list", "formulas:shades_csv"}  # fmt: skip
+NO_PAGE = {
+    "clients:booking_day", "clients:booking_tests", "clients:photo", "clients:small_photo",
+    "consult:received_photo", "formulas:order_list", "formulas:shades_csv", "salon:logo",
+    "salon:switch",
+}  # fmt: skip
 FIXED = {"kind": "appointment", "day": "2026-11-26", "token": "x", "moment": "before",
          "first_step": "tablets"}  # fmt: skip
 

@@ -140,6 +140,7 @@ def main() -> None:
         browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         shown = pages()
         every = {name: path for paths in shown.values() for name, path in paths.items()}
+        every["clients-day"] = f"/day/{REFERENCE[:10]}/"  # today may be past what is booked
         for user, names in readme.items():
             for name, route in names.items():
                 device = {"choice": "tablet-upright", "formula": "tablet"}.get(name, "desk")

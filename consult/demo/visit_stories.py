@@ -101,7 +101,8 @@ def _plan(built: House) -> list[Planned]:
         visits = []
         while day > first:
             hour = 9 + (place // 3) % 4 * 2
-            visits.append((built.at(day, hour, 30), place % 3))
+            # Every stylist has clients of both lines: else nobody could tell line from hand.
+            visits.append((built.at(day, hour, 30), (place + place // 3) % 3))
             day -= dt.timedelta(days=7 * guest.weeks + built.random.randint(-3, 6))
         for number, (starts_at, column) in enumerate(reversed(visits)):
             planned.append(Planned(starts_at, guest, built.stylists[column], number))

@@ -10,8 +10,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.models import Client
-from consult.history import findings, histories, looks
-from consult.history.findings import Background, Cause, Finding, in_words
+from consult.history import background, histories, looks
+from consult.history.background import Background
+from consult.history.causes import Cause
+from consult.history.error_words import in_words
+from consult.history.findings import Finding
 from consult.history.range_claims import claims_of
 from consult.history.tendencies import Tendency
 from formulas import selectors as formulary
@@ -135,7 +138,9 @@ def _of_ranges(salon: Salon, known: Background, at: dt.datetime) -> list[Need]:
     """Say where ranges that claim 19 in 20 hold far fewer."""
     rows = looks.once_each(
         looks.of_salon(
-            salon=salon, since=at - dt.timedelta(days=findings.DAYS), most=findings.MOST_VISITS
+            salon=salon,
+            since=at - dt.timedelta(days=background.DAYS),
+            most=background.MOST_VISITS,
         )
     )
     if len(rows) < FEWEST_FOR_RANGES:

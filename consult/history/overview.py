@@ -12,9 +12,10 @@ from typing import NamedTuple
 
 from clients.models import Client
 from clients.people import person
-from consult.history import costs, findings, kept_runs, kept_sums, looks
+from consult.history import background, costs, findings, kept_runs, kept_sums, looks
+from consult.history.background import Background
 from consult.history.fade import Weeks, fade_of
-from consult.history.findings import Background, Finding
+from consult.history.findings import Finding
 from consult.history.looks import Look
 from consult.history.question import Question, visits_in_question
 from consult.history.range_claims import Claim, claims_of
@@ -99,7 +100,7 @@ class Overview:
 
 def runs_now(*, salon: Salon, at: dt.datetime) -> tuple[Background, dict[int, list[Finding]]]:
     """Return the salon's background, and the runs that go on by person."""
-    known = findings.background(salon=salon, at=at)
+    known = background.of_salon(salon=salon, at=at)
     people = kept_runs.people_to_look_at(
         salon=salon, since=at - dt.timedelta(days=RECENT_DAYS), scatter=known.scatter
     )
@@ -113,7 +114,7 @@ def runs_now(*, salon: Salon, at: dt.datetime) -> tuple[Background, dict[int, li
 def overview(question: Question, runs: dict[int, list[Finding]]) -> Overview:
     """Return how the results of a time compare; a fixed number of queries."""
     rows = [look for look in looks_of(question) if question.covers(look)]
-    known = findings.background_of(rows, salon=question.salon)
+    known = background.of_results(rows, salon=question.salon)
     counted, spent = _counted(question), costs.by_group(question)
     latest = _latest(question)
     single = looks.once_each(rows)

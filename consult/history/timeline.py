@@ -18,8 +18,9 @@ from consult.bench.starting_values import USUAL_WASHES, weeks_kept
 from consult.drawing.through_time import through_time_svg
 from consult.drawing.time_line import Line, Mark, Moment, Picture
 from consult.history import control
+from consult.history.error_words import in_words
 from consult.history.fading import day_of, faded_words, fading_of, porosity_of
-from consult.history.findings import Finding, in_words
+from consult.history.findings import Finding
 from consult.history.visit_record import GroupRecord, VisitRecord
 from consult.models import HairFacts, ZoneReading
 from formulas import warmth_words

@@ -10,7 +10,7 @@ from django.utils.translation import ngettext, pgettext
 from consult.drawing.by_weeks import Bar, by_weeks_svg
 from consult.drawing.intervals import interval_svg
 from consult.history import fade
-from consult.history.findings import count_words, in_words
+from consult.history.error_words import count_words, in_words
 from consult.history.needs import signed
 from consult.history.tendencies import Tendency
 

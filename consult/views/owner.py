@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from consult import results_files
 from consult.forms.histories import read_question
-from consult.history import behind_figures, conduct, control, findings, overview
+from consult.history import background, behind_figures, conduct, control, overview
 from consult.history import histories as past
 from consult.history.needs import needs_now
 from formulas.selectors import active_lines
@@ -50,7 +50,7 @@ def histories(request: SalonRequest) -> HttpResponse:
         **went,
         **results_files.reaches(answer),
         "years_to_a_false_mark": round(20 / control.FALSE_MARKS_PER_20_CLIENT_YEARS),
-        "most_visits": findings.MOST_VISITS,
+        "most_visits": background.MOST_VISITS,
         "has_closed_visits": past.has_closed_visits(salon=request.salon),
         "lines": active_lines(salon=request.salon),
     }

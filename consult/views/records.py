@@ -16,6 +16,7 @@ from clients.models import AccessKind
 from consult import services, tasks
 from consult.forms.two_visits import TwoVisitsForm
 from consult.history import (
+    background,
     comparison,
     control,
     earlier_tonings,
@@ -73,7 +74,7 @@ def _tones(
     records = past.records_of(rows.object_list)
     runs = []
     if records:
-        known = findings.background(salon=request.salon, at=at)
+        known = background.of_salon(salon=request.salon, at=at)
         runs = findings.of_person(looks.of_client(client), known)
     context = {
         "client": client,

@@ -11,7 +11,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from consult.agreement.statement import one_decimal
-from consult.history.findings import in_words
+from consult.history.error_words import in_words
 from formulas import warmth_words
 from formulas.snapshots import Prediction
 from salon.models import Staff

@@ -7,8 +7,8 @@ import re
 import pytest
 from django.urls import reverse
 
-from consult.history import findings, looks
-from consult.history.findings import Cause
+from consult.history import background, findings, looks
+from consult.history.causes import Cause
 from consult.models import Formula, FormulaLine
 from salon.models import Role, Salon, Staff
 from tests.factories.history import ALL, MIX, Past
@@ -22,7 +22,7 @@ def past(salon: Salon, owner: Staff, now: dt.datetime) -> Past:
 
 
 def _found(past: Past, client: object) -> list[findings.Finding]:
-    known = findings.background(salon=past.salon, at=past.now)
+    known = background.of_salon(salon=past.salon, at=past.now)
     return findings.of_person(looks.of_client(client), known)  # type: ignore[arg-type]
 
 
@@ -80,6 +80,28 @@ def test_a_new_shade_and_a_new_reader_are_named(past: Past, stylist: Staff) -> N
     assert "9 violet" in _found(past, shade)[0].because
     assert _found(past, reader)[0].cause == Cause.READER
     assert "Oluchi" in _found(past, reader)[0].because
+
+
+def test_where_nothing_stands_out_what_may_hide_in_few_results_is_said(
+    past: Past, stylist: Staff
+) -> None:
+    well_known, new = past.line("Tidepool"), past.line("Slatecliff")
+    alone, one, two = (past.client(name) for name in ("Alone", "One", "Two"))
+    others = [past.client(f"Other {n}") for n in range(6)]
+    for n in range(6):
+        days = 42 * (6 - n)
+        for other in others:
+            past.visit(other, well_known, stylist, days_ago=days, seen={ALL: past.as_usual()})
+        past.visit(alone, well_known, stylist, days_ago=days, seen={ALL: (0.0, 20.0)})
+        for client in (one, two):
+            past.visit(client, new, stylist, days_ago=days, seen={ALL: (0.0, 20.0)})
+
+    of_hair, of_line = _found(past, alone)[0], _found(past, one)[0]
+    assert of_hair.cause == of_line.cause == Cause.HAIR
+    assert "look at the hair first" in of_hair.because
+    assert "may also be" not in of_hair.because, "six others of the line say otherwise"
+    assert "It may also be \u2068Slatecliff\u2069: " in of_line.because
+    assert "explain" not in of_line.because, "two clients are too few to rule a line out"
 
 
 def test_with_few_results_nothing_is_claimed(
