@@ -1,5 +1,6 @@
 """Completes the setting DATABASE_URL; imported by the settings themselves."""
 
+import os
 import sqlite3
 from typing import Any
 
@@ -9,7 +10,8 @@ from django.core.exceptions import ImproperlyConfigured
 def prepared(database: dict[str, Any]) -> dict[str, Any]:
     """Return a database of Django's settings with the options that its kind needs."""
     if database["ENGINE"] != "django.db.backends.sqlite3":
-        return {**database, "CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
+        found = {**database, "CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
+        return _uncompiled(found) if "postgresql" in database["ENGINE"] else found
     options = {
         # IMMEDIATE: a deferred transaction that turns into a writer fails with
         # "database is locked" at once, however long the timeout is.
@@ -36,7 +38,20 @@ def replica(database: dict[str, Any], *, of: dict[str, Any]) -> dict[str, Any]:
         "connect_timeout": 2,  # seconds: the database itself answers in its place
         "options": "-c default_transaction_read_only=on",
     }
-    return {**prepared(database), "OPTIONS": options, "TEST": {"MIRROR": "default"}}
+    own = prepared({**database, "OPTIONS": options})
+    return {**own, "TEST": {"MIRROR": "default"}}
+
+
+def _uncompiled(database: dict[str, Any]) -> dict[str, Any]:
+    """Return a PostgreSQL database whose plans are run as they are.
+
+    By itself it compiles what it takes for long, and to compile takes longer (decision 0092).
+    What an address or the environment asks for comes after this, and counts.
+    """
+    given = database.get("OPTIONS", {})
+    wanted = ("-c jit=off", os.environ.get("PGOPTIONS", ""), given.get("options", ""))
+    options = {**given, "options": " ".join(one for one in wanted if one)}
+    return {**database, "OPTIONS": options}
 
 
 def _sqlite_journal_mode() -> str:

@@ -21,7 +21,7 @@ import psycopg
 
 LOCAL = "postgres://postgres@127.0.0.1:5432/postgres"
 # A test's data may be lost with the machine, and its tables are too small to compile for.
-QUICK = "-c synchronous_commit=off -c jit=off"
+QUICK = "-c synchronous_commit=off"
 BANNER = "!" * 72
 
 
