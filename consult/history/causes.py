@@ -87,10 +87,10 @@ def _of_the_visits(
 
 
 def _of_the_hair(part: Sequence[Look], run: control.Run, number: str, known: Background) -> str:
-    """Say that nothing else stands out, and what may hide in results that are too few."""
+    """Say that nothing else stands out, and what may hide in the results of others."""
     words = _(
-        "No line, shade, stylist or reader is off beyond chance: look at the hair first, at "
-        "porosity, washes and what was used at home."
+        "Neither line nor stylist is off to the same side beyond chance: look at the hair "
+        "first, at porosity, washes and what was used at home."
     )
     errors = [look.deeper if number == "depth" else look.warmer for look in part]
     mean, of = sum(errors) / len(errors), known.of(number)
@@ -105,9 +105,9 @@ def _of_the_hair(part: Sequence[Look], run: control.Run, number: str, known: Bac
     ]
     if not leaning:
         return words
-    also = _(
-        "It may also be %(names)s: those results lean the same way, too few to be sure."
-    ) % {"names": get_text_list(leaning)}
+    also = _("It may also be %(names)s: on average, results there lean the same way.") % {
+        "names": get_text_list(leaning)
+    }
     return f"{words} {also}"
 
 

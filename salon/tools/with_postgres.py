@@ -20,7 +20,7 @@ from typing import Any
 import psycopg
 
 LOCAL = "postgres://postgres@127.0.0.1:5432/postgres"
-# A test's data may be lost with the machine, and its tables are too small to compile for.
+# A test's data may be lost with the machine.
 QUICK = "-c synchronous_commit=off"
 BANNER = "!" * 72
 

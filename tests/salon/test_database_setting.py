@@ -15,7 +15,7 @@ def _options(address: str) -> str:
     return options
 
 
-def test_postgresql_compiles_no_plan_unless_it_is_asked_to(
+def test_postgresql_does_not_compile_plans_by_default(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.delenv("PGOPTIONS", raising=False)
@@ -26,7 +26,7 @@ def test_postgresql_compiles_no_plan_unless_it_is_asked_to(
     assert options == "-c jit=off -c work_mem=8MB -c jit=on"  # the last of two counts
 
 
-def test_a_replica_is_read_only_and_compiles_no_plan_either() -> None:
+def test_a_replica_is_read_only_and_does_not_compile_plans() -> None:
     of = environ.Env.db_url_config(ADDRESS)
 
     replica = database_setting.replica(of, of=database_setting.prepared(of))

@@ -82,7 +82,7 @@ def test_a_new_shade_and_a_new_reader_are_named(past: Past, stylist: Staff) -> N
     assert "Oluchi" in _found(past, reader)[0].because
 
 
-def test_where_nothing_stands_out_what_may_hide_in_few_results_is_said(
+def test_a_line_whose_few_results_lean_the_same_way_is_named_with_the_hair(
     past: Past, stylist: Staff
 ) -> None:
     well_known, new = past.line("Tidepool"), past.line("Slatecliff")
